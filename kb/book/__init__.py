@@ -1,0 +1,1 @@
+"""The book: text, positions, quantities, typed records. Knows no physics."""

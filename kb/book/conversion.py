@@ -1,0 +1,305 @@
+"""The units a spec may be written in, and their exact conversion.
+
+The list is schema/units.txt; pint reads it, knows the dimensions and does the arithmetic in fractions, so
+that 2.600 in is 66.04 mm and not a hair more. pint sees names of the list alone, never text from a spec
+(its parser of expressions would calculate whatever stood there). Loading it costs more than reading a whole
+spec, so the answers wanted in every spec are kept here, and a test asks pint for them again.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import cache
+from typing import TYPE_CHECKING
+
+from kb.folders import shipped
+
+if TYPE_CHECKING:
+    import pint
+
+CANONICAL: dict[str, str] = {
+    "length": "mm",
+    "volume": "mm3",
+    "force": "N",
+    "pressure": "MPa",
+    "work": "J",
+    "angle": "deg",
+    "mass": "g",
+    "density": "g/cm3",
+    "temperature": "degC",
+    "time": "s",
+    "rate": "1/min",
+    "area": "mm2",
+    "speed": "mm/s",
+    "acceleration": "mm/s2",
+    "expansion": "1/K",
+    "carbonation": "volumes",
+    "fraction": "-",
+}
+"""Each dimension and the unit its numbers have inside kb."""
+
+ANY = "any"
+"""In place of a canonical unit: whichever belongs to the unit that is written."""
+
+_EXAMPLES: dict[str, str] = {
+    "length": "66.04 mm",
+    "volume": "330 ml",
+    "force": "1.0 kN",
+    "pressure": "620 kPa",
+    "work": "2.5 J",
+    "angle": "30 deg",
+    "mass": "10.2 g",
+    "density": "2.72 g/cm3",
+    "temperature": "4 degC",
+    "time": "15 min",
+    "rate": "300 /min",
+    "area": "310 cm2",
+    "speed": "9.6 m/s",
+    "acceleration": "300 m/s2",
+    "expansion": "23.2e-6 /K",
+    "carbonation": "3.7 volumes",
+    "fraction": "0.05 or 5 %",
+}
+
+# Spellings that cannot be names of units in the list, and the names they stand for there.
+_SPELLED: dict[str, str] = {
+    "%": "percent",
+    "/s": "per_second",
+    "/min": "per_minute",
+    "/h": "per_hour",
+    "/K": "per_kelvin",
+    "m/s": "metre_per_second",
+    "mm/s": "millimetre_per_second",
+    "m/s2": "metre_per_second_squared",
+    "mm/s2": "millimetre_per_second_squared",
+    "g/cm3": "gram_per_cubic_centimetre",
+    "kg/m3": "kilogram_per_cubic_metre",
+}
+_INSIDE: dict[str, str] = {"1/min": "/min", "1/K": "/K", "-": "", ANY: ""}
+"""How a canonical unit is written after a number in a spec, where the two differ."""
+
+# What people write for a unit of the list.
+_MEANT: dict[str, str] = {
+    '"': "in",
+    "''": "in",
+    "inch": "in",
+    "inches": "in",
+    "mil": "thou",
+    "mils": "thou",
+    "micron": "um",
+    "microns": "um",
+    "cc": "ml",
+    "ccm": "ml",
+    "liter": "l",
+    "mm³": "mm3",
+    "mm^3": "mm3",
+    "lbs": "lb",
+    "gr": "g",
+    "°": "deg",
+    "degrees": "deg",
+    "C": "degC",
+    "°C": "degC",
+    "F": "degF",
+    "°F": "degF",
+    "N/mm2": "MPa",
+    "N/mm²": "MPa",
+    "N/mm^2": "MPa",
+    "g/cc": "g/cm3",
+    "g/cm³": "g/cm3",
+    "g/cm^3": "g/cm3",
+    "kg/m³": "kg/m3",
+    "kg/m^3": "kg/m3",
+    "vol": "volumes",
+    "vols": "volumes",
+    "volume": "volumes",
+    "rpm": "/min",
+    "spm": "/min",
+    "cpm": "/min",
+    "1/min": "/min",
+    "1/s": "/s",
+    "1/h": "/h",
+    "1/K": "/K",
+    "sec": "s",
+    "hr": "h",
+    "pct": "%",
+}
+
+
+KEPT: dict[tuple[str, str], Fraction] = {
+    ("in", "mm"): Fraction(254, 10),
+    ("um", "mm"): Fraction(1, 1000),
+    ("µm", "mm"): Fraction(1, 1000),
+    ("cm", "mm"): Fraction(10),
+    ("m", "mm"): Fraction(1000),
+    ("ml", "mm3"): Fraction(1000),
+    ("cl", "mm3"): Fraction(10_000),
+    ("l", "mm3"): Fraction(1_000_000),
+    ("cm3", "mm3"): Fraction(1000),
+    ("kN", "N"): Fraction(1000),
+    ("kPa", "MPa"): Fraction(1, 1000),
+    ("bar", "MPa"): Fraction(1, 10),
+    ("GPa", "MPa"): Fraction(1000),
+    ("mg", "g"): Fraction(1, 1000),
+    ("kg", "g"): Fraction(1000),
+    ("kg/m3", "g/cm3"): Fraction(1, 1000),
+    ("min", "s"): Fraction(60),
+    ("h", "s"): Fraction(3600),
+    ("day", "s"): Fraction(86_400),
+    ("%", "-"): Fraction(1, 100),
+}
+"""What pint answers for the pairs met in every spec."""
+
+
+class DimensionError(Exception):
+    """A unit of another dimension than the wanted one."""
+
+
+@cache
+def names() -> frozenset[str]:
+    """Every unit that may be written in a spec."""
+    return frozenset(_long_names().values()) | frozenset(_SPELLED)
+
+
+@cache
+def factor_and_offset(unit: str, wanted: str) -> tuple[Fraction, Fraction]:
+    """The exact way from one unit to another: number × factor + offset.
+
+    Args:
+        unit: a unit of the list, or a canonical one; "" for a bare number.
+        wanted: likewise.
+
+    Returns:
+        Factor and offset; the offset is 0 but for temperatures.
+
+    Raises:
+        DimensionError: if the two measure different things.
+    """
+    if unit == wanted or _INSIDE.get(wanted, wanted) == _INSIDE.get(unit, unit):
+        return Fraction(1), Fraction(0)
+    if kept := KEPT.get((unit, wanted)):
+        return kept, Fraction(0)
+    if kept := KEPT.get((wanted, unit)):
+        return 1 / kept, Fraction(0)
+    registry = _registry()
+    begin, end = registry.parse_units(_listed(unit)), registry.parse_units(_listed(wanted))
+    if begin.dimensionality != end.dimensionality:
+        raise DimensionError(unit, wanted)
+    offset = registry.convert(Fraction(0), begin, end)
+    return Fraction(registry.convert(Fraction(1), begin, end) - offset), Fraction(offset)
+
+
+def in_unit(value: float, unit_from: str, unit_to: str) -> float:
+    """A number in another unit.
+
+    Args:
+        value: the number.
+        unit_from: its unit, of the list or canonical.
+        unit_to: the unit wanted.
+
+    Returns:
+        The number in the wanted unit.
+
+    Raises:
+        DimensionError: if the two units measure different things.
+
+    Example:
+        >>> in_unit(0.62, "MPa", "kPa")
+        620.0
+    """
+    factor, offset = factor_and_offset(unit_from, unit_to)
+    if factor == 1 and not offset:
+        return value
+    return float(Fraction(value) * factor + offset)
+
+
+@cache
+def dimension_of(unit: str) -> str:
+    """The dimension of a unit of the list, by the name `CANONICAL` has for it."""
+    for dimension, canonical in CANONICAL.items():
+        if unit in (canonical, written(canonical)) or (unit, canonical) in KEPT:
+            return dimension
+    return next(dimension for dimension, canonical in CANONICAL.items() if fits(unit, canonical))
+
+
+def units_of_canonical(canonical: str) -> tuple[str, ...]:
+    """The units of the list that measure what a canonical unit measures."""
+    return tuple(sorted(unit for unit in names() if fits(unit, canonical)))
+
+
+def written(unit: str) -> str:
+    """How a unit stands after a number in a spec: `/min` for 1/min, nothing for a bare number."""
+    return _INSIDE.get(unit, unit)
+
+
+def wanted_words(canonical: str) -> str:
+    """What is wanted, with an example: `a length, such as 66.04 mm`."""
+    for dimension, unit in CANONICAL.items():
+        if unit == canonical:
+            return f"{with_article(dimension)}, such as {_EXAMPLES[dimension]}"
+    return f"a number with its unit, such as {_EXAMPLES['length']}"
+
+
+def with_article(noun: str) -> str:
+    """A noun after `a` or `an`."""
+    return f"{'an' if noun[:1] in 'aeiou' else 'a'} {noun}"
+
+
+def meant(unit: str, wanted: str) -> str | None:
+    """The unit of the list that an unknown one probably means, or None.
+
+    Args:
+        unit: what was written.
+        wanted: canonical unit of the field; a guess of its dimension goes first.
+    """
+    if guess := _MEANT.get(unit) or _long_names().get(unit):
+        return guess
+    by_lower = {name.lower(): name for name in sorted(names()) if fits(name, wanted)}
+    if guess := by_lower.get(unit.lower()):
+        return guess
+    import difflib  # noqa: PLC0415 - for faults alone
+
+    near = difflib.get_close_matches(unit.lower(), by_lower, n=1, cutoff=0.5)
+    return by_lower[near[0]] if near else None
+
+
+@cache
+def fits(unit: str, wanted: str) -> bool:
+    """Whether a unit of the list measures what a canonical unit measures."""
+    if wanted == ANY:
+        return True
+    try:
+        factor_and_offset(unit, wanted)
+    except DimensionError:
+        return False
+    return True
+
+
+def _listed(unit: str) -> str:
+    """The name pint knows a unit by."""
+    inside = _INSIDE.get(unit, unit)
+    if inside == "":
+        return "dimensionless"
+    if inside not in names():
+        raise KeyError(unit)
+    return _SPELLED.get(inside, inside)
+
+
+@cache
+def _long_names() -> dict[str, str]:
+    """From what a written unit is called in the list, to how it is written; one entry per spelling."""
+    found: dict[str, str] = {}
+    for line in (shipped("schema") / "units.txt").read_text(encoding="utf-8").splitlines():
+        parts = [part.strip() for part in line.split("#")[0].split("=")]
+        for number, unit in enumerate(parts[2:]):
+            found[parts[0] if number == 0 else unit] = unit
+    return found
+
+
+@cache
+def _registry() -> pint.UnitRegistry[Fraction]:
+    """The units of our list and nothing else."""
+    import pint  # noqa: PLC0415 - a tenth of a second, spent at an unusual unit alone
+
+    registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(None, non_int_type=Fraction)
+    registry.load_definitions(shipped("schema") / "units.txt")
+    return registry

@@ -1,0 +1,139 @@
+"""What a check has to say, and where: the record that every stage makes and every report prints.
+
+A finding is named in words (`reading.duplicate-key`, `ironing.ring-reduction`), stands at a place in a file
+and carries its numbers as fields, so that a line of text, a JSON record and a page of the site tell the same.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+Severity: TypeAlias = Literal["error", "warning", "note"]
+Case: TypeAlias = Literal["nominal", "worst corner"]
+Sense: TypeAlias = Literal["least", "most", ""]
+
+LONGEST_LINE = 600
+"""Characters kept of a text that goes into one printed line."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Span:
+    """A stretch of a file; lines and columns count characters from 1, the end is the first one after it."""
+
+    line: int
+    column: int
+    end_line: int
+    end_column: int
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where in the book something stands.
+
+    Attributes:
+        file: path as shown to the reader, with forward slashes.
+        key: dotted key path with list positions from 0 (`ironing.rings[1].bore`), "" for the whole file.
+        span: the stretch of the file to point at.
+    """
+
+    file: str
+    key: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A computed or declared number beside the limit it was held against.
+
+    Attributes:
+        what: the quantity in trade words.
+        value: the number judged, in `unit`.
+        unit: unit of value, limit and nominal.
+        case: which case the value belongs to.
+        limit: the limit, absent when there is none.
+        sense: whether the limit is the least or the most allowed.
+        margin: how far inside its limit, as a fraction of the limit; negative outside.
+        nominal: the value of the nominal case, when the judged case is another.
+    """
+
+    what: str
+    value: float
+    unit: str
+    case: Case = "nominal"
+    limit: float | None = None
+    sense: Sense = ""
+    margin: float | None = None
+    nominal: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing to tell the reader of the book.
+
+    Attributes:
+        name: name of the check, `stage-or-station.what`.
+        severity: error, warning or note.
+        place: where it stands.
+        message: one line in trade words; made safe to print when the finding is made.
+        fixes: what to write or change instead, the best first; each one line.
+        source: where the limit or the rule comes from.
+        measure: the numbers, when the check compared numbers.
+        subject: id of the format the finding is about, "" when it is about the file.
+        waiver: id of the waiver that accepts the finding, "" when none does.
+    """
+
+    name: str
+    severity: Severity
+    place: Place
+    message: str
+    fixes: tuple[str, ...] = ()
+    source: str = ""
+    measure: Measure | None = None
+    subject: str = ""
+    waiver: str = ""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "message", one_line(self.message))
+        object.__setattr__(self, "fixes", tuple(one_line(fix) for fix in self.fixes))
+
+    @property
+    def order(self) -> tuple[str, int, int, str, str]:
+        """The one order in which findings are shown: file, line, column, name, message."""
+        span = self.place.span
+        return (self.place.file, span.line, span.column, self.name, self.message)
+
+
+def one_line(text: str, longest: int = LONGEST_LINE) -> str:
+    r"""Make any text safe to print within one line.
+
+    Whatever does not print as itself (control characters, line ends, marks that turn the direction of
+    writing, unusual spaces) is shown by its code; what is too long is cut in the middle.
+
+    Args:
+        text: any text.
+        longest: number of characters to keep [-].
+
+    Returns:
+        Printable text without line ends.
+
+    Example:
+        >>> one_line("66\u202e mm")
+        '66\\u202e mm'
+    """
+    text = _cut(text, longest)
+    if text.isprintable():
+        return text
+    return _cut("".join(letter if letter.isprintable() else _code(letter) for letter in text), longest)
+
+
+def _cut(text: str, longest: int) -> str:
+    if len(text) <= longest:
+        return text
+    half = (longest - 3) // 2
+    return f"{text[:half]}...{text[len(text) - half :]}"
+
+
+def _code(letter: str) -> str:
+    number = ord(letter)
+    return f"\\u{number:04x}" if number <= 0xFFFF else f"\\U{number:08x}"

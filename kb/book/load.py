@@ -1,0 +1,235 @@
+"""A folder of specs as a book: every file read, judged and made into its record.
+
+A file that fails stops there with all its findings; the others go on. What a book must hold once
+(plant, limits) and what files say of one another (ids, references, owners) is judged here too.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from kb.book import build, schema, source
+from kb.book.finding import Finding, Place, Span
+from kb.book.quantity import Quantity
+from kb.book.records import Limits, Plant, Waivers
+from kb.book.tree import Document
+
+FOLDERS = {"size-format": "formats", "end": "ends", "material": "materials", "line": "lines"}
+"""Where the files of each kind are; plant, limits and waivers stand at the top."""
+
+TOP_FILES = {"plant": "plant.yaml", "limits": "limits.yaml", "waivers": "waivers.yaml"}
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """One sound file: what it says, and where it says it."""
+
+    kind: str
+    id: str
+    document: Document
+    record: Any
+    quantities: Mapping[str, Quantity]
+    references: tuple[tuple[str, str, str], ...] = ()
+
+    def place(self, key: str) -> Place:
+        """Where a key's value stands."""
+        return self.document.place(key)
+
+
+@dataclass(slots=True)
+class Book:
+    """All specs of a folder, the sound ones as records, the faults of the others as findings.
+
+    Attributes:
+        root: the folder.
+        specs: sound files by kind and id.
+        findings: faults found so far, in order.
+        broken: for each file that could not be made a record, the stage that stopped it.
+    """
+
+    root: Path
+    specs: dict[str, dict[str, Spec]] = field(default_factory=dict)
+    findings: list[Finding] = field(default_factory=list)
+    broken: dict[str, str] = field(default_factory=dict)
+
+    def of(self, kind: str) -> dict[str, Spec]:
+        """Sound files of a kind by id."""
+        return self.specs.get(kind, {})
+
+    def only(self, kind: str) -> Spec | None:
+        """The one file of a kind that stands at the top of the book."""
+        return next(iter(self.of(kind).values()), None)
+
+    @property
+    def plant(self) -> Plant | None:
+        """The plant, if its file is sound."""
+        spec = self.only("plant")
+        return spec.record if spec else None
+
+    @property
+    def limits(self) -> Limits | None:
+        """Limits and settings, if their file is sound."""
+        spec = self.only("limits")
+        return spec.record if spec else None
+
+    @property
+    def waivers(self) -> Waivers:
+        """The waivers; none if the book has no such file."""
+        spec = self.only("waivers")
+        return spec.record if spec else Waivers(waivers=())
+
+
+def book_folder(path: Path) -> Path | None:
+    """The book a path lies in: the nearest folder upward that holds `plant.yaml`, or its `specs`."""
+    start = path if path.is_dir() else path.parent
+    for folder in (start, *start.resolve().parents):
+        if (folder / TOP_FILES["plant"]).is_file():
+            return folder
+        if (folder / "specs" / TOP_FILES["plant"]).is_file() and folder.resolve() == start.resolve():
+            return folder / "specs"
+    return None
+
+
+def load(root: Path, *, shown: str, formats: Iterable[Path] | None = None) -> Book:
+    """Read a book.
+
+    Args:
+        root: the book's folder
+        shown: how the folder is shown in findings, with forward slashes
+        formats: size formats to read; all of the folder when left out
+
+    Returns:
+        The book, with the findings of reading, shape, units and references.
+    """
+    book = Book(root)
+    wanted = None if formats is None else {os.path.realpath(path) for path in formats}
+    for path in _files(root):
+        name = path.relative_to(root).as_posix()
+        if wanted is not None and name.startswith(f"{FOLDERS['size-format']}/"):
+            if os.path.realpath(path) not in wanted:
+                continue
+        _take_file(book, path, name, _joined(shown, name))
+    _needs_top_files(book, shown)
+    for spec in [one for kind in book.specs.values() for one in kind.values()]:
+        book.findings += _reference_faults(book, spec)
+    book.findings.sort(key=lambda finding: finding.order)
+    return book
+
+
+def _joined(shown: str, name: str) -> str:
+    return name if shown in {"", "."} else f"{shown.rstrip('/')}/{name}"
+
+
+def _files(root: Path) -> Iterator[Path]:
+    """YAML files of a book in a fixed order; hidden ones and linked folders are left out."""
+    for folder, folders, names in os.walk(root):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        for name in sorted(names):
+            if name.endswith((".yaml", ".yml")) and not name.startswith("."):
+                yield Path(folder) / name
+
+
+def _fault(name: str, file: str, message: str, *fixes: str) -> Finding:
+    return Finding(name, "error", Place(file, "", Span(1, 1, 1, 1)), message, fixes)
+
+
+def _take_file(book: Book, path: Path, name: str, shown: str) -> None:
+    if path.is_symlink() and not path.resolve().is_relative_to(book.root.resolve()):
+        book.findings.append(
+            _fault("reading.link", shown, "a link that leads out of the book", "put the file itself here")
+        )
+        book.broken[shown] = "reading"
+        return
+    reading = source.read(path, shown)
+    if reading.document is None:
+        book.findings += reading.findings
+        book.broken[shown] = "reading"
+        return
+    document = reading.document
+    shape = schema.judge(document)
+    book.findings += shape.findings
+    if shape.findings:
+        units_only = all(finding.name.startswith("units.") for finding in shape.findings)
+        book.broken[shown] = "units" if units_only else "shape"
+        return
+    record = build.build(shape.kind, document.data(), shape.quantities)
+    ident = getattr(record, "id", shape.kind)
+    spec = Spec(shape.kind, ident, document, record, shape.quantities, tuple(shape.references))
+    misplaced = _misplaced(spec, name)
+    if misplaced:
+        book.findings.append(misplaced)
+        book.broken[shown] = "records"
+        return
+    book.specs.setdefault(spec.kind, {})[ident] = spec
+
+
+def _misplaced(spec: Spec, name: str) -> Finding | None:
+    """A file must stand where its kind and id say, so that each id is found and is there once."""
+    folder = FOLDERS.get(spec.kind)
+    right = f"{folder}/{spec.id}.yaml" if folder else TOP_FILES[spec.kind]
+    if name == right:
+        return None
+    at = "id" if folder and name.startswith(f"{folder}/") else "kind"
+    message = f"this {spec.kind} stands in {name}, its id and kind belong in {right}"
+    return Finding("book.file-name", "error", spec.place(at), message, (f"name the file {right}",))
+
+
+def _needs_top_files(book: Book, shown: str) -> None:
+    for kind in ("plant", "limits"):
+        file = _joined(shown, TOP_FILES[kind])
+        if not book.of(kind) and file not in book.broken:
+            book.findings.append(
+                _fault(
+                    "book.missing-file",
+                    file,
+                    f"the book has no {TOP_FILES[kind]}",
+                    "`sizebook new DIR` makes a small book that has one",
+                )
+            )
+            book.broken[file] = "reading"
+
+
+def _reference_faults(book: Book, spec: Spec) -> Iterator[Finding]:
+    for key, kind, ident in spec.references:
+        if ident in book.of(kind):
+            continue
+        known = sorted(book.of(kind))
+        near = get_close_matches(ident, known, n=1)
+        fix = f"did you mean {near[0]}?" if near else f"known: {', '.join(known[:12]) or 'none'}"
+        unsound = any(file.endswith(f"/{ident}.yaml") for file in book.broken)
+        message = (
+            f"{kind} {ident} is not in the book" if not unsound else f"{kind} {ident} has faults of its own"
+        )
+        yield Finding("book.unknown-id", "error", spec.place(key), message, (fix,) if not unsound else ())
+    plant = book.plant
+    if plant is not None:
+        yield from _owner_faults(spec, plant)
+
+
+def _owner_faults(spec: Spec, plant: Plant) -> Iterator[Finding]:
+    for key, owner in _owners(spec):
+        if owner not in plant.owners:
+            near = get_close_matches(owner, plant.owners, n=1)
+            fix = f"did you mean {near[0]}?" if near else f"owners in plant.yaml: {', '.join(plant.owners)}"
+            yield Finding(
+                "book.unknown-owner", "error", spec.place(key), f"no owner is called {owner}", (fix,)
+            )
+
+
+def _owners(spec: Spec) -> Iterator[tuple[str, str]]:
+    record = spec.record
+    if spec.kind == "limits":
+        for name, one in record.limits.items():
+            yield f"limits.{name}.owner", one.owner
+        for name, one in record.settings.items():
+            yield f"settings.{name}.owner", one.owner
+    elif spec.kind == "waivers":
+        for i, one in enumerate(record.waivers):
+            yield f"waivers[{i}].owner", one.owner
+    elif hasattr(record, "owner"):
+        yield "owner", record.owner

@@ -1,0 +1,228 @@
+"""What a written quantity was probably meant to be: for texts that are none, and for numbers out of band."""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+from kb.book import conversion
+from kb.book.finding import one_line
+
+
+class Why(NamedTuple):
+    """Why a text is not the wanted quantity; the column counts from the beginning of the text."""
+
+    message: str
+    hint: str
+    column: int = 0
+    name: str = "quantity"
+
+
+def why_no_number(text: str, canonical: str) -> Why:
+    """Why a text does not even begin with a number.
+
+    Args:
+        text: the text.
+        canonical: the unit wanted inside.
+
+    Returns:
+        What is wrong and what to write instead.
+    """
+    wanted = conversion.wanted_words(canonical)
+    if not text:
+        return Why("nothing is written", f"write {wanted}")
+    if why := _odd_characters(text):
+        return why
+    if re.match(r"[+-]?\.[0-9]", text):
+        return Why("a decimal number begins with a digit", f"write {text.replace('.', '0.', 1)}")
+    if text[0] in "±<>~≈=≤≥":
+        return Why(f"a quantity begins with its number, not with {text[0]}", f"write {wanted}")
+    return Why(f"{one_line(text, 40)} is no quantity", f"write {wanted}")
+
+
+def why_no_unit(number: str, after: str, column: int, canonical: str, *, toleranced: bool) -> Why:
+    """Why what follows a number is not a unit of the wanted dimension.
+
+    Args:
+        number: the number as written.
+        after: what follows the number and its tolerance.
+        column: where that begins in the text, from 0.
+        canonical: the unit wanted inside.
+        toleranced: whether a tolerance was understood between the two.
+
+    Returns:
+        What is wrong and what to write instead.
+    """
+    unit = conversion.written(canonical)
+    if why := _odd_characters(number + after) or _no_end_of_number(number, after):
+        return why._replace(column=column + why.column - len(number) if why.column else column)
+    if not after:
+        wanted = (
+            f"write {number} {unit}" if unit in ("mm", "deg", "g", "s", "degC") and not toleranced else ""
+        )
+        return Why("the unit is missing", wanted or f"write {conversion.wanted_words(canonical)}", column)
+    if toleranced and after[0] == "%" and after != "%":
+        return _percent_tolerance(canonical, column)
+    if not toleranced and (why := _broken_tolerance(number, after, unit)):
+        return why._replace(column=column)
+    if after in conversion.names():
+        return _wrong_dimension(number, after, canonical, column, toleranced=toleranced)
+    return _unknown_unit(after, canonical, column)
+
+
+def _odd_characters(text: str) -> Why | None:
+    """Characters that look right and are not."""
+    import unicodedata  # noqa: PLC0415 - for faults alone
+
+    for column, letter in enumerate(text):
+        name = unicodedata.name(letter, f"U+{ord(letter):04X}").lower()
+        if letter.isdecimal() and not letter.isascii():
+            return Why(f"{name} is not a digit from 0 to 9", f"write {unicodedata.decimal(letter)}", column)
+        if letter.isspace() and letter != " ":
+            return Why(f"an unusual blank stands here ({name})", "write an ordinary space", column)
+        if letter == "\u2212" or (letter != "-" and unicodedata.category(letter) == "Pd"):
+            if re.search(rf"[0-9] *{letter}", text):
+                return Why(
+                    f"{conversion.with_article(name)} stands here",
+                    "write limits as 115.05 to 115.45 mm",
+                    column,
+                )
+            return Why(f"{conversion.with_article(name)} stands here", "write - for minus", column)
+    if found := re.search(r"[0-9]+(?:,[0-9]+)+(\.[0-9]+)?", text):
+        right = found[0].replace(",", "" if found[1] else ".")
+        return Why(
+            "a comma stands in the number", f"write {right}, not {found[0]}", text.index(",", found.start())
+        )
+    return None
+
+
+def _no_end_of_number(number: str, after: str) -> Why | None:
+    """A number that goes on where it should have ended."""
+    if number in ("0", "+0", "-0") and re.match(r"[0-9]", after):
+        digits = re.match(r"[0-9.]*", after)
+        tail = digits[0] if digits else ""
+        return Why(
+            "a number does not begin with 0 unless a point follows", f"write {tail} or 0.{number[1:]}{tail}"
+        )
+    if found := re.match(r"[ _'’]?([0-9]{3})(?![0-9])", after):
+        return Why("digits are written without gaps", f"write {number}{found[1]}")
+    if re.match(r"/ ?[0-9]|[0-9]+/[0-9]", after):
+        return Why("a number is written with decimals, not as a fraction", "write 0.5, not 1/2")
+    if re.match(r"[0-9]", after):
+        return Why("a second number follows the first", "write limits as 115.05 to 115.45 mm")
+    if re.match(r"\.", after):
+        return Why("the decimal point stands between digits, once", f"write {number}" if after == "." else "")
+    return None
+
+
+def _broken_tolerance(number: str, after: str, unit: str) -> Why | None:
+    """A tolerance that is there and is not one of the forms."""
+    example = f"{number} ±0.05 {unit}".rstrip()
+    percent = re.fullmatch(r"(.*?) *(?:±|\+/-) *[0-9.]+ *%(.*)", after)
+    if percent and (unit or percent[1] or percent[2]):
+        return Why("a tolerance in percent depends on the value", f"write it in the unit, as {example}")
+    if re.fullmatch(r"[^0-9 +±/-][^ ±+]* *(?:±|\+/-|[+-]).*", after):
+        return Why("the unit stands once, at the end", f"write {example}")
+    if found := re.fullmatch(r"- *([0-9][0-9.]*) *(.*)", after):
+        return Why("limits are written with the word to", f"write {number} to {found[1]} {found[2]}".rstrip())
+    if re.match(r"±|\+|-[0-9]|/ *[+-]", after):
+        return Why(
+            "the tolerance is not complete", f"write {example}, or {number} +0.25/-0.15 {unit}".rstrip()
+        )
+    return None
+
+
+def _wrong_dimension(number: str, unit: str, canonical: str, column: int, *, toleranced: bool) -> Why:
+    found = conversion.with_article(conversion.dimension_of(unit))
+    if unit == "%" and toleranced:
+        return _percent_tolerance(canonical, column)
+    wanted = conversion.wanted_words(canonical)
+    return Why(f"{unit} is {found}; {wanted.replace(', such', ' is wanted, such')}", "", column, "dimension")
+
+
+def _percent_tolerance(canonical: str, column: int) -> Why:
+    hint = f"write it in {conversion.written(canonical)}"
+    return Why("a tolerance in percent depends on the value", hint, column)
+
+
+def _unknown_unit(after: str, canonical: str, column: int) -> Why:
+    shown = one_line(after, 40)
+    guess = conversion.meant(after, canonical)
+    if guess is None and re.search(r"[*/^()]", after):
+        return Why(f"{shown} is a calculation, not a unit", "write one unit of the list", column, "unknown")
+    known = ", ".join(unit for unit in conversion.units_of_canonical(canonical) if unit.isascii())
+    hint = (
+        f"did you mean {guess}?"
+        if guess
+        else f"write {'the number alone, or ' if canonical == '-' else ''}one of {known}"
+    )
+    return Why(f"{shown} is not a unit of the list", hint, column, "unknown")
+
+
+# --- numbers out of band ---
+
+_CALLED = {
+    "in": "inches",
+    "um": "µm",
+    "thou": "thousandths",
+    "m": "metres",
+    "%": "percent",
+    "": "a bare fraction",
+}
+
+# Units in the order in which they are mistaken for one another, most often first; None marks where the
+# slips of a factor of two belong.
+_MISTAKEN: dict[str, tuple[str | None, ...]] = {
+    "mm": ("in", "mm", None, "um", "cm", "thou", "m"),
+    "mm3": ("ml", "l", "mm3"),
+    "N": ("kN", "N", "lbf"),
+    "MPa": ("kPa", "psi", "MPa", "bar", "GPa", "Pa"),
+    "deg": (None,),
+    "g": ("g", "mg", "kg", "oz", "lb"),
+    "g/cm3": ("kg/m3", "g/cm3"),
+    "degC": ("degF", "degC"),
+    "s": ("s", "min", "h"),
+    "1/min": ("/min", "/s", "/h"),
+    "-": ("%", ""),
+}
+_HALVES = {
+    "mm": ("a radius where a diameter is wanted", "a diameter where a radius is wanted"),
+    "deg": ("a half angle where the whole one is wanted", "a whole angle where the half is wanted"),
+}
+
+
+class Slip(NamedTuple):
+    """A slip of the pen that would explain a number out of band; the unit is "" for other slips."""
+
+    words: str
+    unit: str | None
+
+
+def likely_slip(
+    value: float, low: float, high: float, canonical: str, unit: str | None = None
+) -> Slip | None:
+    """The most common slip that brings a number into its band.
+
+    Args:
+        value: the number, in the canonical unit.
+        low: lower end of the band.
+        high: upper end of the band.
+        canonical: unit of the three.
+        unit: the unit it was written in; the canonical one when not given.
+
+    Returns:
+        The slip, or None when nothing common explains the number.
+    """
+    as_written = conversion.written(canonical) if unit is None else unit
+    number = conversion.in_unit(value, canonical, as_written)
+    for other in _MISTAKEN.get(canonical, ()):
+        if other is None:
+            for factor, words in zip((2.0, 0.5), _HALVES[canonical], strict=True):
+                if low <= value * factor <= high:
+                    return Slip(f"looks like {words}", None)
+        elif other != as_written and low <= conversion.in_unit(number, other, canonical) <= high:
+            called = _CALLED.get(other, other)
+            return Slip(f"looks like {called} written as {_CALLED.get(as_written, as_written)}", other)
+    if any(low <= value * factor <= high for factor in (10.0, 0.1)):
+        return Slip("looks like a decimal point one place off", None)
+    return None

@@ -1,0 +1,330 @@
+"""Quantities as they are written in a spec: a number, perhaps a tolerance, a unit.
+
+The forms, with ASCII digits and a unit of schema/units.txt:
+
+    66.04 mm                    plain; 0.05 alone where a pure number is wanted
+    0.270 ±0.005 mm             equal tolerance, also written +/-
+    115.20 +0.25/-0.15 mm       unequal tolerance, either side first, a side may be 0
+    115.05 to 115.45 mm         limits; the nominal is their middle
+    66.04 mm (2.600 in)         any of these, and the same again in brackets
+
+Decimals are kept as written. Values become floats in the unit the field is kept in, through exact
+fractions. Nothing here calculates what a text says: what is not one of the forms is refused.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Context, Decimal
+from fractions import Fraction
+from functools import lru_cache
+from typing import Literal, NamedTuple, TypeAlias
+
+from kb.book import conversion, misreading
+from kb.book.conversion import in_unit as in_unit  # noqa: PLC0414 - part of this file's face
+
+Form: TypeAlias = Literal["plain", "equal", "unequal", "limits"]
+
+LONGEST = 120
+MOST_DIGITS = 15
+"""A double keeps every decimal number of so many significant digits."""
+
+_UNSIGNED = r"(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][+-]?[0-9]{1,5})?"
+_NUMBER = rf"[+-]?{_UNSIGNED}"
+_HALF = re.compile(
+    rf"({_NUMBER})(?: *(?:±|\+/-) *({_NUMBER})"
+    rf"|(?: *([+-]{_UNSIGNED})| +(0(?:\.0+)?)) */ *({_NUMBER})"
+    rf"| +to +({_NUMBER}))?"
+    r" *(.*)"
+)
+_UNIT = 7  # the group of the pattern that holds the unit
+_EXACT = Context(prec=60)
+
+
+class QuantityFault(Exception):  # noqa: N818 - a fault of the text, which becomes a finding
+    """A text that is not the wanted quantity.
+
+    Attributes:
+        message: what is wrong, in plain words.
+        hint: what to write instead, "" when there is nothing to add.
+        column_offset: where in the text it is wrong, counted from 0.
+        name: `units.quantity`, `units.unknown`, `units.dimension` or `units.dual`.
+    """
+
+    def __init__(self, message: str, hint: str = "", column_offset: int = 0, name: str = "quantity") -> None:
+        super().__init__(message)
+        self.message = message
+        self.hint = hint
+        self.column_offset = column_offset
+        self.name = f"units.{name}"
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A written quantity, understood.
+
+    Attributes:
+        text: as written, brackets included.
+        nominal: target value, in the canonical unit.
+        low: lower limit; the nominal where no tolerance is written.
+        high: upper limit, likewise.
+        unit: the unit as written, "" for a bare number.
+        canonical: the unit of nominal, low and high.
+        decimals: decimals of the nominal as written; of the finer limit, where limits are written.
+        written: least, target and most in the written unit, with the written decimals, for a sheet.
+        form: which of the forms the first half has.
+    """
+
+    text: str
+    nominal: float
+    low: float
+    high: float
+    unit: str
+    canonical: str
+    decimals: int
+    written: tuple[str, str, str]
+    form: Form
+
+    @property
+    def toleranced(self) -> bool:
+        """Whether a tolerance or limits are written."""
+        return self.form != "plain"
+
+
+class _Half(NamedTuple):
+    """What stands outside the brackets, or inside them: exact numbers in the written unit."""
+
+    unit: str
+    form: Form
+    low: Decimal
+    nominal: Decimal
+    high: Decimal
+    slack: Decimal
+    limit_slack: Decimal
+    decimals: int
+    target: str
+
+
+@lru_cache(maxsize=8192)
+def parse(text: str, canonical: str) -> Quantity:
+    """Understand a written quantity.
+
+    Args:
+        text: as it stands in the spec.
+        canonical: the unit wanted inside; it also says which dimension is wanted. With `conversion.ANY`
+            the written unit decides both.
+
+    Returns:
+        The quantity, its values in the canonical unit.
+
+    Raises:
+        QuantityFault: if the text is not such a quantity.
+
+    Example:
+        >>> parse("115.20 +0.25/-0.15 mm", "mm").written
+        ('115.05', '115.20', '115.45')
+        >>> parse("2.600 in", "mm").nominal
+        66.04
+    """
+    if len(text) > LONGEST:
+        raise QuantityFault(f"{len(text)} characters are too many for a quantity")
+    first_text, bracket, rest = text.partition("(")
+    first = _half(first_text, canonical, 0)
+    if canonical == conversion.ANY:
+        canonical = conversion.CANONICAL[conversion.dimension_of(first.unit)]
+    factor, offset = conversion.factor_and_offset(first.unit, canonical)
+    if bracket:
+        second_text, close, after = rest.partition(")")
+        if not close or after.strip():
+            hint = "write the second unit last, such as 66.04 mm (2.600 in)"
+            raise QuantityFault("the bracket is not closed at the end", hint, len(first_text))
+        _agree(first, _half(second_text, canonical, len(first_text) + 1), canonical, len(first_text) + 1)
+    low, nominal, high = (
+        _inside(number, factor, offset) for number in (first.low, first.nominal, first.high)
+    )
+    shown = (
+        (first.target,) * 3 if first.form == "plain" else (f"{first.low:f}", first.target, f"{first.high:f}")
+    )
+    return Quantity(text, nominal, low, high, first.unit, canonical, first.decimals, shown, first.form)
+
+
+def format_in(value: float, unit: str, decimals: int) -> str:
+    """A number with its unit as a spec would have it, halves rounded away from zero.
+
+    Args:
+        value: the number, already in the unit.
+        unit: unit of the list, or canonical.
+        decimals: how many to show [-].
+
+    Returns:
+        The text.
+
+    Example:
+        >>> format_in(0.097, "mm", 4)
+        '0.0970 mm'
+        >>> format_in(300.0, "1/min", 0)
+        '300 /min'
+    """
+    number = Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP, _EXACT)
+    return f"{number + 0:f} {conversion.written(unit)}".rstrip()
+
+
+def slip(value: float, low: float, high: float, canonical: str, unit: str | None = None) -> str | None:
+    """The slip of the pen that a number out of its band looks like.
+
+    Args:
+        value: the number, in the canonical unit.
+        low: lower end of the band.
+        high: upper end of the band.
+        canonical: unit of the three.
+        unit: the unit it was written in; the canonical one when not given.
+
+    Returns:
+        The slip in words, or None when the number is in band or nothing common explains it.
+
+    Example:
+        >>> slip(2.6, 20.0, 200.0, "mm")
+        'looks like inches written as mm'
+        >>> slip(33.0, 50.0, 90.0, "mm")
+        'looks like a radius where a diameter is wanted'
+    """
+    found = None if low <= value <= high else misreading.likely_slip(value, low, high, canonical, unit)
+    return found.words if found else None
+
+
+def _fault(why: misreading.Why, begin: int) -> QuantityFault:
+    return QuantityFault(why.message, why.hint, begin + why.column, why.name)
+
+
+def _inside(number: Decimal, factor: Fraction, offset: Fraction) -> float:
+    if factor == 1 and not offset:
+        return float(number) + 0.0
+    return float(Fraction(number) * factor + offset)
+
+
+def _half(text: str, canonical: str, offset: int) -> _Half:
+    """One half of a quantity, its unit found in the list and of the wanted dimension."""
+    begin = offset + len(text) - len(text.lstrip(" "))
+    found = _HALF.fullmatch(text.strip(" "))
+    if not found:
+        raise _fault(misreading.why_no_number(text.strip(" "), canonical), begin)
+    unit = found[_UNIT]
+    if not _accepted(unit, canonical):
+        toleranced = bool(found[2] or found[5] or found[6])
+        why = misreading.why_no_unit(found[1], unit, found.start(_UNIT), canonical, toleranced=toleranced)
+        raise _fault(why, begin)
+    nominal = _number(found[1], begin)
+    step = _last_digit(nominal)
+    if found[2]:
+        return _equal(found, nominal, step, begin)
+    if found[5]:
+        return _unequal(found, nominal, step, begin)
+    if found[6]:
+        return _limits(found, nominal, step, begin)
+    half = step / 2
+    return _Half(unit, "plain", nominal, nominal, nominal, half, half, _decimals(step), found[1])
+
+
+def _accepted(unit: str, canonical: str) -> bool:
+    """Whether a unit may stand where the canonical one is wanted; a bare number has the unit ""."""
+    if unit == conversion.written(canonical):
+        return True
+    return unit in conversion.names() and conversion.fits(unit, canonical)
+
+
+def _equal(found: re.Match[str], nominal: Decimal, step: Decimal, begin: int) -> _Half:
+    if found[2][0] in "+-":
+        raise QuantityFault(
+            "the number after ± has no sign", f"write ±{found[2][1:]}", begin + found.start(2)
+        )
+    side = _number(found[2], begin + found.start(2))
+    low, high = _EXACT.subtract(nominal, side), _EXACT.add(nominal, side)
+    slack = (step + _last_digit(side)) / 2
+    return _Half(found[_UNIT], "equal", low, nominal, high, step / 2, slack, _decimals(step), found[1])
+
+
+def _unequal(found: re.Match[str], nominal: Decimal, step: Decimal, begin: int) -> _Half:
+    texts = (found[3] or found[4], found[5])
+    sides = [_number(text, begin + found.end(1)) for text in texts]
+    below, above = min(sides), max(sides)
+    if (
+        below > 0
+        or above < 0
+        or any(side and text[0] not in "+-" for side, text in zip(sides, texts, strict=True))
+    ):
+        hint = "write one side with + and the other with -, or both limits as in 115.05 to 115.45 mm"
+        raise QuantityFault("an unequal tolerance has a + side and a - side", hint, begin + found.end(1))
+    slack = (step + max(_last_digit(side) for side in sides)) / 2
+    low, high = _EXACT.add(nominal, below), _EXACT.add(nominal, above)
+    return _Half(found[_UNIT], "unequal", low, nominal, high, step / 2, slack, _decimals(step), found[1])
+
+
+def _limits(found: re.Match[str], low: Decimal, step: Decimal, begin: int) -> _Half:
+    high = _number(found[6], begin + found.start(6))
+    if high < low:
+        hint = f"write {found[6]} to {found[1]} {found[_UNIT]}".rstrip()
+        raise QuantityFault("the lower limit is above the upper one", hint, begin)
+    middle = _EXACT.divide(_EXACT.add(low, high), Decimal(2))
+    coarse, fine = max(step, _last_digit(high)), min(step, _last_digit(high))
+    decimals = max(
+        _decimals(fine),
+        _decimals(_last_digit(middle)) if middle != middle.quantize(fine, context=_EXACT) else 0,
+    )
+    target = f"{middle.quantize(Decimal(1).scaleb(-decimals), context=_EXACT):f}"
+    return _Half(found[_UNIT], "limits", low, middle, high, coarse / 2, coarse / 2, _decimals(fine), target)
+
+
+def _number(text: str, offset: int) -> Decimal:
+    number = Decimal(text)
+    if number and not -MOST_DIGITS <= number.adjusted() <= MOST_DIGITS:
+        size = "large" if number.adjusted() > 0 else "small"
+        raise QuantityFault(f"the number is too {size} to be meant", "", offset)
+    if len(text) > MOST_DIGITS and (digits := len(number.as_tuple().digits)) > MOST_DIGITS:
+        raise QuantityFault(f"{digits} digits are more than the {MOST_DIGITS} that can be kept", "", offset)
+    return number
+
+
+def _last_digit(number: Decimal) -> Decimal:
+    """One unit of the last written digit: 0.001 for 66.040."""
+    return Decimal(1).scaleb(int(number.as_tuple().exponent))
+
+
+def _decimals(step: Decimal) -> int:
+    return max(0, -int(step.as_tuple().exponent))
+
+
+def _agree(first: _Half, second: _Half, canonical: str, offset: int) -> None:
+    """Refuse two halves that differ by more than either was rounded."""
+    if second.form != "plain" and first.form == "plain":
+        hint = "write the tolerance in both halves, or in the first alone"
+        raise QuantityFault("the tolerance stands in the brackets alone", hint, offset, "dual")
+    factor, zero = conversion.factor_and_offset(first.unit, canonical)
+    other_factor, other_zero = conversion.factor_and_offset(second.unit, canonical)
+
+    def compare(what: str, one: Decimal, other: Decimal, slack: Decimal, other_slack: Decimal) -> None:
+        one_value = Fraction(one) * factor + zero
+        other_value = Fraction(other) * other_factor + other_zero
+        allowed = max(Fraction(slack) * factor, Fraction(other_slack) * other_factor)
+        if abs(one_value - other_value) > allowed:
+            unit = conversion.written(canonical)
+            converted = f" ({float(other_value):.8g} {unit})" if second.unit != unit else ""
+            right = (one_value - other_zero) / other_factor
+            raise QuantityFault(
+                f"the two halves disagree{what}: {one:f} {first.unit} and {other:f} {second.unit}{converted} "
+                f"differ by {float(abs(one_value - other_value)):.3g} {unit}",
+                f"in the brackets write {_rounded(right, other)} {second.unit}",
+                offset,
+                "dual",
+            )
+
+    compare("", first.nominal, second.nominal, first.slack, second.slack)
+    if second.form != "plain":
+        compare(" at the lower limit", first.low, second.low, first.limit_slack, second.limit_slack)
+        compare(" at the upper limit", first.high, second.high, first.limit_slack, second.limit_slack)
+
+
+def _rounded(number: Fraction, like: Decimal) -> str:
+    """A number with the decimals of another."""
+    exact = _EXACT.divide(Decimal(number.numerator), Decimal(number.denominator))
+    return f"{exact.quantize(Decimal(1).scaleb(-_decimals(like)), ROUND_HALF_UP, _EXACT):f}"

@@ -1,0 +1,423 @@
+"""The records a book is made of: one frozen class per kind of file and per block in it.
+
+A number holds the nominal value in the unit of its alias (kb/units.py); tolerances and written text
+stay beside it in the spec's quantities. A key in a file is the field's name here, with the same
+nesting: `ironing.rings[1].bore`. The schema describes each field for people; a test holds the two
+together.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from kb.units import (
+    Deg,
+    DegC,
+    Gram,
+    GramPerCm3,
+    Mm,
+    Mm3,
+    MPa,
+    N,
+    PerMinute,
+    Ratio,
+)
+
+Status = Literal["draft", "trial", "released", "withdrawn"]
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A range with its two ends, such as the can heights a machine takes; in the field's unit."""
+
+    low: float
+    high: float
+
+
+# --- size format ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """The body metal: which, how thick, how much it ears."""
+
+    material: str
+    gauge: Mm
+    earing: Ratio
+
+
+@dataclass(frozen=True, slots=True)
+class BlankSpec:
+    """The disc and its layout in the coil."""
+
+    diameter: Mm
+    across: int
+    web: Mm
+    edge: Mm
+    die_clearance: Mm
+
+
+@dataclass(frozen=True, slots=True)
+class CupTools:
+    """Draw punch and draw die of the cupper."""
+
+    punch_diameter: Mm
+    punch_radius: Mm
+    die_bore: Mm
+    die_radius: Mm
+
+
+@dataclass(frozen=True, slots=True)
+class RedrawTools:
+    """Redraw die of the bodymaker."""
+
+    die_bore: Mm
+    die_radius: Mm
+
+
+@dataclass(frozen=True, slots=True)
+class PunchTool:
+    """Bodymaker punch: the inside of the can."""
+
+    wall_diameter: Mm
+    neck_diameter: Mm
+    step_height: Mm
+    step_length: Mm
+    nose_radius: Mm
+    chime_angle: Deg
+    chime_radius: Mm
+
+
+@dataclass(frozen=True, slots=True)
+class RingTool:
+    """One ironing ring; `distance` is from the redraw die to its land."""
+
+    bore: Mm
+    distance: Mm
+
+
+@dataclass(frozen=True, slots=True)
+class IroningTools:
+    """The rings in the order in which the wall meets them."""
+
+    rings: tuple[RingTool, ...]
+    half_angle: Deg
+    land: Mm
+    outside_diameter: Mm
+
+
+@dataclass(frozen=True, slots=True)
+class DomeTools:
+    """Domer and the base profile it leaves."""
+
+    stand_diameter: Mm
+    depth: Mm
+    radius: Mm
+    corner_radius: Mm
+    leg_angle: Deg
+
+
+@dataclass(frozen=True, slots=True)
+class TrimSpec:
+    """Height of the can after trimming."""
+
+    height: Mm
+
+
+@dataclass(frozen=True, slots=True)
+class NeckTools:
+    """The necker: where the neck starts, how it runs, where it ends."""
+
+    stages: int
+    shoulder_height: Mm
+    shoulder_radius: Mm
+    angle: Deg
+    neck_radius: Mm
+    plug_diameter: Mm
+    pilot_clearance: Mm
+    diameters: tuple[Mm, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FlangeSpec:
+    """The lip that becomes the body hook, and the finished height it leaves."""
+
+    width: Mm
+    radius: Mm
+    angle: Deg
+    finished_height: Mm
+
+
+@dataclass(frozen=True, slots=True)
+class SeamSpec:
+    """The double seam as measured on a section."""
+
+    length: Mm
+    thickness: Mm
+    body_hook: Mm
+    end_hook: Mm
+
+
+@dataclass(frozen=True, slots=True)
+class FillSpec:
+    """What goes in, and how."""
+
+    contents: Mm3
+    carbonation: Ratio
+    temperature: DegC
+    headspace: Mm
+    nitrogen: Gram = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Targets:
+    """What the can must come out as."""
+
+    thin_wall: Mm
+    thick_wall: Mm
+    body_mass: Gram
+    dome_reversal: MPa
+    axial_load: N
+
+
+@dataclass(frozen=True, slots=True)
+class PalletSpec:
+    """How the empty bodies are stacked."""
+
+    per_layer: int
+    layers: int
+
+
+@dataclass(frozen=True, slots=True)
+class SizeFormat:
+    """One size of can: `kind: size-format`."""
+
+    id: str
+    title: str
+    body: str
+    revision: int
+    status: Status
+    effective: str
+    owner: str
+    why: str
+    lines: tuple[str, ...]
+    stock: Stock
+    blank: BlankSpec
+    cup: CupTools
+    redraw: RedrawTools
+    punch: PunchTool
+    ironing: IroningTools
+    dome: DomeTools
+    trim: TrimSpec
+    neck: NeckTools
+    flange: FlangeSpec
+    end: str
+    seam: SeamSpec
+    fill: FillSpec
+    targets: Targets
+    pallet: PalletSpec
+    also_called: tuple[str, ...] = ()
+
+
+# --- what a format refers to ------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Anisotropy:
+    """Strain ratios of the sheet along, at 45 degrees to, and across the rolling direction."""
+
+    r0: Ratio
+    r45: Ratio
+    r90: Ratio
+
+
+@dataclass(frozen=True, slots=True)
+class Hardening:
+    """Flow stress against strain: from `start` toward `saturation`, `scale` is the strain it takes."""
+
+    start: MPa
+    saturation: MPa
+    scale: Ratio
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """Body or end stock: `kind: material`."""
+
+    id: str
+    title: str
+    use: Literal["body", "end"]
+    alloy: str
+    temper: str
+    owner: str
+    source: str
+    density: GramPerCm3
+    modulus: MPa
+    poisson: Ratio
+    yield_strength: MPa
+    yield_after_bake: MPa
+    tensile: MPa
+    shear_strength: MPa
+    anisotropy: Anisotropy
+    hardening: Hardening
+    earing_over: Literal["valley", "mean"]
+    earing: Ratio
+    gauge: Band
+    coil_width: Band
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """An end: `kind: end`."""
+
+    id: str
+    title: str
+    code: str
+    revision: int
+    status: Status
+    owner: str
+    material: str
+    gauge: Mm
+    mass: Gram
+    curl_diameter: Mm
+    curl_opening: Mm
+    curl_height: Mm
+    countersink: Mm
+    panel_height: Mm
+    panel_diameter: Mm
+    chuck_wall_angle: Deg
+    chuck_diameter: Mm
+    rated_pressure: MPa
+
+
+MachineKind = Literal[
+    "cupper",
+    "bodymaker",
+    "trimmer",
+    "washer",
+    "printer",
+    "sprayer",
+    "oven",
+    "necker",
+    "flanger",
+    "tester",
+    "palletizer",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """A machine, or a group of like machines, in a line; ranges it lacks do not bind it."""
+
+    id: str
+    kind: MachineKind
+    title: str
+    count: int
+    display: dict[str, str]
+    speed: PerMinute | None = None
+    can_height: Band | None = None
+    can_diameter: Band | None = None
+    plug_diameter: Band | None = None
+    strip_width: Band | None = None
+    across: int | None = None
+    force: N | None = None
+    stroke: Mm | None = None
+    rod: Mm | None = None
+    ram_speed: PerMinute | None = None
+    stages: int | None = None
+    service_cycles: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line: machines in the order the can meets them: `kind: line`."""
+
+    id: str
+    title: str
+    owner: str
+    speed: PerMinute
+    machines: tuple[Machine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pallet:
+    """The plant's pallet for empty bodies."""
+
+    length: Mm
+    width: Mm
+    height: Mm
+    base: Mm
+    sheet: Mm
+    overhang: Mm
+
+
+@dataclass(frozen=True, slots=True)
+class Plant:
+    """The plant: `kind: plant`, one to a book."""
+
+    id: str
+    title: str
+    about: str
+    owners: tuple[str, ...]
+    pallet: Pallet
+    design_pressure: MPa
+    warmest: DegC
+    tool_temperature: DegC
+    gauge_temperature: DegC
+
+
+# --- limits and waivers -----------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What a check compares with; an end it lacks does not bind."""
+
+    source: str
+    owner: str
+    review: str
+    least: Ratio | None = None
+    most: Ratio | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A number of the plant's own that a formula needs."""
+
+    value: Ratio
+    source: str
+    owner: str
+    review: str
+    calibrated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Waiver:
+    """Leave, with an end date and a ceiling, for one format to be outside one check."""
+
+    check: str
+    format: str
+    reason: str
+    owner: str
+    approver: str
+    evidence: str
+    created: str
+    expires: str
+    ceiling: Ratio
+    at: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What the plant allows and reckons with: `kind: limits`, one to a book."""
+
+    limits: dict[str, Limit]
+    settings: dict[str, Setting]
+
+
+@dataclass(frozen=True, slots=True)
+class Waivers:
+    """The waivers in force or lapsed: `kind: waivers`, one to a book."""
+
+    waivers: tuple[Waiver, ...]

@@ -1,0 +1,192 @@
+"""The tree of a spec as written: text and places, no meaning yet.
+
+Keys are addressed by a dotted path with list positions from 0, `ironing.rings[1].bore`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any, NamedTuple, TypeAlias
+
+from kb.book.finding import Place, Span
+
+_WHOLE = re.compile(r"[-+]?(?:0|[1-9][0-9]*)")
+_DECIMAL = re.compile(r"[-+]?(?:\.[0-9]+|(?:0|[1-9][0-9]*)(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?")
+_MOST_DIGITS = 18
+_WORDS: dict[str, bool | None] = {"true": True, "false": False, "null": None, "~": None, "": None}
+
+
+@dataclass(slots=True)
+class Scalar:
+    """One written value, as text."""
+
+    text: str
+    quoted: bool
+    span: Span
+
+
+class Entry(NamedTuple):
+    """A key's place and what stands under it."""
+
+    key_span: Span
+    node: Node
+
+
+@dataclass(slots=True)
+class Mapping:
+    """A group of keys."""
+
+    span: Span
+    entries: dict[str, Entry]
+
+
+@dataclass(slots=True)
+class Sequence:
+    """A list."""
+
+    span: Span
+    items: list[Node]
+
+
+Node: TypeAlias = Scalar | Mapping | Sequence
+
+
+@dataclass(slots=True)
+class Document:
+    """A spec as read: its text, its tree, and the place of everything in it."""
+
+    file: str
+    text: str
+    root: Mapping
+
+    def node(self, key: str) -> Node | None:
+        """What stands at a dotted key path (`ironing.rings[1].bore`), or None."""
+        found, _, rest = self._walk(key)
+        return None if rest else found
+
+    def place(self, key: str, offset: int = 0) -> Place:
+        """Where to point for a key path.
+
+        Args:
+            key: dotted key path; a key that is missing is pointed at through what would hold it.
+            offset: begin so many characters into a value, where the value stands as it was written [-].
+
+        Returns:
+            The value's place; the key's place for a group or list that runs over several lines and for a
+            key that is missing.
+        """
+        found, above, rest = self._walk(key)
+        span = found.span
+        if not rest and isinstance(found, Scalar):
+            return Place(self.file, key, self._inside(found, offset) if offset else span)
+        if not rest and span.line == span.end_line:
+            return Place(self.file, key, span)
+        return Place(self.file, key, above or self._head(found))
+
+    def key_place(self, key: str) -> Place:
+        """Where the key itself stands; for an item of a list, where the item stands."""
+        _, above, rest = self._walk(key)
+        return self.place(key) if above is None or rest else Place(self.file, key, above)
+
+    def data(self) -> dict[str, Any]:
+        """The tree as plain Python values, for the schema.
+
+        Returns:
+            Quoted text stays text; unquoted whole numbers, decimals, true, false and null become what YAML
+            1.2 says they are; everything else (`010`, `12:30`, `no`, `66.04 mm`) is text.
+        """
+        top: dict[str, Any] = {}
+        todo: list[tuple[Mapping | Sequence, Any]] = [(self.root, top)]
+        while todo:
+            node, into = todo.pop()
+            if isinstance(node, Mapping):
+                for key, (_, child) in node.entries.items():
+                    into[key] = value(child) if isinstance(child, Scalar) else _opened(child, todo)
+            else:
+                into.extend(value(c) if isinstance(c, Scalar) else _opened(c, todo) for c in node.items)
+        return top
+
+    def _walk(self, key: str) -> tuple[Node, Span | None, str]:
+        """The deepest node on the way to a key, the span of the key above it, what is left of the path."""
+        node: Node = self.root
+        above: Span | None = None
+        rest = key
+        while rest:
+            if isinstance(node, Sequence):
+                step = re.match(r"\[([0-9]{1,6})\]\.?", rest)
+                if not step or int(step[1]) >= len(node.items):
+                    break
+                node, above, rest = node.items[int(step[1])], None, rest[step.end() :]
+                continue
+            name = _longest_key(node.entries, rest) if isinstance(node, Mapping) else None
+            if name is None or not isinstance(node, Mapping):
+                break
+            above, node = node.entries[name]
+            rest = rest[len(name) :].removeprefix(".")
+        return node, above, rest
+
+    def _head(self, node: Node) -> Span:
+        """Where to point for something that has no key above it: its first key, or its first line."""
+        if isinstance(node, Mapping):
+            for entry in node.entries.values():
+                return entry.key_span
+        span = node.span
+        line = self.text.split("\n", span.line)[span.line - 1].rstrip("\r")
+        return Span(span.line, span.column, span.line, max(span.column, len(line) + 1))
+
+    def _inside(self, scalar: Scalar, offset: int) -> Span:
+        span = scalar.span
+        if span.line != span.end_line:
+            return span
+        line = self.text.split("\n", span.line)[span.line - 1]
+        begin = span.column + scalar.quoted + offset
+        written = line[span.column - 1 + scalar.quoted :].startswith(scalar.text)
+        return (
+            Span(span.line, begin, span.line, span.end_column)
+            if written and begin < span.end_column
+            else span
+        )
+
+
+def value(scalar: Scalar) -> str | int | float | bool | None:
+    """A written value as the schema sees it; see `Document.data`."""
+    return scalar.text if scalar.quoted else value_of(scalar.text)
+
+
+def value_of(text: str) -> str | int | float | bool | None:
+    """What unquoted text stands for: YAML 1.2's numbers, true, false and null, else the text itself.
+
+    A whole number longer than any count in a spec stays text, and so does a decimal too large to hold.
+
+    Example:
+        >>> value_of("12"), value_of("1e3"), value_of("010"), value_of("no")
+        (12, 1000.0, '010', 'no')
+    """
+    if text in _WORDS:
+        return _WORDS[text]
+    if _WHOLE.fullmatch(text):
+        return int(text) if len(text) <= _MOST_DIGITS else text
+    if _DECIMAL.fullmatch(text):
+        number = float(text)
+        return number if abs(number) != float("inf") else text
+    return text
+
+
+def _opened(
+    node: Mapping | Sequence, todo: list[tuple[Mapping | Sequence, Any]]
+) -> dict[str, Any] | list[Any]:
+    into: dict[str, Any] | list[Any] = {} if isinstance(node, Mapping) else []
+    todo.append((node, into))
+    return into
+
+
+def _longest_key(entries: dict[str, Entry], path: str) -> str | None:
+    """The longest beginning of a key path that is a key here; a key may itself hold dots."""
+    name = path
+    while name not in entries:
+        cut = max(name.rfind("."), name.rfind("["))
+        if cut <= 0:
+            return None
+        name = name[:cut]
+    return name

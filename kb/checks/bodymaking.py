@@ -1,0 +1,436 @@
+"""Checks on redraw, ironing, punch and dome."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from kb.checks.rule import Measured, rule
+from kb.route.stations import Route
+
+
+@rule("redraw.draw-ratio", unit="-", levers=("format.cup.punch_diameter",))
+def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
+    """The redraw stays below the ratio at which cups tear.
+
+    Why:
+        The metal is already hard from the first draw; the redraw may take less.
+    Data:
+        cup.punch_diameter, punch.wall_diameter
+    Formula:
+        kb.process.draw.draw_ratio
+    To fix:
+        Use a smaller cup punch; the first draw then does more.
+    """
+    yield Measured("format.cup.punch_diameter", "redraw ratio", route.redrawn.draw_ratio)
+
+
+@rule("redraw.total-draw-ratio", unit="-", levers=("format.blank.diameter",))
+def redraw_total_draw_ratio(route: Route) -> Iterator[Measured]:
+    """Both draws together stay within what the sheet gives.
+
+    Why:
+        Splitting the draw helps, but not without end.
+    Data:
+        blank.diameter, punch.wall_diameter
+    Formula:
+        kb.process.draw.draw_ratio
+    To fix:
+        A smaller blank, so a shorter can or a thinner wall.
+    """
+    yield Measured("format.blank.diameter", "blank over punch diameter", route.redrawn.total_ratio)
+
+
+@rule("redraw.die-clearance", unit="-", levers=("format.redraw.die_bore",))
+def redraw_die_clearance(route: Route) -> Iterator[Measured]:
+    """Redraw die and punch leave room for the cup wall.
+
+    Why:
+        Too tight irons in the redraw die, which is not made for it; too wide lets the wall wrinkle.
+    Data:
+        redraw.die_bore, punch.wall_diameter, stock.gauge
+    Formula:
+        kb.process.draw.clearance
+    To fix:
+        Choose a die bore inside the window.
+    """
+    yield Measured(
+        "format.redraw.die_bore", "redraw clearance over gauge", route.redrawn.clearance_over_gauge
+    )
+
+
+@rule("redraw.die-radius", unit="-", severity="warning", levers=("format.redraw.die_radius",))
+def redraw_die_radius(route: Route) -> Iterator[Measured]:
+    """The redraw die radius suits the gauge.
+
+    Why:
+        A small radius damages the metal and lowers what it can stretch later; the bottom tears out.
+    Data:
+        redraw.die_radius, stock.gauge
+    Formula:
+        Definition: radius over gauge.
+    To fix:
+        Bring the radius into the window.
+    """
+    yield Measured(
+        "format.redraw.die_radius", "redraw die radius over gauge", route.redrawn.die_radius_over_gauge
+    )
+
+
+@rule("punch.nose-radius", unit="-", severity="warning", levers=("format.punch.nose_radius",))
+def punch_nose_radius(route: Route) -> Iterator[Measured]:
+    """The punch nose is round enough for the gauge.
+
+    Why:
+        The nose carries the can through all rings and becomes the stand; too sharp and the bottom
+        breaks out.
+    Data:
+        punch.nose_radius, stock.gauge
+    Formula:
+        Definition: radius over gauge.
+    To fix:
+        Bring the radius into the window; dome and stand move with it.
+    """
+    yield Measured(
+        "format.punch.nose_radius", "punch nose radius over gauge", route.redrawn.nose_radius_over_gauge
+    )
+
+
+@rule("ironing.half-angle", unit="deg", severity="warning", levers=("format.ironing.half_angle",))
+def ironing_half_angle(route: Route) -> Iterator[Measured]:
+    """The rings' entry angle is one that irons well.
+
+    Why:
+        A flat angle rubs over a long way, a steep one shears and starves the land of coolant.
+    Data:
+        ironing.half_angle
+    Formula:
+        Definition.
+    To fix:
+        Grind the entry to an angle inside the window.
+    """
+    yield Measured("format.ironing.half_angle", "entry half angle", route.case.format.ironing.half_angle)
+
+
+@rule("ironing.land", unit="mm", severity="warning", levers=("format.ironing.land",))
+def ironing_land(route: Route) -> Iterator[Measured]:
+    """The rings' land is long enough to hold size and short enough not to pick up.
+
+    Why:
+        The land sets the wall; a short one wears out of size, a long one rubs metal onto itself.
+    Data:
+        ironing.land
+    Formula:
+        Definition.
+    To fix:
+        Regrind the land to a length inside the window.
+    """
+    yield Measured("format.ironing.land", "land", route.case.format.ironing.land)
+
+
+@rule("ironing.ring-reduction", unit="-", show="%")
+def ironing_ring_reduction(route: Route) -> Iterator[Measured]:
+    """No ring takes more of the wall than it can.
+
+    Why:
+        Above some share the wall tears off or runs uneven round the can. Thin and thick wall are both
+        looked at.
+    Data:
+        ironing.rings[].bore, punch.wall_diameter, punch.neck_diameter, stock.gauge
+    Formula:
+        kb.process.ironing.reduction
+    To fix:
+        Open this ring, or close the one before it so that it takes more.
+    """
+    for i, ring in enumerate(route.ironed):
+        at = f"format.ironing.rings[{i}].bore"
+        levers = (at, f"format.ironing.rings[{i - 1}].bore") if i else (at, "format.stock.gauge")
+        yield Measured(at, f"ring {i + 1} reduction of the thin wall", ring.reduction, levers=levers)
+        yield Measured(at, f"ring {i + 1} reduction of the thick wall", ring.thick_reduction, levers=levers)
+
+
+@rule("ironing.ring-work", unit="-", show="%", severity="warning")
+def ironing_ring_work(route: Route) -> Iterator[Measured]:
+    """No ring runs nearly idle.
+
+    Why:
+        A ring that takes little does not centre the wall and leaves its share to the others.
+    Data:
+        ironing.rings[].bore, punch.wall_diameter, stock.gauge
+    Formula:
+        kb.process.ironing.reduction
+    To fix:
+        Close the idle ring.
+    """
+    for i, ring in enumerate(route.ironed):
+        at = f"format.ironing.rings[{i}].bore"
+        yield Measured(at, f"ring {i + 1} reduction of the thin wall", ring.reduction, levers=(at,))
+
+
+@rule("ironing.rising-reduction", unit="-", show="%", severity="warning")
+def ironing_rising_reduction(route: Route) -> Iterator[Measured]:
+    """Each ring takes at least the share of the one before it.
+
+    Why:
+        The wall gets stronger and its entry more even on the way, so the later rings can take more; a
+        plan that falls usually has two rings or two numbers exchanged.
+    Data:
+        ironing.rings[].bore, punch.wall_diameter, stock.gauge
+    Formula:
+        kb.process.ironing.reduction
+    To fix:
+        Shift work to the later ring by opening the one before it.
+    """
+    for i, (before, after) in enumerate(pairwise(route.ironed), start=1):
+        yield Measured(
+            f"format.ironing.rings[{i}].bore",
+            f"ring {i + 1} reduction less ring {i} reduction",
+            after.reduction - before.reduction,
+            levers=(f"format.ironing.rings[{i - 1}].bore", f"format.ironing.rings[{i}].bore"),
+        )
+
+
+@rule(
+    "ironing.total-reduction",
+    unit="-",
+    show="%",
+    levers=("format.stock.gauge", "format.ironing.rings[2].bore"),
+)
+def ironing_total_reduction(route: Route) -> Iterator[Measured]:
+    """The rings together leave metal enough to hold.
+
+    Why:
+        The wall is at the end of what it can give; a few microns more show as tear-offs.
+    Data:
+        stock.gauge, ironing.rings[].bore, punch.wall_diameter
+    Formula:
+        kb.process.ironing.total_reduction
+    To fix:
+        A thinner gauge or a thicker wall.
+    """
+    yield Measured("format.stock.gauge", "total reduction of the thin wall", route.stroke.total_reduction)
+
+
+@rule("ironing.exit-stress", unit="-", show="%")
+def ironing_exit_stress(route: Route) -> Iterator[Measured]:
+    """The wall leaving each ring can carry the ring's pull.
+
+    Why:
+        The finished wall pulls the thick wall through; when its stress nears its strength it tears off.
+    Data:
+        ironing.rings[].bore, ironing.half_angle, stock.gauge, material hardening, friction settings
+    Formula:
+        kb.process.ironing.exit_stress over kb.process.material.flow_stress
+    To fix:
+        Take less in this ring; keep the punch rougher than the ring, so that it helps to carry.
+    """
+    for i, ring in enumerate(route.ironed):
+        at = f"format.ironing.rings[{i}].bore"
+        yield Measured(
+            at,
+            f"ring {i + 1} exit stress over wall strength",
+            ring.stress_share,
+            levers=(at, f"format.ironing.rings[{max(i - 1, 0)}].bore"),
+        )
+
+
+@rule("ironing.thin-wall", unit="mm", limit="spec")
+def ironing_thin_wall(route: Route) -> Iterator[Measured]:
+    """Rings and punch give the thin wall that is asked for.
+
+    Why:
+        The wall is the gap plus what the last ring opens under load; the target and the tools are often
+        changed one without the other.
+    Data:
+        ironing.rings[].bore, punch.wall_diameter, targets.thin_wall, ring settings
+    Formula:
+        kb.process.ironing.gap, kb.process.ironing.ring_growth, kb.process.ironing.thermal_growth
+    To fix:
+        Change the last ring's bore, or the target.
+    """
+    last = len(route.ironed) - 1
+    low, high = route.case.band("format.targets.thin_wall")
+    key = f"format.ironing.rings[{last}].bore"
+    yield Measured(
+        key,
+        "thin wall",
+        route.ironed[last].thin,
+        least=low,
+        most=high,
+        against="the target's tolerance",
+        levers=(key, "format.punch.wall_diameter"),
+    )
+
+
+@rule("ironing.thick-wall", unit="mm", limit="spec", levers=("format.punch.neck_diameter",))
+def ironing_thick_wall(route: Route) -> Iterator[Measured]:
+    """Rings and punch step give the thick wall that is asked for.
+
+    Why:
+        The necker needs it: too thin pleats, too thick jams.
+    Data:
+        ironing.rings[].bore, punch.neck_diameter, targets.thick_wall, ring settings
+    Formula:
+        kb.process.ironing.gap, kb.process.ironing.ring_growth, kb.process.ironing.thermal_growth
+    To fix:
+        Change the punch's neck diameter, or the target.
+    """
+    low, high = route.case.band("format.targets.thick_wall")
+    yield Measured(
+        "format.punch.neck_diameter",
+        "thick wall",
+        route.ironed[-1].thick,
+        least=low,
+        most=high,
+        against="the target's tolerance",
+    )
+
+
+@rule("ironing.rings-together", unit="-", severity="warning")
+def ironing_rings_together(route: Route) -> Iterator[Measured]:
+    """The rings stand far enough apart for as many as planned to work at once.
+
+    Why:
+        Two rings on the wall at once add their pull, and the wall between them is held at both ends.
+    Data:
+        ironing.rings[].distance, ironing.rings[].bore, blank.diameter
+    Formula:
+        Derived: ram travel from the ring taking the wall to the rim leaving it.
+    To fix:
+        Set the rings further apart with longer spacers.
+    """
+    last = len(route.ironed) - 1
+    yield Measured(
+        f"format.ironing.rings[{last}].distance",
+        "rings on the wall at once",
+        route.stroke.rings_together,
+        levers=tuple(f"format.ironing.rings[{i}].distance" for i in range(last, 0, -1)),
+    )
+
+
+@rule("punch.strip-step", unit="mm", severity="warning", levers=("format.punch.neck_diameter",))
+def punch_strip_step(route: Route) -> Iterator[Measured]:
+    """The thick wall is not so thick that the can will not strip.
+
+    Why:
+        The inside of the thick wall is smaller than the punch below it; stripping has to open it.
+    Data:
+        punch.wall_diameter, punch.neck_diameter
+    Formula:
+        Definition: thick wall less thin wall.
+    To fix:
+        Make the punch's neck diameter larger.
+    """
+    last = route.ironed[-1]
+    yield Measured("format.punch.neck_diameter", "thick wall less thin wall", last.thick - last.thin)
+
+
+@rule("punch.runout", unit="-", show="%", severity="warning", levers=())
+def punch_runout(route: Route) -> Iterator[Measured]:
+    """The sizes' tolerances alone keep the thin wall even enough.
+
+    Why:
+        What ring and punch tolerances spend of the wall band is not there for run-out, heat and wear.
+    Data:
+        ironing.rings[].bore, punch.wall_diameter, targets.thin_wall
+    Formula:
+        Derived: half the sum of the two diameters' bands over the band of the thin wall.
+    To fix:
+        Buy the ring and the punch closer, or agree a wider wall.
+    """
+    case, last = route.case, len(route.ironed) - 1
+    ring = case.band(f"format.ironing.rings[{last}].bore")
+    punch = case.band("format.punch.wall_diameter")
+    wall = case.band("format.targets.thin_wall")
+    spent = (ring[1] - ring[0] + punch[1] - punch[0]) / 2
+    yield Measured(
+        "format.targets.thin_wall",
+        "tool tolerance over wall band",
+        spent / np.maximum(wall[1] - wall[0], 1e-9),
+    )
+
+
+@rule("dome.depth", unit="-", levers=("format.dome.depth",))
+def dome_depth(route: Route) -> Iterator[Measured]:
+    """The dome is deep enough to hold and shallow enough to form.
+
+    Why:
+        Shallow domes reverse, deep ones crack at the corner.
+    Data:
+        dome.depth, dome.stand_diameter
+    Formula:
+        Definition: depth over stand diameter.
+    To fix:
+        Set the depth inside the window.
+    """
+    yield Measured("format.dome.depth", "dome depth over stand diameter", route.domed.depth_share)
+
+
+@rule("dome.stretch", unit="-", show="%", levers=("format.dome.depth",))
+def dome_stretch(route: Route) -> Iterator[Measured]:
+    """The base is not stretched thinner than it bears.
+
+    Why:
+        What the dome does not draw in over the nose it stretches; cracked domes start there.
+    Data:
+        dome.depth, dome.radius, dome.stand_diameter, dome draw-in setting
+    Formula:
+        Derived: area of the domed over that of the flat bottom, less the plant's draw-in share.
+    To fix:
+        A shallower dome, or more draw-in by lighter hold-down.
+    """
+    yield Measured("format.dome.depth", "dome thinning", route.domed.thinning)
+
+
+@rule("dome.corner-radius", unit="-", severity="warning", levers=("format.dome.corner_radius",))
+def dome_corner_radius(route: Route) -> Iterator[Measured]:
+    """The domer's corner is round enough for the gauge.
+
+    Why:
+        The corner between dome and leg is bent under tension; sharp ones crack and wear first.
+    Data:
+        dome.corner_radius, stock.gauge
+    Formula:
+        Definition: radius over gauge.
+    To fix:
+        Bring the radius into the window.
+    """
+    spec = route.case.format
+    yield Measured(
+        "format.dome.corner_radius",
+        "dome corner radius over gauge",
+        spec.dome.corner_radius / spec.stock.gauge,
+    )
+
+
+@rule(
+    "dome.reversal",
+    unit="MPa",
+    show="kPa",
+    limit_unit="-",
+    waivable=False,
+    levers=("format.stock.gauge", "format.dome.stand_diameter"),
+)
+def dome_reversal(route: Route) -> Iterator[Measured]:
+    """The dome holds the pressure the filler asks for (estimate).
+
+    Why:
+        A dome that reverses leaves a can that leaks, rocks or bursts. The figure is scaled from the
+        plant's own trial; it is an estimate until trials on this format confirm it.
+    Data:
+        stock.gauge, material yield_after_bake, dome.stand_diameter, targets.dome_reversal, trial settings
+    Formula:
+        kb.process.dome.reversal_from_trial
+    To fix:
+        A thicker gauge or a smaller stand; a deeper dome helps too, which this scaling does not see.
+    """
+    target = route.case.format.targets.dome_reversal
+    yield Measured(
+        "format.targets.dome_reversal",
+        "dome reversal (estimate)",
+        route.strength.reversal,
+        scale=target,
+        against="what the format asks for",
+    )

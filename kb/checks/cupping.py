@@ -1,0 +1,275 @@
+"""Checks on coil, blank and cup."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from kb.checks.rule import Measured, rule
+from kb.route.stations import Route
+
+
+@rule("stock.gauge-bought", unit="mm", limit="spec", levers=("format.stock.gauge",))
+def stock_gauge_bought(route: Route) -> Iterator[Measured]:
+    """The gauge can be bought in this body stock.
+
+    Why:
+        A format on a gauge that no coil comes in cannot be made, however well it computes.
+    Data:
+        stock.gauge, material gauge range
+    Formula:
+        Definition: gauge at its limits against the range the material is bought in.
+    To fix:
+        Choose a gauge inside the range, or another body stock.
+    """
+    band, case = route.case.stock.gauge, route.case
+    yield Measured(
+        "format.stock.gauge",
+        "gauge",
+        case.format.stock.gauge,
+        least=band.low,
+        most=band.high,
+        against=f"the range of {case.stock.id}",
+    )
+
+
+@rule("stock.coil-width", unit="mm", limit="spec", levers=("format.blank.web", "format.blank.edge"))
+def stock_coil_width(route: Route) -> Iterator[Measured]:
+    """The strip the layout needs is a coil width that can be bought.
+
+    Why:
+        Blank, web, edge and number across fix the width; the mill's range ends somewhere.
+    Data:
+        blank.diameter, blank.across, blank.web, blank.edge, material coil_width
+    Formula:
+        kb.process.blank.strip_width
+    To fix:
+        Change the number across, the web or the edge.
+    """
+    band, case = route.case.stock.coil_width, route.case
+    yield Measured(
+        "format.blank.across",
+        "strip width",
+        route.blank.strip_width,
+        least=band.low,
+        most=band.high,
+        against=f"the range of {case.stock.id}",
+    )
+
+
+@rule("stock.earing", unit="-", show="%", levers=("format.stock.earing",))
+def stock_earing(route: Route) -> Iterator[Measured]:
+    """The stock ears no more than the cup line can take.
+
+    Why:
+        High ears are pinched at the end of the draw and clip off; what they take in height is trimmed
+        away as scrap.
+    Data:
+        stock.earing
+    Formula:
+        kb.process.material.earing_over_valley
+    To fix:
+        Ask the mill for a lower earing, never compare a laboratory cup's figure with the plant's.
+    """
+    yield Measured("format.stock.earing", "earing", route.case.format.stock.earing)
+
+
+@rule("stock.earing-agreed", unit="-", show="%", limit="spec", levers=("format.stock.earing",))
+def stock_earing_agreed(route: Route) -> Iterator[Measured]:
+    """The format counts on no less earing than the material's certificate allows.
+
+    Why:
+        A format whose trim was worked out with better metal than is bought runs short on the first bad
+        coil.
+    Data:
+        stock.earing, material earing
+    Formula:
+        Definition: earing of the format against the greatest the material may have.
+    To fix:
+        Write the material's figure into the format and see whether the trim still suffices.
+    """
+    yield Measured(
+        "format.stock.earing",
+        "earing counted on",
+        route.case.format.stock.earing,
+        least=route.case.stock.earing,
+        against=f"the most {route.case.stock.id} may have",
+    )
+
+
+@rule("blank.web", unit="mm", levers=("format.blank.web",))
+def blank_web(route: Route) -> Iterator[Measured]:
+    """The web between blanks is wide enough to hold together.
+
+    Why:
+        A web too narrow breaks in the press: misfeeds, half blanks, slivers in the cups.
+    Data:
+        blank.web
+    Formula:
+        Definition.
+    To fix:
+        Widen the web; the strip gets wider with it.
+    """
+    yield Measured("format.blank.web", "web", route.case.format.blank.web)
+
+
+@rule("blank.edge", unit="mm", levers=("format.blank.edge",))
+def blank_edge(route: Route) -> Iterator[Measured]:
+    """The strip keeps an edge outside the outermost blanks.
+
+    Why:
+        Tracking and width tolerance of the coil eat the edge first; then the outer blanks are cut short.
+    Data:
+        blank.edge
+    Formula:
+        Definition.
+    To fix:
+        Widen the edge.
+    """
+    yield Measured("format.blank.edge", "edge", route.case.format.blank.edge)
+
+
+@rule("blank.die-clearance", unit="-", show="%", severity="warning", levers=("format.blank.die_clearance",))
+def blank_die_clearance(route: Route) -> Iterator[Measured]:
+    """The cut edge's clearance suits the gauge.
+
+    Why:
+        Too little shears twice and wears the edge, too much pulls a burr that is later ironed in.
+    Data:
+        blank.die_clearance, stock.gauge
+    Formula:
+        kb.process.blank.die_clearance
+    To fix:
+        Grind punch or die to a clearance inside the window for this gauge.
+    """
+    yield Measured("format.blank.die_clearance", "cut-edge clearance over gauge", route.blank.clearance_share)
+
+
+@rule(
+    "blank.coil-use", unit="-", show="%", severity="warning", levers=("format.blank.web", "format.blank.edge")
+)
+def blank_coil_use(route: Route) -> Iterator[Measured]:
+    """Enough of the coil becomes blanks.
+
+    Why:
+        The skeleton is bought as sheet and sold as scrap.
+    Data:
+        blank.diameter, blank.across, blank.web, blank.edge
+    Formula:
+        kb.process.blank.utilisation
+    To fix:
+        Narrow web or edge as far as their own checks allow, or cut more across.
+    """
+    yield Measured("format.blank.across", "coil used as blanks", route.blank.utilisation)
+
+
+@rule("cup.draw-ratio", unit="-", levers=("format.cup.punch_diameter", "format.blank.diameter"))
+def cup_draw_ratio(route: Route) -> Iterator[Measured]:
+    """The first draw stays below the ratio at which cups tear.
+
+    Why:
+        The wall above the punch corner carries the whole pull of the shrinking rim.
+    Data:
+        blank.diameter, cup.punch_diameter
+    Formula:
+        kb.process.draw.draw_ratio
+    To fix:
+        Use a larger cup punch (the redraw then does more) or a smaller blank.
+    """
+    yield Measured("format.cup.punch_diameter", "first draw ratio", route.cup.draw_ratio)
+
+
+@rule(
+    "cup.draw-ratio-of-limit",
+    unit="-",
+    severity="warning",
+    levers=("format.cup.punch_diameter", "format.blank.diameter"),
+)
+def cup_draw_ratio_of_limit(route: Route) -> Iterator[Measured]:
+    """The first draw keeps away from the limiting draw ratio of this sheet.
+
+    Why:
+        Strain ratio and relative thickness of the sheet set how far a blank draws; two published forms
+        are computed and each is compared.
+    Data:
+        material anisotropy, stock.gauge, cup.punch_diameter, blank.diameter
+    Formula:
+        kb.process.draw.limiting_ratio_from_anisotropy, kb.process.draw.limiting_ratio_from_thickness
+    To fix:
+        Use a larger cup punch, a smaller blank, or sheet with a higher strain ratio.
+    """
+    at = "format.cup.punch_diameter"
+    yield Measured(
+        at, "draw ratio over its limit by strain ratio", route.cup.draw_ratio / route.cup.limit_by_anisotropy
+    )
+    yield Measured(
+        at, "draw ratio over its limit by thickness", route.cup.draw_ratio / route.cup.limit_by_thickness
+    )
+
+
+@rule("cup.die-radius", unit="-", severity="warning", levers=("format.cup.die_radius",))
+def cup_die_radius(route: Route) -> Iterator[Measured]:
+    """The draw die radius suits the gauge.
+
+    Why:
+        Too sharp a radius tears and scores, too round a one lets the rim wrinkle after it leaves the
+        holder.
+    Data:
+        cup.die_radius, stock.gauge
+    Formula:
+        Definition: radius over gauge.
+    To fix:
+        Bring the radius into the window.
+    """
+    yield Measured("format.cup.die_radius", "draw die radius over gauge", route.cup.die_radius_over_gauge)
+
+
+@rule("cup.punch-radius", unit="-", severity="warning", levers=("format.cup.punch_radius",))
+def cup_punch_radius(route: Route) -> Iterator[Measured]:
+    """The cup punch radius suits the gauge.
+
+    Why:
+        Too sharp a corner thins the cup where the redraw will bend it again.
+    Data:
+        cup.punch_radius, stock.gauge
+    Formula:
+        Definition: radius over gauge.
+    To fix:
+        Bring the radius into the window.
+    """
+    yield Measured(
+        "format.cup.punch_radius", "cup punch radius over gauge", route.cup.punch_radius_over_gauge
+    )
+
+
+@rule("cup.draw-clearance", unit="-", levers=("format.cup.die_bore",))
+def cup_draw_clearance(route: Route) -> Iterator[Measured]:
+    """Draw die and cup punch leave room for the thickened rim, and not much more.
+
+    Why:
+        Too tight irons the cup and pinches the ears, too wide lets it bell and wrinkle.
+    Data:
+        cup.die_bore, cup.punch_diameter, stock.gauge
+    Formula:
+        kb.process.draw.clearance
+    To fix:
+        Choose a die bore inside the window.
+    """
+    yield Measured("format.cup.die_bore", "draw clearance over gauge", route.cup.clearance_over_gauge)
+
+
+@rule("cup.height", unit="mm", levers=("format.blank.diameter", "format.cup.punch_diameter"))
+def cup_height(route: Route) -> Iterator[Measured]:
+    """The cup, ears and all, passes the tracks and the bodymaker's infeed.
+
+    Why:
+        Cups too tall jam in the infeed, cups too short tumble.
+    Data:
+        blank.diameter, cup.punch_diameter, stock.earing
+    Formula:
+        Derived: volume constancy over the cup's meridian, plus half the ears.
+    To fix:
+        Change the cup punch diameter; a larger cup is shorter.
+    """
+    yield Measured(
+        "format.cup.punch_diameter", "cup height at the ears", route.cup.height + route.cup.ear / 2
+    )

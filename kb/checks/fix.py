@@ -1,0 +1,294 @@
+"""What to change so that a finding goes away: numbers from the route itself, the cheapest first.
+
+For each lever of a failed check the route is taken at many values of it at once; the nearest value
+that passes is rounded away from the limit, put into the format, and the whole format judged anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+
+import numpy as np
+
+from kb.book.quantity import Quantity, in_unit
+from kb.book.records import Limit
+from kb.checks.catalog import GEOMETRY, MECHANICS
+from kb.checks.judge import Verdict, judge_case, judge_route, measure
+from kb.checks.rule import Measured
+from kb.checks.words import quantity
+from kb.route import take
+from kb.route.assemble import Assembled
+from kb.route.case import Case
+from kb.route.stations import Route
+from kb.route.study import Spread, Study
+from kb.units import Number, Samples
+
+REACH = 0.4
+"""How far from its present value a lever is searched, as a fraction of it."""
+
+COUNTS = 8
+"""How far a whole number, such as the neck stages, is searched."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fix:
+    """One number that cures a finding.
+
+    Attributes:
+        key: what to change.
+        text: the sentence for the reader.
+        breaks: checks that would newly fail.
+        metal: coil it costs per 1000 cans [g].
+        change: how far the number moves, as a fraction of it.
+    """
+
+    key: str
+    text: str
+    breaks: tuple[str, ...]
+    metal: float
+    change: float
+
+
+def fixes(
+    assembled: Assembled, verdict: Verdict, standing: Sequence[Verdict], limits: Mapping[str, Limit]
+) -> tuple[Fix, ...]:
+    """The cheapest two fixes of a failed verdict.
+
+    Args:
+        assembled: the format
+        verdict: the failed verdict
+        standing: all verdicts of the format as it is
+        limits: the plant's limits by check
+
+    Returns:
+        At most two fixes: first those that break nothing else, then those that cost least metal,
+        then those that move a number least.
+    """
+    found = []
+    for key in verdict.levers:
+        fix = _fix(assembled, verdict, standing, limits, key)
+        if fix is not None:
+            found.append(fix)
+    found.sort(key=lambda fix: (len(fix.breaks), round(max(fix.metal, 0.0), 1), fix.change, fix.key))
+    return tuple(found[:2])
+
+
+def _fix(
+    assembled: Assembled,
+    verdict: Verdict,
+    standing: Sequence[Verdict],
+    limits: Mapping[str, Limit],
+    key: str,
+) -> Fix | None:
+    """One lever's fix, if it has one.
+
+    The corners lie a little further off, or nearer, at the new value than at the present one; so a
+    value that just misses is sought once more with the corners found there.
+    """
+    aim = verdict
+    for _ in range(3):
+        value = _cure(assembled, aim, key)
+        if value is None:
+            return None
+        study = with_value(assembled.study, key, value)
+        after = _judged(study, limits)
+        same = next((one for one in after if one.rule is verdict.rule and one.what == verdict.what), None)
+        if same is None:
+            return None
+        if same.passed:
+            return _told(assembled, verdict, standing, after, same, study=study, key=key)
+        aim = replace(verdict, spread=_shifted(verdict.spread, same.spread))
+    return None
+
+
+def _shifted(present: Spread, found: Spread) -> Spread:
+    """The present nominal with the corners found elsewhere."""
+    return Spread(
+        present.nominal,
+        present.nominal + found.low - found.nominal,
+        present.nominal + found.high - found.nominal,
+    )
+
+
+def _judged(study: Study, limits: Mapping[str, Limit]) -> list[Verdict]:
+    """All verdicts of a format, as far as its geometry lets them come."""
+    with np.errstate(all="ignore"):
+        verdicts = judge_case(study.case, GEOMETRY, limits)
+        if all(one.passed for one in verdicts):
+            verdicts += judge_route(study, MECHANICS, limits)
+    return verdicts
+
+
+# --- the nearest value that passes ------------------------------------------------------------
+
+
+def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | None:
+    """The value of a lever nearest to its present one at which the verdict would pass."""
+    case = assembled.case
+    try:
+        now = case.at(key)
+    except (IndexError, AttributeError):
+        return None  # a ring or stage this format does not have
+    if isinstance(now, int):
+        return next(
+            (n for n in _counts_near(now) if _passes(verdict, _measured(case, verdict, key, n))), None
+        )
+    start = float(now)
+    if start == 0.0:
+        return None
+    steps = np.geomspace(1e-5, REACH, 80)
+    below, above = (
+        _first_passing(case, verdict, key, start * (1 + sign * steps), start) for sign in (-1.0, 1.0)
+    )
+    found = [value for value in (below, above) if value is not None]
+    if not found:
+        return None
+    nearest = min(found, key=lambda value: abs(value - start))
+    return _rounded_away(nearest, start, _written(assembled, key))
+
+
+def _counts_near(now: int) -> list[int]:
+    return [n for step in range(1, COUNTS + 1) for n in (now + step, now - step) if n > 0]
+
+
+def _first_passing(case: Case, verdict: Verdict, key: str, values: Samples, start: float) -> float | None:
+    """The first of the values that passes, refined against the last one that does not."""
+    passing = np.flatnonzero(_passes(verdict, _measured(case, verdict, key, values)))
+    if not len(passing):
+        return None
+    first = int(passing[0])
+    before = values[first - 1] if first else start
+    between = np.linspace(before, values[first], 60)
+    refined = np.flatnonzero(_passes(verdict, _measured(case, verdict, key, between)))
+    return float(between[int(refined[0])]) if len(refined) else float(values[first])
+
+
+def _measured(case: Case, verdict: Verdict, key: str, values: Number) -> Number | None:
+    """What the verdict's check measures, at nominal sizes, with other values of a lever."""
+    with np.errstate(all="ignore"):
+        changed = case.put({key: values})
+        found: list[Measured]
+        if verdict.rule.reads == "case":
+            found = list(verdict.rule.measure(changed))
+        else:
+            found = [one for _, one in measure(take(changed), (verdict.rule,))]
+    same = next((one for one in found if one.what == verdict.what), None)
+    if same is None:
+        return None
+    return np.broadcast_to(same.value, np.shape(values)) if np.ndim(values) else same.value
+
+
+def _passes(verdict: Verdict, value: Number | None) -> Samples:
+    """Whether nominal values pass when their corners lie as far off as the verdict's own."""
+    if value is None:
+        return np.asarray(False)
+    spread = verdict.spread
+    low, high = value + (spread.low - spread.nominal), value + (spread.high - spread.nominal)
+    with np.errstate(invalid="ignore"):
+        above = np.asarray(True) if verdict.least is None else np.greater_equal(low, verdict.least)
+        below = np.asarray(True) if verdict.most is None else np.less_equal(high, verdict.most)
+    return above & below
+
+
+def _written(assembled: Assembled, key: str) -> Quantity | None:
+    part, _, rest = key.partition(".")
+    return assembled.specs[part].quantities.get(rest)
+
+
+def _rounded_away(value: float, start: float, written: Quantity | None) -> float:
+    """A value rounded to the written decimals, away from where the lever is now."""
+    if written is None:
+        return value
+    shown = Decimal(repr(in_unit(value, written.canonical, written.unit)))
+    step = Decimal(1).scaleb(-written.decimals)
+    way = ROUND_CEILING if value > start else ROUND_FLOOR
+    return in_unit(float(shown.quantize(step, rounding=way)), written.unit, written.canonical)
+
+
+# --- the whole format judged with it ----------------------------------------------------------
+
+
+def with_value(study: Study, key: str, value: float | int) -> Study:
+    """A study with another nominal value, its tolerance moved along."""
+    inputs = [
+        replace(one, nominal=value, low=one.low + value - one.nominal, high=one.high + value - one.nominal)
+        if one.key == key
+        else one
+        for one in study.inputs
+    ]
+    return Study(study.case.put({key: value}), inputs)
+
+
+def _told(
+    assembled: Assembled,
+    verdict: Verdict,
+    standing: Sequence[Verdict],
+    after: Sequence[Verdict],
+    same: Verdict,
+    *,
+    study: Study,
+    key: str,
+) -> Fix:
+    value, old = study.case.at(key), assembled.case.at(key)
+    failed_before = {one.rule.name for one in standing if not one.passed}
+    breaks = sorted({one.rule.name for one in after if not one.passed} - failed_before)
+    before, now = _route_or_none(assembled.study, standing), _route_or_none(study, after)
+    metal = float(now.blank.coil_mass - before.blank.coil_mass) if before and now else 0.0
+    return Fix(
+        key=key,
+        text=_text(assembled, same, key=key, value=float(value), before=before, now=now, breaks=breaks),
+        breaks=tuple(breaks),
+        metal=metal,
+        change=abs(float(value) - float(old)) / abs(float(old)),
+    )
+
+
+def _route_or_none(study: Study, standing: Sequence[Verdict]) -> Route | None:
+    sound = all(one.passed for one in standing if one.rule.reads == "case")
+    return study.nominal if sound else None
+
+
+def _text(
+    assembled: Assembled,
+    same: Verdict,
+    *,
+    key: str,
+    value: float,
+    before: Route | None,
+    now: Route | None,
+    breaks: Sequence[str],
+) -> str:
+    written, old = _written(assembled, key), assembled.case.at(key)
+    new_text, old_text = _as_written(value, written), _as_written(float(old), written)
+    _, reached, _ = same.tightest
+    rule = same.rule
+    parts = [f"{same.what} {quantity(reached, unit=rule.unit, show=rule.show)}"]
+    if before is not None and now is not None:
+        parts += [told for told in _side_effects(before, now) if not told.startswith(same.what[:14])]
+    if breaks:
+        parts.append("but then fails " + ", ".join(breaks[:3]) + (" and more" if len(breaks) > 3 else ""))
+    place = key.partition(".")[2]
+    return f"set {place} to {new_text} (now {old_text}): {parts[0]}" + "".join(f"; {p}" for p in parts[1:])
+
+
+def _as_written(value: float | int, written: Quantity | None) -> str:
+    if written is None:
+        return f"{value:g}"
+    number = f"{in_unit(float(value), written.canonical, written.unit):.{written.decimals}f}"
+    return number if written.unit == "-" else f"{number} {written.unit}"
+
+
+def _side_effects(before: Route, now: Route) -> list[str]:
+    """What else moves: coil, trim, mass."""
+    told = []
+    for words, unit, old, new, least in (
+        ("coil", "kg per 1000", before.blank.coil_mass / 1000, now.blank.coil_mass / 1000, 0.005),
+        ("trim allowance", "mm", before.trimmed.allowance, now.trimmed.allowance, 0.05),
+        ("body mass", "g", before.flanged.mass, now.flanged.mass, 0.005),
+    ):
+        moved = float(new - old)
+        if abs(moved) >= least:
+            told.append(f"{words} {moved:+.2f} {unit}".replace("-", "−"))
+    return told

@@ -1,0 +1,153 @@
+"""Measured values against their limits, at nominal and at the worst corner."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from kb.book.records import Limit
+from kb.checks.rule import Measured, Rule
+from kb.route.case import Case
+from kb.route.run import run
+from kb.route.stations import Route
+from kb.route.study import Spread, Study
+from kb.units import Number
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """One measured value judged; passing ones too.
+
+    Attributes:
+        rule: the check.
+        at: key it points to.
+        what: the quantity in trade words, with the line where there is one.
+        spread: its value at nominal and at its worst corners.
+        least: the least allowed, if anything is.
+        most: the most allowed, if anything is.
+        against: where a limit in the specs comes from.
+        limit: the plant's limit, where it stands in limits.yaml.
+        levers: keys that could cure it.
+    """
+
+    rule: Rule
+    at: str
+    what: str
+    spread: Spread
+    least: float | None
+    most: float | None
+    against: str
+    limit: Limit | None
+    levers: tuple[str, ...]
+
+    def _sides(self) -> Iterator[tuple[float, float, float]]:
+        """Margin, value and limit of each side that binds."""
+        for limit, value, inward in ((self.least, self.spread.low, 1), (self.most, self.spread.high, -1)):
+            if limit is not None:
+                yield self._margin(inward * (value - limit), limit), value, limit
+
+    def _margin(self, inside: float, limit: float) -> float:
+        """How far inside a limit, as a fraction of it; of half the window where there are two."""
+        if self.least is not None and self.most is not None and self.most > self.least:
+            return inside / ((self.most - self.least) / 2)
+        return inside / (abs(limit) or max(abs(self.spread.nominal), 1e-12))
+
+    @property
+    def tightest(self) -> tuple[float, float, float]:
+        """Margin, value and limit of the side that binds most, at the worst corner."""
+        sides = list(self._sides())
+        broken = [side for side in sides if math.isnan(side[1])]
+        return min(broken or sides, key=lambda side: side[0])
+
+    @property
+    def margin(self) -> float:
+        """How far inside its limit at the worst corner; below zero outside, not-a-number if incomputable."""
+        return self.tightest[0]
+
+    @property
+    def passed(self) -> bool:
+        """Whether the worst corner is inside, up to rounding of the numbers themselves."""
+        return self.margin >= -1e-9
+
+    @property
+    def nominal_passed(self) -> bool:
+        """Whether the nominal value is inside."""
+        value = self.spread.nominal
+        low = -math.inf if self.least is None else self.least
+        high = math.inf if self.most is None else self.most
+        slack = 1e-9 * max(abs(value), 1e-9)
+        return low - slack <= value <= high + slack
+
+
+def judge_case(case: Case, rules: Sequence[Rule], limits: Mapping[str, Limit]) -> list[Verdict]:
+    """Judge the shape the tools make, at nominal sizes.
+
+    Args:
+        case: the case
+        rules: checks that read a case
+        limits: the plant's limits by check
+
+    Returns:
+        A verdict for each measured value.
+    """
+    verdicts = []
+    for one in rules:
+        for measured in one.measure(case):
+            value = float(measured.value)
+            verdicts.append(_verdict(one, measured, Spread(value, value, value), limits))
+    return verdicts
+
+
+def judge_route(study: Study, rules: Sequence[Rule], limits: Mapping[str, Limit]) -> list[Verdict]:
+    """Judge a route and its runs, at nominal sizes and at each value's worst corner.
+
+    Args:
+        study: a format with its tolerances, its shape judged sound
+        rules: checks that read a route or a run
+        limits: the plant's limits by check
+
+    Returns:
+        A verdict for each measured value.
+    """
+    told: list[tuple[Rule, Measured]] = []
+
+    def values(route: Route) -> list[Number]:
+        # called for the screen, then for the corners: the same values in the same order
+        told[:] = list(measure(route, rules))
+        return [measured.value for _, measured in told]
+
+    with np.errstate(invalid="ignore", divide="ignore"):
+        spreads = study.spreads(values)
+    return [
+        _verdict(one, measured, spread, limits) for (one, measured), spread in zip(told, spreads, strict=True)
+    ]
+
+
+def measure(route: Route, rules: Sequence[Rule]) -> Iterator[tuple[Rule, Measured]]:
+    """What the checks measure on a route, and on its run on each line."""
+    runs = [run(route, line) for line in route.case.lines]
+    for one in rules:
+        if one.reads == "route":
+            yield from ((one, measured) for measured in one.measure(route))
+        elif one.reads == "run":
+            yield from ((one, measured) for on in runs for measured in one.measure(on))
+
+
+def _verdict(one: Rule, measured: Measured, spread: Spread, limits: Mapping[str, Limit]) -> Verdict:
+    limit = limits[one.name] if one.limit == "plant" else None
+    scale = float(np.ravel(measured.scale)[0])
+    least, most = (limit.least, limit.most) if limit else (measured.least, measured.most)
+    return Verdict(
+        rule=one,
+        at=measured.at,
+        what=measured.what,
+        spread=spread,
+        least=None if least is None else float(np.ravel(least)[0]) * scale,
+        most=None if most is None else float(np.ravel(most)[0]) * scale,
+        against=measured.against,
+        limit=limit,
+        levers=measured.levers or one.levers,
+    )

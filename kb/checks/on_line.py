@@ -1,0 +1,258 @@
+"""Checks on a format on each line that is to make it; their findings point into the format."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from kb.book.records import Band, Machine
+from kb.checks.rule import Measured, rule
+from kb.route.run import Run
+from kb.units import Number
+
+
+def _at(run: Run) -> str:
+    """The line's place in the format's list of lines."""
+    lines = run.route.case.format.lines
+    return f"format.lines[{lines.index(run.line.id)}]" if run.line.id in lines else "format.lines"
+
+
+def _ranges(run: Run, of: str, what: str, value: Number) -> Iterator[Measured]:
+    for machine in run.line.machines:
+        band: Band | None = getattr(machine, of)
+        if band is not None:
+            yield Measured(
+                _at(run),
+                f"{what} at {_named(run, machine)}",
+                value,
+                least=band.low,
+                most=band.high,
+                against="the machine's range",
+            )
+
+
+def _named(run: Run, machine: Machine) -> str:
+    return f"{run.line.id}/{machine.id}"
+
+
+@rule("line.across", unit="-", reads="run", limit="spec", levers=("format.blank.across",))
+def line_across(run: Run) -> Iterator[Measured]:
+    """The cupper cuts as many blanks across as the format says.
+
+    Why:
+        The number across is built into the cupper's die set.
+    Data:
+        blank.across, line machine across
+    Formula:
+        Definition.
+    To fix:
+        Write the cupper's number across, or take the format off this line.
+    """
+    for _, machine in run.machines("cupper"):
+        if machine.across is not None:
+            yield Measured(
+                _at(run),
+                f"blanks across for {_named(run, machine)}",
+                float(run.route.case.format.blank.across),
+                least=float(machine.across),
+                most=float(machine.across),
+                against="the cupper's die set",
+            )
+
+
+@rule(
+    "line.strip-width", unit="mm", reads="run", limit="spec", levers=("format.blank.edge", "format.blank.web")
+)
+def line_strip_width(run: Run) -> Iterator[Measured]:
+    """The strip passes the cupper's feed.
+
+    Why:
+        Feed rolls and guides take a range of widths.
+    Data:
+        blank layout, line machine strip_width
+    Formula:
+        kb.process.blank.strip_width
+    To fix:
+        Change the layout.
+    """
+    yield from _ranges(run, "strip_width", "strip width", run.route.blank.strip_width)
+
+
+@rule(
+    "line.cupper-force", unit="-", show="%", reads="run", levers=("format.stock.gauge", "format.blank.across")
+)
+def line_cupper_force(run: Run) -> Iterator[Measured]:
+    """Blanking, drawing and holding all cups across stay below the press's rating.
+
+    Why:
+        An overloaded press stops in the stroke or breaks.
+    Data:
+        stock.gauge, blank.diameter, blank.across, material tensile and shear_strength, line machine force
+    Formula:
+        kb.process.blank.cutting_force, kb.process.draw.drawing_force, kb.process.draw.holder_pressure
+    To fix:
+        Fewer across, or a press with a higher rating.
+    """
+    for _, machine in run.machines("cupper"):
+        if machine.force is not None:
+            yield Measured(
+                _at(run),
+                f"press force over rating at {_named(run, machine)}",
+                run.route.cup.press_force / machine.force,
+            )
+
+
+@rule("line.ram-force", unit="-", show="%", reads="run")
+def line_ram_force(run: Run) -> Iterator[Measured]:
+    """Redraw and ironing stay below what the ram can push.
+
+    Why:
+        The ram's drive is sized for one stroke's pull; above it the bearing and the clutch pay.
+    Data:
+        ironing.rings[].bore, stock.gauge, line machine force
+    Formula:
+        kb.process.ironing.ring_force, summed over the rings on the wall at once
+    To fix:
+        Take less per ring, or set the rings further apart.
+    """
+    route = run.route
+    for _, machine in run.machines("bodymaker"):
+        if machine.force is not None:
+            yield Measured(
+                _at(run),
+                f"ironing force over rating at {_named(run, machine)}",
+                route.stroke.peak_force / machine.force,
+            )
+
+
+@rule("line.ram-stroke", unit="-", reads="run")
+def line_ram_stroke(run: Run) -> Iterator[Measured]:
+    """The stroke is long enough for the can to leave the rings and be stripped.
+
+    Why:
+        A tall can needs more ram travel than its own height: cup in, through the pack, out.
+    Data:
+        route's untrimmed height, line machine stroke
+    Formula:
+        Definition: stroke over height at the ear peaks.
+    To fix:
+        Make the can on a line with a longer stroke.
+    """
+    for ram in run.rams:
+        yield Measured(
+            _at(run), f"stroke over can height at {_named(run, ram.machine)}", ram.stroke_over_height
+        )
+
+
+@rule("line.ring-travel", unit="mm", reads="run", limit="spec")
+def line_ring_travel(run: Run) -> Iterator[Measured]:
+    """The wall has left the last ring before the ram turns.
+
+    Why:
+        A can still in the last ring at the end of the stroke meets the domer with its wall held.
+    Data:
+        ironing.rings[].distance, route's height, line machine stroke
+    Formula:
+        Derived: ram travel at which the rim leaves the last ring.
+    To fix:
+        Set the rings closer together.
+    """
+    last = run.route.ironed[-1]
+    for ram in run.rams:
+        yield Measured(
+            _at(run),
+            f"ram travel through the rings at {_named(run, ram.machine)}",
+            last.engaged_to,
+            most=ram.machine.stroke,
+            against="the stroke",
+        )
+
+
+@rule("line.ram-speed", unit="mm/s", show="m/s", reads="run", severity="warning")
+def line_ram_speed(run: Run) -> Iterator[Measured]:
+    """The ram stays below the speed at which the coolant still wets the wall.
+
+    Why:
+        Above it the film breaks down: pick-up and scores.
+    Data:
+        line machine stroke, rod, ram_speed
+    Formula:
+        kb.process.ram.peak_velocity
+    To fix:
+        Run this format slower.
+    """
+    for ram in run.rams:
+        yield Measured(_at(run), f"greatest ram speed at {_named(run, ram.machine)}", ram.peak_velocity)
+
+
+@rule("line.can-height", unit="mm", reads="run", limit="spec")
+def line_can_height(run: Run) -> Iterator[Measured]:
+    """Every machine of the line takes the can's height.
+
+    Why:
+        One machine whose range ends below the can keeps the format off the line.
+    Data:
+        flange.finished_height, line machines' can_height
+    Formula:
+        Definition.
+    To fix:
+        Take the format off this line, or change the machine's parts and then its range.
+    """
+    yield from _ranges(run, "can_height", "can height", run.route.case.format.flange.finished_height)
+
+
+@rule("line.can-diameter", unit="mm", reads="run", limit="spec")
+def line_can_diameter(run: Run) -> Iterator[Measured]:
+    """Every machine of the line takes the can's diameter.
+
+    Why:
+        Star wheels, guides and pockets are made for a range.
+    Data:
+        punch.wall_diameter, thin wall, line machines' can_diameter
+    Formula:
+        Definition: punch diameter and two walls.
+    To fix:
+        Take the format off this line, or change the machine's parts and then its range.
+    """
+    route = run.route
+    outside = route.case.format.punch.wall_diameter + 2 * route.ironed[-1].thin
+    yield from _ranges(run, "can_diameter", "can diameter", outside)
+
+
+@rule("line.plug-diameter", unit="mm", reads="run", limit="spec")
+def line_plug_diameter(run: Run) -> Iterator[Measured]:
+    """Necker and flanger are equipped for the plug diameter.
+
+    Why:
+        The last dies and pilots, and the flanger, are made for an end size.
+    Data:
+        neck.plug_diameter, line machines' plug_diameter
+    Formula:
+        Definition.
+    To fix:
+        Take the format off this line, or equip the machine.
+    """
+    yield from _ranges(run, "plug_diameter", "plug diameter", run.route.case.format.neck.plug_diameter)
+
+
+@rule("line.neck-stages", unit="-", reads="run", limit="spec", levers=("format.neck.stages",))
+def line_neck_stages(run: Run) -> Iterator[Measured]:
+    """The necker has as many stages as the format needs.
+
+    Why:
+        A stage that is not there cannot be set.
+    Data:
+        neck.stages, line machine stages
+    Formula:
+        Definition.
+    To fix:
+        Neck in fewer stages, if the reduction per stage allows.
+    """
+    for _, machine in run.machines("necker"):
+        if machine.stages is not None:
+            yield Measured(
+                _at(run),
+                f"neck stages at {_named(run, machine)}",
+                float(run.route.case.format.neck.stages),
+                most=float(machine.stages),
+                against="the necker's stages",
+            )

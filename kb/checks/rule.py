@@ -1,0 +1,125 @@
+"""What a check is: a function that measures, beside what a reader needs to know of it.
+
+A check only measures and says where. kb/checks/judge.py compares with the limit, at nominal and at
+the worst corner, and words the finding; so a check that passes leaves its value and margin too.
+"""
+
+from __future__ import annotations
+
+import inspect
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from kb.book.finding import Severity
+from kb.units import Number
+
+Reads = Literal["case", "route", "run"]
+"""What a check looks at: the case before its route is computed, the route, or the route on one line."""
+
+LimitFrom = Literal["plant", "spec"]
+"""Whether the limit stands in limits.yaml or in the specs themselves (a target, a machine's range)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One value a check has measured.
+
+    `at` is the key the finding points to. `least` and `most` are given by checks whose limit stands
+    in the specs; `scale` turns a plant limit that is a share into the unit of the value ("1.05 of the
+    required 620 kPa"). `levers` are keys that could cure it, when they depend on the index.
+    """
+
+    at: str
+    what: str
+    value: Number
+    least: Number | None = None
+    most: Number | None = None
+    scale: Number = 1.0
+    against: str = ""
+    levers: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A check by name, with its unit, its limit's place and its words."""
+
+    name: str
+    severity: Severity
+    reads: Reads
+    limit: LimitFrom
+    unit: str
+    show: str
+    limit_unit: str
+    waivable: bool
+    levers: tuple[str, ...]
+    measure: Callable[..., Iterator[Measured]]
+
+    @property
+    def station(self) -> str:
+        """The part of the name before the dot."""
+        return self.name.split(".")[0]
+
+    @property
+    def title(self) -> str:
+        """The first line of the check's description."""
+        return inspect.cleandoc(self.measure.__doc__ or "").splitlines()[0]
+
+    @property
+    def sections(self) -> dict[str, str]:
+        """The description's headed parts: Why, Data, Formula, To fix."""
+        return sections(self.measure.__doc__ or "")
+
+
+def sections(doc: str) -> dict[str, str]:
+    """A docstring's headed parts, each as one paragraph."""
+    parts = re.split(r"^(Why|Data|Formula|To fix):\n", inspect.cleandoc(doc), flags=re.MULTILINE)[1:]
+    return {head: " ".join(body.split()) for head, body in zip(parts[::2], parts[1::2], strict=True)}
+
+
+def rule(
+    name: str,
+    *,
+    unit: str,
+    show: str = "",
+    limit_unit: str = "",
+    severity: Severity = "error",
+    reads: Reads = "route",
+    limit: LimitFrom = "plant",
+    waivable: bool = True,
+    levers: tuple[str, ...] = (),
+) -> Callable[[Callable[..., Iterator[Measured]]], Rule]:
+    """Declare a check.
+
+    Args:
+        name: `station.quantity`, never renamed, never reused
+        unit: unit inside of the measured value
+        show: the reader's unit where it differs
+        limit_unit: unit of the plant's limit where it differs, such as a share of what is required
+        severity: what a finding of it is
+        reads: what the function is given
+        limit: where the limit stands
+        waivable: whether a waiver may cover it; seal and pressure safety may not
+        levers: keys whose change could cure a finding
+
+    Returns:
+        A decorator that turns the measuring function into the check. Nothing is registered:
+        kb/checks/__init__.py lists all checks by hand.
+    """
+
+    def declare(measure: Callable[..., Iterator[Measured]]) -> Rule:
+        return Rule(
+            name=name,
+            severity=severity,
+            reads=reads,
+            limit=limit,
+            unit=unit,
+            show=show or unit,
+            limit_unit=limit_unit or unit,
+            waivable=waivable,
+            levers=levers,
+            measure=measure,
+        )
+
+    return declare

@@ -1,0 +1,118 @@
+"""Waivers: leave to be outside a check, with an end and a ceiling, and what becomes of them."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+from kb.book.finding import Finding
+from kb.book.load import Book, Spec
+from kb.book.records import Waiver
+from kb.checks.catalog import RULES
+from kb.checks.words import quantity
+
+
+@dataclass(slots=True)
+class Desk:
+    """The book's waivers on a day, and which of them were used."""
+
+    book: Book
+    today: datetime.date
+    used: set[int] = field(default_factory=set)
+
+    @property
+    def _spec(self) -> Spec | None:
+        return self.book.only("waivers")
+
+    def apply(self, findings: Sequence[Finding]) -> list[Finding]:
+        """Findings with the waived ones turned into notes, and the worsened ones told.
+
+        Args:
+            findings: findings of formats
+
+        Returns:
+            As many findings, and one more for each waiver whose ceiling is passed.
+        """
+        return [told for finding in findings for told in self._applied(finding)]
+
+    def _applied(self, finding: Finding) -> Iterator[Finding]:
+        for i, waiver in enumerate(self.book.waivers.waivers):
+            if not _covers(waiver, finding) or self._lapsed(waiver) or not _allowed(waiver):
+                continue
+            self.used.add(i)
+            if _worsened(waiver, finding):
+                yield finding
+                yield self._fault(i, "waiver.worsened", "ceiling", _worsened_words(waiver, finding))
+            else:
+                told = f"{finding.message} (waived until {waiver.expires}: {waiver.reason})"
+                yield replace(finding, severity="note", message=told, waiver=f"waivers[{i}]")
+            return
+        yield finding
+
+    def faults(self, judged: Sequence[str], *, complete: bool) -> Iterator[Finding]:
+        """What is wrong with the waivers themselves.
+
+        Args:
+            judged: formats whose every stage ran
+            complete: whether the whole book was looked at
+
+        Yields:
+            A finding for each waiver that is lapsed, unused, not allowed, or names what is not there.
+        """
+        for i, waiver in enumerate(self.book.waivers.waivers):
+            if waiver.check not in RULES:
+                yield self._fault(i, "waiver.unknown-check", "check", f"there is no check {waiver.check}")
+            elif not _allowed(waiver):
+                words = f"{waiver.check} guards seal or pressure and cannot be waived"
+                yield self._fault(i, "waiver.not-allowed", "check", words)
+            elif self._lapsed(waiver):
+                words = f"the waiver of {waiver.check} for {waiver.format} ended on {waiver.expires}"
+                yield self._fault(i, "waiver.lapsed", "expires", words)
+            elif waiver.created > waiver.expires:
+                words = f"the waiver ends on {waiver.expires}, before it was made on {waiver.created}"
+                yield self._fault(i, "waiver.dates", "expires", words)
+            elif waiver.format in judged and complete and i not in self.used:
+                words = f"{waiver.format} passes {waiver.check} without this waiver"
+                yield self._fault(i, "waiver.unused", "check", words)
+
+    def _lapsed(self, waiver: Waiver) -> bool:
+        return waiver.expires < self.today.isoformat()
+
+    def _fault(self, index: int, name: str, key: str, message: str) -> Finding:
+        spec = self._spec
+        if spec is None:  # a waiver comes from a file
+            raise LookupError("a waiver without its file")
+        fix = {
+            "waiver.unknown-check": "`sizebook explain` lists the checks",
+            "waiver.not-allowed": "take the waiver out and mend the format",
+            "waiver.lapsed": "mend the format and take the waiver out, or have it approved anew",
+            "waiver.dates": "correct the date that is wrong",
+            "waiver.unused": "take the waiver out",
+            "waiver.worsened": "bring the value back under the ceiling, or have a new ceiling approved",
+        }[name]
+        return Finding(name, "error", spec.place(f"waivers[{index}].{key}"), message, (fix,))
+
+
+def _covers(waiver: Waiver, finding: Finding) -> bool:
+    same = waiver.check == finding.name and waiver.format == finding.subject
+    return same and waiver.at in {"", finding.place.key}
+
+
+def _allowed(waiver: Waiver) -> bool:
+    rule = RULES.get(waiver.check)
+    return rule is not None and rule.waivable
+
+
+def _worsened(waiver: Waiver, finding: Finding) -> bool:
+    measure = finding.measure
+    if measure is None:
+        return False
+    return measure.value < waiver.ceiling if measure.sense == "least" else measure.value > waiver.ceiling
+
+
+def _worsened_words(waiver: Waiver, finding: Finding) -> str:
+    rule, measure = RULES[waiver.check], finding.measure
+    value = quantity(measure.value if measure else 0.0, unit=rule.unit, show=rule.show)
+    ceiling = quantity(waiver.ceiling, unit=rule.unit, show=rule.show)
+    return f"{waiver.format} is at {value}, past the {ceiling} that the waiver of {waiver.check} covers"

@@ -1,0 +1,90 @@
+"""Verdicts as findings: one line in trade words, with where the limit comes from."""
+
+from __future__ import annotations
+
+import math
+
+from kb.book.finding import Finding, Measure, Place
+from kb.checks.judge import Verdict
+from kb.checks.words import number, quantity
+from kb.route.assemble import Assembled
+
+
+def finding(assembled: Assembled, verdict: Verdict, fixes: tuple[str, ...]) -> Finding:
+    """Word a failed verdict.
+
+    Args:
+        assembled: the format, for the place in its files
+        verdict: a verdict that failed
+        fixes: sentences that say what to change
+
+    Returns:
+        The finding, at the value's own place. In a draft, which may be wrong but not released, an
+        error is a warning.
+    """
+    rule = verdict.rule
+    margin, value, limit = verdict.tightest
+    severity, message = rule.severity, _message(verdict)
+    if severity == "error" and assembled.spec.record.status == "draft":
+        severity, message = "warning", message + "; an error once released"
+    nominal = verdict.nominal_passed is False
+    return Finding(
+        name=rule.name,
+        severity=severity,
+        place=place_of(assembled, verdict.at),
+        message=message,
+        fixes=fixes,
+        source=source(verdict),
+        measure=Measure(
+            what=verdict.what,
+            value=value,
+            unit=rule.unit,
+            case="nominal" if nominal and value == verdict.spread.nominal else "worst corner",
+            limit=limit,
+            sense="least" if limit == verdict.least else "most",
+            margin=margin if math.isfinite(margin) else None,
+            nominal=verdict.spread.nominal,
+        ),
+        subject=assembled.spec.id,
+    )
+
+
+def place_of(assembled: Assembled, at: str) -> Place:
+    """Where a key of the case stands in the files."""
+    part, _, key = at.partition(".")
+    return assembled.specs[part].place(key)
+
+
+def limit_words(verdict: Verdict) -> str:
+    """The limits in the reader's unit, such as `at most 42.00 %`."""
+    rule = verdict.rule
+    told = []
+    for word, limit in (("at least", verdict.least), ("at most", verdict.most)):
+        if limit is not None:
+            told.append(f"{word} {quantity(limit, unit=rule.unit, show=rule.show)}")
+    return " and ".join(told)
+
+
+def source(verdict: Verdict) -> str:
+    """Where the limit comes from, who owns it and when it is looked at again."""
+    limit = verdict.limit
+    if limit is None:
+        return verdict.against
+    return f"{limit.source} (owner {limit.owner}, review {limit.review})"
+
+
+def _message(verdict: Verdict) -> str:
+    rule = verdict.rule
+    _, value, _ = verdict.tightest
+    if not math.isfinite(value):
+        return f"{verdict.what} cannot be computed at the worst corner of the tolerances"
+    told = quantity(value, unit=rule.unit, show=rule.show)
+    nominal = quantity(verdict.spread.nominal, unit=rule.unit, show=rule.show)
+    where = f" at the worst corner ({nominal} nominal)" if told != nominal else ""
+    against = f", {verdict.against}" if verdict.against else ""
+    return f"{verdict.what} {told}{where}; {limit_words(verdict)}{against}"
+
+
+def margin_words(margin: float) -> str:
+    """A margin as a signed percentage."""
+    return "not computable" if not math.isfinite(margin) else f"{number(100 * margin, figures=3)} %"

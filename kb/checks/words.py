@@ -1,0 +1,39 @@
+"""Numbers as a reader sees them: the reader's unit, digits that mean something, a true minus."""
+
+from __future__ import annotations
+
+import math
+
+from kb.book.quantity import in_unit
+
+
+def in_reader_unit(value: float, *, unit: str, show: str) -> float:
+    """A value of the unit inside in the reader's unit."""
+    return value if unit == show else in_unit(value, unit, show)
+
+
+def number(value: float, *, figures: int = 4) -> str:
+    """A number with about `figures` significant figures and no exponent.
+
+    Example:
+        >>> number(0.09735), number(1422.94), number(-0.2863), number(12.0)
+        ('0.0974', '1423', '−0.286', '12.00')
+    """
+    if not math.isfinite(value):
+        return "not a number"
+    if value == 0:
+        return "0"
+    places = figures - 1 - math.floor(math.log10(abs(value)))
+    places = max(0, min(places, 4 if abs(value) < 0.1 else 3))
+    return f"{value:.{places}f}".replace("-", "−")
+
+
+def quantity(value: float, *, unit: str, show: str) -> str:
+    """A value with its unit, in the reader's unit.
+
+    Example:
+        >>> quantity(0.3897, unit="-", show="%"), quantity(620.0, unit="N", show="N")
+        ('38.97 %', '620.0 N')
+    """
+    told = number(in_reader_unit(value, unit=unit, show=show))
+    return told if show == "-" else f"{told} {show}"

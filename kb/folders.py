@@ -1,0 +1,22 @@
+"""Where the shipped folders are: beside the package in a checkout, inside it in a wheel."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+_HERE = Path(__file__).resolve().parent
+
+
+def shipped(name: Literal["schema", "specs", "site"]) -> Path:
+    """Folder of the schemas, the demo book or the site's sources.
+
+    Args:
+        name: which one.
+
+    Returns:
+        The folder beside `kb` in a checkout or editable install, else the copy in the wheel.
+    """
+    beside = _HERE.parent / name
+    inside = _HERE / "shipped" / name
+    return inside if inside.is_dir() else beside

@@ -1,0 +1,433 @@
+"""Ironing: gap, reductions, stress and force at a ring, and how far tools and wall give."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from kb.process.domain import not_negative, positive
+from kb.process.material import slab_stress
+from kb.units import Deg, DegC, Mm, MPa, N, PerKelvin, Ratio
+
+
+def gap(*, bore: Mm, punch_diameter: Mm) -> Mm:
+    """Gap between ironing ring and punch: the wall, before tools and wall give.
+
+    Args:
+        bore: bore of the ring [mm].
+        punch_diameter: punch diameter where the wall is ironed [mm].
+
+    Returns:
+        Gap on the radius [mm].
+
+    Raises:
+        ValueError: if a diameter is not above zero.
+
+    Source:
+        Definition.
+
+    Note:
+        Holds for tools at one temperature; state which.
+
+    Example:
+        >>> print(gap(bore=66.034, punch_diameter=65.840))
+        0.097
+    """
+    positive(bore=bore, punch_diameter=punch_diameter)
+    return (bore - punch_diameter) / 2
+
+
+def reduction(*, wall_in: Mm, wall_out: Mm) -> Ratio:
+    """Share of the wall taken off by one ring.
+
+    Args:
+        wall_in: wall before the ring [mm].
+        wall_out: wall after the ring [mm].
+
+    Returns:
+        Reduction of the wall [-].
+
+    Raises:
+        ValueError: if a wall is not above zero.
+
+    Source:
+        Definition.
+
+    Example:
+        >>> print(reduction(wall_in=0.20, wall_out=0.15))
+        0.25
+    """
+    positive(wall_in=wall_in, wall_out=wall_out)
+    return (wall_in - wall_out) / wall_in
+
+
+def total_reduction(*, wall_in: Mm, wall_out: Mm) -> Ratio:
+    """Share of the wall taken off by all rings together.
+
+    Args:
+        wall_in: wall before the first ring [mm].
+        wall_out: wall after the last ring [mm].
+
+    Returns:
+        Reduction over the pack; 1 less it is the product of what the rings leave [-].
+
+    Raises:
+        ValueError: if a wall is not above zero.
+
+    Source:
+        Definition.
+
+    Example:
+        >>> print(total_reduction(wall_in=0.2794, wall_out=0.100))
+        0.642
+    """
+    return reduction(wall_in=wall_in, wall_out=wall_out)
+
+
+def strain(*, wall_in: Mm, wall_out: Mm) -> Ratio:
+    """Thinning of the wall, counted positive.
+
+    Args:
+        wall_in: wall before [mm].
+        wall_out: wall after [mm].
+
+    Returns:
+        True strain ln(wall_in / wall_out) [-].
+
+    Raises:
+        ValueError: if a wall is not above zero.
+
+    Source:
+        Definition of true strain.
+
+    Example:
+        >>> print(strain(wall_in=0.2, wall_out=0.1))
+        0.6931
+    """
+    positive(wall_in=wall_in, wall_out=wall_out)
+    return np.log(wall_in / wall_out)
+
+
+def length_gain(*, wall_in: Mm, wall_out: Mm) -> Ratio:
+    """How many times longer the wall leaves the ring.
+
+    Args:
+        wall_in: wall before the ring [mm].
+        wall_out: wall after the ring [mm].
+
+    Returns:
+        Length after over length before [-].
+
+    Raises:
+        ValueError: if a wall is not above zero.
+
+    Source:
+        Derived: volume constancy on a punch of one diameter.
+
+    Note:
+        The mean diameter shrinks with the wall; that lengthens the wall by less than 0.3 % more on
+        a beverage can.
+
+    Example:
+        >>> print(length_gain(wall_in=0.20, wall_out=0.16))
+        1.25
+    """
+    positive(wall_in=wall_in, wall_out=wall_out)
+    return wall_in / wall_out
+
+
+def friction_factor(*, half_angle: Deg, die_friction: Ratio, punch_friction: Ratio) -> Ratio:
+    """Net friction term of a ring: what the ring holds back less what the punch carries along.
+
+    Args:
+        half_angle: entry angle of the ring against the axis [deg].
+        die_friction: coefficient of friction on the ring [-].
+        punch_friction: coefficient of friction on the punch [-].
+
+    Returns:
+        B*, negative when the punch is the rougher of the two [-].
+
+    Raises:
+        ValueError: if the angle is not above zero or a coefficient is negative.
+
+    Source:
+        Dieter, Mechanical Metallurgy, 3rd ed. 1988, ch. 19, tube drawing on a moving mandrel
+        (from memory, medium to high confidence).
+
+    Example:
+        >>> print(friction_factor(half_angle=45.0, die_friction=0.08, punch_friction=0.05))
+        0.03
+    """
+    positive(half_angle=half_angle)
+    not_negative(die_friction=die_friction, punch_friction=punch_friction)
+    return (die_friction - punch_friction) / np.tan(np.radians(half_angle))
+
+
+def exit_stress(
+    *,
+    flow_stress: MPa,
+    wall_in: Mm,
+    wall_out: Mm,
+    half_angle: Deg,
+    die_friction: Ratio,
+    punch_friction: Ratio,
+) -> MPa:
+    """Stress in the wall as it leaves the ring.
+
+    Args:
+        flow_stress: mean flow stress in the ring [MPa].
+        wall_in: wall before the ring [mm].
+        wall_out: wall after the ring, not above the wall before [mm].
+        half_angle: entry angle of the ring against the axis [deg].
+        die_friction: coefficient of friction on the ring [-].
+        punch_friction: coefficient of friction on the punch [-].
+
+    Returns:
+        Axial stress in the exiting wall [MPa].
+
+    Raises:
+        ValueError: if a wall or the angle is not above zero, a coefficient or the flow stress is
+            negative, or the wall grows in the ring.
+
+    Source:
+        Dieter, Mechanical Metallurgy, 3rd ed. 1988, ch. 19, tube drawing on a moving mandrel:
+        plane strain, so 2/sqrt(3) times the flow stress (from memory, medium to high confidence).
+
+    Note:
+        Leaves out redundant shear. The wall tears when this stress reaches the strength of the
+        exiting wall. An estimate until calibrated on plant trials.
+
+    Example:
+        >>> print(exit_stress(flow_stress=300.0, wall_in=0.160, wall_out=0.105,
+        ...                   half_angle=8.0, die_friction=0.05, punch_friction=0.05))
+        145.9
+    """
+    term = friction_factor(half_angle=half_angle, die_friction=die_friction, punch_friction=punch_friction)
+    thinning = strain(wall_in=wall_in, wall_out=wall_out)
+    return slab_stress(flow_stress=2 / np.sqrt(3) * flow_stress, friction_term=term, strain=thinning)
+
+
+def drawing_stress_sachs(*, flow_stress: MPa, area_reduction: Ratio, half_angle: Deg, friction: Ratio) -> MPa:
+    """Stress that draws a wire or rod through a conical die.
+
+    Args:
+        flow_stress: mean flow stress in the die [MPa].
+        area_reduction: share of the section taken off [-].
+        half_angle: half of the die's angle [deg].
+        friction: coefficient of friction on the die [-].
+
+    Returns:
+        Drawing stress [MPa].
+
+    Raises:
+        ValueError: if the angle is not above zero, the reduction is not between 0 and 1, or the
+            flow stress or the friction is negative.
+
+    Source:
+        Dieter, Mechanical Metallurgy, 3rd ed. 1988, ch. 19, example 19.1, page 640.
+
+    Example:
+        >>> print(drawing_stress_sachs(
+        ...     flow_stress=637.6, area_reduction=0.20, half_angle=6.0, friction=0.09))
+        240.4
+    """
+    positive(half_angle=half_angle, section_left=1 - area_reduction)
+    not_negative(area_reduction=area_reduction, friction=friction)
+    term = friction / np.tan(np.radians(half_angle))
+    return slab_stress(flow_stress=flow_stress, friction_term=term, strain=-np.log1p(-area_reduction))
+
+
+def greatest_reduction(*, hardening_exponent: Ratio, efficiency: Ratio) -> Ratio:
+    """Reduction at which the pull on the wall reaches the strength of the wall.
+
+    Args:
+        hardening_exponent: n of the power law of hardening, 0 for a sheet that does not harden [-].
+        efficiency: share of the work that is ideal work, 1 without friction [-].
+
+    Returns:
+        Greatest reduction in one pass [-].
+
+    Raises:
+        ValueError: if the exponent is negative or the efficiency is not above zero.
+
+    Source:
+        Hosford and Caddell, Metal Forming, 3rd ed. 2007, ideal-work chapter: true strain of
+        efficiency times (n + 1) (from memory, high confidence).
+
+    Note:
+        An estimate until calibrated on plant trials.
+
+    Example:
+        >>> print(greatest_reduction(hardening_exponent=0.0, efficiency=1.0))
+        0.632
+    """
+    not_negative(hardening_exponent=hardening_exponent)
+    positive(efficiency=efficiency)
+    return -np.expm1(-efficiency * (hardening_exponent + 1))
+
+
+def greatest_reduction_with_friction(*, friction_term: Ratio) -> Ratio:
+    """Reduction at which the slab stress with friction reaches the flow stress.
+
+    Args:
+        friction_term: B, friction coefficient over the tangent of the die's half angle [-].
+
+    Returns:
+        Greatest reduction in one pass, without hardening [-].
+
+    Raises:
+        ValueError: if the term is not above -1.
+
+    Source:
+        Dieter, Mechanical Metallurgy, 3rd ed. 1988, ch. 19, example 19.2, page 645, first
+        approximation; written so that it runs into 1 - 1/e as B vanishes.
+
+    Example:
+        >>> print(greatest_reduction_with_friction(friction_term=1.0))
+        0.5
+    """
+    positive(friction_term_above_minus_1=friction_term + 1)
+    none = np.equal(friction_term, 0.0)
+    divisor = np.where(none, 1.0, friction_term)
+    return -np.expm1(-np.where(none, 1.0, np.log1p(divisor) / divisor))
+
+
+def ring_force(*, stress: MPa, mean_diameter: Mm, wall_out: Mm) -> N:
+    """Force that the wall carries out of the ring.
+
+    Args:
+        stress: axial stress in the exiting wall [MPa].
+        mean_diameter: diameter to the middle of the exiting wall [mm].
+        wall_out: exiting wall [mm].
+
+    Returns:
+        Force in the wall [N].
+
+    Raises:
+        ValueError: if a length is not above zero.
+
+    Source:
+        Definition: stress times the area of the ring of metal.
+
+    Note:
+        The punch pushes with more than this: its friction on the wall comes on top.
+
+    Example:
+        >>> print(ring_force(stress=145.9, mean_diameter=66.145, wall_out=0.105))
+        3183.4
+    """
+    positive(mean_diameter=mean_diameter, wall_out=wall_out)
+    return stress * np.pi * mean_diameter * wall_out
+
+
+def hoop_stress_at_bore(*, pressure: MPa, bore: Mm, outside_diameter: Mm) -> MPa:
+    """Tension round the bore of a ring under even pressure.
+
+    Args:
+        pressure: pressure on the bore [MPa].
+        bore: bore of the ring [mm].
+        outside_diameter: outside diameter of the ring [mm].
+
+    Returns:
+        Hoop stress at the bore [MPa].
+
+    Raises:
+        ValueError: if the bore is not above zero or the ring has no thickness.
+
+    Source:
+        Lamé's thick cylinder, Timoshenko, Strength of Materials, part II
+        (from memory, high confidence).
+
+    Note:
+        For pressure over the full width of the ring; on a narrow land it is an upper bound.
+
+    Example:
+        >>> print(hoop_stress_at_bore(pressure=60.0, bore=50.0, outside_diameter=100.0))
+        100.0
+    """
+    positive(bore=bore, ring_thickness=outside_diameter - bore)
+    return pressure * (outside_diameter**2 + bore**2) / (outside_diameter**2 - bore**2)
+
+
+def ring_growth(*, pressure: MPa, bore: Mm, outside_diameter: Mm, modulus: MPa, poisson: Ratio) -> Mm:
+    """How far the bore of a ring opens under even pressure, on the radius.
+
+    Args:
+        pressure: pressure on the bore [MPa].
+        bore: bore of the ring, a diameter [mm].
+        outside_diameter: outside diameter of the ring [mm].
+        modulus: modulus of elasticity of the ring [MPa].
+        poisson: Poisson's ratio of the ring [-].
+
+    Returns:
+        Growth of the bore's radius, which is what it adds to the wall; the bore itself, a
+        diameter, grows by twice as much [mm].
+
+    Raises:
+        ValueError: if the bore or the modulus is not above zero or the ring has no thickness.
+
+    Source:
+        Lamé's thick cylinder with free ends, Timoshenko, Strength of Materials, part II
+        (from memory, high confidence).
+
+    Note:
+        For pressure over the full width of the ring; on a narrow land it is an upper bound.
+
+    Example:
+        >>> print(ring_growth(
+        ...     pressure=60.0, bore=50.0, outside_diameter=100.0, modulus=200000.0, poisson=0.3))
+        0.01475
+    """
+    positive(modulus=modulus)
+    hoop = hoop_stress_at_bore(pressure=pressure, bore=bore, outside_diameter=outside_diameter)
+    return bore / 2 * (hoop + poisson * pressure) / modulus
+
+
+def thermal_growth(*, diameter: Mm, expansion: PerKelvin, rise: DegC) -> Mm:
+    """How much a tool's diameter grows as it warms up.
+
+    Args:
+        diameter: diameter at the reference temperature [mm].
+        expansion: coefficient of linear expansion [1/K].
+        rise: rise of temperature, a difference and not a reading [degC].
+
+    Returns:
+        Growth of the diameter; the wall loses half of a punch's growth [mm].
+
+    Raises:
+        ValueError: if the diameter is not above zero.
+
+    Source:
+        Definition of the coefficient of expansion; reference temperature 20 degC is ISO 1.
+
+    Example:
+        >>> print(thermal_growth(diameter=66.0, expansion=11.5e-6, rise=20.0))
+        0.01518
+    """
+    positive(diameter=diameter)
+    return diameter * expansion * rise
+
+
+def wall_recovery(*, wall: Mm, stress: MPa, modulus: MPa, poisson: Ratio) -> Mm:
+    """How much the wall thickens again when the ring lets go of it.
+
+    Args:
+        wall: wall in the gap [mm].
+        stress: compression across the wall in the gap [MPa].
+        modulus: modulus of elasticity of the sheet [MPa].
+        poisson: Poisson's ratio of the sheet [-].
+
+    Returns:
+        Growth of the wall [mm].
+
+    Raises:
+        ValueError: if the wall or the modulus is not above zero.
+
+    Source:
+        Derived: Hooke's law, the wall held from widening round the can.
+
+    Example:
+        >>> print(wall_recovery(wall=0.1, stress=300.0, modulus=70000.0, poisson=0.3))
+        0.00039
+    """
+    positive(wall=wall, modulus=modulus)
+    return wall * stress * (1 - poisson**2) / modulus

@@ -1,0 +1,200 @@
+"""Necking: stages, what each takes off, what becomes of the wall, and the push each needs."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from kb.process.domain import not_negative, positive
+from kb.process.material import slab_stress
+from kb.units import Deg, Mm, MPa, Ratio
+
+
+def stage_reduction(*, before: Mm, after: Mm) -> Ratio:
+    """Share of the diameter taken off by one necking stage.
+
+    Args:
+        before: neck diameter before the stage [mm].
+        after: neck diameter after it [mm].
+
+    Returns:
+        Reduction of the diameter [-].
+
+    Raises:
+        ValueError: if a diameter is not above zero.
+
+    Source:
+        Definition.
+
+    Example:
+        >>> print(stage_reduction(before=50.0, after=49.0))
+        0.02
+    """
+    positive(before=before, after=after)
+    return (before - after) / before
+
+
+def stages_needed(*, before: Mm, after: Mm, reduction: Ratio) -> Ratio:
+    """Stages from body to neck if each takes off the same share.
+
+    Args:
+        before: diameter of the body [mm].
+        after: diameter of the finished neck [mm].
+        reduction: share of the diameter that one stage takes off [-].
+
+    Returns:
+        Number of stages as a real number; round it up for the machine [-].
+
+    Raises:
+        ValueError: if a diameter is not above zero or the reduction is not between 0 and 1.
+
+    Source:
+        Derived: equal reductions multiply.
+
+    Example:
+        >>> print(stages_needed(before=100.0, after=81.0, reduction=0.1))
+        2.0
+    """
+    positive(before=before, after=after, reduction=reduction, share_left=1 - reduction)
+    return np.log(after / before) / np.log1p(-reduction)
+
+
+def equal_schedule(*, before: Mm, after: Mm, stages: int) -> Mm:
+    """Diameters stage by stage when every stage takes off the same share.
+
+    Args:
+        before: diameter of the body [mm].
+        after: diameter of the finished neck [mm].
+        stages: number of stages, at least 1.
+
+    Returns:
+        Diameters, the body first and the finished neck last: stages + 1 along the first axis,
+        samples along the others [mm].
+
+    Raises:
+        ValueError: if a diameter is not above zero or there is no stage.
+
+    Source:
+        Derived: a geometric series.
+
+    Example:
+        >>> print(equal_schedule(before=100.0, after=81.0, stages=2))
+        [100. 90. 81.]
+    """
+    positive(before=before, after=after, stages=stages)
+    start, end = np.broadcast_arrays(before, after)
+    done = np.arange(stages + 1).reshape(-1, *(1,) * start.ndim) / stages
+    diameters = start * (end / start) ** done
+    # the power leaves the last digit open; the plug's own diameter must come out
+    diameters[-1] = end
+    return diameters
+
+
+def wall_free_length(*, wall: Mm, before: Mm, after: Mm) -> Mm:
+    """Neck wall if the neck is free to lengthen as it is squeezed.
+
+    Args:
+        wall: wall before necking [mm].
+        before: diameter before [mm].
+        after: diameter after [mm].
+
+    Returns:
+        Wall after necking, the lower bound [mm].
+
+    Raises:
+        ValueError: if a length is not above zero.
+
+    Source:
+        Derived: volume constancy with no axial stress, thickness and length strains equal.
+
+    Example:
+        >>> print(wall_free_length(wall=0.16, before=100.0, after=64.0))
+        0.2
+    """
+    return wall_after(wall=wall, before=before, after=after, exponent=0.5)
+
+
+def wall_fixed_length(*, wall: Mm, before: Mm, after: Mm) -> Mm:
+    """Neck wall if the neck keeps its length along the profile.
+
+    Args:
+        wall: wall before necking [mm].
+        before: diameter before [mm].
+        after: diameter after [mm].
+
+    Returns:
+        Wall after necking, the upper bound [mm].
+
+    Raises:
+        ValueError: if a length is not above zero.
+
+    Source:
+        Derived: volume constancy with no change of length.
+
+    Example:
+        >>> print(wall_fixed_length(wall=0.16, before=100.0, after=80.0))
+        0.2
+    """
+    return wall_after(wall=wall, before=before, after=after, exponent=1.0)
+
+
+def wall_after(*, wall: Mm, before: Mm, after: Mm, exponent: Ratio) -> Mm:
+    """Neck wall between the two bounds.
+
+    Args:
+        wall: wall before necking [mm].
+        before: diameter before [mm].
+        after: diameter after [mm].
+        exponent: 0.5 for a neck free to lengthen, 1 for one that keeps its length [-].
+
+    Returns:
+        Wall after necking [mm].
+
+    Raises:
+        ValueError: if a length is not above zero.
+
+    Source:
+        Derived: the two bounds are powers of the diameter ratio; the exponent of a plant's tools
+        lies between them and is found by measuring necks.
+
+    Example:
+        >>> print(wall_after(wall=0.16, before=80.0, after=64.0, exponent=1.0))
+        0.2
+    """
+    positive(wall=wall, before=before, after=after)
+    return wall * (before / after) ** exponent
+
+
+def stage_stress(*, flow_stress: MPa, before: Mm, after: Mm, half_angle: Deg, friction: Ratio) -> MPa:
+    """Stress in the body wall that pushes one necking stage.
+
+    Args:
+        flow_stress: mean flow stress of the neck wall in the stage [MPa].
+        before: neck diameter before the stage [mm].
+        after: neck diameter after it, not above the diameter before [mm].
+        half_angle: angle of the neck die against the axis [deg].
+        friction: coefficient of friction on the die [-].
+
+    Returns:
+        Axial compression in the wall [MPa].
+
+    Raises:
+        ValueError: if a diameter or the angle is not above zero, the friction or the flow stress is
+            negative, or the neck grows.
+
+    Source:
+        G. Sachs and W. M. Baldwin, Stress analysis of tube sinking, Trans. ASME 68 (1946) 655-662,
+        in Dieter's slab form with the factor 1.1 (from memory, medium confidence).
+
+    Note:
+        Leaves out the bending at the die's two radii. An estimate until calibrated on plant trials.
+
+    Example:
+        >>> print(stage_stress(
+        ...     flow_stress=300.0, before=50.0, after=49.2, half_angle=30.0, friction=0.05))
+        5.8
+    """
+    positive(before=before, after=after, half_angle=half_angle)
+    not_negative(friction=friction)
+    term = friction / np.tan(np.radians(half_angle))
+    squeeze = np.log(before / after)
+    return slab_stress(flow_stress=1.1 * flow_stress, friction_term=term, strain=squeeze)

@@ -1,0 +1,169 @@
+"""Palletizing: cans to a layer, layers to a pallet. Plain numbers, since cans come whole."""
+
+from __future__ import annotations
+
+import math
+
+from kb.process.domain import not_negative, positive
+
+# An exact fit counts: a quotient this little short of a whole number is that number, for a float
+# division may lose the last digit of 10 x 66.2 mm in 662 mm.
+_ROUNDING = 1e-9
+
+
+def square_layer(*, length: float, width: float, diameter: float) -> int:
+    """Cans of a layer in rows and columns.
+
+    Args:
+        length: inside length of the layer [mm].
+        width: inside width of the layer [mm].
+        diameter: greatest outside diameter of the can [mm].
+
+    Returns:
+        Cans in the layer.
+
+    Raises:
+        ValueError: if a length is not above zero.
+
+    Source:
+        Derived: whole cans along times whole cans across.
+
+    Example:
+        >>> print(square_layer(length=1120.0, width=1420.0, diameter=66.2))
+        336
+    """
+    positive(length=length, width=width, diameter=diameter)
+    return _whole(length / diameter) * _whole(width / diameter)
+
+
+def staggered_layer(*, length: float, width: float, diameter: float) -> int:
+    """Cans of a layer in staggered rows; rows lie across the width and follow along the length.
+
+    Args:
+        length: inside length of the layer, along which the rows follow each other [mm].
+        width: inside width of the layer, across which each row lies [mm].
+        diameter: greatest outside diameter of the can [mm].
+
+    Returns:
+        Cans in the layer.
+
+    Raises:
+        ValueError: if a length is not above zero.
+
+    Source:
+        Derived: rows half the root of three diameters apart. Every second row is moved by half a
+        can: it holds as many cans as the first if half a can is left over there, else one less.
+
+    Note:
+        A layer that can be built, not always the fullest: a few rows laid square among staggered
+        ones may gain a can.
+
+    Example:
+        >>> print(staggered_layer(length=1120.0, width=1420.0, diameter=66.2))
+        390
+    """
+    positive(length=length, width=width, diameter=diameter)
+    first = _whole(width / diameter)
+    if first == 0 or _whole(length / diameter) == 0:
+        return 0
+    second = _whole(width / diameter - 0.5)
+    rows = _whole((length / diameter - 1) / (math.sqrt(3) / 2)) + 1
+    return (rows + 1) // 2 * first + rows // 2 * second
+
+
+def best_layer(*, length: float, width: float, diameter: float) -> tuple[int, str]:
+    """Fullest layer of the three that a palletizer can build.
+
+    Args:
+        length: inside length of the layer [mm].
+        width: inside width of the layer [mm].
+        diameter: greatest outside diameter of the can [mm].
+
+    Returns:
+        Cans in the layer, and the pattern in words; of equal ones the square pattern comes first.
+
+    Raises:
+        ValueError: if a length is not above zero.
+
+    Source:
+        Derived: the greatest of `square_layer` and of `staggered_layer` both ways round.
+
+    Example:
+        >>> print(best_layer(length=1120.0, width=1420.0, diameter=66.2))
+        (390, 'staggered, rows across the width')
+    """
+    patterns = [
+        (square_layer(length=length, width=width, diameter=diameter), "square"),
+        (
+            staggered_layer(length=length, width=width, diameter=diameter),
+            "staggered, rows across the width",
+        ),
+        (
+            staggered_layer(length=width, width=length, diameter=diameter),
+            "staggered, rows along the length",
+        ),
+    ]
+    return max(patterns, key=lambda pattern: pattern[0])
+
+
+def layers(*, height: float, can_height: float, sheet: float) -> int:
+    """Layers that fit under a height, each standing on a sheet of its own.
+
+    Args:
+        height: room above the pallet's deck, the top frame taken off [mm].
+        can_height: height of the can [mm].
+        sheet: thickness of one layer sheet [mm].
+
+    Returns:
+        Whole layers.
+
+    Raises:
+        ValueError: if a height is not above zero or the sheet is negative.
+
+    Source:
+        Derived: whole cans with their sheets; a sheet under every layer is common practice, no
+        source.
+
+    Example:
+        >>> print(layers(height=2400.0, can_height=115.2, sheet=0.8))
+        20
+    """
+    positive(height=height, can_height=can_height)
+    not_negative(sheet=sheet)
+    return _whole(height / (can_height + sheet))
+
+
+def hexagonal_density() -> float:
+    """Share of an endless layer that staggered cans cover.
+
+    Returns:
+        Density [-].
+
+    Source:
+        A. Thue, 1910: no packing of equal circles is denser (from memory, high confidence).
+
+    Example:
+        >>> print(hexagonal_density())
+        0.9069
+    """
+    return math.pi / math.sqrt(12)
+
+
+def square_density() -> float:
+    """Share of an endless layer that cans in rows and columns cover.
+
+    Returns:
+        Density [-].
+
+    Source:
+        Definition: a circle in its square.
+
+    Example:
+        >>> print(square_density())
+        0.7854
+    """
+    return math.pi / 4
+
+
+def _whole(count: float) -> int:
+    return math.floor(count + _ROUNDING)

@@ -1,0 +1,268 @@
+"""The field reference: what each key of a spec means, told from the schema alone.
+
+A key is dotted, `[]` stands for any position of a list and `<check>` for any name in a group of
+named members: `ironing.rings[].bore`, `limits.<check>.most`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+from math import inf
+from typing import Any, TypeAlias
+
+from kb.book.quantity import in_unit
+from kb.book.schema import shipped_schemas
+from kb.book.structure import as_written
+
+Schema: TypeAlias = dict[str, Any]
+
+_FORMS = {"integer": "whole number", "boolean": "true or false", "object": "group", "array": "list"}
+_MARKUP = re.compile(r"[!\"#$&*+:<=>?@\[\\\]^_`{|}~]")
+
+
+@dataclass(frozen=True, slots=True)
+class FieldEntry:
+    """One key of a kind of spec, as its schema declares it.
+
+    `band` is in `unit`, or without one for a count; `show` is the reader's unit. `group` is set on a
+    key that only holds others, `needed_by` names the kinds that must have a key not required of all.
+    """
+
+    kind: str
+    key: str
+    title: str
+    meaning: str
+    form: str
+    group: bool
+    examples: tuple[str, ...]
+    required: bool = False
+    needed_by: tuple[str, ...] = ()
+    unit: str = ""
+    show: str = ""
+    band: tuple[float, float] | None = None
+    tolerance: str = ""
+    choices: tuple[str, ...] = ()
+    reference: str = ""
+
+    @property
+    def parent(self) -> str:
+        """Key of the group this key stands in; empty at the top."""
+        return self.key.rpartition(".")[0]
+
+    @property
+    def shown_band(self) -> tuple[float, float] | None:
+        """The plausible band in the reader's unit."""
+        if self.band is None or not self.unit:
+            return self.band
+        low, high = (in_unit(end, self.unit, self.show) for end in self.band)
+        return low, high
+
+
+def kinds() -> tuple[str, ...]:
+    """The kinds of spec there are, in alphabetical order."""
+    return shipped_schemas().kinds
+
+
+def field(kind: str, key: str) -> FieldEntry:
+    """What the schema says of one key.
+
+    Args:
+        kind: kind of spec
+        key: dotted key; list positions may stand in it (`ironing.rings[1].bore`) or be left empty
+
+    Returns:
+        The entry; of a list or a group of named members, the entry of its members.
+
+    Raises:
+        KeyError: if there is no such kind or key.
+
+    Example:
+        >>> field("size-format", "ironing.rings[1].bore").title
+        'ring bore'
+    """
+    wanted = re.sub(r"\[\d+\]", "[]", key)
+    for pattern, entry in _walked(kind):
+        if pattern.fullmatch(wanted):
+            return entry
+    raise KeyError(f"{kind} has no key {key}")
+
+
+def field_reference(kind: str) -> str:
+    """The reference page of a kind: a table for the top level and one for each group of keys.
+
+    Args:
+        kind: kind of spec
+
+    Returns:
+        Markdown with every key once, in the order of the schema.
+
+    Raises:
+        KeyError: if there is no such kind.
+    """
+    schema, entries = _schema(kind), tuple(entry for _, entry in _walked(kind))
+    parts = [f"# {escaped(_capital(schema['title']))}", escaped(schema["description"]), _table(entries, "")]
+    for group in entries:
+        if group.group:
+            parts += [f"## {_code(group.key)} {escaped(group.title)}", _meaning(group)]
+            parts += [table] if (table := _table(entries, group.key)) else []
+    return "\n\n".join(parts) + "\n"
+
+
+def escaped(text: str) -> str:
+    """Text as Markdown and HTML show it unchanged, on one line.
+
+    Args:
+        text: any text
+
+    Returns:
+        The text with every character that could be markup written by its number.
+
+    Example:
+        >>> escaped("a|b <c>")
+        'a&#124;b &#60;c&#62;'
+    """
+    return _MARKUP.sub(lambda found: f"&#{ord(found[0])};", " ".join(text.split()))
+
+
+# --- reading the schema -----------------------------------------------------------------------
+
+
+@cache
+def _schema(kind: str) -> Schema:
+    if kind not in kinds():
+        raise KeyError(f"there is no kind of spec called {kind}")
+    schema: Schema = shipped_schemas().schema(kind)
+    return schema
+
+
+@cache
+def _walked(kind: str) -> tuple[tuple[re.Pattern[str], FieldEntry], ...]:
+    """Every key of a kind, a group before its members, each with the pattern of keys it answers for."""
+    return tuple(_members(kind, _schema(kind), "", ""))
+
+
+def _members(
+    kind: str, group: Schema, prefix: str, pattern: str
+) -> Iterator[tuple[re.Pattern[str], FieldEntry]]:
+    for name, schema in group.get("properties", {}).items():
+        ending, any_ending, inner = _inside(schema)
+        key, keys = f"{prefix}{name}", f"{pattern}{re.escape(name)}"
+        entry = _entry(kind, key + ending, schema, inner)
+        needed = replace(entry, required=name in group.get("required", ()), needed_by=_needed_by(group, name))
+        yield re.compile(f"{keys}(?:{any_ending})?"), needed
+        yield from _members(kind, inner, f"{key}{ending}.", rf"{keys}{any_ending}\.")
+
+
+def _inside(schema: Schema) -> tuple[str, str, Schema]:
+    """What a list or a group of named members holds, after the ending its key takes and its pattern."""
+    if schema.get("type") == "array":
+        return "[]", r"\[\]", schema["items"]
+    if isinstance(schema.get("additionalProperties"), dict):
+        names = schema["propertyNames"]
+        any_name = names["pattern"].removeprefix("^").removesuffix("$")
+        return f".<{names['title']}>", rf"\.(?:<{names['title']}>|{any_name})", schema["additionalProperties"]
+    return "", "", schema
+
+
+def _needed_by(group: Schema, name: str) -> tuple[str, ...]:
+    """Kinds of machine, and the like, that must have a key which others may leave out."""
+    rules = (rule for rule in group.get("allOf", ()) if name in rule["then"]["required"])
+    return tuple(rule["if"]["properties"]["kind"]["const"] for rule in rules)
+
+
+def _entry(kind: str, key: str, schema: Schema, inner: Schema) -> FieldEntry:
+    quantity = inner.get("quantity", {})
+    band = quantity.get("band") or ("minimum" in inner and (inner["minimum"], inner.get("maximum", inf)))
+    return FieldEntry(
+        kind=kind,
+        key=key,
+        title=schema["title"],
+        meaning=schema["description"],
+        form=_form(inner),
+        group=inner.get("type") == "object",
+        examples=tuple(as_written(example, schema) for example in schema["examples"]),
+        unit=quantity.get("unit", ""),
+        show=quantity.get("show", ""),
+        band=(float(band[0]), float(band[1])) if band else None,
+        tolerance=quantity.get("tolerance", ""),
+        choices=tuple(inner.get("enum", ())),
+        reference=inner.get("reference", ""),
+    )
+
+
+def _form(schema: Schema) -> str:
+    """What may be written, in a word or two."""
+    if "quantity" in schema:
+        return "range" if schema["quantity"].get("range") else "quantity"
+    for keyword, words in (("code", "size code"), ("day", "day"), ("slug", "id"), ("enum", "choice")):
+        if keyword in schema:
+            return words
+    return _FORMS.get(str(schema.get("type")), "text")
+
+
+# --- writing the page -------------------------------------------------------------------------
+
+_HEAD = ("key", "name", "unit", "plausible", "tolerance", "meaning", "example")
+
+
+def _table(entries: tuple[FieldEntry, ...], group: str) -> str:
+    """Table of the keys that stand directly in a group; empty when there are none."""
+    rows = [entry for entry in entries if entry.parent == group and not entry.group]
+    if not rows:
+        return ""
+    lines = [_HEAD, ("---",) * len(_HEAD), *(_row(entry) for entry in rows)]
+    return "\n".join(f"| {' | '.join(line)} |" for line in lines)
+
+
+def _row(entry: FieldEntry) -> tuple[str, ...]:
+    return (
+        _code(entry.key),
+        escaped(entry.title),
+        _unit(entry),
+        _band(entry),
+        entry.tolerance,
+        _meaning(entry),
+        "<br>".join(_code(example) for example in entry.examples),
+    )
+
+
+def _unit(entry: FieldEntry) -> str:
+    """The unit with the reader's unit, or what is written where there is none."""
+    if not entry.unit:
+        return escaped("any" if entry.form == "quantity" else entry.form)
+    words = "number" if entry.unit == "-" else entry.unit
+    shown = "" if entry.show == entry.unit else f", shown in {entry.show}"
+    return escaped(words + shown)
+
+
+def _band(entry: FieldEntry) -> str:
+    """The plausible band in the reader's unit."""
+    if entry.shown_band is None:
+        return ""
+    low, high = entry.shown_band
+    ends = f"{low:.10g} or more" if high == inf else f"{low:.10g} to {high:.10g}"
+    return escaped(f"{ends} {entry.show.removeprefix('-')}".rstrip())
+
+
+def _meaning(entry: FieldEntry) -> str:
+    words = [entry.meaning]
+    if entry.choices:
+        words.append(f"One of: {', '.join(entry.choices)}.")
+    if entry.reference:
+        words.append(f"Names a spec of kind {entry.reference}.")
+    if entry.needed_by:
+        words.append(f"Needed by: {', '.join(entry.needed_by)}; others may leave it out.")
+    elif not entry.required:
+        words.append("Optional.")
+    return escaped(" ".join(words))
+
+
+def _code(text: str) -> str:
+    return f"<code>{escaped(text)}</code>"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

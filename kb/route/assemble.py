@@ -1,0 +1,75 @@
+"""From a book to a study: a format with everything it refers to, and its tolerances."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from kb.book.load import Book, Spec
+from kb.route.case import Case
+from kb.route.study import Input, Study
+
+TARGETS = ("format.targets.", "format.flange.finished_height", "format.fill.headspace", "plant.")
+"""Tolerances that say what is asked for; they scatter no can."""
+
+
+@dataclass(frozen=True, slots=True)
+class Assembled:
+    """A format ready to be routed, and the files its keys point into."""
+
+    spec: Spec
+    specs: Mapping[str, Spec]
+    study: Study
+
+    @property
+    def case(self) -> Case:
+        """The case at nominal sizes."""
+        return self.study.case
+
+
+def assemble(book: Book, ident: str) -> Assembled | None:
+    """Bring together what a format's route needs.
+
+    Args:
+        book: a loaded book
+        ident: id of a sound size format
+
+    Returns:
+        The format with its study; nothing when a file it needs is missing or has faults.
+    """
+    spec = book.of("size-format")[ident]
+    record, plant, limits = spec.record, book.only("plant"), book.limits
+    end = book.of("end").get(record.end)
+    stock = book.of("material").get(record.stock.material)
+    end_stock = book.of("material").get(end.record.material) if end else None
+    lines = [book.of("line").get(one) for one in record.lines]
+    if plant is None or limits is None or end is None or stock is None or end_stock is None or None in lines:
+        return None
+    specs = {"format": spec, "stock": stock, "end": end, "end_stock": end_stock, "plant": plant}
+    bands = {
+        f"{part}.{key}": (quantity.low, quantity.high)
+        for part, one in specs.items()
+        for key, quantity in one.quantities.items()
+        if quantity.low != quantity.high
+    }
+    case = Case(
+        format=record,
+        stock=stock.record,
+        end=end.record,
+        end_stock=end_stock.record,
+        plant=plant.record,
+        lines=tuple(line.record for line in lines if line is not None),
+        setting={name: one.value for name, one in limits.settings.items()},
+        bands=bands,
+    )
+    inputs = [
+        Input(key, float(case.at(key)), low, high)
+        for key, (low, high) in bands.items()
+        if not key.startswith(TARGETS) and not _is_range(case, key)
+    ]
+    return Assembled(spec, specs, Study(case, inputs))
+
+
+def _is_range(case: Case, key: str) -> bool:
+    """Ranges such as the coil widths on offer are limits, not sizes."""
+    return not isinstance(case.at(key), float)

@@ -1,0 +1,164 @@
+"""Tolerances: one case at its nominal sizes, at worst corners, and as a seeded population.
+
+All three are one computation, `take`, on samples. The screen moves each toleranced input alone to
+its low and high limit; from it follows in which corner a result is worst, and which inputs drive it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from kb.route import take
+from kb.route.case import Case
+from kb.route.result import Told, told
+from kb.route.stations import Route
+from kb.units import Number, Samples
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """A toleranced number of a case: its key and limits in the unit inside."""
+
+    key: str
+    nominal: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """A result at nominal and at its two worst corners."""
+
+    nominal: float
+    low: float
+    high: float
+
+
+class Study:
+    """A case with its tolerances.
+
+    Args:
+        case: the case at nominal sizes
+        inputs: its toleranced numbers
+    """
+
+    def __init__(self, case: Case, inputs: Sequence[Input]) -> None:
+        self.case = case
+        self.inputs = tuple(inputs)
+
+    @cached_property
+    def nominal(self) -> Route:
+        """The route at nominal sizes, in plain numbers."""
+        return take(self.case)
+
+    @cached_property
+    def screen(self) -> Route:
+        """The route at nominal, then with each input at its low and at its high limit alone."""
+        count = 1 + 2 * len(self.inputs)
+        values = {}
+        for i, one in enumerate(self.inputs):
+            samples = np.full(count, one.nominal)
+            samples[1 + 2 * i], samples[2 + 2 * i] = one.low, one.high
+            values[one.key] = samples
+        return take(self.case.put(values))
+
+    def spreads(self, results: Callable[[Route], list[Number]]) -> list[Spread]:
+        """Nominal and worst corners of results.
+
+        Args:
+            results: gives the results of a route, always the same ones in the same order
+
+        Returns:
+            A spread for each result. Each corner is computed as a route of its own; which corner is
+            the worst is read from the screen, so each result is taken to move one way with each
+            input over its tolerance.
+        """
+        count = 1 + 2 * len(self.inputs)
+        screened = [np.broadcast_to(np.asarray(v, dtype=float), (count,)) for v in results(self.screen)]
+        if not self.inputs:
+            return [Spread(float(v[0]), float(v[0]), float(v[0])) for v in screened]
+        moves = np.array(screened)
+        nominal = moves[:, 0]
+        at_low, at_high = moves[:, 1::2] - nominal[:, None], moves[:, 2::2] - nominal[:, None]
+        # -1 takes an input's low limit, +1 its high limit, 0 leaves it
+        raising = np.where(np.maximum(at_low, at_high) <= 0, 0, np.where(at_high > at_low, 1, -1))
+        lowering = np.where(np.minimum(at_low, at_high) >= 0, 0, np.where(at_high < at_low, 1, -1))
+        corners, which = np.unique(np.concatenate([lowering, raising]), axis=0, return_inverse=True)
+        which = which.reshape(-1)
+        cornered = [
+            np.broadcast_to(np.asarray(v, dtype=float), (len(corners),))
+            for v in results(take(self.case.put(self._corner_values(corners))))
+        ]
+        half = len(screened)
+        return [
+            Spread(float(nominal[i]), float(cornered[i][which[i]]), float(cornered[i][which[half + i]]))
+            for i in range(half)
+        ]
+
+    def _corner_values(self, corners: Samples) -> dict[str, Samples]:
+        return {
+            one.key: np.where(corners[:, i] < 0, one.low, np.where(corners[:, i] > 0, one.high, one.nominal))
+            for i, one in enumerate(self.inputs)
+        }
+
+    def population(self, *, count: int, sigmas: float, seed: int) -> Route:
+        """The route of `count` cans whose sizes scatter within their tolerances.
+
+        Args:
+            count: how many cans
+            sigmas: how many standard deviations the tolerance's half is worth
+            seed: the same seed gives the same cans
+
+        Returns:
+            The route, its numbers being samples. Sizes are normal about the middle of their limits,
+            independent of one another, and cut off at the limits.
+        """
+        random = np.random.default_rng(seed)
+        values = {}
+        for one in self.inputs:
+            middle, half = (one.low + one.high) / 2, (one.high - one.low) / 2
+            values[one.key] = np.clip(random.normal(middle, half / sigmas, size=count), one.low, one.high)
+        return take(self.case.put(values))
+
+    def drivers(self, result: Callable[[Route], Number]) -> list[tuple[str, float]]:
+        """The inputs that drive a result, the strongest first.
+
+        Args:
+            result: picks the result from a route
+
+        Returns:
+            Keys with their share of the variance, by the screen's half moves squared; shares below
+            one in a thousand are left out.
+        """
+        values = np.broadcast_to(np.asarray(result(self.screen), dtype=float), (1 + 2 * len(self.inputs),))
+        halves = (values[2::2] - values[1::2]) / 2
+        total = float(np.sum(halves**2))
+        if total == 0:
+            return []
+        shares = [(one.key, float(h * h / total)) for one, h in zip(self.inputs, halves, strict=True)]
+        return sorted([s for s in shares if s[1] >= 0.001], key=lambda s: (-s[1], s[0]))
+
+
+def all_results(route: Route) -> list[Told]:
+    """Every number of a route with its words, in process order."""
+    return list(told(route))
+
+
+def pick(key: str) -> Callable[[Route], Any]:
+    """A picker of one number of a route by its key, such as `ironed[2].thin`."""
+
+    def find(route: Route) -> Any:
+        found: Any = route
+        for part in key.split("."):
+            name, *indexes = part.replace("]", "").split("[")
+            found = getattr(found, name)
+            for index in indexes:
+                found = found[int(index)]
+        return found
+
+    return find

@@ -1,0 +1,167 @@
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from kb.process import blank
+
+STRIP = {"diameter": 140.0, "web": 1.0, "edge": 1.5}
+CUP = {"mean_diameter": 88.3, "height": 31.0, "corner_radius": 3.6}
+
+
+@pytest.mark.parametrize(
+    ("across", "width", "share"),
+    [
+        (1, 143.0, 0.7635),
+        (2, 265.11, 0.8236),
+        (3, 387.22, 0.8458),
+        (6, 753.55, 0.8693),
+        (10, 1241.99, 0.8790),
+        (12, 1486.21, 0.8815),
+        (14, 1730.42, 0.8833),
+    ],
+)
+def test_strip(across: int, width: float, share: float) -> None:
+    """Strip width and utilisation grow with the rows; tolerances are half the last digit."""
+    # by hand for two rows: 140 + 141 x 0.866025 + 3 = 265.11
+    assert blank.strip_width(across=across, **STRIP) == pytest.approx(width, abs=0.005)
+    assert blank.utilisation(across=across, **STRIP) == pytest.approx(share, abs=5e-5)
+
+
+def test_utilisation_approaches_its_bound() -> None:
+    """A strip of very many rows comes within 0.01 % of the bound and never passes it."""
+    bound = blank.utilisation_bound(diameter=140.0, web=1.0)
+    assert bound == pytest.approx(0.8941, abs=5e-5)
+    shares = blank.utilisation(across=np.array([1, 10, 100, 20_000]), **STRIP)
+    assert np.all(np.diff(shares) > 0)
+    assert shares[-1] < bound
+    assert shares[-1] == pytest.approx(bound, rel=1e-4)
+
+
+def test_blanks_of_a_long_strip_counted_one_by_one() -> None:
+    """Blanks placed one by one in a strip keep the web, stay inside and use the computed share."""
+    across, length = 6, 40_000.0
+    radius = STRIP["diameter"] / 2
+    step = blank.pitch(diameter=STRIP["diameter"], web=STRIP["web"])
+    centres = []
+    for row in range(across):
+        y = STRIP["edge"] + radius + row * blank.row_spacing(diameter=STRIP["diameter"], web=STRIP["web"])
+        x = radius + (step / 2 if row % 2 else 0.0)
+        while x + radius <= length:
+            centres.append((x, y))
+            x += step
+    placed = np.array(centres)
+    width = blank.strip_width(across=across, **STRIP)
+    assert placed[:, 1].max() + radius + STRIP["edge"] == pytest.approx(width)
+    near = placed[placed[:, 0] < 8 * step]
+    gaps = np.hypot(*(near[:, None, :] - near[None, :, :]).transpose(2, 0, 1))
+    assert gaps[gaps > 0].min() - STRIP["diameter"] == pytest.approx(STRIP["web"])
+    share = len(placed) * math.pi * radius**2 / (length * width)
+    # the strip's two ends hide at most one pitch of its 284
+    assert share == pytest.approx(blank.utilisation(across=across, **STRIP), rel=1 / 250)
+
+
+def test_coil_per_thousand() -> None:
+    """Length, width, gauge and density of the coil make its mass."""
+    width = blank.strip_width(across=12, **STRIP)
+    length = blank.coil_length_per_thousand(diameter=140.0, across=12, web=1.0)
+    assert length == pytest.approx(141.0 / 12)
+    mass = blank.coil_mass_per_thousand(across=12, gauge=0.27, density=2.72, **STRIP)
+    assert mass == pytest.approx(length * 1000 * width * 0.27 * 2.72 / 1000)
+
+
+def test_skeleton_is_what_is_not_blank() -> None:
+    """Coil mass less the mass of a thousand blanks is the unused share of the coil."""
+    mass = blank.coil_mass_per_thousand(across=12, gauge=0.27, density=2.72, **STRIP)
+    blanks = 1000 * blank.mass(volume=blank.disc_volume(diameter=140.0, gauge=0.27), density=2.72)
+    assert 1 - blanks / mass == pytest.approx(1 - blank.utilisation(across=12, **STRIP))
+
+
+def test_diameter_for_volume_undoes_disc_volume() -> None:
+    """The blank of a disc's volume is the disc."""
+    volume = blank.disc_volume(diameter=139.7, gauge=0.2794)
+    assert blank.diameter_for_volume(volume=volume, gauge=0.2794) == pytest.approx(139.7)
+
+
+def test_flat_cup_is_its_own_blank() -> None:
+    """A cup without height is a disc, a flanged one a disc of the flange's diameter."""
+    assert blank.blank_diameter(mean_diameter=60.0, height=0.0) == 60.0
+    assert blank.flanged_blank_diameter(mean_diameter=60.0, flange_diameter=90.0, height=0.0) == 90.0
+
+
+def test_flange_that_ends_at_the_wall() -> None:
+    """With no flange and no corner the flanged form is the plain one."""
+    plain = blank.blank_diameter(mean_diameter=60.0, height=40.0)
+    flanged = blank.flanged_blank_diameter(mean_diameter=60.0, flange_diameter=60.0, height=40.0)
+    assert plain == pytest.approx(flanged)
+
+
+def test_corner_saves_metal() -> None:
+    """A rounder corner takes a smaller blank."""
+    sizes = blank.blank_diameter(mean_diameter=60.0, height=40.0, corner_radius=np.linspace(0, 30, 31))
+    assert np.all(np.diff(sizes) < 0)
+
+
+def test_hemisphere() -> None:
+    """A cup that is all corner is a hemisphere, whose blank is the root of two wider."""
+    # area of a hemisphere 2 pi R^2 against pi D^2 / 4
+    size = blank.blank_diameter(mean_diameter=60.0, height=30.0, corner_radius=30.0)
+    assert size == pytest.approx(60.0 * math.sqrt(2))
+
+
+def test_twice_the_size() -> None:
+    """All lengths doubled: lengths twice, areas and forces four times, volumes and masses eight times."""
+    double = {name: 2 * length for name, length in CUP.items()}
+    assert blank.blank_diameter(**double) == pytest.approx(2 * blank.blank_diameter(**CUP))
+    small, large = (blank.disc_volume(diameter=d, gauge=t) for d, t in ((140.0, 0.27), (280.0, 0.54)))
+    assert large == pytest.approx(8 * small)
+    small, large = (
+        blank.cutting_force(diameter=d, gauge=t, shear_strength=175.0)
+        for d, t in ((140.0, 0.27), (280.0, 0.54))
+    )
+    assert large == pytest.approx(4 * small)
+    doubled = {name: 2 * length for name, length in STRIP.items()}
+    assert blank.utilisation(across=12, **doubled) == pytest.approx(blank.utilisation(across=12, **STRIP))
+
+
+def test_can_blank_force() -> None:
+    """A can blank of 139.7 x 0.2794 mm at 175 MPa takes 21.5 kN."""
+    # 175 x pi x 139.7 x 0.2794 = 21 459
+    force = blank.cutting_force(diameter=139.7, gauge=0.2794, shear_strength=175.0)
+    assert force / 1000 == pytest.approx(21.5, abs=0.05)
+
+
+def test_uniform_wall_keeps_the_volume() -> None:
+    """Bottom disc and uniform wall hold the blank's volume."""
+    diameter, gauge, mean, wall = 139.7, 0.2794, 66.04, 0.100
+    height = blank.uniform_wall_height(blank_diameter=diameter, gauge=gauge, mean_diameter=mean, wall=wall)
+    bottom = blank.disc_volume(diameter=mean, gauge=gauge)
+    total = bottom + math.pi * mean * wall * height
+    assert total == pytest.approx(blank.disc_volume(diameter=diameter, gauge=gauge))
+
+
+def test_blank_as_wide_as_the_can_leaves_no_wall() -> None:
+    """A blank of the can's diameter has no metal for the wall."""
+    assert blank.uniform_wall_height(blank_diameter=66.0, gauge=0.27, mean_diameter=66.0, wall=0.1) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("cup", "fault"),
+    [
+        ({"mean_diameter": 60.0, "height": 40.0, "corner_radius": 31.0}, "flat_bottom"),
+        ({"mean_diameter": 60.0, "height": 4.0, "corner_radius": 5.0}, "straight_wall"),
+        ({"mean_diameter": 0.0, "height": 4.0}, "mean_diameter"),
+    ],
+)
+def test_cup_that_cannot_be(cup: dict[str, float], fault: str) -> None:
+    """A corner that does not fit into its cup is refused by what is left of the cup."""
+    with pytest.raises(ValueError, match=fault):
+        blank.blank_diameter(**cup)
+
+
+def test_flange_narrower_than_its_corner() -> None:
+    """A flange that ends inside its own corner is refused."""
+    with pytest.raises(ValueError, match="flat_flange"):
+        blank.flanged_blank_diameter(mean_diameter=60.0, flange_diameter=66.0, height=40.0, corner_radius=5.0)

@@ -1,0 +1,103 @@
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from kb.process import draw
+
+FIRST_DRAW = {"blank_diameter": 138.0, "punch_diameter": 75.0, "gauge": 2.4}
+
+
+def test_nothing_drawn() -> None:
+    """A punch as wide as the blank has draw ratio 1, no reduction and no strain."""
+    same = {"before": 88.0, "after": 88.0}
+    assert draw.draw_ratio(**same) == 1.0
+    assert draw.reduction(**same) == 0.0
+    assert draw.hoop_strain(**same) == 0.0
+
+
+def test_reduction_and_ratio_say_the_same() -> None:
+    """Reduction is 1 less the inverse of the draw ratio; the strain is the ratio's logarithm."""
+    step = {"before": 138.0, "after": 88.0}
+    assert draw.reduction(**step) == pytest.approx(1 - 1 / draw.draw_ratio(**step))
+    assert draw.hoop_strain(**step) == pytest.approx(math.log(draw.draw_ratio(**step)))
+
+
+def test_strain_is_positive_when_drawn_in() -> None:
+    """Compression round the rim counts positive, stretching it would count negative."""
+    assert draw.hoop_strain(before=138.0, after=88.0) > 0
+    widened = draw.hoop_strain(before=88.0, after=138.0)
+    assert widened == pytest.approx(-draw.hoop_strain(before=138.0, after=88.0))
+
+
+def test_twice_the_size_takes_four_times_the_force() -> None:
+    """Forces go as areas, pressures and ratios do not change with size."""
+    double = {name: 2 * length for name, length in FIRST_DRAW.items()}
+    small, large = (draw.drawing_force(tensile=300.0, **sizes) for sizes in (FIRST_DRAW, double))
+    assert large == pytest.approx(4 * small)
+    small = draw.holder_force(die_radius=6.0, yield_strength=175.0, **FIRST_DRAW)
+    large = draw.holder_force(die_radius=12.0, yield_strength=175.0, **double)
+    assert large == pytest.approx(4 * small)
+    small, large = (
+        draw.holder_pressure(draw_ratio=1.6, punch_diameter=d, gauge=t, tensile=290.0)
+        for d, t in ((88.0, 0.27), (176.0, 0.54))
+    )
+    assert large == pytest.approx(small)
+
+
+def test_forces_go_with_the_strength() -> None:
+    """Twice the strength, twice the force; no strength is refused."""
+    small, large = (draw.drawing_force(tensile=strength, **FIRST_DRAW) for strength in (150.0, 300.0))
+    assert large == pytest.approx(2 * small)
+    with pytest.raises(ValueError, match="tensile must be above zero"):
+        draw.drawing_force(tensile=0.0, **FIRST_DRAW)
+
+
+def test_holder_force_vanishes_at_its_own_ring() -> None:
+    """A blank that just reaches the die radius is not held."""
+    ring = 75.0 + 2.2 * 2.4 + 2 * 6.0
+    force = draw.holder_force(
+        blank_diameter=ring, punch_diameter=75.0, gauge=2.4, die_radius=6.0, yield_strength=175.0
+    )
+    assert force == pytest.approx(0.0, abs=1e-9)
+
+
+def test_holder_pressure_of_an_undrawn_blank() -> None:
+    """At draw ratio 1 only the share of the sheet's thinness is left, and both forms agree."""
+    # 290 / 400 x 88 / (200 x 0.275)
+    flat = {"draw_ratio": 1.0, "punch_diameter": 88.0, "gauge": 0.275, "tensile": 290.0}
+    assert draw.holder_pressure(**flat) == pytest.approx(1.16)
+    assert draw.holder_pressure_cubic(**flat) == pytest.approx(1.16)
+
+
+def test_square_form_asks_for_more_below_a_ratio_of_two() -> None:
+    """Below draw ratio 2 the square form gives the higher pressure, above it the cubic one."""
+    ratios = np.array([1.2, 1.6, 1.9, 2.1])
+    sheet = {"punch_diameter": 88.0, "gauge": 0.275, "tensile": 290.0}
+    higher = draw.holder_pressure(draw_ratio=ratios, **sheet) > draw.holder_pressure_cubic(
+        draw_ratio=ratios, **sheet
+    )
+    assert higher.tolist() == [True, True, True, False]
+
+
+def test_draw_ratio_below_1_is_refused() -> None:
+    """A blank smaller than its punch has no flange to hold."""
+    with pytest.raises(ValueError, match="draw_ratio_above_1"):
+        draw.holder_pressure(draw_ratio=0.9, punch_diameter=88.0, gauge=0.275, tensile=290.0)
+
+
+def test_limits_move_the_right_way() -> None:
+    """More resistance to thinning raises the limit, a wider punch on the same sheet lowers it."""
+    by_sheet = draw.limiting_ratio_from_anisotropy(mean_anisotropy=np.linspace(0.4, 2.0, 9), efficiency=0.74)
+    assert np.all(np.diff(by_sheet) > 0)
+    by_punch = draw.limiting_ratio_from_thickness(
+        punch_diameter=np.linspace(30.0, 150.0, 9), gauge=0.27, bound=2.15, slope=1.0
+    )
+    assert np.all(np.diff(by_punch) < 0)
+
+
+def test_clearance_is_on_the_radius() -> None:
+    """A die 0.6 mm wider than its punch leaves 0.3 mm on each side."""
+    assert draw.clearance(die_bore=88.6, punch_diameter=88.0) == pytest.approx(0.3)

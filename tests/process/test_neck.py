@@ -1,0 +1,112 @@
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from kb.process import neck
+
+NECK = {"before": 65.93, "after": 52.57}
+
+
+def test_schedule_ends_on_body_and_plug() -> None:
+    """The schedule starts at the body and ends at the neck, to the last digit."""
+    for stages in (1, 5, 12, 15):
+        schedule = neck.equal_schedule(stages=stages, **NECK)
+        assert len(schedule) == stages + 1
+        assert schedule[0] == NECK["before"]
+        assert schedule[-1] == NECK["after"]
+
+
+def test_schedule_takes_the_same_share_everywhere() -> None:
+    """Every stage of the schedule takes the same share off the diameter before it."""
+    schedule = neck.equal_schedule(stages=12, **NECK)
+    taken = neck.stage_reduction(before=schedule[:-1], after=schedule[1:])
+    assert taken == pytest.approx(np.full(12, taken[0]))
+    assert neck.stages_needed(reduction=float(taken[0]), **NECK) == pytest.approx(12.0)
+
+
+def test_schedule_of_samples() -> None:
+    """Samples of the body keep their shape behind the axis of the stages, each on its own schedule."""
+    bodies = np.array([[65.90, 65.93, 65.96], [65.91, 65.94, 65.97]])
+    schedule = neck.equal_schedule(before=bodies, after=52.57, stages=12)
+    assert schedule.shape == (13, 2, 3)
+    assert np.array_equal(schedule[0], bodies)
+    assert np.all(schedule[-1] == 52.57)
+    alone = neck.equal_schedule(before=65.94, after=52.57, stages=12)
+    assert schedule[:, 1, 1] == pytest.approx(alone, rel=1e-15)
+
+
+def test_schedule_without_a_stage_is_refused() -> None:
+    """A neck takes at least one stage."""
+    with pytest.raises(ValueError, match="stages must be above zero"):
+        neck.equal_schedule(stages=0, **NECK)
+
+
+@pytest.mark.parametrize("reduction", [1.0, 1.04])
+def test_stage_that_takes_everything_is_refused(reduction: float) -> None:
+    """A stage cannot take the whole diameter off."""
+    with pytest.raises(ValueError, match="share_left"):
+        neck.stages_needed(reduction=reduction, **NECK)
+
+
+def test_nothing_necked() -> None:
+    """A stage that takes nothing off leaves wall and stress alone and needs no count."""
+    same = {"before": 60.0, "after": 60.0}
+    assert neck.stage_reduction(**same) == 0.0
+    assert neck.stages_needed(reduction=0.016, **same) == 0.0
+    for exponent in (0.5, 0.8, 1.0):
+        assert neck.wall_after(wall=0.16, exponent=exponent, **same) == 0.16
+    for friction in (0.0, 0.05):
+        assert neck.stage_stress(flow_stress=300.0, half_angle=30.0, friction=friction, **same) == 0.0
+
+
+def test_wall_lies_between_its_bounds() -> None:
+    """Between the exponents 0.5 and 1 the wall runs from the free to the fixed neck."""
+    thin = neck.wall_free_length(wall=0.16, **NECK)
+    thick = neck.wall_fixed_length(wall=0.16, **NECK)
+    walls = neck.wall_after(wall=0.16, exponent=np.linspace(0.5, 1.0, 11), **NECK)
+    assert walls[0] == pytest.approx(thin)
+    assert walls[-1] == pytest.approx(thick)
+    assert np.all(np.diff(walls) > 0)
+
+
+def test_bounds_keep_the_volume() -> None:
+    """Fixed length keeps diameter times wall; free length lengthens by what the wall does not take."""
+    before, after = NECK["before"], NECK["after"]
+    assert neck.wall_fixed_length(wall=0.16, **NECK) * after == pytest.approx(0.16 * before)
+    wall = neck.wall_free_length(wall=0.16, **NECK)
+    length = wall / 0.16  # free in both directions the strains of wall and length are alike
+    assert wall * after * length == pytest.approx(0.16 * before)
+
+
+def test_wall_does_not_depend_on_the_stages() -> None:
+    """Necked in twelve stages or in one the wall comes out the same."""
+    wall = 0.16
+    schedule = neck.equal_schedule(stages=12, **NECK)
+    for before, after in pairwise(schedule):
+        wall = neck.wall_after(wall=wall, before=float(before), after=float(after), exponent=0.7)
+    assert wall == pytest.approx(neck.wall_after(wall=0.16, exponent=0.7, **NECK))
+
+
+def test_stress_grows_with_reduction_and_friction() -> None:
+    """A smaller neck and a rougher die push harder."""
+    afters = np.linspace(65.0, 52.6, 10)
+    by_size = neck.stage_stress(flow_stress=300.0, before=65.93, after=afters, half_angle=30.0, friction=0.05)
+    assert np.all(np.diff(by_size) > 0)
+    frictions = np.linspace(0.0, 0.2, 9)
+    by_friction = neck.stage_stress(flow_stress=300.0, half_angle=30.0, friction=frictions, **NECK)
+    assert np.all(np.diff(by_friction) > 0)
+
+
+def test_without_friction_the_stress_is_flow_times_strain() -> None:
+    """Without friction a stage takes 1.1 times flow stress times hoop strain."""
+    stress = neck.stage_stress(flow_stress=300.0, half_angle=30.0, friction=0.0, **NECK)
+    assert stress == pytest.approx(1.1 * 300.0 * np.log(NECK["before"] / NECK["after"]))
+
+
+def test_growing_neck_is_refused() -> None:
+    """Necking cannot widen."""
+    with pytest.raises(ValueError, match="strain must not be negative"):
+        neck.stage_stress(flow_stress=300.0, before=52.0, after=53.0, half_angle=30.0, friction=0.05)

@@ -1,0 +1,122 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from kb.process.strength import (
+    axial_buckling_load,
+    axial_stress,
+    buckling_stress_classical,
+    hoop_stress,
+    knock_down,
+    pressure_gain,
+    von_mises_closed_end,
+    wall_for_hoop,
+)
+
+RADIUS = 33.0  # mm
+WALL = 0.1  # mm
+MODULUS = 69_000.0  # MPa
+POISSON = 0.33
+
+
+def load(*, scale=1.0, pressure=0.0, wall=WALL):
+    """Axial buckling load of the can above, all lengths scaled [N]."""
+    return axial_buckling_load(
+        radius=RADIUS * scale, wall=wall * scale, modulus=MODULUS, poisson=POISSON, pressure=pressure
+    )
+
+
+def test_no_pressure_no_stress():
+    """An empty can has no stress in its wall."""
+    for stress in (hoop_stress, axial_stress, von_mises_closed_end):
+        assert stress(pressure=0.0, radius=RADIUS, wall=WALL) == 0
+
+
+def test_stresses_stand_in_the_ratios_of_a_closed_tube():
+    """Axial stress is half the hoop stress and von Mises lies between them as principal stresses say."""
+    hoop = hoop_stress(pressure=0.62, radius=RADIUS, wall=WALL)
+    axial = axial_stress(pressure=0.62, radius=RADIUS, wall=WALL)
+    assert axial == hoop / 2
+    expected = np.sqrt(hoop**2 - hoop * axial + axial**2)
+    assert von_mises_closed_end(pressure=0.62, radius=RADIUS, wall=WALL) == pytest.approx(expected)
+
+
+def test_axial_stress_balances_the_pressure_on_the_end():
+    """The wall's cross-section times its axial stress is the force of the pressure on the end."""
+    stress = axial_stress(pressure=0.62, radius=RADIUS, wall=WALL)
+    assert stress * 2 * np.pi * RADIUS * WALL == pytest.approx(0.62 * np.pi * RADIUS**2)
+
+
+def test_wall_for_hoop_undoes_hoop_stress():
+    """The wall found for a stress gives that stress back."""
+    wall = wall_for_hoop(pressure=0.25, radius=RADIUS, stress=170.0)
+    assert wall == pytest.approx(0.0485, abs=0.0001)  # 0.25 * 33 / 170
+    assert hoop_stress(pressure=0.25, radius=RADIUS, wall=wall) == pytest.approx(170.0)
+
+
+@pytest.mark.parametrize("pressure", [0.0, 0.1, 0.62])
+def test_doubling_all_lengths_keeps_stress_and_takes_four_times_the_load(pressure):
+    """Stress and buckling depend on proportions only, load on area."""
+    once = hoop_stress(pressure=pressure, radius=RADIUS, wall=WALL)
+    assert hoop_stress(pressure=pressure, radius=2 * RADIUS, wall=2 * WALL) == pytest.approx(once)
+    assert load(scale=2, pressure=pressure) == pytest.approx(4 * load(pressure=pressure))
+
+
+def test_empty_can_carries_knock_down_times_classical_stress():
+    """Without pressure the load is cross-section times classical stress times the knock-down."""
+    classical = buckling_stress_classical(wall=WALL, radius=RADIUS, modulus=MODULUS, poisson=POISSON)
+    stress = classical * knock_down(radius=RADIUS, wall=WALL)
+    assert load() == pytest.approx(stress * 2 * np.pi * RADIUS * WALL)
+
+
+def test_knock_down_falls_from_one_as_the_wall_gets_thinner():
+    """A thick tube keeps its classical strength; each thinner one keeps less, never less than 0.099."""
+    factors = knock_down(radius=np.geomspace(1e-6, 1500, 50), wall=1.0)
+    assert factors[0] == pytest.approx(1, abs=1e-4)
+    assert np.all(np.diff(factors) < 0)
+    assert factors[-1] > 0.099
+
+
+def test_pressure_gain_is_nothing_without_pressure_and_never_falls():
+    """The gain starts at zero, rises with pressure without a jump and ends level."""
+    pressures = np.linspace(0, 5, 4001)
+    gain = pressure_gain(pressure=pressures, radius=RADIUS, wall=WALL, modulus=MODULUS)
+    assert gain[0] == 0
+    assert np.all(np.diff(gain) >= 0)
+    assert np.max(np.diff(gain)) < 0.004
+    assert gain[-1] == pytest.approx(0.269)
+
+
+def test_pressure_gain_follows_one_parameter():
+    """The same (p/E)(R/t)^2 gives the same gain, whatever it is made of."""
+    first = pressure_gain(pressure=0.2, radius=30.0, wall=0.1, modulus=70_000.0)
+    second = pressure_gain(pressure=0.6, radius=60.0, wall=0.2, modulus=210_000.0)
+    assert second == pytest.approx(first)
+
+
+def test_pressure_gain_below_the_curve_runs_straight_to_zero():
+    """Under the first point of the curve half the pressure gives half the gain."""
+    low = {"radius": 100.0, "wall": 1.0, "modulus": 100_000.0}  # parameter 0.02 at 0.2 MPa
+    assert pressure_gain(pressure=0.2, **low) == pytest.approx(0.029)
+    assert pressure_gain(pressure=0.1, **low) == pytest.approx(0.0145)
+
+
+def test_arrays_equal_single_numbers():
+    """Each sample of an array comes out as it would alone, whichever arguments are arrays."""
+    walls = np.array([0.09, 0.1, 0.11])
+    pressures = np.array([[0.0], [0.005], [0.3], [2.0]])
+    together = load(wall=walls, pressure=pressures)
+    assert together.shape == (4, 3)
+    for (row, column), value in np.ndenumerate(together):
+        assert value == pytest.approx(load(wall=float(walls[column]), pressure=float(pressures[row, 0])))
+
+
+@pytest.mark.parametrize(
+    ("argument", "value"), [("wall", 0.0), ("radius", -33.0), ("modulus", float("nan")), ("pressure", -0.01)]
+)
+def test_faulty_argument_is_named(argument, value):
+    """A size that cannot be, or suction, is refused by its name."""
+    arguments = {"radius": RADIUS, "wall": WALL, "modulus": MODULUS, "poisson": POISSON, "pressure": 0.0}
+    with pytest.raises(ValueError, match=argument):
+        axial_buckling_load(**(arguments | {argument: value}))

@@ -1,0 +1,51 @@
+"""Neck diameters and the number of operations that made them.
+
+European patent application EP 0 537 773 A1, necking and flanging of two-piece containers, 1993 (year
+from memory), paragraph 4: containers of 68.26 mm (211) are necked to 65.09 mm (209) typically in a
+single operation, to 62.71 mm (207 1/2) in a double one, to 60.34 mm (206) in a triple or quadruple one.
+
+Units of the source are mm. The diameters are nominal size codes, so only counts are tested.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from kb.process import neck
+
+BODY, NECK_209, NECK_207_HALF, NECK_206 = 68.26, 65.09, 62.71, 60.34
+
+
+def single_reduction() -> float:
+    """What the published single operation takes off."""
+    return float(neck.stage_reduction(before=BODY, after=NECK_209))
+
+
+def test_single_operation() -> None:
+    """The single operation takes 4.64 % off."""
+    assert 100 * single_reduction() == pytest.approx(4.64, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("diameter", "operations"),
+    [
+        pytest.param(NECK_209, {1}, id="209, single"),
+        pytest.param(NECK_207_HALF, {2}, id="207 1/2, double"),
+        pytest.param(NECK_206, {3, 4}, id="206, triple or quadruple"),
+    ],
+)
+def test_operations(diameter: float, operations: set[int]) -> None:
+    """Operations of the size of the published single one come out as many as published."""
+    needed = neck.stages_needed(before=BODY, after=diameter, reduction=single_reduction())
+    assert math.ceil(needed - 1e-9) in operations
+
+
+@pytest.mark.parametrize(("diameter", "operations"), [(NECK_207_HALF, 2), (NECK_206, 3), (NECK_206, 4)])
+def test_no_operation_is_harder_than_the_single_one(diameter: float, operations: int) -> None:
+    """Shared evenly, no published operation takes off more than the published single one."""
+    schedule = neck.equal_schedule(before=BODY, after=diameter, stages=operations)
+    assert len(schedule) == operations + 1
+    taken = neck.stage_reduction(before=schedule[:-1], after=schedule[1:])
+    assert max(taken) < single_reduction()
