@@ -131,6 +131,7 @@ KEPT: dict[tuple[str, str], Fraction] = {
     ("µm", "mm"): Fraction(1, 1000),
     ("cm", "mm"): Fraction(10),
     ("m", "mm"): Fraction(1000),
+    ("cm2", "mm2"): Fraction(100),
     ("ml", "mm3"): Fraction(1000),
     ("cl", "mm3"): Fraction(10_000),
     ("l", "mm3"): Fraction(1_000_000),
@@ -145,6 +146,8 @@ KEPT: dict[tuple[str, str], Fraction] = {
     ("min", "s"): Fraction(60),
     ("h", "s"): Fraction(3600),
     ("day", "s"): Fraction(86_400),
+    ("m/s", "mm/s"): Fraction(1000),
+    ("m/s2", "mm/s2"): Fraction(1000),
     ("%", "-"): Fraction(1, 100),
 }
 """What pint answers for the pairs met in every spec."""
@@ -253,13 +256,16 @@ def meant(unit: str, wanted: str) -> str | None:
     """
     if guess := _MEANT.get(unit) or _long_names().get(unit):
         return guess
-    by_lower = {name.lower(): name for name in sorted(names()) if fits(name, wanted)}
-    if guess := by_lower.get(unit.lower()):
+    known = {name.lower(): name for name in sorted(names()) if fits(name, wanted)}
+    if guess := known.get(unit.lower()):
         return guess
+    if any(sign in unit[1:] for sign in "*/^()"):
+        return None
     import difflib  # noqa: PLC0415 - for faults alone
 
-    near = difflib.get_close_matches(unit.lower(), by_lower, n=1, cutoff=0.5)
-    return by_lower[near[0]] if near else None
+    known |= {long: name for long, name in _long_names().items() if name in known.values()}
+    near = difflib.get_close_matches(unit.lower(), known, n=1, cutoff=0.5)
+    return known[near[0]] if near else None
 
 
 @cache

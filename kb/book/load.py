@@ -110,9 +110,9 @@ def load(root: Path, *, shown: str, formats: Iterable[Path] | None = None) -> Bo
     wanted = None if formats is None else {os.path.realpath(path) for path in formats}
     for path in _files(root):
         name = path.relative_to(root).as_posix()
-        if wanted is not None and name.startswith(f"{FOLDERS['size-format']}/"):
-            if os.path.realpath(path) not in wanted:
-                continue
+        is_format = name.startswith(f"{FOLDERS['size-format']}/")
+        if wanted is not None and is_format and os.path.realpath(path) not in wanted:
+            continue
         _take_file(book, path, name, _joined(shown, name))
     _needs_top_files(book, shown)
     for spec in [one for kind in book.specs.values() for one in kind.values()]:

@@ -175,6 +175,9 @@ _CALLED = {
 _MISTAKEN: dict[str, tuple[str | None, ...]] = {
     "mm": ("in", "mm", None, "um", "cm", "thou", "m"),
     "mm3": ("ml", "l", "mm3"),
+    "mm2": ("cm2", "mm2"),
+    "mm/s": ("m/s", "mm/s"),
+    "mm/s2": ("m/s2", "mm/s2"),
     "N": ("kN", "N", "lbf"),
     "MPa": ("kPa", "psi", "MPa", "bar", "GPa", "Pa"),
     "deg": (None,),

@@ -366,9 +366,8 @@ class _Judgement:
         self.shape.findings.append(Finding(f"shape.{name}", "error", place, message, fixes))
 
     def report(self, name: str, key: str, message: str, fixes: tuple[str, ...] = (), offset: int = 0) -> None:
-        if len(self.shape.findings) < MOST_FAULTS:
-            place = self.document.place(key, offset)
-            self.shape.findings.append(Finding(name, "error", place, message, fixes))
+        place = self.document.place(key, offset)
+        self.shape.findings.append(Finding(name, "error", place, message, fixes))
 
 
 def _rules_of(rule: _Field, name: str) -> list[_Field]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import difflib
 import json
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 from kb.book.conversion import with_article
@@ -84,15 +84,20 @@ def faults(validator: Draft202012Validator, data: Any) -> list[Fault]:
             found.setdefault(fault)
         if len(found) >= MOST_FAULTS:
             break
-    guessed = {
-        (fault.path[:-1], name) for fault in found if fault.name == "unknown-key" for name in fault.wanted
-    }
-    told = [
-        fault
-        for fault in found
-        if fault.name != "missing-key" or not any((fault.path[:-1], name) in guessed for name in fault.wanted)
-    ]
-    return told[:MOST_FAULTS]
+    return [fault for fault in found if not _implied(fault, found)][:MOST_FAULTS]
+
+
+def _implied(fault: Fault, others: Collection[Fault]) -> bool:
+    """Whether a fault follows from another: a missing key from a misspelt one, a choice from its type."""
+    if fault.name == "missing-key":
+        guesses = [(name,) for name in fault.wanted]
+        return any(
+            other.name == "unknown-key" and other.path[:-1] == fault.path[:-1] and other.wanted[:1] in guesses
+            for other in others
+        )
+    if fault.name in ("choice", "form", "length", "number"):
+        return any(other.name == "type" and other.path == fault.path for other in others)
+    return False
 
 
 def _second(items: list[Any]) -> int | None:
@@ -226,9 +231,8 @@ def _missing_key(error: Any, path: Path, name: str, validator: Draft202012Valida
     title = described.get("title", "") if isinstance(described, dict) else ""
     meaning = f" ({title})" if title and title != name.replace("_", " ") else ""
     where = f" in {dotted(path)}" if path else ""
-    return Fault(
-        "missing-key", (*path, name), False, f"{name}{meaning} is missing{where}", (f"add `{line}`",)
-    )
+    words = f"{name}{meaning} is missing{where}"
+    return Fault("missing-key", (*path, name), False, words, (f"add `{line}`",), (name,))
 
 
 def _described(schema: Any, steps: Sequence[str | int], name: str) -> Any:
@@ -236,13 +240,15 @@ def _described(schema: Any, steps: Sequence[str | int], name: str) -> Any:
     found: Any = None
     root = here = schema
     for step in steps:
+        while isinstance(here, dict) and step not in here and "$ref" in here:
+            here = local_target(root, here["$ref"])
         if isinstance(here, dict) and name in here.get("properties", {}):
             found = here["properties"][name]
-        if step == "if":  # its outcome stands beside it, under then or else
-            continue
-        here = local_target(root, here["$ref"]) if step == "$ref" else here[step]
+        here = here[step]
         if step in ("properties", "items", "prefixItems", "additionalProperties"):
             found = None
+    if isinstance(found, dict) and "$ref" in found:
+        return {**local_target(root, found["$ref"]), **found}
     return found
 
 

@@ -99,7 +99,7 @@ def _fix(
             return None
         if same.passed:
             return _told(assembled, verdict, standing, after, same, study=study, key=key)
-        aim = replace(verdict, spread=_shifted(verdict.spread, same.spread))
+        aim = verdict._replace(spread=_shifted(verdict.spread, same.spread))
     return None
 
 

@@ -10,7 +10,7 @@ import inspect
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from kb.book.finding import Severity
 from kb.units import Number
@@ -22,8 +22,7 @@ LimitFrom = Literal["plant", "spec"]
 """Whether the limit stands in limits.yaml or in the specs themselves (a target, a machine's range)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(NamedTuple):
     """One value a check has measured.
 
     `at` is the key the finding points to. `least` and `most` are given by checks whose limit stands
@@ -56,6 +55,10 @@ class Rule:
     levers: tuple[str, ...]
     measure: Callable[..., Iterator[Measured]]
 
+    def __reduce__(self) -> tuple[Callable[[str], Rule], tuple[str]]:
+        """Travel between processes by name: a check is code, not data."""
+        return _by_name, (self.name,)
+
     @property
     def station(self) -> str:
         """The part of the name before the dot."""
@@ -70,6 +73,12 @@ class Rule:
     def sections(self) -> dict[str, str]:
         """The description's headed parts: Why, Data, Formula, To fix."""
         return sections(self.measure.__doc__ or "")
+
+
+def _by_name(name: str) -> Rule:
+    from kb.checks.catalog import RULES  # noqa: PLC0415  (the catalog is made of rules)
+
+    return RULES[name]
 
 
 def sections(doc: str) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from kb.book.finding import Finding
@@ -50,12 +50,11 @@ class Desk:
             return
         yield finding
 
-    def faults(self, judged: Sequence[str], *, complete: bool) -> Iterator[Finding]:
+    def faults(self, judged: Collection[str]) -> Iterator[Finding]:
         """What is wrong with the waivers themselves.
 
         Args:
-            judged: formats whose every stage ran
-            complete: whether the whole book was looked at
+            judged: formats whose every stage ran; only there can a waiver be called unused
 
         Yields:
             A finding for each waiver that is lapsed, unused, not allowed, or names what is not there.
@@ -72,7 +71,7 @@ class Desk:
             elif waiver.created > waiver.expires:
                 words = f"the waiver ends on {waiver.expires}, before it was made on {waiver.created}"
                 yield self._fault(i, "waiver.dates", "expires", words)
-            elif waiver.format in judged and complete and i not in self.used:
+            elif waiver.format in judged and i not in self.used:
                 words = f"{waiver.format} passes {waiver.check} without this waiver"
                 yield self._fault(i, "waiver.unused", "check", words)
 
@@ -108,11 +107,12 @@ def _worsened(waiver: Waiver, finding: Finding) -> bool:
     measure = finding.measure
     if measure is None:
         return False
-    return measure.value < waiver.ceiling if measure.sense == "least" else measure.value > waiver.ceiling
+    ceiling = float(waiver.ceiling)
+    return measure.value < ceiling if measure.sense == "least" else measure.value > ceiling
 
 
 def _worsened_words(waiver: Waiver, finding: Finding) -> str:
     rule, measure = RULES[waiver.check], finding.measure
     value = quantity(measure.value if measure else 0.0, unit=rule.unit, show=rule.show)
-    ceiling = quantity(waiver.ceiling, unit=rule.unit, show=rule.show)
+    ceiling = quantity(float(waiver.ceiling), unit=rule.unit, show=rule.show)
     return f"{waiver.format} is at {value}, past the {ceiling} that the waiver of {waiver.check} covers"

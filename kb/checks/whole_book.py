@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator
 from difflib import get_close_matches
-from itertools import combinations
 
 from kb.book.finding import Finding, Severity
 from kb.book.load import Book, Spec
@@ -89,26 +88,21 @@ def format_faults(book: Book) -> Iterator[Finding]:
 
 def _look_alikes(formats: list[Spec]) -> Iterator[Finding]:
     """Two formats that are told apart only by their ids: the next wrong part is pulled from there."""
-    seen: dict[tuple[object, ...], Spec] = {}
+    titles: dict[str, Spec] = {}
+    tools: dict[tuple[object, ...], Spec] = {}
     for spec in formats:
         one = spec.record
-        key = (one.title.casefold().strip(),)
-        if key in seen:
-            message = f"the same title as {seen[key].id}"
+        first = titles.setdefault(one.title.casefold().strip(), spec)
+        if first is not spec:
+            fix = "say in the title what differs"
             yield _at(
-                spec, "title", "book.same-title", message, "say in the title what differs", severity="warning"
+                spec, "title", "book.same-title", f"the same title as {first.id}", fix, severity="warning"
             )
-        seen.setdefault(key, spec)
-    by_tools: dict[tuple[object, ...], list[Spec]] = {}
-    for spec in formats:
-        one = spec.record
-        by_tools.setdefault(
-            (one.stock, one.punch, one.ironing, one.dome, one.neck, one.trim, one.end), []
-        ).append(spec)
-    for same in by_tools.values():
-        for first, second in combinations(same, 2):
+        same = (one.stock, one.punch, one.ironing, one.dome, one.neck, one.trim, one.end)
+        first = tools.setdefault(same, spec)
+        if first is not spec:
             message = f"metal, tools, trim and end as in {first.id}: one format written twice"
-            yield _at(second, "id", "book.same-tools", message, "make it one format", severity="warning")
+            yield _at(spec, "id", "book.same-tools", message, "make it one format", severity="warning")
 
 
 def unused_faults(book: Book) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -27,7 +28,7 @@ _NODES, _WEIGHTS = (_X + 1) / 2, _W / 2
 Points: TypeAlias = NDArray[Any]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Line:
     """A straight piece from (r0, z0) to (r1, z1), `wall0` thick at its start, `wall1` at its end [mm]."""
 
@@ -42,8 +43,9 @@ class Line:
         """Length of the inside line [mm]."""
         return np.hypot(self.r1 - self.r0, self.z1 - self.z0)
 
+    @cached_property
     def metal(self) -> Mm3:
-        """Metal carried on the line [mm3].
+        """Metal carried on the line [mm3]; a piece is often part of several shapes.
 
         Source:
             Derived: the integral of 2 pi r over the strip between the line and its offset, exact.
@@ -84,7 +86,7 @@ class Line:
         return r, z
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Arc:
     """An arc about (r, z) [mm] from angle `start` to angle `end` [deg], its inside at `radius` [mm].
 
@@ -110,6 +112,7 @@ class Arc:
         """Length of the inside arc [mm]."""
         return self.radius * np.abs(np.radians(self.end - self.start))
 
+    @cached_property
     def metal(self) -> Mm3:
         """Metal carried on the arc, its thickness changing evenly with the angle [mm3].
 
@@ -122,7 +125,7 @@ class Arc:
         outer = self.radius + wall
         depth = self.r * (outer**2 - self.radius**2) / 2 + cosine * (outer**3 - self.radius**3) / 3
         sweep = np.radians(self.end - self.start)
-        return 2 * np.pi * sweep * np.tensordot(_WEIGHTS, depth, axes=1)
+        return 2 * np.pi * sweep * (_WEIGHTS @ depth)
 
     def area(self, *, outside: bool = False) -> Mm2:
         """Area swept by the inside, or the outside, of the arc [mm2].
@@ -136,13 +139,13 @@ class Arc:
         if outside:
             rho = self.radius + _between(self.wall0, self.wall1, at) * self._side()
         ring = (self.r + rho * np.cos(angle)) * rho
-        return 2 * np.pi * np.abs(np.radians(self.end - self.start)) * np.tensordot(_WEIGHTS, ring, axes=1)
+        return 2 * np.pi * np.abs(np.radians(self.end - self.start)) * (_WEIGHTS @ ring)
 
     def enclosed(self) -> Mm3:
         """Volume between the inside arc and the axis, counted with the sign of its rise [mm3]."""
         angle = np.radians(_between(self.start, self.end, self._shares(_NODES)))
         slope = (self.r + self.radius * np.cos(angle)) ** 2 * self.radius * np.cos(angle)
-        return np.pi * np.radians(self.end - self.start) * np.tensordot(_WEIGHTS, slope, axes=1)
+        return np.pi * np.radians(self.end - self.start) * (_WEIGHTS @ slope)
 
     def points(self, count: int, *, outside: bool = False) -> tuple[Points, Points]:
         """`count` points along the arc, inside or outside: arrays r and z, points first [mm]."""
@@ -171,7 +174,7 @@ class Meridian:
 
     def metal(self) -> Mm3:
         """Volume of metal [mm3]."""
-        return _total(piece.metal() for piece in self.pieces)
+        return _total(piece.metal for piece in self.pieces)
 
     def length(self) -> Mm:
         """Length of the inside curve from axis to rim [mm]."""

@@ -273,19 +273,25 @@ def cut_wall(step: StepSizes, *, foot: Mm, top: Mm) -> Meridian:
 
 def _step_metal(step: StepSizes, share: Ratio) -> Mm3:
     """Metal on the first `share` of the step [mm3]."""
-    r1 = step.inside_radius + share * (step.neck_radius - step.inside_radius)
-    wall1 = step.thin + share * (step.thick - step.thin)
-    return Line(step.inside_radius, 0.0, r1, share * step.length, step.thin, wall1).metal()
+    radius, wall = _on_step(step, share)
+    return Line(step.inside_radius, 0.0, radius, share * step.length, step.thin, wall).metal
+
+
+def _on_step(step: StepSizes, share: Ratio) -> tuple[Mm, Mm]:
+    """Inside radius and wall a share of the way up the step [mm]."""
+    radius = step.inside_radius + share * (step.neck_radius - step.inside_radius)
+    return radius, step.thin + share * (step.thick - step.thin)
 
 
 def _step_share(step: StepSizes, volume: Mm3) -> Ratio:
     """How much of the step `volume` fills, 0 to 1."""
     share: Number = np.clip(volume / _step_metal(step, 1.0), 0.0, 1.0)
     if np.any((share > 0.0) & (share < 1.0)):
-        # the metal grows almost evenly with the share, so a few secant steps reach the last digit
-        for _ in range(30):
-            error = volume - _step_metal(step, share)
-            share = np.clip(share + error / _step_metal(step, 1.0), 0.0, 1.0)
+        # Newton's method; the metal of one more slice is the tube's section there, nearly exactly
+        for _ in range(6):
+            radius, wall = _on_step(step, share)
+            slice_metal = tube_section(inside_radius=radius, wall=wall) * step.length
+            share = np.clip(share + (volume - _step_metal(step, share)) / slice_metal, 0.0, 1.0)
     return share
 
 

@@ -230,8 +230,8 @@ NAMES: dict[str, Name] = {
     ),
     "units.slip": Name(
         "A value is plausible; this one looks like a known slip.",
-        "The value is far outside what such sizes are, and would be inside it in another unit, as a radius or "
-        "with the decimal point moved.",
+        "The value is far outside what such sizes are, and would be inside it in another unit, as a radius "
+        "or with the decimal point moved.",
         "Write the value that was meant; the finding says which slip fits.",
     ),
     "units.band": Name(

@@ -24,7 +24,7 @@ def as_text(outcomes: Sequence[Outcome], *, coloured: bool = False) -> str:
     Returns:
         A line for each finding with its limit and fixes below it, a summary, and what did not run.
     """
-    lines = [line for one in findings(outcomes) for line in _finding(one, coloured)]
+    lines = [line for one in findings(outcomes) for line in finding_lines(one, coloured=coloured)]
     if lines:
         lines.append("")
     lines.append(summary(outcomes))
@@ -33,7 +33,8 @@ def as_text(outcomes: Sequence[Outcome], *, coloured: bool = False) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _finding(one: Finding, coloured: bool) -> Iterator[str]:
+def finding_lines(one: Finding, *, coloured: bool) -> Iterator[str]:
+    """A finding with its limit and its fixes below it."""
     span = one.place.span
     where = f"{one_line(one.place.file)}:{span.line}:{span.column}:"
     severity = f"{one.severity}:"

@@ -38,7 +38,7 @@ def take(case: Case) -> Route:
     trimmed = take_trimmed(case, blank, last, domed)
     necked = take_necked(case, last)
     flanged = take_flanged(case, last, domed, trimmed)
-    filled = take_filled(case, last, flanged)
+    filled = take_filled(case, last, domed, flanged)
     return Route(
         case=case,
         blank=blank,

@@ -15,12 +15,14 @@ from kb.process.profile import neck as neck_shape
 from kb.route.case import Case
 from kb.route.forming import base_sizes, body_below, step_sizes
 from kb.route.stations import (
+    Detail,
     Domed,
     Filled,
     Flanged,
     Ironed,
     NeckStage,
     Pressure,
+    Route,
     Seam,
     Strength,
     Trimmed,
@@ -28,7 +30,7 @@ from kb.route.stations import (
 from kb.units import DegC, Mm, Mm3, MPa, Samples
 
 TEMPERATURES = (4.0, 20.0, 30.0, 40.0, 50.0, 60.0)
-"""Where the inside pressure is told, beside the plant's own warmest [degC]."""
+"""Where the pressure in the can is told [degC]."""
 
 
 # --- neck -------------------------------------------------------------------------------------
@@ -156,8 +158,6 @@ def take_flanged(case: Case, ironed: Ironed, domed: Domed, trimmed: Trimmed) -> 
         curl_clearance=case.end.curl_opening - 2 * lip.edge_radius,
         mass=blank_formulas.mass(volume=shape.metal(), density=case.stock.density),
         mass_declared=blank_formulas.mass(volume=declared_metal(case, domed), density=case.stock.density),
-        area_inside=shape.area_inside(),
-        area_outside=shape.area_outside(),
     )
 
 
@@ -238,33 +238,25 @@ def end_displaces(case: Case) -> Mm3:
     return frustum - np.pi / 4 * end.panel_diameter**2 * end.panel_height
 
 
-def level_of(shape: Meridian, *, volume: Mm3) -> Mm:
-    """Height of the liquid's surface when `volume` stands in the can [mm].
+def level_of(upper: Meridian, *, room: Mm3) -> Mm:
+    """Height of the liquid's surface with some room above it.
 
     Args:
-        shape: the finished body
-        volume: what was poured in [mm3]
+        upper: the body from the foot of its wall up to the flange
+        room: volume between surface and flange [mm3]
 
     Returns:
-        Height above the stand [mm]; at most the flange.
+        Height above the stand [mm]; never above the flange, never below the wall.
 
     Source:
-        Derived: the room above the surface, counted down from the flange in thin frustums.
+        Derived: the room is counted down from the flange in thin frustums.
     """
-    r, z = shape.points(per_arc=33)
-    room = shape.enclosed() - volume
+    r, z = upper.points(per_arc=17)
     slices = np.pi * np.diff(z, axis=0) * (r[1:] ** 2 + r[1:] * r[:-1] + r[:-1] ** 2) / 3
-    above = np.concatenate([np.cumsum(slices[::-1], axis=0)[::-1], np.zeros_like(z[:1])])
+    above = np.concatenate([np.zeros_like(z[:1]), np.cumsum(slices[::-1], axis=0)])
     if z.ndim == 1:
-        return float(np.interp(room, above[_wall_only(z)][::-1], z[_wall_only(z)][::-1]))
-    rooms = np.broadcast_to(room, z.shape[1:])
-    first = int(np.max(np.argmin(z, axis=0)))
-    return _interpolate_columns(rooms, above[first:][::-1], z[first:][::-1])
-
-
-def _wall_only(z: Samples) -> slice:
-    """The part of the curve above the stand, where height only rises."""
-    return slice(int(np.argmin(z)), None)
+        return np.interp(room, above, z[::-1])
+    return _interpolate_columns(np.broadcast_to(room, z.shape[1:]), above, z[::-1])
 
 
 def _interpolate_columns(at: Samples, x: Samples, y: Samples) -> Samples:
@@ -275,19 +267,19 @@ def _interpolate_columns(at: Samples, x: Samples, y: Samples) -> Samples:
     return y0 + (y1 - y0) * np.clip((at - x0) / np.maximum(x1 - x0, 1e-12), 0.0, 1.0)
 
 
-def take_filled(case: Case, ironed: Ironed, flanged: Flanged) -> Filled:
+def take_filled(case: Case, ironed: Ironed, domed: Domed, flanged: Flanged) -> Filled:
     """Capacity, headspace, pressure."""
     spec, plant = case.format.fill, case.plant
     brimful = flanged.shape.enclosed()
     sealed = brimful - end_displaces(case)
     headspace = sealed - spec.contents
-    level = level_of(flanged.shape, volume=spec.contents)
+    upper = Meridian(flanged.shape.pieces[len(domed.base.pieces) :])
+    level = level_of(upper, room=brimful - spec.contents)
     hoop = strength.hoop_stress(
         pressure=plant.design_pressure,
         radius=case.format.punch.wall_diameter / 2,
         wall=ironed.thin,
     )
-    temperatures = sorted({*TEMPERATURES, float(np.ravel(plant.warmest)[0])})
     return Filled(
         brimful=brimful,
         sealed=sealed,
@@ -301,10 +293,6 @@ def take_filled(case: Case, ironed: Ironed, flanged: Flanged) -> Filled:
         fill_pressure=pressure_at(case, headspace, temperature=spec.temperature),
         room_pressure=pressure_at(case, headspace, temperature=plant.gauge_temperature),
         warmest_pressure=pressure_at(case, headspace, temperature=plant.warmest),
-        pressures=tuple(
-            Pressure(temperature=t, gauge_pressure=pressure_at(case, headspace, temperature=t))
-            for t in temperatures
-        ),
     )
 
 
@@ -317,6 +305,19 @@ def pressure_at(case: Case, headspace: Mm3, *, temperature: DegC) -> MPa:
         liquid_volume=spec.contents,
         headspace_volume=np.maximum(headspace, 1.0),
         nitrogen_mass=spec.nitrogen,
+    )
+
+
+def take_detail(route: Route) -> Detail:
+    """What no check asks for and a reader may: surfaces to coat, pressure over temperature."""
+    shape, headspace = route.flanged.shape, route.filled.headspace_volume
+    return Detail(
+        area_inside=shape.area_inside(),
+        area_outside=shape.area_outside(),
+        pressures=tuple(
+            Pressure(temperature=t, gauge_pressure=pressure_at(route.case, headspace, temperature=t))
+            for t in TEMPERATURES
+        ),
     )
 
 

@@ -175,8 +175,6 @@ class Flanged:
     curl_clearance: Mm = result("end curl opening less flange diameter")
     mass: Gram = result("body mass")
     mass_declared: Gram = result("body mass from the declared walls")
-    area_inside: Mm2 = result("inside surface", "cm2")
-    area_outside: Mm2 = result("outside surface", "cm2")
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,18 +193,9 @@ class Seam:
 
 
 @dataclass(frozen=True, slots=True)
-class Pressure:
-    """Inside pressure at one temperature."""
-
-    temperature: DegC = result("temperature")
-    gauge_pressure: MPa = result("pressure in the can", "kPa")
-
-
-@dataclass(frozen=True, slots=True)
 class Filled:
     """The can filled and closed."""
 
-    pressures: tuple[Pressure, ...]
     brimful: Mm3 = result("brimful capacity", "ml")
     sealed: Mm3 = result("room in the closed can", "ml")
     headspace_volume: Mm3 = result("headspace", "ml")
@@ -251,3 +240,20 @@ class Route:
     seam: Seam
     filled: Filled
     strength: Strength
+
+
+@dataclass(frozen=True, slots=True)
+class Pressure:
+    """Inside pressure at one temperature."""
+
+    temperature: DegC = result("temperature")
+    gauge_pressure: MPa = result("pressure in the can", "kPa")
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """What no check asks for: computed when a reader wants it."""
+
+    area_inside: Mm2 = result("inside surface", "cm2")
+    area_outside: Mm2 = result("outside surface", "cm2")
+    pressures: tuple[Pressure, ...] = ()

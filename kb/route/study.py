@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from kb.route import take
 from kb.route.case import Case
+from kb.route.finishing import take_detail
 from kb.route.result import Told, told
 from kb.route.stations import Route
 from kb.units import Number, Samples
@@ -30,8 +31,7 @@ class Input:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class Spread:
+class Spread(NamedTuple):
     """A result at nominal and at its two worst corners."""
 
     nominal: float
@@ -145,8 +145,8 @@ class Study:
 
 
 def all_results(route: Route) -> list[Told]:
-    """Every number of a route with its words, in process order."""
-    return list(told(route))
+    """Every number of a route with its words, in process order, and the details after them."""
+    return [*told(route), *told(take_detail(route), "detail.")]
 
 
 def pick(key: str) -> Callable[[Route], Any]:

@@ -250,9 +250,10 @@ def test_the_largest_file_allowed_is_read(tmp_path: Path) -> None:
 
 
 def test_too_many_values_are_refused() -> None:
-    """Reading stops at the value that is one too many."""
-    text = f"[{'a,' * source.MOST_NODES}]"
-    assert only(read_text(f"kind: end\nlist: {text}\n", "spec.yaml")).name == "reading.nodes"
+    """The most values allowed are read; one more, and reading stops."""
+    most = source.MOST_NODES - 3  # the key, the list and the file itself count too
+    assert len(document(f"list: [{'a,' * most}]\n").data()["list"]) == most
+    assert only(read_text(f"list: [{'a,' * (most + 1)}]\n", "spec.yaml")).name == "reading.nodes"
 
 
 def test_nesting_is_allowed_up_to_its_limit() -> None:
@@ -400,6 +401,14 @@ def test_a_key_itself_has_a_place(key: str, span: tuple[int, int, int, int]) -> 
     assert document(SPEC).key_place(key).span == Span(*span)
 
 
+def test_a_place_ends_with_what_stands_there() -> None:
+    """A group or list ends with its last member, and nothing ends below the last line of the file."""
+    found = document("lines:\n  - line-1\nrings:\n  - bore: 66 mm\nnote: |\n  new")
+    assert found.place("lines").span == Span(2, 3, 2, 11)
+    assert found.place("rings[0]").span == Span(4, 5, 4, 16)
+    assert found.place("note").span == Span(5, 7, 6, 6)
+
+
 def test_a_place_can_begin_within_a_value() -> None:
     """An offset moves the beginning, unless the value does not stand there as its text."""
     found = document('a: 66.04 kPa\nb: "66.04 kPa"\nc: 66.04\n  kPa\nd: "66.04\\x20kPa"\n')
@@ -494,6 +503,8 @@ def assert_sound(reading: Reading, text: str) -> None:
 @given(st.one_of(st.binary(max_size=60), YAML_LIKE.map(str.encode), st.text(max_size=60).map(str.encode)))
 @example(b"")
 @example(b"\xff")
+@example(b">\r")
+@example(b"a: |\r")
 @example(b"a: [1, {b: ")
 @example(b"{a: ,")
 @example(b"a:\n  - |\n   x")

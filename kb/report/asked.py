@@ -1,0 +1,147 @@
+"""Which book, and which of its formats, a command was asked about."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+
+import click
+
+from kb.book.finding import Finding, one_line
+from kb.book.load import FOLDERS, TOP_FILES, Book, book_folder, load
+
+_FORMATS = FOLDERS["size-format"]
+
+
+class CannotRun(click.ClickException):
+    """Nothing can be done: no such book, path or name. Said in one line."""
+
+    exit_code = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A book, and the size formats of it that were asked for.
+
+    Attributes:
+        root: the book's folder.
+        shown: how findings show it.
+        formats: files of size formats; all when left out.
+    """
+
+    root: Path
+    shown: str
+    formats: tuple[Path, ...] | None = None
+
+    def load(self) -> Book:
+        """Read the book, of its size formats only those asked for."""
+        book = load(self.root, shown=self.shown, formats=self.formats)
+        if self.formats is not None:
+            book.findings = [one for one in book.findings if not _about_unread(book, one)]
+        return book
+
+
+def books(paths: Sequence[Path]) -> list[Asked]:
+    """The books that paths on the command line ask for.
+
+    Args:
+        paths: folders and files; none for the book around the current folder
+
+    Returns:
+        Each book once. A size format asks for itself, any other file for the whole book.
+
+    Raises:
+        CannotRun: if a path is not there, cannot be read, or lies in no book.
+    """
+    wanted: dict[Path, list[Path] | None] = {}
+    for path in paths or (Path(),):
+        root = _book_of(path)
+        here = wanted.setdefault(root, [])
+        if here is not None and _is_format(path, root):
+            here.append(path)
+        else:
+            wanted[root] = None
+    return [
+        Asked(root, shown_path(root), None if files is None else tuple(files))
+        for root, files in wanted.items()
+    ]
+
+
+def one_format(name: str, folder: Path | None) -> tuple[Asked, str]:
+    """The book and id of one size format.
+
+    Args:
+        name: id of a format, or its file
+        folder: the book; when left out, that of the file, or the one around the current folder
+
+    Returns:
+        The book, of which only this format is asked for, and the format's id.
+
+    Raises:
+        CannotRun: if there is no such format.
+    """
+    path = Path(name)
+    if name.endswith((".yaml", ".yml")) or os.sep in name:
+        root = _book_of(path)
+        if not _is_format(path, root):
+            raise CannotRun(f"{one_line(name)} is not a size format of a book")
+        return Asked(root, shown_path(root), (path,)), path.stem
+    root = _book_of(folder or Path())
+    file = root / _FORMATS / f"{name}.yaml"
+    if not file.is_file():
+        known = sorted(one.stem for one in (root / _FORMATS).glob("*.yaml"))
+        near = get_close_matches(name, known, n=1)
+        hint = f"did you mean {near[0]}?" if near else f"formats: {', '.join(known[:12]) or 'none'}"
+        raise CannotRun(f"there is no format {one_line(name)} in {one_line(shown_path(root))}; {hint}")
+    return Asked(root, shown_path(root), (file,)), name
+
+
+def around() -> Book | None:
+    """The book around the current folder without its formats; nothing when there is none."""
+    folder = book_folder(Path())
+    return None if folder is None else load(folder, shown=shown_path(folder), formats=())
+
+
+def shown_path(path: Path) -> str:
+    """A path as the reader sees it: from the current folder when it lies below, else in full."""
+    real = Path(os.path.realpath(path))
+    here = Path(os.path.realpath("."))
+    return real.relative_to(here).as_posix() if real.is_relative_to(here) else real.as_posix()
+
+
+def _book_of(path: Path) -> Path:
+    shown = one_line(str(path))
+    try:
+        found = path.exists()
+    except (OSError, ValueError) as error:
+        raise CannotRun(f"{shown} cannot be read") from error
+    if not found:
+        raise CannotRun(f"there is no {shown}")
+    if not os.access(path, os.R_OK | (os.X_OK if path.is_dir() else 0)):
+        raise CannotRun(f"{shown} cannot be read: no permission")
+    if not path.is_dir() and path.suffix not in {".yaml", ".yml"}:
+        raise CannotRun(f"{shown} is not a spec: specs end in .yaml")
+    root = book_folder(path)
+    if root is None:
+        where = "the current folder" if path == Path() else shown
+        raise CannotRun(f"no book in or above {where}: none holds a {TOP_FILES['plant']}")
+    return Path(os.path.realpath(root))
+
+
+def _is_format(path: Path, root: Path) -> bool:
+    real = Path(os.path.realpath(path))
+    return not path.is_dir() and real.is_relative_to(root / _FORMATS)
+
+
+def _about_unread(book: Book, finding: Finding) -> bool:
+    """Whether a waiver was faulted for a format that is in the book but was not read this time."""
+    if finding.name != "book.unknown-id":
+        return False
+    return any(
+        finding.place.key == f"waivers[{i}].format"
+        and (book.root / _FORMATS / f"{one.format}.yaml").is_file()
+        for i, one in enumerate(book.waivers.waivers)
+    )

@@ -1,0 +1,95 @@
+"""Where a report goes: a file that is whole or unchanged, or standard output that may close early."""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+_PLAIN = str.maketrans({"█": "#", "·": ".", "≥": ">=", "≤": "<=", "±": "+/-", "−": "-", "–": "-", "×": "x"})
+"""What stands for the trade's signs where UTF-8 is not spoken."""
+
+
+def to_file(target: Path, text: str) -> None:
+    """Write a file in one step: whoever reads it finds the old text or the new one.
+
+    Args:
+        target: the file
+        text: what it is to hold
+
+    Raises:
+        OSError: if it cannot be written; what was there is still there.
+    """
+    target = Path(os.path.realpath(target))
+    if target.exists() and not target.is_file():  # a device cannot be replaced, a folder will refuse
+        target.write_text(text, encoding="utf-8", newline="\n")
+        return
+    mode = target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~umask()
+    number, beside = tempfile.mkstemp(dir=target.parent, prefix=".sizebook-")
+    try:
+        with open(number, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        os.chmod(beside, mode)
+        os.replace(beside, target)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+
+
+def to_reader(text: str, *, for_program: bool = False) -> None:
+    """Write to standard output.
+
+    Args:
+        text: what to write
+        for_program: UTF-8 whatever the terminal speaks
+
+    Raises:
+        OSError: if it cannot be written; a pipe whose reader has seen enough is no fault.
+    """
+    out = sys.stdout
+    if for_program and hasattr(out, "reconfigure"):
+        out.reconfigure(encoding="utf-8")
+    elif not (out.encoding or "").lower().startswith("utf"):
+        text = text.translate(_PLAIN)
+    try:
+        out.write(text)
+        out.flush()
+    except OSError as error:
+        silence()
+        if not isinstance(error, BrokenPipeError):
+            raise
+
+
+def silence() -> None:
+    """Send the rest of standard output nowhere, so that leaving does not fail on it again."""
+    try:
+        number = sys.stdout.fileno()
+    except (OSError, ValueError):
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, number)
+    os.close(nowhere)
+
+
+def coloured(asked: bool | None, *, in_file: bool = False) -> bool:
+    """Whether to colour a report: as asked, else on a terminal that has not declined colours.
+
+    Args:
+        asked: what the command line says, if anything
+        in_file: whether the report goes into a file
+    """
+    if asked is not None:
+        return asked
+    if in_file or os.environ.get("NO_COLOR"):
+        return False
+    if os.environ.get("FORCE_COLOR"):
+        return True
+    return sys.stdout.isatty() and os.environ.get("TERM") != "dumb"
+
+
+def umask() -> int:
+    """The permissions that new files are not to have."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

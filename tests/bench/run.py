@@ -1,0 +1,83 @@
+"""Speed and memory of `sizebook`, measured beside a plain schema validator in the same run.
+
+    .venv/bin/python tests/bench/run.py [FORMATS]
+
+Every figure is the median of its repeats on this machine, now; what is worth keeping is the ratios.
+The yardstick is the `check-jsonschema` command judging the shape, and only the shape, of the same
+files against the same schema.
+"""
+
+from __future__ import annotations
+
+import re
+import resource
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+HOUSE = Path(__file__).resolve().parents[2]
+BIN = Path(sys.executable).parent
+
+
+def generated_book(folder: Path, count: int) -> Path:
+    """The demo book with `count` formats made from its released ones, no two alike."""
+    book = folder / "book"
+    shutil.copytree(HOUSE / "specs", book)
+    texts = [
+        path.read_text(encoding="utf-8")
+        for path in sorted((HOUSE / "specs/formats").glob("*.yaml"))
+        if "status: released" in path.read_text(encoding="utf-8")
+    ]
+    for path in (book / "formats").iterdir():
+        path.unlink()
+    (book / "waivers.yaml").write_text("kind: waivers\nwaivers: []\n", encoding="utf-8")
+    for i in range(count):
+        text = texts[i % len(texts)]
+        text = re.sub(r"^id: (.*)$", rf"id: \1-{i:04d}", text, flags=re.MULTILINE)
+        text = re.sub(r"^title: (.*)$", rf"title: \1, variant {i:04d}", text, flags=re.MULTILINE)
+        text = re.sub(r"depth: (\d+\.\d\d)", lambda m, i=i: f"depth: {float(m[1]) + i % 10 * 0.01:.2f}", text)
+        name = re.search(r"^id: (.*)$", text, flags=re.MULTILINE)[1]
+        (book / "formats" / f"{name}.yaml").write_text(text, encoding="utf-8")
+    return book
+
+
+def seconds(command: list[str | Path], repeats: int, *, may_find: bool = False) -> float:
+    """Median wall time of a command."""
+    taken = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        done = subprocess.run([str(word) for word in command], stdout=subprocess.DEVNULL, check=False)
+        taken.append(time.perf_counter() - start)
+        if done.returncode not in ({0, 1} if may_find else {0}):
+            raise SystemExit(f"{command[0]} ended with {done.returncode}")
+    return statistics.median(taken)
+
+
+def main() -> None:
+    """Measure and print."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
+    sizebook, plain = BIN / "sizebook", BIN / "check-jsonschema"
+    bare = seconds([sys.executable, "-c", "pass"], 15)
+    print(f"start of Python alone          {1000 * bare:7.0f} ms")
+    help_ = seconds([sizebook, "--help"], 15)
+    print(f"sizebook --help                {1000 * help_:7.0f} ms   {help_ / bare:5.1f} x Python alone")
+    one = seconds([sizebook, "check", HOUSE / "specs/formats/regular-330.yaml"], 7)
+    print(f"one format, cold               {1000 * one:7.0f} ms   {one / bare:5.1f} x Python alone")
+    with tempfile.TemporaryDirectory() as scratch:
+        book = generated_book(Path(scratch), count)
+        files = sorted((book / "formats").glob("*.yaml"))
+        shape = seconds([plain, "--schemafile", HOUSE / "schema/size-format.json", *files], 3)
+        before = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+        full = seconds([sizebook, "check", book], 3, may_find=True)
+        most = max(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss, before)
+        print(f"{count} formats, shape only      {shape:7.2f} s    check-jsonschema")
+        print(f"{count} formats, full physics    {full:7.2f} s    {full / shape:5.2f} x shape only")
+        print(f"largest process                {most / 1024:7.0f} MiB")
+
+
+if __name__ == "__main__":
+    main()

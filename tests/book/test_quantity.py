@@ -1,0 +1,550 @@
+"""Written quantities: the forms that are understood, the words for those that are not, and slips."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+
+import pint
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from kb.book import conversion
+from kb.book.quantity import Quantity, QuantityFault, format_in, in_unit, parse, slip
+from kb.folders import shipped
+
+
+def refused(text: str, canonical: str) -> QuantityFault:
+    """The fault a text is refused with."""
+    with pytest.raises(QuantityFault) as caught:
+        parse(text, canonical)
+    return caught.value
+
+
+# --- forms ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "form", "values", "written"),
+    [
+        ("66.04 mm", "plain", (66.04, 66.04, 66.04), ("66.04", "66.04", "66.04")),
+        ("0.0970 mm", "plain", (0.097, 0.097, 0.097), ("0.0970", "0.0970", "0.0970")),
+        ("0.270 ±0.005 mm", "equal", (0.265, 0.27, 0.275), ("0.265", "0.270", "0.275")),
+        ("0.270 +/-0.005 mm", "equal", (0.265, 0.27, 0.275), ("0.265", "0.270", "0.275")),
+        ("0.27 ±0.005 mm", "equal", (0.265, 0.27, 0.275), ("0.265", "0.27", "0.275")),
+        ("66.04 ±0 mm", "equal", (66.04, 66.04, 66.04), ("66.04", "66.04", "66.04")),
+        ("115.20 +0.25/-0.15 mm", "unequal", (115.05, 115.2, 115.45), ("115.05", "115.20", "115.45")),
+        ("115.20 -0.15/+0.25 mm", "unequal", (115.05, 115.2, 115.45), ("115.05", "115.20", "115.45")),
+        ("115.20 +0.25/0 mm", "unequal", (115.2, 115.2, 115.45), ("115.20", "115.20", "115.45")),
+        ("115.20 +0.25/-0 mm", "unequal", (115.2, 115.2, 115.45), ("115.20", "115.20", "115.45")),
+        ("115.20 0/-0.2 mm", "unequal", (115.0, 115.2, 115.2), ("115.00", "115.20", "115.20")),
+        ("115.05 to 115.45 mm", "limits", (115.05, 115.25, 115.45), ("115.05", "115.25", "115.45")),
+        ("115.05 to 115.46 mm", "limits", (115.05, 115.255, 115.46), ("115.05", "115.255", "115.46")),
+        ("90 to 190 mm", "limits", (90.0, 140.0, 190.0), ("90", "140", "190")),
+        ("-5 to 5 mm", "limits", (-5.0, 0.0, 5.0), ("-5", "0", "5")),
+        ("66.04mm", "plain", (66.04, 66.04, 66.04), ("66.04", "66.04", "66.04")),
+        ("  66.04   mm  ", "plain", (66.04, 66.04, 66.04), ("66.04", "66.04", "66.04")),
+        ("0.270±0.005mm", "equal", (0.265, 0.27, 0.275), ("0.265", "0.270", "0.275")),
+        ("115.20 +0.25 / -0.15 mm", "unequal", (115.05, 115.2, 115.45), ("115.05", "115.20", "115.45")),
+        ("1.5e2 mm", "plain", (150.0, 150.0, 150.0), ("1.5e2", "1.5e2", "1.5e2")),
+    ],
+)
+def test_each_form_is_understood(
+    text: str, form: str, values: tuple[float, float, float], written: tuple[str, str, str]
+) -> None:
+    """Least, target and most are exact to the last bit, and the sheet gets the written decimals."""
+    found = parse(text, "mm")
+    assert (found.low, found.nominal, found.high) == values
+    assert (found.written, found.form, found.text) == (written, form, text)
+    assert found.toleranced == (form != "plain")
+    assert (found.unit, found.canonical) == ("mm", "mm")
+
+
+@pytest.mark.parametrize(
+    ("text", "canonical", "nominal", "unit", "decimals"),
+    [
+        ("2.600 in", "mm", 66.04, "in", 3),
+        ("97 um", "mm", 0.097, "um", 0),
+        ("97 µm", "mm", 0.097, "µm", 0),
+        ("97 μm", "mm", 0.097, "μm", 0),
+        ("10.6 thou", "mm", 0.26924, "thou", 1),
+        ("6.604 cm", "mm", 66.04, "cm", 3),
+        ("1.25 m", "mm", 1250.0, "m", 2),
+        ("330 ml", "mm3", 330_000.0, "ml", 0),
+        ("33 cl", "mm3", 330_000.0, "cl", 0),
+        ("0.33 l", "mm3", 330_000.0, "l", 2),
+        ("330 cm3", "mm3", 330_000.0, "cm3", 0),
+        ("0.90 kN", "N", 900.0, "kN", 2),
+        ("200 lbf", "N", 889.6443230521, "lbf", 0),
+        ("620 kPa", "MPa", 0.62, "kPa", 0),
+        ("6.2 bar", "MPa", 0.62, "bar", 1),
+        ("620000 Pa", "MPa", 0.62, "Pa", 0),
+        ("68.9 GPa", "MPa", 68_900.0, "GPa", 1),
+        ("90 psi", "MPa", 0.6205281563851526, "psi", 0),
+        ("30 deg", "deg", 30.0, "deg", 0),
+        ("0.0103 kg", "g", 10.3, "kg", 4),
+        ("10300 mg", "g", 10.3, "mg", 0),
+        ("1 oz", "g", 28.349523125, "oz", 0),
+        ("2.72 g/cm3", "g/cm3", 2.72, "g/cm3", 2),
+        ("2720 kg/m3", "g/cm3", 2.72, "kg/m3", 0),
+        ("4 degC", "degC", 4.0, "degC", 0),
+        ("-5 degC", "degC", -5.0, "degC", 0),
+        ("50 degF", "degC", 10.0, "degF", 0),
+        ("15 min", "s", 900.0, "min", 0),
+        ("2 day", "s", 172_800.0, "day", 0),
+        ("300 /min", "1/min", 300.0, "/min", 0),
+        ("5 /s", "1/min", 300.0, "/s", 0),
+        ("18000 /h", "1/min", 300.0, "/h", 0),
+        ("23.2e-6 /K", "1/K", 2.32e-05, "/K", 7),
+        ("3.7 volumes", "volumes", 3.7, "volumes", 1),
+        ("2.0 %", "-", 0.02, "%", 1),
+        ("0.05", "-", 0.05, "", 2),
+        ("1", "-", 1.0, "", 0),
+        ("2.5 J", "J", 2.5, "J", 1),
+    ],
+)
+def test_each_unit_is_kept_in_its_canonical_one(
+    text: str, canonical: str, nominal: float, unit: str, decimals: int
+) -> None:
+    """Values are converted through exact factors and rounded once; unit and decimals stay as written."""
+    found = parse(text, canonical)
+    assert found.nominal == nominal
+    assert (found.unit, found.canonical, found.decimals) == (unit, canonical, decimals)
+
+
+def test_there_is_no_minus_nothing() -> None:
+    """A negative zero is a plain zero."""
+    assert repr(parse("-0 mm", "mm").nominal) == "0.0"
+    assert repr(parse("-0.0 in", "mm").nominal) == "0.0"
+
+
+def test_a_tolerance_on_a_temperature_is_a_difference() -> None:
+    """Two degrees Fahrenheit of tolerance are 10/9 degrees Celsius, wherever the scale has its zero."""
+    found = parse("50 ±9 degF", "degC")
+    assert (found.low, found.nominal, found.high) == (5.0, 10.0, 15.0)
+
+
+@pytest.mark.parametrize(
+    ("text", "canonical", "nominal"),
+    [
+        ("42 %", "-", 0.42),
+        ("1.75", "-", 1.75),
+        ("620 kPa", "MPa", 0.62),
+        ("90 psi", "MPa", 0.6205281563851526),
+        ("3.0 mm", "mm", 3.0),
+        ("5 /s", "1/min", 300.0),
+    ],
+)
+def test_the_written_unit_decides_where_any_dimension_will_do(
+    text: str, canonical: str, nominal: float
+) -> None:
+    """Where the field takes any dimension, the number is kept in the canonical unit of the one written."""
+    found = parse(text, conversion.ANY)
+    assert (found.canonical, found.nominal) == (canonical, nominal)
+
+
+# --- two units --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "66.04 mm (2.600 in)",
+        "66.0 mm (2.600 in)",
+        "66.04 mm (2.6 in)",
+        "2.600 in (66.04 mm)",
+        "115.20 ±0.25 mm (4.535 ±0.010 in)",
+        "115.20 +0.25/-0.15 mm (4.535 +0.010/-0.006 in)",
+        "115.05 to 115.45 mm (4.530 to 4.545 in)",
+        "66.04 ±0.02 mm (2.600 in)",
+        "620 kPa (90 psi)",
+    ],
+)
+def test_two_units_agree_within_what_was_rounded(text: str) -> None:
+    """Halves that differ by no more than half a last digit of either agree, and the first one counts."""
+    canonical = "MPa" if "kPa" in text else "mm"
+    first = text.partition("(")[0]
+    both, alone = parse(text, canonical), parse(first, canonical)
+    assert (both.nominal, both.low, both.high) == (alone.nominal, alone.low, alone.high)
+    assert both.text == text
+
+
+@pytest.mark.parametrize(
+    ("text", "message", "hint"),
+    [
+        (
+            "66.04 mm (2.700 in)",
+            "the two halves disagree: 66.04 mm and 2.700 in (68.58 mm) differ by 2.54 mm",
+            "in the brackets write 2.600 in",
+        ),
+        (
+            "66.04 mm (2.601 in)",
+            "the two halves disagree: 66.04 mm and 2.601 in (66.0654 mm) differ by 0.0254 mm",
+            "in the brackets write 2.600 in",
+        ),
+        (
+            "115.20 ±0.25 mm (4.535 ±0.013 in)",
+            "the two halves disagree at the lower limit: "
+            "114.95 mm and 4.522 in (114.8588 mm) differ by 0.0912 mm",
+            "in the brackets write 4.526 in",
+        ),
+        (
+            "66.04 mm (2.600 ±0.001 in)",
+            "the tolerance stands in the brackets alone",
+            "write the tolerance in both halves, or in the first alone",
+        ),
+    ],
+)
+def test_two_units_that_disagree_are_refused(text: str, message: str, hint: str) -> None:
+    """Both values and their difference are told, at the second half."""
+    fault = refused(text, "mm")
+    assert (fault.name, fault.message, fault.hint) == ("units.dual", message, hint)
+    assert fault.column_offset == text.index("(") + 1
+
+
+# --- refused ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "canonical", "at", "says", "hint"),
+    [
+        ("", "mm", "quantity 0", "nothing is written", "write a length, such as 66.04 mm"),
+        ("wide", "mm", "quantity 0", "wide is no quantity", "a length"),
+        ("66.04", "mm", "quantity 5", "the unit is missing", "write 66.04 mm"),
+        ("620", "MPa", "quantity 3", "the unit is missing", "write a pressure, such as 620 kPa"),
+        ("66.04 MM", "mm", "unknown 6", "MM is not a unit", "did you mean mm?"),
+        ("2.6 inch", "mm", "unknown 4", "inch is not a unit", "did you mean in?"),
+        ("2.6 inches", "mm", "unknown 4", "inches is not a unit", "did you mean in?"),
+        ('2.6 "', "mm", "unknown 4", "is not a unit", "did you mean in?"),
+        ("66.04 milimetre", "mm", "unknown 6", "is not a unit", "did you mean"),
+        ("1 millimetre", "mm", "unknown 2", "is not a unit", "did you mean mm?"),
+        ("620 kpa", "MPa", "unknown 4", "is not a unit", "did you mean kPa?"),
+        ("4 °C", "degC", "unknown 2", "°C is not a unit", "did you mean degC?"),
+        ("300 rpm", "1/min", "unknown 4", "is not a unit", "did you mean /min?"),
+        ("270 N/mm2", "MPa", "unknown 4", "is not a unit", "did you mean MPa?"),
+        ("5 xyz", "mm", "unknown 2", "xyz is not a unit", "write one of cm, in, m, mm, thou, um"),
+        ("5 mm*ft", "mm", "unknown 2", "is a calculation, not a unit", "one unit"),
+        ("5 xyz", "any", "unknown 2", "xyz is not a unit", "%"),
+        ("620 kPa", "mm", "dimension 4", "kPa is a pressure; a length is wanted, such as 66.04 mm", ""),
+        ("30 deg", "mm", "dimension 3", "deg is an angle; a length is wanted", ""),
+        ("5 mm", "-", "dimension 2", "mm is a length; a fraction is wanted", ""),
+        ("5 %", "MPa", "dimension 2", "% is a fraction; a pressure is wanted", ""),
+        ("66,04 mm", "mm", "quantity 2", "a comma stands in the number", "write 66.04, not 66,04"),
+        ("1,234.5 mm", "mm", "quantity 1", "a comma stands in the number", "write 1234.5, not 1,234.5"),
+        ("٣ mm", "mm", "quantity 0", "arabic-indic digit three is not a digit from 0 to 9", "write 3"),
+        ("6\uff15 mm", "mm", "quantity 1", "fullwidth digit five is not a digit", "write 5"),
+        ("66\u00a0mm", "mm", "quantity 2", "an unusual blank stands here", "ordinary space"),
+        ("\u22125 degC", "degC", "quantity 0", "a minus sign stands here", "write - for minus"),
+        ("90\u2013190 mm", "mm", "quantity 2", "an en dash stands here", "write limits"),
+        ("90-190 mm", "mm", "quantity 2", "limits are written with the word to", "write 90 to 190 mm"),
+        ("66.04 ±2 %", "mm", "quantity 9", "a tolerance in percent depends", "write it in mm"),
+        ("66.04 ±2 % mm", "mm", "quantity 9", "a tolerance in percent depends", "write it in mm"),
+        ("66.04 mm ±2 %", "mm", "quantity 6", "a tolerance in percent depends", "in the unit"),
+        ("66.04 mm ±0.02 mm", "mm", "quantity 6", "the unit stands once, at the end", "66.04 ±0.05 mm"),
+        ("66.04 ±-0.02 mm", "mm", "quantity 7", "the number after ± has no sign", "write ±0.02"),
+        ("5 +0.2/+0.1 mm", "mm", "quantity 1", "has a + side and a - side", "5.05 to 115.45 mm"),
+        ("5 -0.2/-0.1 mm", "mm", "quantity 1", "has a + side and a - side", "115.45 mm"),
+        ("5 +0.2/0.1 mm", "mm", "quantity 1", "has a + side and a - side", "115.45 mm"),
+        ("5 +0.2-0.1 mm", "mm", "quantity 2", "the tolerance is not complete", "5 +0.25/-0.15 mm"),
+        ("50/-0.2 mm", "mm", "quantity 2", "the tolerance is not complete", "50 +0.25/-0.15 mm"),
+        ("5 ± mm", "mm", "quantity 2", "the tolerance is not complete", "5 ±0.05 mm"),
+        ("116 to 115 mm", "mm", "quantity 0", "the lower limit is above", "write 115 to 116 mm"),
+        ("1e400 mm", "mm", "quantity 0", "too large", ""),
+        ("1e99999 mm", "mm", "quantity 0", "too large", ""),
+        ("1e-400 mm", "mm", "quantity 0", "too small", ""),
+        ("5 ±1e-40 mm", "mm", "quantity 3", "too small", ""),
+        ("1.234567890123456 mm", "mm", "quantity 0", "16 digits are more than the 15", ""),
+        ("010 mm", "mm", "quantity 1", "does not begin with 0", "write 10 or 0.10"),
+        ("1 000 mm", "mm", "quantity 2", "without gaps", "write 1000"),
+        ("1_000 mm", "mm", "quantity 1", "without gaps", "write 1000"),
+        ("1/2 in", "mm", "quantity 1", "with decimals, not as a fraction", "0.5"),
+        ("2 10/16 in", "mm", "quantity 2", "with decimals, not as a fraction", "0.5"),
+        (".5 mm", "mm", "quantity 0", "begins with a digit", "write 0.5 mm"),
+        ("5. mm", "mm", "quantity 1", "the decimal point stands between digits", ""),
+        ("0.5.3 mm", "mm", "quantity 3", "the decimal point stands between digits", ""),
+        ("±2 mm", "mm", "quantity 0", "begins with its number, not with ±", "a length"),
+        ("nan mm", "mm", "quantity 0", "nan mm is no quantity", ""),
+        ("66 mm (2.6 in", "mm", "quantity 6", "the bracket is not closed", ""),
+        ("66 mm (2.6 in) x", "mm", "quantity 6", "the bracket is not closed", ""),
+        ("66.04 mm (2.600)", "mm", "quantity 15", "the unit is missing", ""),
+        ("66.04 mm (90 psi)", "mm", "dimension 13", "psi is a pressure", ""),
+        ("6" * 121, "mm", "quantity 0", "121 characters are too many", ""),
+    ],
+)  # fmt: skip
+def test_each_fault_has_its_own_words(text: str, canonical: str, at: str, says: str, hint: str) -> None:
+    """What is wrong is said in plain words at its column, with what to write instead where that is known."""
+    fault = refused(text, canonical)
+    assert says in fault.message
+    assert hint in fault.hint
+    assert f"{fault.name} {fault.column_offset}" == f"units.{at}"
+
+
+def outcome(text: str, canonical: str) -> Quantity | QuantityFault:
+    """The quantity, or the fault."""
+    try:
+        return parse(text, canonical)
+    except QuantityFault as fault:
+        return fault
+
+
+@settings(deadline=None)  # the first unusual unit loads pint
+@given(st.text(max_size=40))
+@example("1e99999 mm")
+@example("9" * 5000)
+@example("__import__('os').getcwd()")
+@example("1 (")
+@example("²")
+@example("1 ±")
+def test_any_text_is_a_quantity_or_refused(text: str) -> None:
+    """No text makes the parser fail in another way, and no fault points outside the text."""
+    for canonical in ("mm", "-", "degC", conversion.ANY):
+        found = outcome(text, canonical)
+        if isinstance(found, Quantity):
+            assert found.low <= found.nominal <= found.high
+        else:
+            assert found.message
+            assert 0 <= found.column_offset <= len(text)
+
+
+PIECES = [
+    *("1", "0", "66.04", "5e3", "-", "+", "±", "+/-", " to ", " ", ".", ",", "(", ")", "e", "*", "/"),
+    *("%", "mm", "in", "/min", "kPa", "mm ±", "\u00a0", "\u2212", "°", "٣"),
+]
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.lists(st.sampled_from(PIECES), max_size=9).map("".join))
+def test_any_heap_of_pieces_is_a_quantity_or_refused(text: str) -> None:
+    """The same for texts that look like quantities."""
+    test_any_text_is_a_quantity_or_refused.hypothesis.inner_test(text)  # type: ignore[attr-defined]
+
+
+# --- round trips ------------------------------------------------------------------------------
+
+NUMBERS = st.decimals(min_value=0, max_value=9999, places=3)
+SIDES = st.decimals(min_value=0, max_value=9, places=3)
+
+
+@settings(deadline=None)
+@given(NUMBERS, SIDES, SIDES, st.sampled_from(["mm", "in", "um", "cm"]))
+def test_what_is_printed_reads_back_the_same(
+    nominal: Decimal, below: Decimal, above: Decimal, unit: str
+) -> None:
+    """The three printed numbers of any form read back as the same limits and target, to the last bit."""
+    for text in (
+        f"{nominal} {unit}",
+        f"{nominal} ±{above} {unit}",
+        f"{nominal} +{above}/-{below} {unit}",
+        f"{nominal} to {nominal + above} {unit}",
+    ):
+        found = parse(text, "mm")
+        low, target, high = (parse(f"{part} {unit}", "mm").nominal for part in found.written)
+        assert (low, target, high) == (found.low, found.nominal, found.high)
+        assert Decimal(found.written[0]) <= Decimal(found.written[1]) <= Decimal(found.written[2])
+    unequal = parse(f"{nominal} +{above}/-{below} {unit}", "mm")
+    assert unequal.written == (f"{nominal - below:f}", f"{nominal}", f"{nominal + above:f}")
+
+
+@settings(deadline=None)
+@given(
+    st.decimals(min_value="0.1", max_value=99, places=3),
+    st.decimals(min_value=0, max_value=1, places=3),
+    st.integers(1, 4),
+    st.integers(1, 4),
+)
+def test_a_dual_quantity_made_by_rounding_agrees(
+    inches: Decimal, side: Decimal, decimals: int, fine: int
+) -> None:
+    """Millimetres rounded from inches, value and tolerance each to its own decimals, always agree."""
+    value, tolerance = (
+        round(Decimal(number) * Decimal("25.4"), places)
+        for number, places in ((inches, decimals), (side, fine))
+    )
+    parse(f"{value} ±{tolerance} mm ({inches} ±{side} in)", "mm")
+    parse(f"{inches} ±{side} in ({value} ±{tolerance} mm)", "mm")
+    parse(f"{value} mm ({inches} in)", "mm")
+
+
+@settings(deadline=None)
+@given(st.decimals(min_value=1, max_value=99, places=3), st.integers(2, 900))
+def test_a_dual_quantity_off_by_more_than_rounding_is_refused(inches: Decimal, off: int) -> None:
+    """Two thousandths of an inch or more beside the truth are seen."""
+    wrong = (inches + Decimal(off) / 1000) * Decimal("25.4")
+    assert refused(f"{wrong} mm ({inches} in)", "mm").name == "units.dual"
+
+
+# --- units ------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def authority() -> pint.UnitRegistry[Fraction]:
+    """The definitions of schema/units.txt as pint understands them."""
+    registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(None, non_int_type=Fraction)
+    registry.load_definitions(shipped("schema") / "units.txt")
+    return registry
+
+
+def test_pairs_kept_at_hand_are_what_pint_answers(authority: pint.UnitRegistry[Fraction]) -> None:
+    """Each factor that is kept to save loading pint is pint's own, exactly."""
+    for (unit, wanted), factor in conversion.KEPT.items():
+        begin, end = (authority.parse_units(conversion._listed(name)) for name in (unit, wanted))
+        assert authority.convert(Fraction(1), begin, end) == factor, (unit, wanted)
+        assert authority.convert(Fraction(0), begin, end) == 0
+
+
+# Factors fixed by definition or law: the international yard and pound of 1959 (inch 25.4 mm, pound
+# 453.59237 g), the standard acceleration of free fall 9.80665 m/s2 (pound-force), SI prefixes, and the
+# Fahrenheit scale with its freezing point at 32.
+@pytest.mark.parametrize(
+    ("unit", "canonical", "factor", "offset"),
+    [
+        ("in", "mm", Fraction("25.4"), 0),
+        ("thou", "mm", Fraction("0.0254"), 0),
+        ("lb", "g", Fraction("453.59237"), 0),
+        ("oz", "g", Fraction("453.59237") / 16, 0),
+        ("lbf", "N", Fraction("0.45359237") * Fraction("9.80665"), 0),
+        ("psi", "MPa", Fraction("0.45359237") * Fraction("9.80665") / Fraction("25.4") ** 2, 0),
+        ("bar", "MPa", Fraction("0.1"), 0),
+        ("degF", "degC", Fraction(5, 9), Fraction(-160, 9)),
+        ("kg/m3", "g/cm3", Fraction(1, 1000), 0),
+        ("/s", "1/min", Fraction(60), 0),
+        ("%", "-", Fraction(1, 100), 0),
+        ("", "-", Fraction(1), 0),
+        ("J", "J", Fraction(1), 0),
+    ],
+)
+def test_factors_are_exact(unit: str, canonical: str, factor: Fraction, offset: Fraction) -> None:
+    """Conversion uses the defined factors as fractions, with nothing rounded."""
+    assert conversion.factor_and_offset(unit, canonical) == (factor, offset)
+    back = conversion.factor_and_offset(canonical, unit)
+    assert back == (1 / factor, -offset / factor)
+
+
+def test_every_unit_of_the_list_belongs_to_one_dimension() -> None:
+    """Each unit that may be written fits exactly one canonical unit, and each of those can be written."""
+    for unit in conversion.names():
+        fitting = [
+            name for name, canonical in conversion.CANONICAL.items() if conversion.fits(unit, canonical)
+        ]
+        assert fitting == [conversion.dimension_of(unit)], unit
+    writable = {conversion.written(canonical) for canonical in conversion.CANONICAL.values()}
+    assert writable <= conversion.names() | {""}
+
+
+def test_bases_and_long_names_cannot_be_written() -> None:
+    """Stepping stones of the list, such as kelvin, are no units of a spec."""
+    assert (
+        not {"kelvin", "metre", "K", "per_minute", "percent", "1/min", "volumes_of_gas"} & conversion.names()
+    )
+
+
+def test_a_number_changes_its_unit_and_back() -> None:
+    """The door swings both ways, and refuses another dimension."""
+    assert in_unit(0.62, "MPa", "kPa") == 620.0
+    assert in_unit(620.0, "kPa", "MPa") == 0.62
+    assert in_unit(66.04, "mm", "in") == pytest.approx(2.6, rel=1e-15)
+    assert in_unit(10.0, "degC", "degF") == pytest.approx(50.0, rel=1e-15)
+    assert in_unit(0.42, "-", "%") == 42.0
+    with pytest.raises(conversion.DimensionError):
+        in_unit(1.0, "mm", "N")
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "decimals", "text"),
+    [
+        (0.097, "mm", 4, "0.0970 mm"),
+        (0.125, "mm", 2, "0.13 mm"),
+        (-0.125, "mm", 2, "-0.13 mm"),
+        (-0.001, "mm", 2, "0.00 mm"),
+        (300.4, "1/min", 0, "300 /min"),
+        (23.2e-6, "1/K", 7, "0.0000232 /K"),
+        (0.05, "-", 2, "0.05"),
+        (2.0, "%", 1, "2.0 %"),
+        (330_000.0, "mm3", 0, "330000 mm3"),
+    ],
+)
+def test_a_number_is_shown_as_a_spec_would_have_it(value: float, unit: str, decimals: int, text: str) -> None:
+    """Decimals are kept, halves go away from zero, and there is no minus nothing."""
+    assert format_in(value, unit, decimals) == text
+
+
+# --- slips ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("value", "band", "canonical", "unit", "words"),
+    [
+        (2.6, (20, 200), "mm", None, "looks like inches written as mm"),
+        (1677.4, (20, 200), "mm", "in", "looks like mm written as inches"),
+        (33.02, (50, 90), "mm", None, "looks like a radius where a diameter is wanted"),
+        (3.0, (0.8, 2), "mm", None, "looks like a diameter where a radius is wanted"),
+        (97.0, (0.05, 0.5), "mm", None, "looks like µm written as mm"),
+        (9.7e-5, (0.05, 0.5), "mm", "um", "looks like mm written as µm"),
+        (0.06604, (20, 200), "mm", None, "looks like metres written as mm"),
+        (660.4, (20, 200), "mm", None, "looks like a decimal point one place off"),
+        (620.0, (0.4, 1), "MPa", None, "looks like kPa written as MPa"),
+        (0.09, (0.5, 0.75), "MPa", "kPa", "looks like psi written as kPa"),
+        (4.27, (0.5, 0.75), "MPa", "psi", "looks like kPa written as psi"),
+        (0.9, (500, 2000), "N", None, "looks like kN written as N"),
+        (900_000.0, (500, 2000), "N", "kN", "looks like N written as kN"),
+        (200.0, (500, 2000), "N", None, "looks like lbf written as N"),
+        (2.0, (0.001, 0.1), "-", "", "looks like percent written as a bare fraction"),
+        (0.0002, (0.001, 0.1), "-", "%", "looks like a bare fraction written as percent"),
+        (39.0, (0, 10), "degC", None, "looks like degF written as degC"),
+        (2720.0, (1, 5), "g/cm3", None, "looks like kg/m3 written as g/cm3"),
+        (330.0, (3e5, 4e5), "mm3", None, "looks like ml written as mm3"),
+        (10_300.0, (5, 20), "g", None, "looks like mg written as g"),
+        (5.0, (200, 400), "1/min", None, "looks like /s written as /min"),
+        (15.0, (20, 50), "deg", None, "looks like a half angle where the whole one is wanted"),
+    ],
+)
+def test_a_slip_is_named(
+    value: float, band: tuple[float, float], canonical: str, unit: str | None, words: str
+) -> None:
+    """A number out of band that one common slip brings back is called that slip."""
+    assert slip(value, *band, canonical, unit) == words
+
+
+@pytest.mark.parametrize(("value", "band"), [(66.0, (20, 200)), (1e9, (20, 200)), (11.0, (20, 21))])
+def test_no_slip_is_made_up(value: float, band: tuple[float, float]) -> None:
+    """A number in band, or one that nothing common explains, is called nothing."""
+    assert slip(value, *band, "mm") is None
+
+
+# --- cost and safety --------------------------------------------------------------------------
+
+
+def test_a_spec_in_usual_units_loads_neither_pint_nor_jsonschema() -> None:
+    """Importing the reader and converting what every spec holds leaves the slow libraries alone."""
+    code = (
+        "import sys; from kb.book import finding, source, quantity, schema;"
+        "[quantity.parse(text, unit) for text, unit in (('66.04 mm (2.600 in)', 'mm'), ('620 kPa', 'MPa'),"
+        "('330 ml', 'mm3'), ('2.0 %', '-'), ('0.9 kN', 'N'), ('300 /min', '1/min'), ('8 %', 'any'))];"
+        "print([name for name in ('pint', 'jsonschema', 'numpy') if name in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("name", ["quantity", "conversion", "misreading"])
+def test_nothing_is_evaluated(name: str) -> None:
+    """No text from a spec can be run: the parser calls nothing that would."""
+    path = Path(conversion.__file__).with_name(f"{name}.py")
+    called = {
+        node.func.id
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    }
+    assert not called & {"eval", "exec", "compile", "__import__", "getattr"}
+
+
+def test_a_quantity_once_understood_is_not_read_again() -> None:
+    """The same text gives the same object, so a thousand formats cost little more than their differences."""
+    first = parse("65.840 ±0.002 mm", "mm")
+    assert isinstance(first, Quantity)
+    assert parse("65.840 ±0.002 mm", "mm") is first

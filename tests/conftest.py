@@ -1,0 +1,96 @@
+"""What many tests share: the demo book, read and judged once, and copies of it with a fault put in."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+from typing import TypeAlias
+
+import pytest
+
+from kb.book.load import FOLDERS, Book, load
+from kb.book.records import Limit
+from kb.checks import check_book
+from kb.checks.report import Report
+from kb.folders import shipped
+from kb.route.assemble import Assembled, assemble
+
+TODAY = datetime.date(2026, 11, 2)
+"""A day on which the demo book's waiver runs and none of its reviews is due."""
+
+Edit: TypeAlias = tuple[str, str, str]
+"""File below the book, text that stands there once, text to put in its place."""
+
+MakeBook: TypeAlias = Callable[..., Path]
+
+
+@pytest.fixture(scope="session")
+def demo() -> Book:
+    """The demo book as read."""
+    return load(shipped("specs"), shown="specs")
+
+
+@pytest.fixture(scope="session")
+def demo_report(demo: Book) -> Report:
+    """The demo book as judged."""
+    return check_book(demo, today=TODAY)
+
+
+@pytest.fixture(scope="session")
+def formats(demo: Book) -> Mapping[str, Assembled]:
+    """Every format of the demo book, ready to be routed."""
+    return {ident: made for ident in demo.of("size-format") if (made := assemble(demo, ident)) is not None}
+
+
+@pytest.fixture(scope="session")
+def limits(demo: Book) -> Mapping[str, Limit]:
+    """The demo plant's limits by check."""
+    assert demo.limits is not None
+    return demo.limits.limits
+
+
+@pytest.fixture
+def make_book(tmp_path: Path, demo: Book) -> MakeBook:
+    """A maker of small books: chosen demo formats with all they refer to, changed in places."""
+
+    def make(formats: Iterable[str], edits: Iterable[Edit] = (), folder: str = "specs") -> Path:
+        root = tmp_path / folder
+        copy_book(demo, root, formats)
+        for edit in edits:
+            put(root, *edit)
+        return root
+
+    return make
+
+
+def copy_book(demo: Book, root: Path, formats: Iterable[str]) -> None:
+    """Copy chosen formats and all they refer to, so that the copy alone is as sound as the demo book."""
+    chosen = sorted(formats)
+    wanted = {"plant.yaml", "limits.yaml"}
+    open_ends = [("size-format", ident) for ident in chosen]
+    while open_ends:
+        kind, ident = open_ends.pop()
+        name = f"{FOLDERS[kind]}/{ident}.yaml"
+        if name not in wanted:
+            wanted.add(name)
+            open_ends += [(other, one) for _, other, one in demo.of(kind)[ident].references]
+    if any(waiver.format in chosen for waiver in demo.waivers.waivers):
+        wanted.add("waivers.yaml")
+    for name in sorted(wanted):
+        target = root / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes((demo.root / name).read_bytes())
+
+
+def put(root: Path, file: str, old: str, new: str) -> None:
+    """Put a text into a file of a book in place of one that stands there exactly once."""
+    path = root / file
+    text = path.read_text(encoding="utf-8")
+    assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in {file}"
+    path.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def judged(root: Path, today: datetime.date = TODAY) -> Report:
+    """A book read and judged."""
+    return check_book(load(root, shown=""), today=today)
