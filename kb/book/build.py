@@ -58,13 +58,9 @@ def _maker(hint: Any) -> Make:
         return _list_maker(_maker(get_args(hint)[0]))
     if origin is dict:
         return _group_maker(_maker(get_args(hint)[1]))
-    if origin is Annotated:
-        return _number
-    if hint is Band:
-        return _band
     if is_dataclass(hint):
-        return _record_maker(hint)
-    return _as_written
+        return _band if hint is Band else _record_maker(hint)
+    return _number if origin is Annotated else _as_written
 
 
 def _as_written(data: Any, _key: str, _quantities: Mapping[str, Quantity]) -> Any:

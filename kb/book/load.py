@@ -163,7 +163,7 @@ def _take_file(book: Book, path: Path, name: str, shown: str) -> None:
     misplaced = _misplaced(spec, name)
     if misplaced:
         book.findings.append(misplaced)
-        book.broken[shown] = "records"
+        book.broken[shown] = "references"
         return
     book.specs.setdefault(spec.kind, {})[ident] = spec
 

@@ -202,7 +202,7 @@ class Slip(NamedTuple):
 
 
 def likely_slip(
-    value: float, low: float, high: float, canonical: str, unit: str | None = None
+    value: float, low: float, high: float, canonical: str, unit: str | None = None, *, halves: bool = True
 ) -> Slip | None:
     """The most common slip that brings a number into its band.
 
@@ -212,6 +212,7 @@ def likely_slip(
         high: upper end of the band.
         canonical: unit of the three.
         unit: the unit it was written in; the canonical one when not given.
+        halves: whether a half for a whole is a slip here; a depth has no radius.
 
     Returns:
         The slip, or None when nothing common explains the number.
@@ -221,7 +222,7 @@ def likely_slip(
     for other in _MISTAKEN.get(canonical, ()):
         if other is None:
             for factor, words in zip((2.0, 0.5), _HALVES[canonical], strict=True):
-                if low <= value * factor <= high:
+                if halves and low <= value * factor <= high:
                     return Slip(f"looks like {words}", None)
         elif other != as_written and low <= conversion.in_unit(number, other, canonical) <= high:
             called = _CALLED.get(other, other)

@@ -66,6 +66,7 @@ if TYPE_CHECKING:
 _CODE = re.compile(r"[0-9]{1,2}(?:0[0-9]|1[0-5])")
 _SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_ROUND = re.compile(r"(?:diameter|radius|bore|opening)[^.]*$")
 _LONGEST_SLUG = 64
 _DEVICES = frozenset(
     ("con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10)))
@@ -311,7 +312,12 @@ class _Judgement:
         title = rule.schema.get("title")
         words = f"{title} {words}" if title else words
         inside = band[0] <= found.nominal <= band[1]  # then the tolerance is what is too wide
-        slip = None if inside else misreading.likely_slip(found.nominal, *band, found.canonical, found.unit)
+        halves = found.canonical != "mm" or _ROUND.search(key) is not None
+        slip = (
+            None
+            if inside
+            else misreading.likely_slip(found.nominal, *band, found.canonical, found.unit, halves=halves)
+        )
         if slip is None:
             self.report("units.band", key, words)
             return

@@ -11,7 +11,7 @@ from kb.checks.report import Report, Skipped
 from kb.checks.waivers import Desk
 from kb.checks.whole_book import format_faults, limit_faults, review_faults, unused_faults
 
-STAGES = ("reading", "shape", "units", "records", "geometry", "mechanics")
+STAGES = ("reading", "shape", "units", "references", "geometry", "mechanics")
 """The stages in order; each is run to its end, and the next only on what passed."""
 
 

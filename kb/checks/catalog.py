@@ -15,13 +15,16 @@ GEOMETRY: tuple[Rule, ...] = (
     geometry.ironing_bore_order,
     geometry.ironing_distance_order,
     geometry.ironing_bore_over_punch,
+    geometry.ironing_ring_body,
     geometry.dome_chime_room,
     geometry.dome_profile_closes,
     geometry.trim_above_shoulder,
     geometry.neck_diameter_order,
     geometry.neck_profile_closes,
     geometry.flange_bend_fits,
+    geometry.flange_above_shoulder,
     geometry.seam_hooks_in_seam,
+    on_line.line_rod_length,
 )
 
 MECHANICS: tuple[Rule, ...] = (

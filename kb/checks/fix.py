@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kb.book.quantity import Quantity, in_unit
 from kb.book.records import Limit
@@ -180,16 +181,16 @@ def _measured(case: Case, verdict: Verdict, key: str, values: Number) -> Number 
     return np.broadcast_to(same.value, np.shape(values)) if np.ndim(values) else same.value
 
 
-def _passes(verdict: Verdict, value: Number | None) -> Samples:
+def _passes(verdict: Verdict, value: Number | None) -> NDArray[np.bool_]:
     """Whether nominal values pass when their corners lie as far off as the verdict's own."""
     if value is None:
         return np.asarray(False)
     spread = verdict.spread
     low, high = value + (spread.low - spread.nominal), value + (spread.high - spread.nominal)
     with np.errstate(invalid="ignore"):
-        above = np.asarray(True) if verdict.least is None else np.greater_equal(low, verdict.least)
-        below = np.asarray(True) if verdict.most is None else np.less_equal(high, verdict.most)
-    return above & below
+        above = True if verdict.least is None else np.greater_equal(low, verdict.least)
+        below = True if verdict.most is None else np.less_equal(high, verdict.most)
+    return np.asarray(np.logical_and(above, below))
 
 
 def _written(assembled: Assembled, key: str) -> Quantity | None:

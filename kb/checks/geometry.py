@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+import numpy as np
+
 from kb.checks.rule import Measured, rule
 from kb.process.profile import DomeSizes, dome_layout
 from kb.route.case import Case
@@ -29,6 +31,7 @@ def cup_punch_below_blank(case: Case) -> Iterator[Measured]:
         "format.cup.punch_diameter",
         "blank less cup punch diameter",
         case.format.blank.diameter - case.format.cup.punch_diameter,
+        least=0.0,
     )
 
 
@@ -47,7 +50,10 @@ def cup_punch_corner(case: Case) -> Iterator[Measured]:
     """
     spec = case.format.cup
     yield Measured(
-        "format.cup.punch_radius", "flat inside the punch corner", spec.punch_diameter / 2 - spec.punch_radius
+        "format.cup.punch_radius",
+        "flat inside the punch corner",
+        spec.punch_diameter / 2 - spec.punch_radius,
+        least=0.0,
     )
 
 
@@ -65,7 +71,9 @@ def cup_die_over_punch(case: Case) -> Iterator[Measured]:
         Open the die bore.
     """
     spec = case.format.cup
-    yield Measured("format.cup.die_bore", "draw die less punch diameter", spec.die_bore - spec.punch_diameter)
+    yield Measured(
+        "format.cup.die_bore", "draw die less punch diameter", spec.die_bore - spec.punch_diameter, least=0.0
+    )
 
 
 @rule("redraw.punch-below-cup", unit="mm", reads="case", levers=("format.cup.punch_diameter",))
@@ -85,6 +93,7 @@ def redraw_punch_below_cup(case: Case) -> Iterator[Measured]:
         "format.punch.wall_diameter",
         "cup punch less bodymaker punch diameter",
         case.format.cup.punch_diameter - case.format.punch.wall_diameter,
+        least=0.0,
     )
 
 
@@ -107,6 +116,7 @@ def punch_step_inward(case: Case) -> Iterator[Measured]:
         "format.punch.neck_diameter",
         "punch wall diameter less neck diameter",
         punch.wall_diameter - punch.neck_diameter,
+        least=0.0,
     )
 
 
@@ -129,6 +139,7 @@ def punch_step_below_shoulder(case: Case) -> Iterator[Measured]:
         "format.punch.step_height",
         "neck start above the step",
         case.format.neck.shoulder_height - punch.step_height - punch.step_length,
+        least=0.0,
     )
 
 
@@ -147,7 +158,8 @@ def ironing_bore_order(case: Case) -> Iterator[Measured]:
     """
     for i, (before, after) in enumerate(pairwise(case.format.ironing.rings), start=1):
         key = f"format.ironing.rings[{i}].bore"
-        yield Measured(key, f"ring {i} bore less ring {i + 1} bore", before.bore - after.bore, levers=(key,))
+        what = f"ring {i} bore less ring {i + 1} bore"
+        yield Measured(key, what, before.bore - after.bore, least=0.0, levers=(key,))
 
 
 @rule("ironing.distance-order", unit="mm", reads="case")
@@ -166,7 +178,11 @@ def ironing_distance_order(case: Case) -> Iterator[Measured]:
     for i, (before, after) in enumerate(pairwise(case.format.ironing.rings), start=1):
         key = f"format.ironing.rings[{i}].distance"
         yield Measured(
-            key, f"distance from ring {i} to ring {i + 1}", after.distance - before.distance, levers=(key,)
+            key,
+            f"distance from ring {i} to ring {i + 1}",
+            after.distance - before.distance,
+            least=0.0,
+            levers=(key,),
         )
 
 
@@ -189,7 +205,33 @@ def ironing_bore_over_punch(case: Case) -> Iterator[Measured]:
         key,
         "last ring less punch diameter",
         case.format.ironing.rings[last].bore - case.format.punch.wall_diameter,
+        least=0.0,
         levers=(key,),
+    )
+
+
+@rule("ironing.ring-body", unit="mm", reads="case", limit="spec", levers=("format.ironing.outside_diameter",))
+def ironing_ring_body(case: Case) -> Iterator[Measured]:
+    """The rings have a body outside their bores.
+
+    Why:
+        The ring's body resists its opening; one no thicker than its land is long is a wrong number,
+        usually a bore or a radius written for the outside.
+    Data:
+        ironing.outside_diameter, ironing.rings[].bore, ironing.land
+    Formula:
+        Definition: half of outside diameter less the widest bore, against the land.
+    To fix:
+        Correct the outside diameter or the bore.
+    """
+    spec = case.format.ironing
+    widest = np.max(np.broadcast_arrays(*(ring.bore for ring in spec.rings)), axis=0)
+    yield Measured(
+        "format.ironing.outside_diameter",
+        "ring body outside the widest bore",
+        (spec.outside_diameter - widest) / 2,
+        least=spec.land,
+        against="the land",
     )
 
 
@@ -213,7 +255,9 @@ def dome_chime_room(case: Case) -> Iterator[Measured]:
         Reduce the stand diameter or the chime radius.
     """
     base = base_sizes(case, wall=case.format.targets.thin_wall)
-    yield Measured("format.dome.stand_diameter", "straight chime, measured outward", base.chime_run)
+    yield Measured(
+        "format.dome.stand_diameter", "straight chime, measured outward", base.chime_run, least=0.0
+    )
 
 
 @rule(
@@ -226,14 +270,14 @@ def dome_profile_closes(case: Case) -> Iterator[Measured]:
     """Dome cap, corner and inner leg meet the nose.
 
     Why:
-        Depth, dome radius, stand diameter and the small radii fix one another; where the leg comes
-        out negative no such base exists.
+        Depth, dome radius, stand diameter and the small radii fix one another; where the leg or the
+        cap comes out negative no such base exists.
     Data:
         dome.depth, dome.radius, dome.corner_radius, dome.leg_angle, dome.stand_diameter, punch.nose_radius
     Formula:
         kb.process.profile.dome_layout
     To fix:
-        Deepen the dome, or flatten it with a larger dome radius.
+        Deepen the dome, or flatten it with a larger dome radius; a cap that is gone wants a wider stand.
     """
     spec = case.format.dome
     dome = DomeSizes(
@@ -241,7 +285,8 @@ def dome_profile_closes(case: Case) -> Iterator[Measured]:
     )
     base = base_sizes(case, wall=case.format.targets.thin_wall)
     layout = dome_layout(base, dome, wall=case.format.stock.gauge)
-    yield Measured("format.dome.depth", "straight inner leg", layout.leg_length)
+    yield Measured("format.dome.depth", "straight inner leg", layout.leg_length, least=0.0)
+    yield Measured("format.dome.depth", "radius of the dome's cap", layout.cap_radius, least=0.0)
 
 
 @rule("trim.above-shoulder", unit="mm", reads="case", levers=("format.trim.height",))
@@ -261,6 +306,7 @@ def trim_above_shoulder(case: Case) -> Iterator[Measured]:
         "format.trim.height",
         "trim height above the shoulder",
         case.format.trim.height - case.format.neck.shoulder_height,
+        least=0.0,
     )
 
 
@@ -280,7 +326,7 @@ def neck_diameter_order(case: Case) -> Iterator[Measured]:
     declared = bool(case.format.neck.diameters)
     for i, (before, after) in enumerate(pairwise(stage_diameters(case)), start=1):
         at = f"format.neck.diameters[{i - 1}]" if declared else "format.neck.plug_diameter"
-        yield Measured(at, f"reduction of neck stage {i}", before - after)
+        yield Measured(at, f"reduction of neck stage {i}", before - after, least=0.0)
 
 
 @rule(
@@ -304,7 +350,7 @@ def neck_profile_closes(case: Case) -> Iterator[Measured]:
     """
     spec, wall = case.format.neck, case.format.targets.thick_wall
     sizes = neck_sizes(case, plug=spec.plug_diameter, wall=wall, neck_wall=wall)
-    yield Measured("format.neck.shoulder_radius", "straight cone, measured inward", sizes.cone_run)
+    yield Measured("format.neck.shoulder_radius", "straight cone, measured inward", sizes.cone_run, least=0.0)
 
 
 @rule(
@@ -326,7 +372,36 @@ def flange_bend_fits(case: Case) -> Iterator[Measured]:
         Widen the flange or reduce the radius under it.
     """
     sizes = flange_sizes(case, neck_wall=case.format.targets.thick_wall)
-    yield Measured("format.flange.width", "straight lip beyond the bend", sizes.lip_run)
+    yield Measured("format.flange.width", "straight lip beyond the bend", sizes.lip_run, least=0.0)
+
+
+@rule(
+    "flange.above-shoulder",
+    unit="mm",
+    reads="case",
+    limit="spec",
+    levers=("format.flange.finished_height", "format.neck.shoulder_height"),
+)
+def flange_above_shoulder(case: Case) -> Iterator[Measured]:
+    """The finished can ends above the start of its neck.
+
+    Why:
+        Neck and flange lie between the two heights; a finished height below the shoulder is a number
+        of another can.
+    Data:
+        flange.finished_height, neck.shoulder_height
+    Formula:
+        Definition.
+    To fix:
+        Correct the height that is wrong.
+    """
+    yield Measured(
+        "format.flange.finished_height",
+        "finished height",
+        case.format.flange.finished_height,
+        least=case.format.neck.shoulder_height,
+        against="the start of the neck",
+    )
 
 
 @rule("seam.hooks-in-seam", unit="mm", reads="case", limit="spec", waivable=False)

@@ -139,6 +139,8 @@ def _verdict(one: Rule, measured: Measured, spread: Spread, limits: Mapping[str,
     limit = limits[one.name] if one.limit == "plant" else None
     scale = float(np.ravel(measured.scale)[0])
     least, most = (limit.least, limit.most) if limit else (measured.least, measured.most)
+    if limit and measured.least is not None:
+        least = measured.least if least is None else np.maximum(least, measured.least)
     return Verdict(
         rule=one,
         at=measured.at,

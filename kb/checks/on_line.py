@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from kb.book.records import Band, Machine
 from kb.checks.rule import Measured, rule
+from kb.route.case import Case
 from kb.route.run import Run
 from kb.units import Number
 
@@ -165,6 +166,32 @@ def line_ring_travel(run: Run) -> Iterator[Measured]:
             most=ram.machine.stroke,
             against="the stroke",
         )
+
+
+@rule("line.rod-length", unit="mm", reads="case", limit="spec")
+def line_rod_length(case: Case) -> Iterator[Measured]:
+    """The ram's connecting rod is longer than its stroke.
+
+    Why:
+        A rod must be longer than the crank to turn at all; one shorter than the stroke usually has the
+        two numbers in each other's place.
+    Data:
+        line machine stroke, rod
+    Formula:
+        Definition: rod against stroke, which is two cranks.
+    To fix:
+        Correct rod or stroke in the line's file.
+    """
+    for i, line in enumerate(case.lines):
+        for machine in line.machines:
+            if machine.kind == "bodymaker" and machine.rod is not None:
+                yield Measured(
+                    f"format.lines[{i}]",
+                    f"connecting rod at {line.id}/{machine.id}",
+                    machine.rod,
+                    least=machine.stroke,
+                    against="the stroke",
+                )
 
 
 @rule("line.ram-speed", unit="mm/s", show="m/s", reads="run", severity="warning")

@@ -26,8 +26,10 @@ class Measured(NamedTuple):
     """One value a check has measured.
 
     `at` is the key the finding points to. `least` and `most` are given by checks whose limit stands
-    in the specs; `scale` turns a plant limit that is a share into the unit of the value ("1.05 of the
-    required 620 kPa"). `levers` are keys that could cure it, when they depend on the index.
+    in the specs; beside a plant's limit, `least` is a floor that it cannot undercut, such as the zero
+    below which there is no shape. `scale` turns a plant limit that is a share into the unit of the
+    value ("1.05 of the required 620 kPa"). `levers` are keys that could cure it, when they depend on
+    the index.
     """
 
     at: str

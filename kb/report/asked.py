@@ -124,6 +124,8 @@ def _book_of(path: Path) -> Path:
         raise CannotRun(f"{shown} cannot be read: no permission")
     if not path.is_dir() and path.suffix not in {".yaml", ".yml"}:
         raise CannotRun(f"{shown} is not a spec: specs end in .yaml")
+    if not path.is_dir() and path.name.startswith("."):
+        raise CannotRun(f"{shown} is hidden, and hidden files are no part of a book")
     root = book_folder(path)
     if root is None:
         where = "the current folder" if path == Path() else shown

@@ -228,6 +228,12 @@ NAMES: dict[str, Name] = {
         "A toleranced size without its tolerance cannot be taken to its worst corner.",
         "Add the tolerance from the drawing, or take it out.",
     ),
+    "units.range": Name(
+        "A range is written with both its ends.",
+        "What a machine takes, or what can be bought, goes from one size to another; one "
+        "number leaves an end open.",
+        "Write both ends, like 90 to 190 mm.",
+    ),
     "units.slip": Name(
         "A value is plausible; this one looks like a known slip.",
         "The value is far outside what such sizes are, and would be inside it in another unit, as a radius "
@@ -285,7 +291,7 @@ NAMES: dict[str, Name] = {
     ),
     # --- limits: the plant's own numbers ---
     "limits.missing": Name(
-        "limits.yaml has a limit or setting for all that asks for one.",
+        "Every check and formula finds its limit or setting in limits.yaml.",
         "No check falls back on a number that nobody at the plant has agreed to.",
         "Add it with its source, owner and review date.",
     ),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kb.process import blank as blank_formulas
 from kb.process import dome, flange, gas, neck, seam, size_code, strength
@@ -251,20 +252,25 @@ def level_of(upper: Meridian, *, room: Mm3) -> Mm:
     Source:
         Derived: the room is counted down from the flange in thin frustums.
     """
-    r, z = upper.points(per_arc=17)
-    slices = np.pi * np.diff(z, axis=0) * (r[1:] ** 2 + r[1:] * r[:-1] + r[:-1] ** 2) / 3
-    above = np.concatenate([np.zeros_like(z[:1]), np.cumsum(slices[::-1], axis=0)])
-    if z.ndim == 1:
-        return np.interp(room, above, z[::-1])
-    return _interpolate_columns(np.broadcast_to(room, z.shape[1:]), above, z[::-1])
+    r, z = (axis[::-1] for axis in upper.points(per_arc=17))
+    if np.ndim(room) > z.ndim - 1:
+        r, z = r[:, np.newaxis], z[:, np.newaxis]
+    slices = np.pi * (z[:-1] - z[1:]) * (r[1:] ** 2 + r[1:] * r[:-1] + r[:-1] ** 2) / 3
+    above = np.concatenate([np.zeros_like(z[:1]), np.cumsum(slices, axis=0)])
+    below = np.asarray(np.clip(np.sum(above < room, axis=0), 1, len(z) - 1))
+    r0, z0, wanted = _pick(r, below - 1), _pick(z, below - 1), room - _pick(above, below - 1)
+    widens, falls = _pick(r, below) - r0, np.maximum(z0 - _pick(z, below), 1e-12)
+    share = np.clip(wanted / np.maximum(_pick(slices, below - 1), 1e-12), 0.0, 1.0)
+    for _ in range(4):  # Newton's method: a cone's room grows with the cube of its height
+        filled = np.pi * falls * share * (r0**2 + r0 * widens * share + (widens * share) ** 2 / 3)
+        share = np.clip(share + (wanted - filled) / (np.pi * falls * (r0 + widens * share) ** 2), 0.0, 1.0)
+    return z0 - share * falls
 
 
-def _interpolate_columns(at: Samples, x: Samples, y: Samples) -> Samples:
-    """Linear interpolation in each column, x rising."""
-    high = np.clip(np.sum(x < at, axis=0), 1, len(x) - 1)
-    columns = np.arange(x.shape[1])
-    x0, x1, y0, y1 = x[high - 1, columns], x[high, columns], y[high - 1, columns], y[high, columns]
-    return y0 + (y1 - y0) * np.clip((at - x0) / np.maximum(x1 - x0, 1e-12), 0.0, 1.0)
+def _pick(values: Samples, index: NDArray[np.intp]) -> Samples:
+    """From each column of `values` the row that `index` names."""
+    columns = np.broadcast_to(values, (len(values), *index.shape))
+    return np.take_along_axis(columns, index[np.newaxis], axis=0)[0]
 
 
 def take_filled(case: Case, ironed: Ironed, domed: Domed, flanged: Flanged) -> Filled:

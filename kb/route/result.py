@@ -43,6 +43,10 @@ def _declared(station: Any) -> tuple[tuple[str, str, str, str], ...]:
     return tuple(found)
 
 
+def _class_of(record: Any) -> Any:
+    return type(record)
+
+
 def told(record: Any, prefix: str = "") -> Iterator[Told]:
     """The numbers of a station, or of a whole route, in order.
 
@@ -53,7 +57,7 @@ def told(record: Any, prefix: str = "") -> Iterator[Told]:
     Yields:
         Each number with its words and units; keys such as `ironed[1].reduction`.
     """
-    for name, words, unit, show in _declared(type(record)):
+    for name, words, unit, show in _declared(_class_of(record)):
         yield Told(f"{prefix}{name}", words, unit, show, getattr(record, name))
     for item in fields(record):
         inner = getattr(record, item.name)
@@ -61,5 +65,5 @@ def told(record: Any, prefix: str = "") -> Iterator[Told]:
             for i, part in enumerate(inner):
                 if is_dataclass(part):
                     yield from told(part, f"{prefix}{item.name}[{i}].")
-        elif is_dataclass(inner) and _declared(type(inner)):
+        elif is_dataclass(inner) and _declared(_class_of(inner)):
             yield from told(inner, f"{prefix}{item.name}.")

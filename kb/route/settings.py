@@ -29,3 +29,33 @@ SETTINGS: dict[str, tuple[str, str]] = {
     "running-share": ("-", "share of the calendar in which a bodymaker runs"),
     "tolerance-sigmas": ("-", "standard deviations in half a tolerance, for the scatter of cans"),
 }
+
+PLAUSIBLE: dict[str, tuple[float, float]] = {
+    "cup-rim-thickening": (0.0, 0.4),
+    "redraw-rim-thickening": (0.0, 0.4),
+    "draw-efficiency": (0.4, 1.0),
+    "thickness-bound": (1.5, 3.0),
+    "thickness-slope": (0.0, 3.0),
+    "die-friction": (0.0, 0.5),
+    "punch-friction": (0.0, 0.5),
+    "ring-pressure-share": (0.001, 3.0),
+    "ring-modulus": (150_000.0, 800_000.0),
+    "ring-poisson": (0.1, 0.4),
+    "ring-expansion": (1e-6, 3e-5),
+    "punch-expansion": (1e-6, 3e-5),
+    "dome-draw-in": (0.0, 1.0),
+    "dome-trial-pressure": (0.2, 2.0),
+    "dome-trial-gauge": (0.15, 0.45),
+    "dome-trial-yield": (130.0, 480.0),
+    "dome-trial-stand": (30.0, 80.0),
+    "dome-trial-exponent": (0.5, 3.0),
+    "axial-calibration": (0.3, 3.0),
+    "neck-wall-exponent": (0.0, 1.5),
+    "neck-friction": (0.0, 0.5),
+    "seam-allowance": (0.0, 1.0),
+    "body-hook-loss": (0.0, 1.2),
+    "running-share": (0.05, 1.0),
+    "tolerance-sigmas": (1.0, 8.0),
+}
+"""What is plausible of each, in its unit inside, as the schemas say it of the other fields: a slip shows
+here, before a formula meets a number outside its domain."""

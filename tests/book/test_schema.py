@@ -345,7 +345,8 @@ UNITS = [
         "if so, write 2.6 in",
     ),
     ("gauge: 2.60 ±0.01 mm", "slip", (8, 21), "looks like inches", "if so, write 2.60 ±0.01 in"),
-    ("width: 11 mm", "slip", (8, 13), "looks like a radius where a diameter is wanted", ""),
+    ("rings: [{bore: 11 mm}]", "slip", (16, 21), "looks like a radius where a diameter is wanted", ""),
+    ("width: 11.5 mm", "slip", (8, 15), "looks like cm written as mm", "if so, write 11.5 cm"),
     ("width: 9000000 mm", "band", (8, 18), "width of web 9000000 mm is outside the plausible 20", ""),
     ("width: 199 ±2 mm", "band", (8, 17), "199 ±2 mm is outside the plausible 20 to 200 mm", ""),
     (

@@ -321,11 +321,16 @@ def test_any_line_holds_its_revolved_outline(
 
 
 @given(
-    r=radii, radius=st.floats(0.8, 4.0), start=st.floats(-180, 180), turn=st.floats(-90, 90), wall0=walls, wall1=walls
-)  # fmt: skip
+    r=radii,
+    radius=st.floats(0.8, 4.0),
+    start=st.floats(-180.0, 180.0),
+    turn=st.floats(-90.0, 90.0),
+    wall0=walls,
+    wall1=walls,
+)
 @settings(max_examples=60, deadline=None, derandomize=True)
 def test_any_arc_holds_its_revolved_outline(
-    r: float, radius: float, start: float, turn: float, wall0: float, wall1: float
+    *, r: float, radius: float, start: float, turn: float, wall0: float, wall1: float
 ) -> None:
     """Arcs of both senses, any quarter and any taper carry the metal of their revolved outline."""
     assume(abs(turn) > 1.0)
