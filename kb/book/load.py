@@ -50,12 +50,14 @@ class Book:
         specs: sound files by kind and id.
         findings: faults found so far, in order.
         broken: for each file that could not be made a record, the stage that stopped it.
+        unread: kind and id of the size formats that were not asked for.
     """
 
     root: Path
     specs: dict[str, dict[str, Spec]] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
     broken: dict[str, str] = field(default_factory=dict)
+    unread: set[tuple[str, str]] = field(default_factory=set)
 
     def of(self, kind: str) -> dict[str, Spec]:
         """Sound files of a kind by id."""
@@ -112,6 +114,7 @@ def load(root: Path, *, shown: str, formats: Iterable[Path] | None = None) -> Bo
         name = path.relative_to(root).as_posix()
         is_format = name.startswith(f"{FOLDERS['size-format']}/")
         if wanted is not None and is_format and os.path.realpath(path) not in wanted:
+            book.unread.add(("size-format", path.stem))
             continue
         _take_file(book, path, name, _joined(shown, name))
     _needs_top_files(book, shown)
@@ -196,7 +199,7 @@ def _needs_top_files(book: Book, shown: str) -> None:
 
 def _reference_faults(book: Book, spec: Spec) -> Iterator[Finding]:
     for key, kind, ident in spec.references:
-        if ident in book.of(kind):
+        if ident in book.of(kind) or (kind, ident) in book.unread:
             continue
         known = sorted(book.of(kind))
         near = get_close_matches(ident, known, n=1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -50,7 +51,9 @@ def check_formats(book: Book, idents: Sequence[str]) -> Iterator[Outcome]:
         return
     _shared.append(book)
     try:
-        with multiprocessing.get_context("fork").Pool(cores) as pool:
+        with multiprocessing.get_context("fork").Pool(
+            cores, initializer=_leave_stopping_to_the_parent
+        ) as pool:
             yield from pool.imap(_check_shared, idents, chunksize=8)
     finally:
         _shared.pop()
@@ -58,6 +61,10 @@ def check_formats(book: Book, idents: Sequence[str]) -> Iterator[Outcome]:
 
 _shared: list[Book] = []
 """The book the forked workers see; only outcomes travel between processes."""
+
+
+def _leave_stopping_to_the_parent() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _check_shared(ident: str) -> Outcome:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 
-from kb.book.finding import Finding, one_line
+from kb.book.finding import one_line
 from kb.book.load import FOLDERS, TOP_FILES, Book, book_folder, load
 
 _FORMATS = FOLDERS["size-format"]
@@ -38,10 +38,7 @@ class Asked:
 
     def load(self) -> Book:
         """Read the book, of its size formats only those asked for."""
-        book = load(self.root, shown=self.shown, formats=self.formats)
-        if self.formats is not None:
-            book.findings = [one for one in book.findings if not _about_unread(book, one)]
-        return book
+        return load(self.root, shown=self.shown, formats=self.formats)
 
 
 def books(paths: Sequence[Path]) -> list[Asked]:
@@ -136,14 +133,3 @@ def _book_of(path: Path) -> Path:
 def _is_format(path: Path, root: Path) -> bool:
     real = Path(os.path.realpath(path))
     return not path.is_dir() and real.is_relative_to(root / _FORMATS)
-
-
-def _about_unread(book: Book, finding: Finding) -> bool:
-    """Whether a waiver was faulted for a format that is in the book but was not read this time."""
-    if finding.name != "book.unknown-id":
-        return False
-    return any(
-        finding.place.key == f"waivers[{i}].format"
-        and (book.root / _FORMATS / f"{one.format}.yaml").is_file()
-        for i, one in enumerate(book.waivers.waivers)
-    )

@@ -10,8 +10,8 @@ import numpy as np
 
 from kb.book.finding import Finding
 from kb.book.records import Setting, SizeFormat
-from kb.checks.catalog import GEOMETRY
-from kb.checks.judge import Verdict
+from kb.checks.catalog import GEOMETRY, MECHANICS
+from kb.checks.judge import Verdict, measure
 from kb.checks.report import Report
 from kb.checks.words import in_reader_unit
 from kb.route.assemble import Assembled
@@ -154,7 +154,7 @@ def route_told(
                 replace(row, scatter=_scatter(one, cans)) for row, one in zip(rows, population, strict=True)
             ]
         drivers = tuple(_drivers(study)) if cans else ()
-    rows, rest = _with_verdicts(rows, verdicts)
+    rows, rest = _with_verdicts(rows, verdicts, study.nominal)
     rows += [_judged_row(one) for one in rest]
     return RouteTold(
         format=assembled.spec.record,
@@ -258,28 +258,31 @@ def _drivers(study: Study) -> Iterator[tuple[str, tuple[tuple[str, float], ...]]
 # --- the verdicts on them ---------------------------------------------------------------------
 
 
-def _with_verdicts(rows: Sequence[Row], verdicts: Iterable[Verdict]) -> tuple[list[Row], list[Verdict]]:
-    """Rows with the verdicts on the same value, and the verdicts on values that are no row."""
+def _with_verdicts(
+    rows: Sequence[Row], verdicts: Iterable[Verdict], route: Route
+) -> tuple[list[Row], list[Verdict]]:
+    """Rows with the verdicts on them, and the verdicts on values that are no row."""
+    measures = _measured_results(route)
+    places = {row.key: i for i, row in enumerate(rows)}
     by_row: dict[int, list[Verdict]] = {}
     rest = []
     for one in verdicts:
-        i = next((i for i, row in enumerate(rows) if _same(row, one)), None)
-        if i is None:
-            rest.append(one)
+        key = measures.get((one.rule.name, one.what))
+        if key in places:
+            by_row.setdefault(places[key], []).append(one)
         else:
-            by_row.setdefault(i, []).append(one)
+            rest.append(one)
     return [replace(row, verdicts=tuple(by_row.get(i, ()))) for i, row in enumerate(rows)], rest
 
 
-def _same(row: Row, verdict: Verdict) -> bool:
-    """Whether a verdict is on a row's value: the same number at nominal and at both corners.
-
-    A number without any spread is too easily the same by chance, so there the station must agree.
-    """
-    if verdict.spread != row.spread or verdict.rule.unit != row.unit:
-        return False
-    spread = row.spread
-    return not spread.low == spread.nominal == spread.high or _home(verdict) == _station(row)
+def _measured_results(route: Route) -> dict[tuple[str, str], str]:
+    """The result each check hands on as it is, by check and words: the very same number, not an equal one."""
+    results = {id(one.value): one.key for one in told(route)}
+    return {
+        (rule.name, measured.what): results[id(measured.value)]
+        for rule, measured in measure(route, MECHANICS)
+        if id(measured.value) in results
+    }
 
 
 def _home(verdict: Verdict) -> str:

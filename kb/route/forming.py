@@ -27,6 +27,9 @@ from kb.route.case import Case
 from kb.route.stations import Blank, Cup, Domed, Ironed, Redrawn, Stroke, Trimmed
 from kb.units import Mm, MPa, Number, Ratio
 
+NO_WALL = 1e-6
+"""What is left where heat grows the punch into the ring: no wall, and a number that formulas take [mm]."""
+
 
 def take_blank(case: Case) -> Blank:
     """The disc and its place in the coil."""
@@ -230,8 +233,8 @@ def _through_ring(
     gap = ironing.gap(bore=ring.bore, punch_diameter=punch.wall_diameter)
     neck_gap = ironing.gap(bore=ring.bore, punch_diameter=punch.neck_diameter)
     growth = _growth(case, bore=ring.bore, strain=strain_in)
-    thin = np.minimum(gap + growth, thin_in)
-    thick = np.minimum(neck_gap + growth, thick_in)
+    thin = np.minimum(np.maximum(gap + growth, NO_WALL), thin_in)
+    thick = np.minimum(np.maximum(neck_gap + growth, NO_WALL), thick_in)
     strain = ironing.strain(wall_in=thin_in, wall_out=thin)
     flow = stock.hardening
     strain_out = strain_in + 2 / np.sqrt(3) * strain
