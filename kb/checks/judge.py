@@ -137,18 +137,21 @@ def measure(route: Route, rules: Sequence[Rule]) -> Iterator[tuple[Rule, Measure
 
 def _verdict(one: Rule, measured: Measured, spread: Spread, limits: Mapping[str, Limit]) -> Verdict:
     limit = limits[one.name] if one.limit == "plant" else None
-    scale = float(np.ravel(measured.scale)[0])
+    scale = _same(measured.scale)
     least, most = (limit.least, limit.most) if limit else (measured.least, measured.most)
-    if limit and measured.least is not None:
-        least = measured.least if least is None else np.maximum(least, measured.least)
     return Verdict(
         rule=one,
         at=measured.at,
         what=measured.what,
         spread=spread,
-        least=None if least is None else float(np.ravel(least)[0]) * scale,
-        most=None if most is None else float(np.ravel(most)[0]) * scale,
+        least=None if least is None else _same(least) * scale,
+        most=None if most is None else _same(most) * scale,
         against=measured.against,
         limit=limit,
         levers=measured.levers or one.levers,
     )
+
+
+def _same(number: Number) -> float:
+    """A number that is the same in all samples, as limits are."""
+    return number if isinstance(number, float) else float(np.ravel(number)[0])

@@ -78,26 +78,21 @@ class Study:
             the worst is read from the screen, so each result is taken to move one way with each
             input over its tolerance.
         """
-        count = 1 + 2 * len(self.inputs)
-        screened = [np.broadcast_to(np.asarray(v, dtype=float), (count,)) for v in results(self.screen)]
-        if not self.inputs:
-            return [Spread(float(v[0]), float(v[0]), float(v[0])) for v in screened]
-        moves = np.array(screened)
+        moves = _table(results(self.screen), 1 + 2 * len(self.inputs))
         nominal = moves[:, 0]
+        if not self.inputs:
+            return [Spread(value, value, value) for value in nominal.tolist()]
         at_low, at_high = moves[:, 1::2] - nominal[:, None], moves[:, 2::2] - nominal[:, None]
         # -1 takes an input's low limit, +1 its high limit, 0 leaves it
         raising = np.where(np.maximum(at_low, at_high) <= 0, 0, np.where(at_high > at_low, 1, -1))
         lowering = np.where(np.minimum(at_low, at_high) >= 0, 0, np.where(at_high < at_low, 1, -1))
         corners, which = np.unique(np.concatenate([lowering, raising]), axis=0, return_inverse=True)
-        which = which.reshape(-1)
-        cornered = [
-            np.broadcast_to(np.asarray(v, dtype=float), (len(corners),))
-            for v in results(take(self.case.put(self._corner_values(corners))))
-        ]
-        half = len(screened)
+        cornered = _table(results(take(self.case.put(self._corner_values(corners)))), len(corners))
+        each = np.arange(len(nominal))
+        lowest, highest = (cornered[each, half] for half in np.split(which.reshape(-1), 2))
         return [
-            Spread(float(nominal[i]), float(cornered[i][which[i]]), float(cornered[i][which[half + i]]))
-            for i in range(half)
+            Spread(*spread)
+            for spread in zip(nominal.tolist(), lowest.tolist(), highest.tolist(), strict=True)
         ]
 
     def _corner_values(self, corners: Samples) -> dict[str, Samples]:
@@ -142,6 +137,14 @@ class Study:
             return []
         shares = [(one.key, float(h * h / total)) for one, h in zip(self.inputs, halves, strict=True)]
         return sorted([s for s in shares if s[1] >= 0.001], key=lambda s: (-s[1], s[0]))
+
+
+def _table(values: Sequence[Number], count: int) -> Samples:
+    """Results as rows of `count` samples; what is the same in all samples is repeated."""
+    table = np.empty((len(values), count))
+    for row, value in zip(table, values, strict=True):
+        row[:] = value
+    return table
 
 
 def all_results(route: Route) -> list[Told]:

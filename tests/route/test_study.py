@@ -1,0 +1,192 @@
+"""Tolerances: worst corners against every corner there is, drivers, and the seeded population."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+
+import numpy as np
+import pytest
+
+from kb.route import take
+from kb.route.assemble import Assembled
+from kb.route.result import told
+from kb.route.stations import Route
+from kb.route.study import Spread, Study, pick
+from kb.units import Number
+
+FEW = (
+    "format.stock.gauge",
+    "format.blank.diameter",
+    "format.punch.wall_diameter",
+    "format.punch.neck_diameter",
+    "format.ironing.rings[2].bore",
+    "format.trim.height",
+)
+"""Six sizes whose 64 corners are all taken."""
+
+MONOTONE = (
+    "blank.mass",
+    "cup.height",
+    "redrawn.clearance_over_gauge",
+    "ironed[2].thin",
+    "ironed[2].thick",
+    "ironed[2].reduction",
+    "stroke.total_reduction",
+    "domed.height",
+    "trimmed.allowance",
+    "trimmed.trim_share",
+    "flanged.height",
+    "flanged.straight",
+    "flanged.mass",
+    "filled.sealed",
+    "filled.headspace",
+    "filled.warmest_pressure",
+    "strength.reversal",
+    "strength.axial_empty",
+)
+"""Results that move one way with each of the six."""
+
+
+def few(assembled: Assembled) -> Study:
+    """A study of the six sizes alone."""
+    return Study(assembled.case, [one for one in assembled.study.inputs if one.key in FEW])
+
+
+def reading(*keys: str) -> list[Number]:
+    """Results by key, as a study asks for them."""
+    return [pick(key) for key in keys]
+
+
+@pytest.mark.parametrize("ident", ["regular-330", "sleek-355", "wide-568"])
+def test_worst_corners_are_the_worst_of_all_corners(ident: str, formats: Mapping[str, Assembled]) -> None:
+    """For results that move one way with each size, the two corners told are the worst of all 64."""
+    study = few(formats[ident])
+    assert len(study.inputs) == len(FEW)
+    corners = np.array(list(itertools.product(*((one.low, one.high) for one in study.inputs))))
+    every = take(study.case.put({one.key: corners[:, i] for i, one in enumerate(study.inputs)}))
+    spreads = study.spreads(lambda route: [pick(key)(route) for key in MONOTONE])
+    for key, spread in zip(MONOTONE, spreads, strict=True):
+        values = np.broadcast_to(pick(key)(every), (len(corners),))
+        assert spread.low == pytest.approx(float(np.min(values)), rel=1e-12), key
+        assert spread.high == pytest.approx(float(np.max(values)), rel=1e-12), key
+        assert spread.nominal == pytest.approx(float(pick(key)(study.nominal)), rel=1e-12), key
+
+
+def test_nominal_lies_between_its_corners(formats: Mapping[str, Assembled]) -> None:
+    """With all tolerances of all demo formats, every result's nominal lies within its two corners."""
+    for ident in ("regular-440-light", "slim-200", "wide-500"):
+        spreads = formats[ident].study.spreads(lambda route: [one.value for one in told(route)])
+        for one, spread in zip(told(formats[ident].study.nominal), spreads, strict=True):
+            slack = 1e-9 * max(abs(spread.nominal), 1.0)
+            assert spread.low - slack <= spread.nominal <= spread.high + slack, one.key
+
+
+def test_a_result_no_tolerance_touches_has_no_spread(formats: Mapping[str, Assembled]) -> None:
+    """The dome's depth over its stand moves with the depth alone; the pitch only with the blank."""
+    study = few(formats["regular-330"])
+    (share, pitch) = study.spreads(lambda route: [route.domed.depth_share, route.blank.pitch])
+    assert share.low == share.nominal == share.high
+    assert pitch.high - pitch.low == pytest.approx(0.06)
+
+
+def test_a_study_without_tolerances(formats: Mapping[str, Assembled]) -> None:
+    """A case none of whose sizes has a tolerance is its nominal in all corners, and nothing drives it."""
+    study = Study(formats["regular-330"].case, [])
+    thin = float(study.nominal.ironed[2].thin)
+    assert study.spreads(lambda route: [route.ironed[2].thin]) == [Spread(thin, thin, thin)]
+    assert study.drivers(pick("ironed[2].thin")) == []
+
+
+def test_a_result_lost_at_one_limit_is_lost_in_both_corners(formats: Mapping[str, Assembled]) -> None:
+    """What cannot be computed at a size's limit is told as such, whichever side the limit binds."""
+    study = few(formats["regular-330"])
+    gauge = next(one for one in study.inputs if one.key == "format.stock.gauge")
+
+    def lost(at: float) -> list[Spread]:
+        def value(route: Route) -> list[Number]:
+            now = np.asarray(route.case.format.stock.gauge, dtype=float)
+            return [np.where(np.isclose(now, at), np.nan, now), -np.where(np.isclose(now, at), np.nan, now)]
+
+        return study.spreads(value)
+
+    for spread in (*lost(gauge.low), *lost(gauge.high)):
+        assert np.isnan(spread.low)
+        assert np.isnan(spread.high)
+        assert np.isfinite(spread.nominal)
+
+
+# --- drivers ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "key", ["ironed[2].thin", "trimmed.allowance", "flanged.mass", "filled.headspace", "strength.reversal"]
+)
+def test_drivers_share_the_whole(key: str, formats: Mapping[str, Assembled]) -> None:
+    """The shares told are the strongest first and, with those too small to tell, make up one."""
+    study = formats["regular-330"].study
+    drivers = study.drivers(pick(key))
+    shares = [share for _, share in drivers]
+    assert shares == sorted(shares, reverse=True)
+    assert 1 - 0.001 * len(study.inputs) <= sum(shares) <= 1 + 1e-12
+
+
+def test_the_wall_is_driven_by_ring_and_punch(formats: Mapping[str, Assembled]) -> None:
+    """With equal tolerances on both diameters, ring and punch drive the thin wall half each."""
+    drivers = dict(formats["regular-330"].study.drivers(pick("ironed[2].thin")))
+    assert set(drivers) == {"format.ironing.rings[2].bore", "format.punch.wall_diameter"}
+    assert drivers["format.punch.wall_diameter"] == pytest.approx(0.5, abs=0.02)
+
+
+def test_targets_drive_nothing(formats: Mapping[str, Assembled]) -> None:
+    """Tolerances that say what is asked for are no inputs; every other one of the files is."""
+    for assembled in formats.values():
+        keys = {one.key for one in assembled.study.inputs}
+        assert not any(key.startswith(("format.targets.", "format.fill.headspace", "plant.")) for key in keys)
+        assert "format.flange.finished_height" not in keys
+        assert {"format.stock.gauge", "end.gauge", "stock.yield_after_bake"} <= keys
+
+
+# --- population -------------------------------------------------------------------------------
+
+CANS = {"count": 4000, "sigmas": 3.0}
+
+
+def test_the_same_seed_gives_the_same_cans(formats: Mapping[str, Assembled]) -> None:
+    """Two populations of one seed are alike to the last byte, those of two seeds are not."""
+    study = formats["regular-330"].study
+    one, again, other = (
+        np.asarray(study.population(seed=seed, **CANS).trimmed.allowance).tobytes() for seed in (11, 11, 12)
+    )
+    assert one == again
+    assert one != other
+
+
+def test_a_population_lies_inside_the_corners_about_the_nominal(formats: Mapping[str, Assembled]) -> None:
+    """Cans scatter about the nominal, well inside the worst corners, wider than any one size makes them.
+
+    Tolerances here are even about their nominals, so the mean is the nominal within four standard errors.
+    """
+    study = formats["regular-330"].study
+    cans = study.population(seed=5, **CANS)
+    for key in ("ironed[2].thin", "trimmed.allowance", "flanged.mass", "filled.headspace"):
+        values = np.asarray(pick(key)(cans))
+        (spread,) = study.spreads(lambda route, key=key: [pick(key)(route)])
+        assert values.shape == (CANS["count"],)
+        assert spread.low <= np.min(values) < np.max(values) <= spread.high
+        error = float(np.std(values)) / np.sqrt(CANS["count"])
+        assert float(np.mean(values)) == pytest.approx(
+            spread.nominal, abs=4 * error + 1e-4 * abs(spread.nominal)
+        )
+
+
+def test_a_population_scatters_as_its_tolerances_say(formats: Mapping[str, Assembled]) -> None:
+    """A size's standard deviation is its half tolerance over the sigmas, and no can is outside its limits."""
+    study = formats["regular-330"].study
+    cans = study.population(seed=5, **CANS)
+    gauges = np.asarray(cans.case.format.stock.gauge)
+    assert 0.258 <= np.min(gauges) < np.max(gauges) <= 0.266
+    # cutting off at three sigma takes 1.3 % off the standard deviation; 4000 cans tell it to 3 %
+    assert float(np.std(gauges)) == pytest.approx(0.004 / 3, rel=0.04)
+    wide = study.population(seed=5, count=4000, sigmas=1.5)
+    assert float(np.std(wide.case.format.stock.gauge)) > 1.5 * float(np.std(gauges))
