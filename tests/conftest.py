@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 import pytest
 
@@ -24,6 +24,15 @@ Edit: TypeAlias = tuple[str, str, str]
 
 MakeBook: TypeAlias = Callable[..., Path]
 
+Shelved = TypeVar("Shelved")
+
+
+class Shelf(dict[str, Shelved]):
+    """A dictionary that a failing test shows by its keys, its records being pages long."""
+
+    def __repr__(self) -> str:
+        return f"shelf of {', '.join(self)}"
+
 
 @pytest.fixture(scope="session")
 def demo() -> Book:
@@ -40,14 +49,14 @@ def demo_report(demo: Book) -> Report:
 @pytest.fixture(scope="session")
 def formats(demo: Book) -> Mapping[str, Assembled]:
     """Every format of the demo book, ready to be routed."""
-    return {ident: made for ident in demo.of("size-format") if (made := assemble(demo, ident)) is not None}
+    return Shelf({ident: made for ident in demo.of("size-format") if (made := assemble(demo, ident))})
 
 
 @pytest.fixture(scope="session")
 def limits(demo: Book) -> Mapping[str, Limit]:
     """The demo plant's limits by check."""
     assert demo.limits is not None
-    return demo.limits.limits
+    return Shelf(demo.limits.limits)
 
 
 @pytest.fixture

@@ -19,6 +19,7 @@ from kb.book.records import (
     SizeFormat,
     Waivers,
 )
+from kb.book.records_floor import Floor, SheetCodes
 
 RECORDS: dict[str, type] = {
     "plant": Plant,
@@ -28,6 +29,8 @@ RECORDS: dict[str, type] = {
     "size-format": SizeFormat,
     "limits": Limits,
     "waivers": Waivers,
+    "floor": Floor,
+    "sheet-codes": SheetCodes,
 }
 """The record of each kind of file."""
 

@@ -20,9 +20,15 @@ from kb.book.records import Limits, Plant, Waivers
 from kb.book.tree import Document
 
 FOLDERS = {"size-format": "formats", "end": "ends", "material": "materials", "line": "lines"}
-"""Where the files of each kind are; plant, limits and waivers stand at the top."""
+"""Where the files of each kind are; what a book has once stands at the top."""
 
-TOP_FILES = {"plant": "plant.yaml", "limits": "limits.yaml", "waivers": "waivers.yaml"}
+TOP_FILES = {
+    "plant": "plant.yaml",
+    "limits": "limits.yaml",
+    "waivers": "waivers.yaml",
+    "floor": "floor.yaml",
+    "sheet-codes": "sheet-codes.yaml",
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ import datetime
 from collections.abc import Callable, Collection
 
 from kb.book.load import Book
+from kb.checks.floor import floor_faults
 from kb.checks.one_format import check_formats
 from kb.checks.report import Report, Skipped
 from kb.checks.waivers import Desk
@@ -49,6 +50,7 @@ def check_book(
     report.findings += desk.faults(judged)
     if formats is None:
         report.findings += [*review_faults(book, today), *format_faults(book), *unused_faults(book)]
+        report.findings += floor_faults(book)
     report.findings.sort(key=lambda one: one.order)
     return report
 

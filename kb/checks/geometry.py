@@ -411,7 +411,7 @@ def seam_hooks_in_seam(case: Case) -> Iterator[Measured]:
     Why:
         A hook lies inside the seam; one longer than the room inside is a wrong number.
     Data:
-        seam.length, seam.body_hook, seam.end_hook, end.gauge
+        seam.length, seam.body_hook, seam.end_hook, end gauge
     Formula:
         Definition: hook against seam length less two end thicknesses.
     To fix:

@@ -139,6 +139,9 @@ def _verdict(one: Rule, measured: Measured, spread: Spread, limits: Mapping[str,
     limit = limits[one.name] if one.limit == "plant" else None
     scale = _same(measured.scale)
     least, most = (limit.least, limit.most) if limit else (measured.least, measured.most)
+    if limit and measured.least is not None:
+        # no plant's limit reaches below what makes a shape at all
+        least = max(_same(measured.least), -math.inf if least is None else _same(least))
     return Verdict(
         rule=one,
         at=measured.at,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from kb.book.records import Band, Machine
 from kb.checks.rule import Measured, rule
 from kb.route.case import Case
@@ -109,9 +111,10 @@ def line_ram_force(run: Run) -> Iterator[Measured]:
     Why:
         The ram's drive is sized for one stroke's pull; above it the bearing and the clutch pay.
     Data:
-        ironing.rings[].bore, stock.gauge, line machine force
+        cup.punch_diameter, ironing.rings[].bore, stock.gauge, line machine force
     Formula:
-        kb.process.ironing.ring_force, summed over the rings on the wall at once
+        kb.process.draw.drawing_force in the redraw; kb.process.ironing.ring_force, summed over the
+        rings on the wall at once; the greater of the two
     To fix:
         Take less per ring, or set the rings further apart.
     """
@@ -120,8 +123,8 @@ def line_ram_force(run: Run) -> Iterator[Measured]:
         if machine.force is not None:
             yield Measured(
                 _at(run),
-                f"ironing force over rating at {_named(run, machine)}",
-                route.stroke.peak_force / machine.force,
+                f"greatest push over rating at {_named(run, machine)}",
+                np.maximum(route.redrawn.drawing_force, route.stroke.peak_force) / machine.force,
             )
 
 

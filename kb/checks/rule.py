@@ -111,7 +111,8 @@ def rule(
         severity: what a finding of it is
         reads: what the function is given
         limit: where the limit stands
-        waivable: whether a waiver may cover it; seal and pressure safety may not
+        waivable: whether a waiver may cover it; seal and pressure safety may not, and never a check that
+            reads the case, as nothing is judged of a shape that does not close
         levers: keys whose change could cure a finding
 
     Returns:
@@ -128,7 +129,7 @@ def rule(
             unit=unit,
             show=show or unit,
             limit_unit=limit_unit or unit,
-            waivable=waivable,
+            waivable=waivable and reads != "case",
             levers=levers,
             measure=measure,
         )

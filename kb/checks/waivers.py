@@ -12,6 +12,8 @@ from kb.book.records import Waiver
 from kb.checks.catalog import RULES
 from kb.checks.words import quantity
 
+_WHY_NOT = {True: "decides whether there is a shape to judge", False: "guards seal or pressure"}
+
 
 @dataclass(slots=True)
 class Desk:
@@ -63,7 +65,8 @@ class Desk:
             if waiver.check not in RULES:
                 yield self._fault(i, "waiver.unknown-check", "check", f"there is no check {waiver.check}")
             elif not _allowed(waiver):
-                words = f"{waiver.check} guards seal or pressure and cannot be waived"
+                why = _WHY_NOT[RULES[waiver.check].reads == "case"]
+                words = f"{waiver.check} {why} and cannot be waived"
                 yield self._fault(i, "waiver.not-allowed", "check", words)
             elif self._lapsed(waiver):
                 words = f"the waiver of {waiver.check} for {waiver.format} ended on {waiver.expires}"

@@ -120,7 +120,9 @@ def _look_alikes(formats: list[Spec]) -> Iterator[Finding]:
 
 
 def unused_faults(book: Book) -> Iterator[Finding]:
-    """Materials, ends and lines that nothing refers to."""
+    """Materials, ends and lines that nothing refers to; not while a faulty file may refer to them."""
+    if book.broken:
+        return
     used = {
         (kind, ident)
         for group in book.specs.values()

@@ -41,7 +41,7 @@ def finding(assembled: Assembled, verdict: Verdict, fixes: tuple[str, ...]) -> F
             unit=rule.unit,
             case="nominal" if nominal and value == verdict.spread.nominal else "worst corner",
             limit=limit,
-            sense="least" if limit == verdict.least else "most",
+            sense="least" if limit == verdict.least and not value > limit else "most",
             margin=margin if math.isfinite(margin) else None,
             nominal=verdict.spread.nominal,
         ),

@@ -85,8 +85,8 @@ class Size:
     Attributes:
         name: what it is, in trade words.
         text: the number with its unit: as the spec has it where it is declared.
-        value: the number [unit].
-        unit: its unit.
+        value: the number in the unit inside: mm, deg or a fraction.
+        unit: the unit of the text.
         key: where it comes from: a key of a spec, or of the route.
         computed: whether the route computed it; else a spec declares it.
         sign: Ø or R where the number is a diameter or a radius.
@@ -145,7 +145,7 @@ class Dimension:
         text: the number where it stands.
         apex: where the legs of an angle meet.
         leader: from the text to the dimension line, where the text stands away from it.
-        half: `start` lies beyond the axis, where a half section has nothing to touch.
+        half: a half section shows only the end; the start is its mirror image.
     """
 
     kind: Kind
@@ -236,8 +236,8 @@ class Drawing:
 
     def texts(self) -> Iterator[Text]:
         """Every text that stands in the drawing."""
-        for item in (*self.dimensions, *self.labels):
-            yield item.text
+        yield from (dimension.text for dimension in self.dimensions)
+        yield from (label.text for label in self.labels)
 
     def rows(self) -> tuple[Row, ...]:
         """The same numbers as a table."""

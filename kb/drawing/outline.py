@@ -168,21 +168,20 @@ def cut_at(part: Meridian, *, top: float, bottom: float = float("-inf")) -> list
 
 
 def _cut_line(line: Line, bottom: float, top: float) -> Line | None:
-    if line.z0 == line.z1:
-        return line if bottom < line.z0 < top else None
-    shares = sorted(((height - line.z0) / (line.z1 - line.z0) for height in (bottom, top)))
+    r0, z0, r1, z1 = float(line.r0), float(line.z0), float(line.r1), float(line.z1)
+    wall0, wall1 = float(line.wall0), float(line.wall1)
+    if z0 == z1:
+        return line if bottom < z0 < top else None
+    shares = sorted((height - z0) / (z1 - z0) for height in (bottom, top))
     first, last = max(0.0, shares[0]), min(1.0, shares[1])
     if last - first < NOTHING:
         return None
 
-    def between(a: float, b: float, share: float) -> float:
-        return a + (b - a) * share
+    def at(share: float) -> tuple[float, float, float]:
+        return r0 + (r1 - r0) * share, z0 + (z1 - z0) * share, wall0 + (wall1 - wall0) * share
 
-    return Line(
-        *(between(line.r0, line.r1, first), between(line.z0, line.z1, first)),
-        *(between(line.r0, line.r1, last), between(line.z0, line.z1, last)),
-        *(between(line.wall0, line.wall1, first), between(line.wall0, line.wall1, last)),
-    )
+    (left, low, thickness), (right, high, other) = at(first), at(last)
+    return Line(left, low, right, high, thickness, other)
 
 
 def _inside(segment: Segment) -> list[Piece]:
@@ -216,7 +215,9 @@ def _outside_arc(arc: Arc, exaggerate: float) -> list[Piece]:
     wall0, wall1 = float(arc.wall0), float(arc.wall1)
     if min(radius + side * wall0, radius + side * wall1) <= 0:
         most = radius / max(wall0, wall1)
-        raise ValueError(f"thickness can be drawn less than {floor(most * 10) / 10:g} times true, not {exaggerate:g}")
+        raise ValueError(
+            f"thickness can be drawn less than {floor(most * 10) / 10:g} times true, not {exaggerate:g}"
+        )
     if wall0 == wall1:
         return _if_any(Bend(centre, radius + side * wall0, begin, finish))
 
@@ -255,12 +256,13 @@ def through(a: Point, b: Point, c: Point) -> Piece:
 
 def extent(shapes: Iterable[Shape]) -> tuple[float, float, float, float]:
     """Left, bottom, right and top of some shapes."""
-    points = [point for shape in shapes for piece in shape.pieces for point in _outermost(piece)]
+    points = [point for shape in shapes for piece in shape.pieces for point in outermost(piece)]
     xs, ys = zip(*points, strict=True)
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def _outermost(piece: Piece) -> list[Point]:
+def outermost(piece: Piece) -> list[Point]:
+    """The ends of a piece and where it turns back."""
     if isinstance(piece, Straight):
         return [piece.start, piece.end]
     low, high = sorted((piece.begin, piece.finish))

@@ -1,4 +1,4 @@
-"""The numbers of a drawing: declared ones as the spec has them, computed ones with figures that mean something."""
+"""The numbers of a drawing: declared ones as their spec has them, computed ones sensibly rounded."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ class Sizes:
 
         Args:
             key: where it comes from, such as `flanged.height`
-            value: the number [unit]
+            value: the number in that unit
             name: what it is called in the drawing
             sign: Ø or R
             unit: mm, deg or %

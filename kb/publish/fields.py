@@ -106,9 +106,21 @@ def field_reference(kind: str) -> str:
     parts = [f"# {escaped(_capital(schema['title']))}", escaped(schema["description"]), _table(entries, "")]
     for group in entries:
         if group.group:
-            parts += [f"## {_code(group.key)} {escaped(group.title)}", _meaning(group)]
+            place = f'<span id="{anchor(group.key)}">{_code(group.key)}</span>'
+            heading = f"## {place} {escaped(group.title)}"
+            parts += [heading, _meaning(group)]
             parts += [table] if (table := _table(entries, group.key)) else []
     return "\n\n".join(parts) + "\n"
+
+
+def anchor(key: str) -> str:
+    """The anchor of a key on the reference page of its kind.
+
+    Example:
+        >>> anchor("ironing.rings[].bore")
+        'ironing-rings-bore'
+    """
+    return re.sub(r"[^A-Za-z0-9_]+", "-", key).strip("-")
 
 
 def escaped(text: str) -> str:
@@ -219,7 +231,7 @@ def _table(entries: tuple[FieldEntry, ...], group: str) -> str:
 
 def _row(entry: FieldEntry) -> tuple[str, ...]:
     return (
-        _code(entry.key),
+        f'<span id="{anchor(entry.key)}">{_code(entry.key)}</span>',
         escaped(entry.title),
         _unit(entry),
         _band(entry),

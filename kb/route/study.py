@@ -86,6 +86,9 @@ class Study:
         # -1 takes an input's low limit, +1 its high limit, 0 leaves it
         raising = np.where(np.maximum(at_low, at_high) <= 0, 0, np.where(at_high > at_low, 1, -1))
         lowering = np.where(np.minimum(at_low, at_high) >= 0, 0, np.where(at_high < at_low, 1, -1))
+        # where a result cannot be computed at one limit, that limit is the worst corner both ways
+        for side, lost in ((-1, np.isnan(at_low)), (1, np.isnan(at_high))):
+            raising, lowering = np.where(lost, side, raising), np.where(lost, side, lowering)
         corners, which = np.unique(np.concatenate([lowering, raising]), axis=0, return_inverse=True)
         cornered = _table(results(take(self.case.put(self._corner_values(corners)))), len(corners))
         each = np.arange(len(nominal))

@@ -53,11 +53,6 @@ def few(assembled: Assembled) -> Study:
     return Study(assembled.case, [one for one in assembled.study.inputs if one.key in FEW])
 
 
-def reading(*keys: str) -> list[Number]:
-    """Results by key, as a study asks for them."""
-    return [pick(key) for key in keys]
-
-
 @pytest.mark.parametrize("ident", ["regular-330", "sleek-355", "wide-568"])
 def test_worst_corners_are_the_worst_of_all_corners(ident: str, formats: Mapping[str, Assembled]) -> None:
     """For results that move one way with each size, the two corners told are the worst of all 64."""

@@ -1,0 +1,266 @@
+"""Checks on floor.yaml: every key, gauge, plan and role it names is there, and each gauge is fine enough."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from difflib import get_close_matches
+from typing import NamedTuple
+
+from kb.book.finding import Finding, Severity
+from kb.book.load import Book, Spec
+from kb.book.quantity import Quantity, in_unit
+from kb.book.records_floor import Characteristic, Floor
+from kb.checks import floor_keys
+from kb.checks.catalog import RULES
+from kb.checks.words import number
+
+TENTH = 10
+"""A gauge shows a tenth of the band it measures, or finer (AIAG, Measurement Systems Analysis)."""
+
+
+def floor_faults(book: Book) -> Iterator[Finding]:
+    """What is wrong with the floor file.
+
+    Args:
+        book: a loaded book
+
+    Yields:
+        A finding each; none when the book has no sound floor file.
+    """
+    spec = book.only("floor")
+    if spec is None:
+        return
+    floor: Floor = spec.record
+    yield from _repeated(spec, floor)
+    yield from _keys(spec, floor)
+    yield from _names(spec, floor)
+    yield from _gauges(book, spec, floor)
+    yield from _machines(book, spec, floor)
+
+
+def _at(spec: Spec, key: str, name: str, message: str, *fixes: str, severity: Severity = "error") -> Finding:
+    return Finding(name, severity, spec.place(key), message, tuple(fix for fix in fixes if fix))
+
+
+def _did_you_mean(written: str, known: Collection[str]) -> str:
+    near = get_close_matches(written, known, n=1)
+    return f"did you mean {near[0]}?" if near else f"known: {', '.join(sorted(known)[:12]) or 'none'}"
+
+
+# --- what stands twice ------------------------------------------------------------------------
+
+
+def _repeated(spec: Spec, floor: Floor) -> Iterator[Finding]:
+    machines = list(enumerate(floor.machines))
+    lists: list[tuple[str, list[tuple[str, str]]]] = [
+        ("gauge", [(f"gauges[{i}].id", one.id) for i, one in enumerate(floor.gauges)]),
+        ("machine", [(f"machines[{i}].machine", one.machine) for i, one in machines]),
+        ("first-off check", [(f"first_offs[{i}].id", one.id) for i, one in enumerate(floor.first_offs)]),
+        (
+            "reaction plan",
+            [(f"reactions[{i}].number", str(one.number)) for i, one in enumerate(floor.reactions)],
+        ),
+        (
+            "part or setting",
+            [
+                *(
+                    (f"machines[{i}].parts[{j}].id", p.id)
+                    for i, one in machines
+                    for j, p in enumerate(one.parts)
+                ),
+                *(
+                    (f"machines[{i}].settings[{j}].id", s.id)
+                    for i, one in machines
+                    for j, s in enumerate(one.settings)
+                ),
+            ],
+        ),
+    ]
+    for what, given in lists:
+        seen: set[str] = set()
+        for key, ident in given:
+            if ident in seen:
+                yield _at(
+                    spec, key, "floor.repeated", f"{what} {ident} stands here a second time", "rename one"
+                )
+            seen.add(ident)
+
+
+# --- keys that name values --------------------------------------------------------------------
+
+
+class _Use(NamedTuple):
+    """A key in the file: where it stands, what it is to show, whether it may name a whole list."""
+
+    at: str
+    key: str
+    shown: str = ""
+    many: bool = False
+    within: str = ""
+
+
+def _uses(floor: Floor) -> Iterator[_Use]:
+    for i, machine in enumerate(floor.machines):
+        for j, part in enumerate(machine.parts):
+            at = f"machines[{i}].parts[{j}]"
+            yield _Use(f"{at}.size", part.size, many=True, within=f"{at}.within")
+            yield from (_Use(f"{at}.driven_by[{k}]", key, many=True) for k, key in enumerate(part.driven_by))
+            yield from (_Use(f"{at}.also[{k}].size", other.size) for k, other in enumerate(part.also))
+        for j, one in enumerate(machine.settings):
+            at = f"machines[{i}].settings[{j}]"
+            yield _Use(f"{at}.value", one.value, shown=one.shown, within=f"{at}.within")
+            yield from (_Use(f"{at}.driven_by[{k}]", key, many=True) for k, key in enumerate(one.driven_by))
+    for i, check in enumerate(floor.first_offs):
+        if check.value:
+            yield _Use(f"first_offs[{i}].value", check.value, within=f"first_offs[{i}].within")
+
+
+def _keys(spec: Spec, floor: Floor) -> Iterator[Finding]:
+    for use in _uses(floor):
+        leaf = floor_keys.leaf(use.key)
+        if leaf is None:
+            near = floor_keys.near(use.key)
+            fix = f"did you mean {near}?" if near else "write a key of a spec, or route. and a result"
+            yield _at(spec, use.at, "floor.unknown-key", f"no spec or route has a number {use.key}", fix)
+            continue
+        if "[]" in use.key and not use.many:
+            message, fix = (
+                f"{use.key} names a whole list where one value is wanted",
+                "write a position, as in [0]",
+            )
+            yield _at(spec, use.at, "floor.unknown-key", message, fix)
+        if use.shown and leaf.dimension != use.shown:
+            message = f"{use.key} is a {leaf.dimension}, to be shown as a {use.shown}"
+            yield _at(spec, use.at, "floor.unit", message, f"write shown: {leaf.dimension}")
+        within = spec.quantities.get(use.within)
+        if within is not None and within.canonical != leaf.unit:
+            message = f"within {within.text} where {use.key} is in {leaf.unit}"
+            yield _at(spec, use.within, "floor.unit", message, f"write it in {leaf.unit}")
+
+
+# --- names of gauges, plans, roles, limits ----------------------------------------------------
+
+
+def _names(spec: Spec, floor: Floor) -> Iterator[Finding]:
+    gauges = {one.id for one in floor.gauges}
+    plans = {str(one.number) for one in floor.reactions}
+    for i, check in enumerate(floor.first_offs):
+        at = f"first_offs[{i}]"
+        if check.gauge and check.gauge not in gauges:
+            fix = _did_you_mean(check.gauge, gauges)
+            yield _at(spec, f"{at}.gauge", "floor.unknown-gauge", f"there is no gauge {check.gauge}", fix)
+        if str(check.reaction) not in plans:
+            fix = _did_you_mean(str(check.reaction), plans)
+            message = f"there is no reaction plan {check.reaction}"
+            yield _at(spec, f"{at}.reaction", "floor.unknown-reaction", message, fix)
+        yield from _limit_faults(spec, check, at)
+    signs = [(f"release[{i}].role", one.role) for i, one in enumerate(floor.release)]
+    signs += [(f"reactions[{i}].release", one.release) for i, one in enumerate(floor.reactions)]
+    for at, role in signs:
+        if role not in floor.roles:
+            fix = _did_you_mean(role, floor.roles)
+            yield _at(spec, at, "floor.unknown-role", f"no role of this file is called {role}", fix)
+
+
+def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Finding]:
+    if not check.limit:
+        return
+    rule = RULES.get(check.limit)
+    if rule is None or rule.limit != "plant":
+        plant = [name for name, one in RULES.items() if one.limit == "plant"]
+        message = f"no check with a limit in limits.yaml is called {check.limit}"
+        fix = _did_you_mean(check.limit, plant)
+        yield _at(spec, f"{at}.limit", "floor.unknown-limit", message, fix)
+        return
+    leaf = floor_keys.leaf(check.value)
+    if leaf is not None and rule.limit_unit != leaf.unit:
+        message = f"the limit of {check.limit} is in {rule.limit_unit}, {check.value} in {leaf.unit}"
+        yield _at(spec, f"{at}.limit", "floor.unit", message, "name a limit of the same quantity")
+
+
+# --- gauges fine enough -----------------------------------------------------------------------
+
+
+def _gauges(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
+    index = {one.id: i for i, one in enumerate(floor.gauges)}
+    for i, check in enumerate(floor.first_offs):
+        leaf = floor_keys.leaf(check.value) if check.value else None
+        if leaf is None or check.gauge not in index:
+            continue
+        shown = spec.quantities[f"gauges[{index[check.gauge]}].resolution"]
+        at = f"first_offs[{i}].gauge"
+        if shown.canonical != leaf.unit:
+            message = f"{check.gauge} reads {shown.text} steps, {check.name} is in {leaf.unit}"
+            yield _at(spec, at, "floor.unit", message, "name a gauge for this quantity")
+            continue
+        bands = list(_bands(book, spec, check, f"first_offs[{i}]"))
+        if bands and shown.nominal * TENTH > min(bands)[0] * (1 + 1e-9):
+            message, fix = _too_coarse(check, shown, *min(bands))
+            yield _at(spec, at, "floor.gauge-resolution", message, fix, severity="warning")
+
+
+def _too_coarse(check: Characteristic, shown: Quantity, band: float, where: str) -> tuple[str, str]:
+    unit = shown.unit or shown.canonical
+    wide, tenth = (number(in_unit(one, shown.canonical, unit)) for one in (band, band / TENTH))
+    message = f"{check.gauge} shows {shown.text}; the band of {check.name} is {wide} {unit} ({where})"
+    return message, f"measure it with a gauge that shows {tenth} {unit} or finer"
+
+
+def _bands(book: Book, spec: Spec, check: Characteristic, at: str) -> Iterator[tuple[float, str]]:
+    """The bands in which a characteristic is judged, with where they come from, in the unit inside.
+
+    A band that only the corners of a route give is the tools' own, wide beside any gauge, and left out.
+    """
+    within = spec.quantities.get(f"{at}.within")
+    if within is not None:
+        yield 2 * within.nominal, "within, in this file"
+    elif check.limit:
+        limits = book.limits.limits if book.limits else {}
+        limit = limits.get(check.limit)
+        if limit and limit.least is not None and limit.most is not None:
+            yield float(limit.most - limit.least), f"limit of {check.limit}"
+    elif check.bound == "band":
+        for one in book.of("size-format").values():
+            found = _written(book, one, check.value)
+            if found is not None and found.toleranced:
+                yield found.high - found.low, one.id
+
+
+def _written(book: Book, spec: Spec, key: str) -> Quantity | None:
+    """The quantity a key names in one format's specs."""
+    root, _, rest = key.partition(".")
+    end = book.of("end").get(spec.record.end)
+    found = {
+        "format": spec,
+        "end": end,
+        "stock": book.of("material").get(spec.record.stock.material),
+        "end_stock": book.of("material").get(end.record.material) if end else None,
+        "plant": book.only("plant"),
+    }.get(root)
+    return found.quantities.get(rest) if found else None
+
+
+# --- machines ---------------------------------------------------------------------------------
+
+
+def _machines(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
+    cautioned = {one.machine for one in floor.machines if one.cautions}
+    for line in book.of("line").values():
+        kinds = list(dict.fromkeys(machine.kind for machine in line.record.machines))
+        for kind in kinds:
+            if kind not in cautioned:
+                message = f"{line.id} has a {kind}, for which no caution is written"
+                fix = f"add the hazards of changing a {kind} over, as the machine maker's manual has them"
+                yield _at(spec, "machines", "floor.no-caution", message, fix, severity="warning")
+        yield from _not_on_line(spec, floor.first_offs, line.id, kinds)
+
+
+def _not_on_line(
+    spec: Spec, checks: Sequence[Characteristic], line: str, kinds: Iterable[str]
+) -> Iterator[Finding]:
+    for i, check in enumerate(checks):
+        if check.sample is not None and check.sample.machine not in kinds:
+            message = f"{line} has no {check.sample.machine}; {check.name} is left off its sheets"
+            at = f"first_offs[{i}].sample.machine"
+            fix = f"sample a machine that {line} has"
+            yield _at(spec, at, "floor.not-on-line", message, fix, severity="warning")

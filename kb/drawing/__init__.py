@@ -1,0 +1,102 @@
+"""Drawings of a format: every view made from the route's meridians and the spec's own numbers.
+
+A view is a function from a format's numbers to a `Drawing`, which knows no file format. The faces are
+`kb.drawing.svg.svg` for pages and sheets, `kb.drawing.dxf.dxf` for CAD, and `kb.drawing.silhouette`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from kb.drawing import base, body, closing, ironing, pack, strip, top, trimmed
+from kb.drawing.model import Drawing
+from kb.drawing.sizes import Sizes
+from kb.route.assemble import Assembled
+from kb.route.stations import Route
+
+THICKENED: dict[str, Callable[[Sizes, float], Drawing]] = {
+    "can": body.can,
+    "cup": body.cup,
+    "redrawn": body.redrawn,
+    "dome": base.dome,
+}
+"""Views in which the metal may be drawn thicker than true."""
+
+TRUE: dict[str, Callable[[Sizes], Drawing]] = {
+    "blank": strip.blank,
+    "web": strip.web,
+    "pack": pack.pack,
+    "ring": pack.ring,
+    "stand": base.stand,
+    "trim": trimmed.trim,
+    "neck": top.neck,
+    "flange": top.flange,
+    "end": closing.end,
+    "seam": closing.seam,
+}
+"""Views at a scale that shows the metal's own thickness, or in which it does not show."""
+
+VIEWS = (
+    "can",
+    "blank",
+    "web",
+    "cup",
+    "redrawn",
+    "pack",
+    "ironing",
+    "ring",
+    "dome",
+    "stand",
+    "trim",
+    "neck",
+    "flange",
+    "end",
+    "seam",
+)
+"""Every view: the can first, then in process order."""
+
+
+def draw(assembled: Assembled, route: Route, view: str, exaggerate: float | None = None) -> Drawing:
+    """One view of a format.
+
+    Args:
+        assembled: a format with the specs it refers to
+        route: its route at nominal sizes
+        view: one of `VIEWS`
+        exaggerate: how many times thicker than true the metal is drawn; left out, as suits the view: true
+            in all but `ironing`
+
+    Returns:
+        The drawing.
+
+    Raises:
+        KeyError: if there is no such view.
+        ValueError: if the view cannot be drawn with such a thickness, or the route is not of these specs.
+    """
+    sizes = Sizes(assembled, route)
+    if exaggerate is not None and exaggerate < 1.0:
+        raise ValueError(f"thickness is drawn true or thicker, not {exaggerate:g} times true")
+    if view == "ironing":
+        return ironing.ironing(sizes, exaggerate)
+    if view in THICKENED:
+        return THICKENED[view](sizes, exaggerate or 1.0)
+    if exaggerate not in {None, 1.0}:
+        raise ValueError(f"{view} is drawn with its own thickness")
+    return TRUE[view](sizes)
+
+
+def drawings(assembled: Assembled, route: Route, *, true: bool = False) -> dict[str, Drawing]:
+    """Every view of a format.
+
+    Args:
+        assembled: a format with the specs it refers to
+        route: its route at nominal sizes
+        true: whether `ironing` too is drawn with true thickness, as CAD needs it
+
+    Returns:
+        The drawings by view.
+
+    Raises:
+        ValueError: if the route is not of these specs.
+    """
+    return {view: draw(assembled, route, view, 1.0 if true else None) for view in VIEWS}

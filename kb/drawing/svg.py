@@ -1,0 +1,242 @@
+"""The SVG face of a drawing: one file that stands alone, as wide as a phone at its own size.
+
+Its colours are those of kb/drawing/looks.py; what does not know styles (a PDF maker, an old viewer)
+finds the light ones as plain attributes.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from itertools import groupby, pairwise
+from math import cos, hypot, radians, sin
+from xml.sax.saxutils import escape
+
+from kb.drawing.draft import PAPER_WIDTH
+from kb.drawing.lettering import LETTERS, LINE, SPACE, boxes, wrapped
+from kb.drawing.looks import HATCHED_AS, LIGHT, attributes, hatches, style
+from kb.drawing.marks import ARROW, Arrow, Dot, Mark, Thin, marks
+from kb.drawing.model import PAPER_PIXEL, Bend, Drawing, Piece, Point, Role, Shape, Style, Text
+from kb.drawing.outline import extent, outermost
+
+MARGIN = 8.0
+TITLE, SMALL = 14.0, 11.0
+"""Height of the letters of title and notes [px]."""
+
+BLACK_BELOW, HATCHED_FROM = 2.6, 6.0
+"""Cut metal narrower than the first is drawn black, wider than the second it is hatched [px]."""
+
+_FONT = "'Helvetica Neue',Helvetica,Arial,'Liberation Sans','Segoe UI',Roboto,sans-serif"
+
+
+def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True) -> str:
+    """A drawing as an SVG file.
+
+    Args:
+        drawing: what to draw
+        true_size: whether the file says its size in mm, so that print has the drawing's scale
+        styled: whether it brings its style; a page that holds many drawings can hold `looks.style` once
+
+    Returns:
+        The file's text; the same for the same drawing.
+    """
+    sheet = _Sheet(drawing)
+    name = re.sub(r"[^A-Za-z0-9-]", "-", f"{drawing.format}-{drawing.id}")
+    wide, high = _n(sheet.width), _n(sheet.height)
+    size = ""
+    if true_size:
+        size = f' width="{_n(sheet.width * PAPER_PIXEL)}mm" height="{_n(sheet.height * PAPER_PIXEL)}mm"'
+    lines = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="dw" role="img" viewBox="0 0 {wide} {high}"{size}'
+        f' aria-labelledby="{name}-title" aria-describedby="{name}-desc" font-family="{_FONT}">',
+        f'<title id="{name}-title">{_clean(drawing.title)}</title>',
+        f'<desc id="{name}-desc">{_clean(_told(drawing))}</desc>',
+        *([f"<style>{style()}</style>"] if styled else []),
+        *hatches(name),
+        f'<rect class="dw-paper" width="{wide}" height="{high}" fill="{LIGHT["paper"]}"/>',
+        *sheet.head(),
+        *_shapes(drawing, sheet, name),
+        *_marks(drawing, sheet),
+        *(sheet.text(text) for text in drawing.texts()),
+        *sheet.foot(),
+        "</svg>",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+class _Sheet:
+    """Where things come to lie on the paper."""
+
+    def __init__(self, drawing: Drawing) -> None:
+        self.drawing = drawing
+        self.room = PAPER_WIDTH - 2 * MARGIN
+        self.title = wrapped(drawing.title, self.room, TITLE)
+        notes = [
+            f"{drawing.format}, revision {drawing.revision}. Scale {drawing.scale_words} in print.",
+            *drawing.notes,
+        ]
+        self.notes = [line for note in notes for line in wrapped(note, self.room, SMALL)]
+        left, bottom, right, top = _covered(drawing)
+        pixel = drawing.pixel
+        wide = (right - left) / pixel
+        self.width = max(PAPER_WIDTH, wide + 2 * MARGIN)
+        self.top = MARGIN + len(self.title) * (TITLE + 3) + 10
+        self.below = self.top + (top - bottom) / pixel + 10
+        self.height = self.below + len(self.notes) * LINE + MARGIN
+        self.left_mm, self.top_mm = left - (self.width - wide) / 2 * pixel, top
+
+    def x(self, x: float) -> float:
+        """Where a place of the part is, from the left [px]."""
+        return (x - self.left_mm) / self.drawing.pixel
+
+    def y(self, y: float) -> float:
+        """Where a height of the part is, from the top [px]."""
+        return self.top + (self.top_mm - y) / self.drawing.pixel
+
+    def at(self, point: Point) -> str:
+        """A point of the part in the words of SVG."""
+        return f"{_n(self.x(point[0]))} {_n(self.y(point[1]))}"
+
+    def path(self, pieces: Iterable[Piece], *, closed: bool) -> str:
+        """Pieces as path data, arcs as true arcs."""
+        steps: list[str] = []
+        last: Point | None = None
+        for piece in pieces:
+            if last is None or hypot(piece.start[0] - last[0], piece.start[1] - last[1]) > 1e-6:
+                steps.append(f"M{self.at(piece.start)}")
+            if isinstance(piece, Bend):
+                radius = _n(piece.radius / self.drawing.pixel)
+                large = int(abs(piece.finish - piece.begin) > 180.0)
+                sweep = int(piece.finish < piece.begin)
+                steps.append(f"A{radius} {radius} 0 {large} {sweep} {self.at(piece.end)}")
+            else:
+                steps.append(f"L{self.at(piece.end)}")
+            last = piece.end
+        return "".join(steps) + ("Z" if closed else "")
+
+    def head(self) -> Iterator[str]:
+        """The title over the drawing."""
+        look = f'class="dw-title" font-size="{_n(TITLE)}" font-weight="700" fill="{LIGHT["ink"]}"'
+        for i, line in enumerate(self.title):
+            y = MARGIN + TITLE + i * (TITLE + 3) - 2
+            yield f'<text {look} x="{_n(MARGIN)}" y="{_n(y)}">{_clean(line)}</text>'
+
+    def foot(self) -> Iterator[str]:
+        """Format, scale and notes under it."""
+        look = f'class="dw-note" font-size="{_n(SMALL)}" fill="{LIGHT["soft"]}"'
+        for i, line in enumerate(self.notes):
+            y = self.below + (i + 1) * LINE - 3
+            yield f'<text {look} x="{_n(MARGIN)}" y="{_n(y)}">{_clean(line)}</text>'
+
+    def text(self, text: Text) -> str:
+        """A text of the drawing."""
+        x, y = self.x(text.at[0]), self.y(text.at[1])
+        turn = f' transform="rotate(-90 {_n(x)} {_n(y)})"' if text.turned else ""
+        lines = []
+        for i, line in enumerate(text.lines):
+            base = y + (i - (len(text.lines) - 1) / 2) * LINE + 4.0
+            runs = "".join(_run(style, words, after=j > 0) for j, (style, words) in enumerate(line))
+            lines.append(f'<text x="{_n(x)}" y="{_n(base)}" text-anchor="{text.anchor}"{turn}>{runs}</text>')
+        return "".join(lines)
+
+
+def _run(style: Style, words: str, *, after: bool) -> str:
+    """Part of a line, set off from what stands before it."""
+    gap = f' dx="{_n(SPACE)}"' if after else ""
+    look = f'fill="{LIGHT["ink"]}" font-weight="600"' if style == "value" else f'fill="{LIGHT["soft"]}"'
+    size = _n(LETTERS[style])
+    return f'<tspan class="dw-{style}"{gap} font-size="{size}" {look}>{_clean(words)}</tspan>'
+
+
+# --- parts ------------------------------------------------------------------------------------
+
+
+def _shapes(drawing: Drawing, sheet: _Sheet, name: str) -> Iterator[str]:
+    def filled(shape: Shape) -> tuple[Role, str]:
+        return shape.role, _filling(shape, drawing.pixel)
+
+    for (role, filling), shapes in groupby(drawing.shapes, filled):
+        paths = [f'<path d="{sheet.path(shape.pieces, closed=shape.closed)}"/>' for shape in shapes]
+        yield f"<g {attributes(role, filling, name)}>{''.join(paths)}</g>"
+
+
+def _filling(shape: Shape, pixel: float) -> str:
+    """How a cut face is filled: `solid` black where it is a thin line, `plain` or `hatched`."""
+    if shape.role not in HATCHED_AS:
+        return ""
+    breadth = _breadth(shape) / pixel
+    if shape.role == "tool":
+        return "hatched"
+    return "solid" if breadth < BLACK_BELOW else "plain" if breadth < HATCHED_FROM else "hatched"
+
+
+def _breadth(shape: Shape) -> float:
+    """How broad a closed shape is on the whole: twice its area over its way round [mm]."""
+    points = [point for piece in shape.pieces for point in along(piece)]
+    ring = list(pairwise([*points, points[0]]))
+    area = abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in ring)) / 2
+    return 2 * area / max(sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in ring), 1e-9)
+
+
+def along(piece: Piece, count: int = 8) -> list[Point]:
+    """Points along a piece, its ends among them."""
+    if isinstance(piece, Bend):
+        return [piece.at(piece.begin + (piece.finish - piece.begin) * i / count) for i in range(count + 1)]
+    return [piece.start, piece.end]
+
+
+def _marks(drawing: Drawing, sheet: _Sheet) -> Iterator[str]:
+    found = marks(drawing)
+    lines = "".join(sheet.path([mark.piece], closed=False) for mark in found if isinstance(mark, Thin))
+    heads = "".join(_head(mark, sheet) for mark in found)
+    if lines:
+        yield f'<path {attributes("thin")} d="{lines}"/>'
+    if heads:
+        yield f'<path {attributes("head")} d="{heads}"/>'
+
+
+def _head(mark: Mark, sheet: _Sheet) -> str:
+    if isinstance(mark, Dot):
+        x, y = sheet.x(mark.at[0]), sheet.y(mark.at[1])
+        return f"M{_n(x - 1.6)} {_n(y)}a1.6 1.6 0 1 0 3.2 0a1.6 1.6 0 1 0 -3.2 0Z"
+    if isinstance(mark, Arrow):
+        x, y, angle = sheet.x(mark.tip[0]), sheet.y(mark.tip[1]), radians(mark.angle)
+        back = x - ARROW * cos(angle), y + ARROW * sin(angle)
+        side = 1.7 * sin(angle), 1.7 * cos(angle)
+        return (
+            f"M{_n(x)} {_n(y)}L{_n(back[0] + side[0])} {_n(back[1] + side[1])}"
+            f"L{_n(back[0] - side[0])} {_n(back[1] - side[1])}Z"
+        )
+    return ""
+
+
+def _told(drawing: Drawing) -> str:
+    """The drawing in words: what it shows, then its numbers."""
+    numbers = "; ".join(f"{size.title} {size.shown}" for size in drawing.sizes())
+    return f"{drawing.about} {numbers}." if numbers else drawing.about
+
+
+def _covered(drawing: Drawing) -> tuple[float, float, float, float]:
+    """Left, bottom, right and top of all that is drawn [mm of the part]."""
+    lefts, bottoms, rights, tops = zip(extent(drawing.shapes), *boxes(drawing), strict=True)
+    points: list[Point] = []
+    for mark in marks(drawing):
+        if isinstance(mark, Thin):
+            points += outermost(mark.piece)
+        else:
+            points.append(mark.tip if isinstance(mark, Arrow) else mark.at)
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return min([*lefts, *xs]), min([*bottoms, *ys]), max([*rights, *xs]), max([*tops, *ys])
+
+
+_NOT_IN_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def _clean(words: str) -> str:
+    """Text safe in XML."""
+    return escape(_NOT_IN_XML.sub("\N{REPLACEMENT CHARACTER}", words))
+
+
+def _n(number: float) -> str:
+    """A number with at most three decimals and no minus zero."""
+    return f"{round(number, 3) + 0.0:.3f}".rstrip("0").rstrip(".")

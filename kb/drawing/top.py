@@ -1,0 +1,209 @@
+"""The upper end of the can: every pass of the necker laid over the others, and the flange enlarged."""
+
+from __future__ import annotations
+
+from math import cos, radians, sin, tan
+
+from kb.drawing.draft import Draft, fitting
+from kb.drawing.model import Drawing
+from kb.drawing.outline import cut_at, inside
+from kb.drawing.sizes import Sizes
+from kb.process.meridian import Arc, Line, Meridian
+from kb.process.profile import neck as neck_shape
+from kb.process.profile import tube_section
+from kb.route.finishing import neck_sizes
+from kb.route.forming import body_below
+from kb.route.stations import NeckStage, Route
+
+BODY_SHOWN = 3.0
+"""Straight body shown below the shoulder [mm]."""
+
+
+def neck(sizes: Sizes) -> Drawing:
+    """The neck after every stage, first and last as cut metal."""
+    route = sizes.route
+    spec = route.case.format.neck
+    low = float(spec.shoulder_height) - BODY_SHOWN
+    body, plug = float(route.case.format.punch.neck_diameter / 2), float(spec.plug_diameter / 2)
+    trimmed = float(route.case.format.trim.height)
+    scale = min(fitting(trimmed - low, 480), fitting(body - plug, 140))
+    draft = Draft(sizes, "neck", scale=scale)
+    before = cut_at(route.trimmed.shape, bottom=low, top=trimmed + 1.0)
+    draft.draw("phantom", inside(before), words="trimmed can")
+    stages = [necked_to(route, stage) for stage in route.necked]
+    for i, stage in enumerate(stages[1:-1], start=2):
+        draft.draw("edge", inside(cut_at(stage, bottom=low, top=trimmed)), words=f"stage {i}")
+    for stage, words in ((stages[0], "stage 1"), (stages[-1], f"stage {len(stages)}")):
+        draft.metal(cut_at(stage, bottom=low, top=trimmed), words=words)
+    _name_stages(draft, stages, body)
+    _sizes_of_neck(draft, stages[-1], body)
+    for i, one in enumerate(route.necked, start=1):
+        draft.tell(sizes.computed(f"necked[{i - 1}].diameter", one.diameter, f"inside after stage {i}", "Ø"))
+    draft.tell(
+        sizes.declared("format.neck.shoulder_height", "shoulder starts at"),
+        sizes.declared("format.trim.height", "trimmed height"),
+    )
+    draft.note("First and last stage cut; between them the inside of each stage.")
+    return draft.done(
+        f"Neck, {len(stages)} stages" if len(stages) > 1 else "Neck, 1 stage",
+        "The upper end of the can, cut, after each pass of the necker, laid over one another; the axis "
+        "lies far to the left. Dashed: the trimmed can before the first pass. Each pass pushes the edge a "
+        "little further in, up to the plug diameter.",
+    )
+
+
+def necked_to(route: Route, stage: NeckStage) -> Meridian:
+    """The can after one pass: its straight neck takes what metal the trimmed can has left."""
+    case, thick = route.case, route.ironed[-1].thick
+    lower = body_below(
+        case, route.domed, route.ironed[-1], top=case.format.neck.shoulder_height
+    ) + neck_shape(neck_sizes(case, plug=stage.diameter, wall=thick, neck_wall=stage.wall))
+    radius, foot = stage.diameter / 2, lower.top()
+    left = route.trimmed.shape.metal() - lower.metal()
+    straight = left / tube_section(inside_radius=radius, wall=stage.wall)
+    return lower + Meridian((Line(radius, foot, radius, foot + straight, stage.wall, stage.wall),))
+
+
+def _name_stages(draft: Draft, stages: list[Meridian], body: float) -> None:
+    """Which line is which: over the tops of the first, the last and the can before."""
+    px = draft.px
+    top = draft.extent()[3]
+    draft.label("trimmed", at=(body + px(14), top + px(4)), tip=(body, top - px(4)))
+    for stage, words, up in ((stages[0], "stage 1", 32), (stages[-1], f"stage {len(stages)}", 14)):
+        radius, height = _rim(stage), float(stage.top())
+        if len(stages) > 1 or up == 32:
+            draft.label(words, at=(radius - px(2), top + px(up)), tip=(radius, height), anchor="end")
+
+
+def _rim(part: Meridian) -> float:
+    last = part.pieces[-1]
+    assert isinstance(last, Line)
+    return float(last.r1)
+
+
+def _sizes_of_neck(draft: Draft, last: Meridian, body: float) -> None:
+    sizes, px = draft.sizes, draft.px
+    spec = sizes.route.case.format.neck
+    shoulder, cone, bend, straight = last.pieces[-4:]
+    assert isinstance(shoulder, Arc)
+    assert isinstance(cone, Line)
+    assert isinstance(bend, Arc)
+    assert isinstance(straight, Line)
+    column = body + px(16)
+    centre = float(shoulder.r), float(shoulder.z)
+    turn = float(spec.angle)
+    draft.radius(
+        sizes.declared("format.neck.shoulder_radius", "shoulder", "R"),
+        centre,
+        float(shoulder.radius),
+        angle=turn / 2,
+        text_at=(column, centre[1] + px(2)),
+        anchor="start",
+    )
+    plug = float(spec.plug_diameter / 2)
+    left = plug - px(14)
+    under = float(spec.neck_radius)
+    draft.radius(
+        sizes.declared("format.neck.neck_radius", "neck", "R"),
+        (float(bend.r), float(bend.z)),
+        under,
+        angle=180.0 + turn / 2,
+        text_at=(left, float(bend.z) - px(20)),
+        anchor="end",
+    )
+    foot = float(cone.r1), float(cone.z1)
+    reach = px(70)
+    draft.angle(
+        sizes.declared("format.neck.angle", "neck angle"),
+        foot,
+        first=-90.0,
+        second=-90.0 + turn,
+        reach=reach,
+        text_at=(left, foot[1] - reach - px(14)),
+        anchor="end",
+    )
+    draft.label(
+        sizes.declared("format.neck.plug_diameter", "plug", "Ø"),
+        at=(left, (float(straight.z0) + float(straight.z1)) / 2),
+        tip=(plug, (float(straight.z0) + float(straight.z1)) / 2),
+        anchor="end",
+        arrow=True,
+    )
+
+
+# --- flange -----------------------------------------------------------------------------------
+
+NECK_SHOWN = 1.2
+"""Straight neck shown below the flange [mm]."""
+
+
+def flange(sizes: Sizes) -> Drawing:
+    """The flange, cut, on the end of the neck."""
+    route = sizes.route
+    spec = route.case.format.flange
+    neck, bend, lip = route.flanged.shape.pieces[-3:]
+    assert isinstance(neck, Line)
+    assert isinstance(bend, Arc)
+    assert isinstance(lip, Line)
+    foot, plug, edge = float(bend.z), float(neck.r1), float(lip.r1)
+    draft = Draft(sizes, "flange", scale=fitting(float(spec.width), 200))
+    px = draft.px
+    draft.metal(
+        cut_at(Meridian((neck, bend, lip)), bottom=foot - NECK_SHOWN, top=foot + 9.0), words="flange, cut"
+    )
+    top = max(float(lip.z1), float(lip.z0))
+    draft.across(
+        sizes.declared("format.flange.width", "flange width"), (plug, foot), (edge, top), at=top + px(20)
+    )
+    left, wall = plug - px(12), float(neck.wall1)
+    column = [
+        (sizes.declared("format.neck.plug_diameter", "plug", "Ø"), (plug, foot - px(10))),
+        (sizes.computed("flanged.neck_wall", wall, "neck wall"), (plug + wall / 2, foot - px(50))),
+    ]
+    draft.column(column, x=left, anchor="end")
+    _sizes_under_lip(draft, bend, lip)
+    draft.tell(
+        sizes.computed("flanged.flange_diameter", route.flanged.flange_diameter, "flange", "Ø"),
+        sizes.computed("flanged.straight", route.flanged.straight, "straight neck below the flange"),
+        sizes.declared("format.flange.finished_height", "finished height"),
+    )
+    return draft.done(
+        "Flange",
+        "The lip of the can, cut; the axis lies far to the left. The straight neck bends outward into the "
+        "flange, which the seamer will fold into the body hook. The edge is thinner than the neck because "
+        "it was stretched.",
+    )
+
+
+def _sizes_under_lip(draft: Draft, bend: Arc, lip: Line) -> None:
+    """Radius, angle and thickness, from the free side under the lip."""
+    sizes, px = draft.sizes, draft.px
+    spec = sizes.route.case.format.flange
+    centre, under = (float(bend.r), float(bend.z)), float(spec.radius)
+    draft.radius(
+        sizes.declared("format.flange.radius", "under the lip", "R"),
+        centre,
+        under,
+        angle=150.0,
+        text_at=(centre[0] + px(8), centre[1] - px(34)),
+        anchor="start",
+    )
+    slope = float(spec.angle)
+    start = float(lip.r0), float(lip.z0)
+    reach = float(lip.r1) - start[0] + px(26)
+    draft.angle(
+        sizes.declared("format.flange.angle", "flange angle"),
+        start,
+        first=0.0,
+        second=slope,
+        reach=reach,
+        text_at=(start[0] + reach + px(10), start[1] - px(34)),
+        anchor="end",
+    )
+    edge, rise = (float(lip.r1), float(lip.z1)), radians(slope)
+    wall = float(lip.wall1)
+    draft.label(
+        sizes.computed("flanged.edge_wall", wall, "edge"),
+        at=(centre[0] + px(8), centre[1] + px(8)),
+        tip=(edge[0] - px(52) + wall / 2 * sin(rise), edge[1] - px(52) * tan(rise) - wall / 2 * cos(rise)),
+    )

@@ -1,0 +1,184 @@
+"""The site built from a book: pages written, MkDocs run, the old site replaced at the very end."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import logging
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+from kb.book.load import Book
+from kb.folders import shipped
+from kb.publish import book_pages
+from kb.publish.edition import Edition, gather
+from kb.publish.format_page import format_page
+from kb.publish.learn import filled
+from kb.publish.lookup import book_script, formats_table
+from kb.publish.templates import page
+from kb.publish.walk import walk_data
+
+Progress = Callable[[str, int, int], None]
+
+
+class PublishError(Exception):
+    """Why no site could be made, in one line."""
+
+
+def publish(book: Book, out: Path, *, day: datetime.date, progress: Progress | None = None) -> Edition:
+    """Build the site.
+
+    Args:
+        book: a loaded book
+        out: folder of the site; an older site there stays until the new one is complete
+        day: the day the site is of: waivers and reviews are judged on it
+        progress: called with a step's words, how much is done, and of how much
+
+    Returns:
+        The edition that was published.
+
+    Raises:
+        PublishError: if there is no plant to publish, or MkDocs refuses the pages.
+    """
+    if book.plant is None:
+        raise PublishError("the book has no sound plant.yaml")
+    tell = progress or (lambda _words, _done, _of: None)
+    tell("judging", 0, 3)
+    edition = gather(book, day)
+    out.parent.mkdir(parents=True, exist_ok=True)
+    _restore(out)
+    with tempfile.TemporaryDirectory(prefix=f".{out.name}-", dir=out.parent) as scratch:
+        docs, made = Path(scratch) / "docs", Path(scratch) / "site"
+        tell("writing pages", 1, 3)
+        for name, text in pages(edition):
+            target = docs / name
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_text(text, encoding="utf-8", newline="\n")
+        tell("building the site", 2, 3)
+        _build(edition, docs, made)
+        _replace(made, out)
+    tell("done", 3, 3)
+    return edition
+
+
+def pages(edition: Edition) -> Iterator[tuple[str, str]]:
+    """Every source file of the site by its path: written by hand, or made from the edition."""
+    yield from _by_hand(edition)
+    yield "assets/book.js", book_script(edition)
+    yield "formats/index.md", formats_table(edition)
+    for one in edition.formats.values():
+        ident = one.record.id
+        yield f"formats/{ident}.md", format_page(edition, one)
+        if one.routed is not None:
+            yield f"walk/{ident}.data.js", walk_data(one.routed.route, one.record.title)
+            yield f"walk/{ident}.md", _walk_page(ident, one.record.title)
+    yield "formats/compare.md", page("compare.html", title="Compare formats")
+    yield "walk/index.md", _walk_index(edition)
+    for kind in book_pages.KIND_FOLDERS:
+        yield from book_pages.spec_pages(edition, kind)
+    yield "limits.md", book_pages.limits_page(edition)
+    yield from book_pages.check_pages(edition)
+    yield from book_pages.field_pages()
+    yield from book_pages.fault_pages(edition)
+    yield "glossary.md", book_pages.glossary_page()
+
+
+def _by_hand(edition: Edition) -> Iterator[tuple[str, str]]:
+    docs = shipped("site") / "docs"
+    for path in sorted(docs.rglob("*")):
+        if path.is_file():
+            name = path.relative_to(docs).as_posix()
+            yield name, filled(path.read_text(encoding="utf-8"), edition, name)
+
+
+def _walk_page(ident: str, title: str) -> str:
+    return page("walk.html", title=f"Walk: {title}", scripts=(f"{ident}.data.js",), ident=ident, name=title)
+
+
+def _walk_index(edition: Edition) -> str:
+    rows = [
+        [{"href": f"{one.record.id}.html", "text": one.record.title}, one.record.id]
+        for one in edition.formats.values()
+        if one.routed is not None
+    ]
+    say = "The real section of a format from blank to flanged can, with punch, rings and dies."
+    return page("list.html", title="Walk through the making", say=say, heads=["format", "id"], rows=rows)
+
+
+# --- MkDocs -----------------------------------------------------------------------------------
+
+
+def _build(edition: Edition, docs: Path, made: Path) -> None:
+    from mkdocs.commands.build import build  # noqa: PLC0415  (slow to load)
+    from mkdocs.config import load_config  # noqa: PLC0415
+    from mkdocs.exceptions import MkDocsException  # noqa: PLC0415
+
+    moment = datetime.datetime.combine(edition.day, datetime.time(), datetime.UTC)
+    os.environ["SOURCE_DATE_EPOCH"] = str(int(moment.timestamp()))
+    heard = _Heard()
+    logger = logging.getLogger("mkdocs")
+    logger.setLevel(logging.WARNING)
+    logger.addHandler(heard)
+    plant = edition.book.plant
+    changes: dict[str, Any] = {
+        "docs_dir": str(docs),
+        "site_dir": str(made),
+        "site_name": plant.title if plant else "sizebook",
+        "extra": {
+            "built": edition.day.isoformat(),
+            "polyfills": ["assets/js/iframe-worker.js"],
+        },
+    }
+    try:
+        build(load_config(config_file=str(shipped("site") / "mkdocs.yml"), **changes))
+    except MkDocsException as error:
+        raise PublishError("; ".join([*heard.words[:5], str(error)])) from error
+    finally:
+        logger.removeHandler(heard)
+    _without_machine(made)
+
+
+class _Heard(logging.Handler):
+    """What MkDocs warned of, so that a refused build can be told in one line."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.words: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.words.append(" ".join(record.getMessage().split()))
+
+
+def _without_machine(made: Path) -> None:
+    """Leave no trace of where and when the site was built; the same book gives the same bytes."""
+    for name in ("sitemap.xml", "sitemap.xml.gz"):
+        (made / name).unlink(missing_ok=True)
+    index = made / "search" / "search_index.json"
+    if index.is_file():
+        data = json.loads(index.read_text(encoding="utf-8"))
+        index.write_text(json.dumps(data, ensure_ascii=False, sort_keys=True), encoding="utf-8")
+
+
+def _replace(made: Path, out: Path) -> None:
+    """Put the new site in the place of the old one."""
+    old = _old(out)
+    if out.exists():
+        out.rename(old)
+    made.rename(out)
+    shutil.rmtree(old, ignore_errors=True)
+
+
+def _restore(out: Path) -> None:
+    """Bring back the old site if a build was stopped between taking it away and putting the new one."""
+    old = _old(out)
+    if old.exists() and not out.exists():
+        old.rename(out)
+    shutil.rmtree(old, ignore_errors=True)
+
+
+def _old(out: Path) -> Path:
+    return out.with_name(f".{out.name}-old")

@@ -1,0 +1,130 @@
+"""One edition of the site: everything the pages tell, gathered once from a book on a day."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from kb.book.finding import Finding
+from kb.book.load import Book, Spec
+from kb.book.records import SizeFormat
+from kb.checks import check_book
+from kb.checks.catalog import MECHANICS
+from kb.checks.judge import Verdict, judge_route
+from kb.checks.report import Report
+from kb.drawing import drawings
+from kb.drawing.model import Drawing
+from kb.report.route import RouteTold, route_told
+from kb.route.assemble import Assembled, assemble
+from kb.route.stations import Route
+from kb.route.study import Study
+
+if TYPE_CHECKING:
+    from kb.book.records import Line
+
+ON_LINE = tuple(rule for rule in MECHANICS if rule.reads == "run")
+
+
+@dataclass(frozen=True, slots=True)
+class Routed:
+    """What can be told of a format whose route could be computed."""
+
+    assembled: Assembled
+    route: Route
+    told: RouteTold
+    drawings: Mapping[str, Drawing]
+    on_lines: Mapping[str, Sequence[Verdict]]
+
+    def stoppers(self, line: str) -> list[Verdict]:
+        """What keeps the format off a line; nothing when the line can run it."""
+        return [one for one in self.on_lines[line] if not one.passed and one.rule.severity == "error"]
+
+
+@dataclass(frozen=True, slots=True)
+class FormatEdition:
+    """A format with its verdicts and findings, and its route if it has one."""
+
+    spec: Spec
+    verdicts: Sequence[Verdict]
+    findings: Sequence[Finding]
+    routed: Routed | None
+
+    @property
+    def record(self) -> SizeFormat:
+        """The format as declared."""
+        record: SizeFormat = self.spec.record
+        return record
+
+    @property
+    def tightest(self) -> list[Verdict]:
+        """Verdicts that bind, those nearest their limits first."""
+        return sorted(self.verdicts, key=lambda one: one.margin)
+
+
+@dataclass(slots=True)
+class Edition:
+    """The book as it is published.
+
+    Attributes:
+        book: the book.
+        report: its check.
+        day: the day it was judged on.
+        formats: formats by id, in order of contents.
+    """
+
+    book: Book
+    report: Report
+    day: datetime.date
+    formats: dict[str, FormatEdition] = field(default_factory=dict)
+
+    def of_rule(self, name: str) -> Iterator[tuple[FormatEdition, Verdict]]:
+        """Every verdict of a check, with its format."""
+        for one in self.formats.values():
+            for verdict in one.verdicts:
+                if verdict.rule.name == name:
+                    yield one, verdict
+
+
+def gather(book: Book, day: datetime.date) -> Edition:
+    """Gather an edition.
+
+    Args:
+        book: a loaded book
+        day: the day on which waivers and reviews are judged
+
+    Returns:
+        The edition; formats whose route cannot be computed are in it with their findings alone.
+    """
+    report = check_book(book, today=day)
+    edition = Edition(book, report, day)
+    skipped = {one.what for one in report.skipped}
+    specs = book.of("size-format").values()
+    for spec in sorted(specs, key=lambda one: (float(one.record.fill.contents), one.id)):
+        verdicts = report.verdicts.get(spec.id, ())
+        routed = None if spec.id in skipped or not verdicts else _routed(book, spec, verdicts)
+        findings = [one for one in report.findings if one.subject == spec.id]
+        edition.formats[spec.id] = FormatEdition(spec, verdicts, findings, routed)
+    return edition
+
+
+def _routed(book: Book, spec: Spec, verdicts: Sequence[Verdict]) -> Routed | None:
+    assembled = assemble(book, spec.id)
+    if assembled is None or book.limits is None:
+        return None
+    route = assembled.study.nominal
+    return Routed(
+        assembled=assembled,
+        route=route,
+        told=route_told(assembled, verdicts, book.limits.settings),
+        drawings=drawings(assembled, route),
+        on_lines={line.id: _on_line(assembled, line.record, book) for line in book.of("line").values()},
+    )
+
+
+def _on_line(assembled: Assembled, line: Line, book: Book) -> list[Verdict]:
+    """The format judged on a line, whether or not it is declared to run there."""
+    study = assembled.study
+    moved = Study(replace(study.case, lines=(line,)), study.inputs)
+    return judge_route(moved, ON_LINE, book.limits.limits if book.limits else {})

@@ -1,0 +1,62 @@
+"""Templates filled with an edition: everything from a spec is data and comes out as text."""
+
+from __future__ import annotations
+
+import json
+import re
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from kb.folders import shipped
+
+
+@cache
+def _environment() -> Environment:
+    return Environment(
+        loader=FileSystemLoader(shipped("site") / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def page(template: str, *, title: str, scripts: tuple[str, ...] = (), **values: Any) -> str:
+    """A page: front matter, then one block of HTML that Markdown leaves alone.
+
+    Args:
+        template: name of the template
+        title: title for browser and search
+        scripts: scripts to load before the site's own, beside the page
+        values: what the template is filled with
+
+    Returns:
+        The text of the page's source file.
+    """
+    body = _environment().get_template(template).render(title=title, **values)
+    body = re.sub(r"\n\s*", "\n", body).strip()  # a blank line would end the block for Markdown
+    loaded = "".join(f'<script src="{name}"></script>\n' for name in scripts)
+    front = f"---\ntitle: {json.dumps(title, ensure_ascii=False)}\n---\n"
+    return f"{front}\n{loaded}{_HEADING.sub(_markdown_heading, body)}\n"
+
+
+_HEADING = re.compile(r'<h([1-3]) id="([^"]+)">(.*?)</h\1>', re.DOTALL)
+_MARKUP = re.compile(r"[*_`\[\]\\#{}|~!]")
+
+
+def _markdown_heading(found: re.Match[str]) -> str:
+    """A heading in Markdown, so that contents and search know it; its text cannot be markup."""
+    level, ident, inner = found.groups()
+    parts = re.split(r"(<[^>]*>)", inner)
+    text = "".join(
+        part if part.startswith("<") else _MARKUP.sub(lambda one: f"&#{ord(one[0])};", part) for part in parts
+    )
+    return f"\n\n{'#' * int(level)} {' '.join(text.split())} {{#{ident}}}\n\n"
+
+
+def svg(text: str) -> Markup:
+    """Drawings of our own making, put into a page as they are, without blank lines."""
+    return Markup(re.sub(r"\n\s*\n", "\n", text))

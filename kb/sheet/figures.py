@@ -1,0 +1,122 @@
+"""Numbers as a sheet prints them: exact decimals, their zeros kept, limits rounded into the band."""
+
+from __future__ import annotations
+
+import math
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal, NamedTuple
+
+MOST_DECIMALS = 6
+NOISE = 9
+"""Decimals of a computed number beyond which it is the machine's rounding, not the can's size."""
+
+
+class Limits(NamedTuple):
+    """A target with its limits, exact; what is not there is None."""
+
+    least: Fraction | None
+    target: Fraction | None
+    most: Fraction | None
+
+
+class Printed(NamedTuple):
+    """The same three as decimal text, "" for what is not there."""
+
+    least: str
+    target: str
+    most: str
+
+
+def exact(number: float | str) -> Fraction:
+    """A number as its decimals say it, without the noise of a computed one.
+
+    Example:
+        >>> exact(0.1 + 0.2), exact("0.0970")
+        (Fraction(3, 10), Fraction(97, 1000))
+    """
+    if isinstance(number, str):
+        return Fraction(Decimal(number))
+    return Fraction(Decimal(repr(round(number, NOISE))))
+
+
+def decimals_of(text: str) -> int:
+    """How many decimals a written number has."""
+    return max(0, -int(Decimal(text).as_tuple().exponent))
+
+
+def decimals_in(decimals: int, factor: Fraction) -> int:
+    """Decimals that keep a step in another unit as fine as it was, or finer.
+
+    Args:
+        decimals: decimals in the one unit [-]
+        factor: the other unit's number for one of this unit
+
+    Example:
+        >>> decimals_in(2, Fraction(10, 254)), decimals_in(0, Fraction(1, 100))
+        (4, 2)
+    """
+    wanted = Fraction(10) ** decimals / abs(factor)
+    found = 0
+    while Fraction(10) ** found < wanted:
+        found += 1
+    return found
+
+
+def rounded(number: Fraction, decimals: int, way: Literal["near", "up", "down"] = "near") -> str:
+    """A number with so many decimals; halves go away from zero, the minus is a true one.
+
+    Example:
+        >>> rounded(Fraction(97, 1000), 4), rounded(Fraction(-1, 8), 2), rounded(Fraction(1, 3), 2, "up")
+        ('0.0970', '−0.13', '0.34')
+    """
+    scaled = number * 10**decimals
+    if way == "up":
+        whole = math.ceil(scaled)
+    elif way == "down":
+        whole = math.floor(scaled)
+    else:
+        whole = math.floor(abs(scaled) + Fraction(1, 2)) * (-1 if scaled < 0 else 1)
+    digits = f"{abs(whole):0{decimals + 1}d}"
+    sign = "−" if whole < 0 else ""
+    return f"{sign}{digits[:-decimals]}.{digits[-decimals:]}" if decimals else f"{sign}{digits}"
+
+
+def number_of(text: str) -> Fraction:
+    """The number that a printed text says."""
+    return Fraction(Decimal(text.replace("−", "-")))
+
+
+def inward(limits: Limits, decimals: int) -> Printed | None:
+    """Limits as text, rounded into the band: the upper limit down, the lower limit up.
+
+    Args:
+        limits: exact limits
+        decimals: decimals to print [-]
+
+    Returns:
+        The texts; nothing when no band would be left of what was one.
+
+    Example:
+        >>> inward(Limits(exact("2.0559"), exact("2.0630"), exact("2.0701")), 3)
+        Printed(least='2.056', target='2.063', most='2.070')
+        >>> inward(Limits(exact("2.0559"), None, exact("2.0562")), 3) is None
+        True
+    """
+    least = None if limits.least is None else rounded(limits.least, decimals, "up")
+    most = None if limits.most is None else rounded(limits.most, decimals, "down")
+    target = None if limits.target is None else rounded(limits.target, decimals)
+    if least is not None and most is not None:
+        low, high = number_of(least), number_of(most)
+        if low > high or (low == high and limits.least != limits.most):
+            return None
+    if target is not None and least is not None and number_of(target) < number_of(least):
+        target = least
+    if target is not None and most is not None and number_of(target) > number_of(most):
+        target = most
+    return Printed(least or "", target or "", most or "")
+
+
+def converted(limits: Limits, factor: Fraction, offset: Fraction) -> Limits:
+    """Limits in another unit: number × factor + offset."""
+    return Limits(*(None if one is None else one * factor + offset for one in limits))

@@ -1,0 +1,299 @@
+"""What a setup sheet says, with no trace of where it came from: the faces read this and nothing else.
+
+`Content` is what is controlled: the sheet's code is computed from it, all of it and nothing beside it.
+`Sheet` adds what lives outside the code: the code itself, the history, the day on which the copy was made.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+MISSING = "MISSING"
+"""What stands where a value is wanted and the book has none; a sheet with one is not for use."""
+
+NOT_FOR_USE = "NOT FOR USE"
+
+
+@dataclass(frozen=True, slots=True)
+class Second:
+    """The same limits in the other unit, rounded into the band."""
+
+    least: str
+    target: str
+    most: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A value as printed: limits and target as exact decimal text, "" where there is none.
+
+    Attributes:
+        text: all of it on one line.
+        least: lower limit.
+        target: the value aimed at.
+        most: upper limit.
+        unit: unit of the three, as a reader writes it; "" for a count.
+        second: the same in the other unit; none where rounding would leave no band.
+        computed: whether the route gave it, not a spec.
+    """
+
+    text: str
+    least: str = ""
+    target: str = ""
+    most: str = ""
+    unit: str = ""
+    second: Second | None = None
+    computed: bool = False
+
+    @property
+    def missing(self) -> bool:
+        """Whether the book has no value here."""
+        return self.text == MISSING
+
+
+@dataclass(frozen=True, slots=True)
+class Identity:
+    """What the sheet is for."""
+
+    sheet: str
+    format: str
+    title: str
+    body: str
+    end: str
+    contents: str
+    line: str
+    line_title: str
+    plant: str
+    revision: int
+    status: str
+    effective: str
+    owner: str
+
+
+@dataclass(frozen=True, slots=True)
+class WaiverNote:
+    """Leave in force: the check, how far it reaches, until when."""
+
+    check: str
+    about: str
+    ceiling: str
+    limit: str
+    expires: str
+    reason: str
+    approver: str
+
+
+@dataclass(frozen=True, slots=True)
+class CautionNote:
+    """A hazard at a machine, in graded words."""
+
+    signal: str
+    machine: str
+    hazard: str
+    consequence: str
+    avoid: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A line of the material block: a value, or plain words."""
+
+    name: str
+    words: str = ""
+    cell: Cell | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PackPart:
+    """A tool of the pack, in stacking order; a further size of it has no number of its own."""
+
+    number: int | None
+    name: str
+    size: Cell
+
+
+@dataclass(frozen=True, slots=True)
+class RingResult:
+    """What a ring makes of the wall with the sizes of this pack window."""
+
+    name: str
+    gap: Cell
+    thin: Cell
+    thick: Cell
+    reduction: Cell
+
+
+@dataclass(frozen=True, slots=True)
+class PartRow:
+    """A change part of one size; `pieces` for all machines of the group."""
+
+    name: str
+    per_machine: int
+    pieces: int
+    size: Cell
+
+
+@dataclass(frozen=True, slots=True)
+class PartSet:
+    """Change parts of one kind, with a size for each place, such as a necker's dies by stage."""
+
+    name: str
+    per_machine: int
+    pieces: int
+    sizes: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SettingRow:
+    """A setting in the unit of the machine's own display."""
+
+    name: str
+    where: str
+    value: Cell
+
+
+@dataclass(frozen=True, slots=True)
+class MachineBlock:
+    """All that is done at one machine, or group of like machines, in line order."""
+
+    number: int
+    kind: str
+    title: str
+    count: int
+    cautions: tuple[CautionNote, ...]
+    parts: tuple[PartRow, ...]
+    sets: tuple[PartSet, ...]
+    settings: tuple[SettingRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeRow:
+    """A gauge the first-offs need."""
+
+    name: str
+    type: str
+    resolution: str
+    master: str
+
+
+@dataclass(frozen=True, slots=True)
+class FirstOff:
+    """One first-off check with room for what was found: one box for each machine sampled."""
+
+    number: int
+    group: str
+    rank: str
+    name: str
+    where: str
+    sample: str
+    boxes: int
+    gauge: str
+    accept: str
+    value: Cell | None
+    reaction: int
+
+
+@dataclass(frozen=True, slots=True)
+class ReactionRow:
+    """A reaction plan."""
+
+    number: int
+    title: str
+    checks: tuple[str, ...]
+    adjust: str
+    never: str
+    release: str
+    recheck: int
+
+
+@dataclass(frozen=True, slots=True)
+class SignatureRow:
+    """A line of the release."""
+
+    step: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """All that is controlled on a sheet, in the order in which it is read."""
+
+    identity: Identity
+    good_for: int
+    waivers: tuple[WaiverNote, ...]
+    safety: str
+    dangers: tuple[CautionNote, ...]
+    material: tuple[Fact, ...]
+    pack: tuple[PackPart, ...]
+    pack_makes: tuple[RingResult, ...]
+    machines: tuple[MachineBlock, ...]
+    gauges: tuple[GaugeRow, ...]
+    first_offs: tuple[FirstOff, ...]
+    out_of_limits: tuple[str, ...]
+    reactions: tuple[ReactionRow, ...]
+    release: tuple[SignatureRow, ...]
+    return_to: str
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A sheet ready for paper or page.
+
+    Attributes:
+        content: what is controlled.
+        code: five signs computed from the content.
+        digest: the whole fingerprint.
+        current: how to see whether this sheet is the one in force.
+        changed: what this issue says otherwise than the one before.
+        supersedes: the issue before this one, "" for the first.
+        recorded: whether the code stands in the register.
+        mark: what stands across every page, "" on a sheet that may be used.
+        unfit: why it is not for use.
+        made: when this copy was made.
+        good_until: last day on which this copy may be used.
+    """
+
+    content: Content
+    code: str
+    digest: str
+    current: str
+    changed: tuple[str, ...]
+    supersedes: str
+    recorded: bool
+    mark: str
+    unfit: tuple[str, ...]
+    made: str
+    good_until: str
+
+    @property
+    def qr(self) -> str:
+        """What the square code says: plain text, readable without a network."""
+        one = self.content.identity
+        return f"{one.sheet}\nrevision {one.revision} {one.status}\ncode {self.code}\n{self.digest}"
+
+
+@dataclass(frozen=True, slots=True)
+class CodeRow:
+    """One sheet on the list of codes in force."""
+
+    title: str
+    format: str
+    revision: int
+    status: str
+    code: str
+    in_force: str
+    no_longer: tuple[str, ...]
+    unfit: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CodeList:
+    """The codes in force on a line, for posting."""
+
+    line: str
+    line_title: str
+    plant: str
+    made: str
+    rows: tuple[CodeRow, ...]

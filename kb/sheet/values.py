@@ -1,0 +1,274 @@
+"""From a key to the cell that is printed: written values keep their digits, computed ones get theirs."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from fractions import Fraction
+from typing import Literal, NamedTuple
+
+import numpy as np
+
+from kb.book.conversion import factor_and_offset, written
+from kb.book.load import Spec
+from kb.book.quantity import Quantity
+from kb.book.records import Machine
+from kb.checks.floor_keys import COUNT, leaf
+from kb.route.assemble import Assembled
+from kb.route.result import Told, told
+from kb.route.study import Spread
+from kb.sheet.figures import (
+    MOST_DECIMALS,
+    Limits,
+    Printed,
+    converted,
+    decimals_in,
+    decimals_of,
+    exact,
+    inward,
+    rounded,
+)
+from kb.sheet.model import MISSING, Cell, Second
+
+DECIMALS = 2
+"""Decimals of a computed value where the floor does not ask for others."""
+
+_READER = {
+    "degC": "°C",
+    "degF": "°F",
+    "deg": "°",
+    "mm3": "mm³",
+    "mm2": "mm²",
+    "cm2": "cm²",
+    "um": "µm",
+    "1/min": "/min",
+    "-": "",
+}
+_SECOND = {"mm": "in", "in": "mm"}
+"""In which other unit a length is printed too."""
+
+
+class Wanted(NamedTuple):
+    """How a value is to be printed.
+
+    Attributes:
+        unit: unit to print it in, such as a machine's display has; its own when "".
+        within: how far from the target on either side.
+        decimals: decimals of a computed value.
+        bound: whether the value is a target, the least or the most.
+        plain: whether to leave the limits out.
+        limits: least and most from elsewhere, in place of the value's own.
+    """
+
+    unit: str = ""
+    within: Quantity | None = None
+    decimals: int | None = None
+    bound: Literal["band", "least", "most"] = "band"
+    plain: bool = False
+    limits: tuple[Quantity | None, Quantity | None] | None = None
+
+
+class Values:
+    """The values of one format on one line.
+
+    Args:
+        assembled: a format whose geometry closes
+        line: the line's spec
+    """
+
+    def __init__(self, assembled: Assembled, line: Spec) -> None:
+        self._assembled = assembled
+        self._line = line
+        self._results = _results(assembled)
+
+    def members(self, key: str) -> list[str]:
+        """A key with `[]` as the keys of all members, any other key by itself."""
+        if "[]" not in key:
+            return [key]
+        pattern = re.compile(re.escape(key).replace(r"\[\]", r"\[[0-9]+\]"))
+        root, _, _ = key.partition(".")
+        spec = self._assembled.specs.get(root)
+        known = (
+            [f"{root}.{one}" for one in spec.quantities]
+            if spec
+            else [f"route.{one}" for one in self._results]
+        )
+        return [one for one in known if pattern.fullmatch(one)]
+
+    def cell(self, key: str, machine: int | None = None, wanted: Wanted = Wanted()) -> Cell:  # noqa: B008
+        """The printed value of a key.
+
+        Args:
+            key: a key of floor.yaml, list positions filled in
+            machine: position of the machine in its line, for keys of a machine
+            wanted: how to print it
+
+        Returns:
+            The cell; one that says MISSING when the book has no such value.
+        """
+        root, _, rest = key.partition(".")
+        if root == "route":
+            found = self._results.get(rest)
+            return _computed(*found, wanted) if found else Cell(MISSING)
+        quantity = self._quantity(root, rest, machine)
+        if quantity is not None:
+            return _written(quantity, wanted)
+        known = leaf(key)
+        count = self._count(root, rest, machine) if known and known.unit == COUNT else None
+        return Cell(MISSING) if count is None else Cell(str(count), target=str(count))
+
+    def _quantity(self, root: str, rest: str, machine: int | None) -> Quantity | None:
+        if root == "machine":
+            return self._line.quantities.get(f"machines[{machine}].{rest}")
+        spec = self._line if root == "line" else self._assembled.specs.get(root)
+        return spec.quantities.get(rest) if spec else None
+
+    def _count(self, root: str, rest: str, machine: int | None) -> int | None:
+        if root == "machine":
+            group: Machine = self._line.record.machines[machine]
+            count = getattr(group, rest)
+        else:
+            count = self._assembled.case.at(f"{root}.{rest}")
+        return count if isinstance(count, int) else None
+
+
+def _results(assembled: Assembled) -> Mapping[str, tuple[Told, Spread]]:
+    """Every result of the route, at nominal and at its worst corners."""
+    study = assembled.study
+    with np.errstate(all="ignore"):
+        nominal = list(told(study.nominal))
+        spreads = study.spreads(lambda route: [one.value for one in told(route)])
+    return {one.key: (one, spread) for one, spread in zip(nominal, spreads, strict=True)}
+
+
+# --- written values ---------------------------------------------------------------------------
+
+
+def _written(quantity: Quantity, wanted: Wanted) -> Cell:
+    limits, decimals = _limits(quantity, wanted)
+    unit = wanted.unit or quantity.unit
+    if unit == quantity.unit:
+        printed = inward(limits, decimals)
+        return Cell(MISSING) if printed is None else _cell(printed, unit, _other(limits, unit, decimals))
+    factor, offset = factor_and_offset(quantity.unit, unit)
+    shown, places = converted(limits, factor, offset), decimals_in(decimals, factor)
+    printed = inward(shown, places)
+    while printed is None and places < MOST_DECIMALS:
+        places += 1
+        printed = inward(shown, places)
+    own = inward(limits, decimals)
+    if printed is None or own is None:
+        return Cell(MISSING)
+    return _cell(printed, unit, Second(*own, unit=reader_unit(quantity.unit)))
+
+
+def _limits(quantity: Quantity, wanted: Wanted) -> tuple[Limits, int]:
+    """Exact limits of a written value in its own unit, and the decimals that show them exactly."""
+    target = exact(quantity.written[1])
+    texts = list(quantity.written)
+    if wanted.plain:
+        return Limits(None, target, None), decimals_of(texts[1])
+    if wanted.bound != "band":
+        ends = (target, None) if wanted.bound == "least" else (None, target)
+        return Limits(ends[0], None, ends[1]), decimals_of(texts[1])
+    if wanted.limits is not None:
+        least, most = (_in(one, quantity.unit) for one in wanted.limits)
+        places = [_places(one) for one in (least, most) if one is not None]
+        return Limits(least, target, most), max([decimals_of(texts[1]), *places])
+    side = _in(wanted.within, quantity.unit)
+    if side is not None:
+        return Limits(target - side, target, target + side), max(decimals_of(texts[1]), _places(side))
+    if not quantity.toleranced:
+        return Limits(None, target, None), decimals_of(texts[1])
+    least, most = exact(texts[0]), exact(texts[2])
+    return Limits(least, target, most), max(map(decimals_of, texts))
+
+
+def _in(quantity: Quantity | None, unit: str) -> Fraction | None:
+    """A plain quantity's exact number in another unit."""
+    if quantity is None:
+        return None
+    factor, offset = factor_and_offset(quantity.unit, unit)
+    return exact(quantity.written[1]) * factor + offset
+
+
+def _places(number: Fraction) -> int:
+    """Decimals that show a number exactly, as far as a sheet prints any."""
+    places = 0
+    while (number * 10**places).denominator != 1 and places < MOST_DECIMALS:
+        places += 1
+    return places
+
+
+# --- computed values --------------------------------------------------------------------------
+
+
+def _computed(one: Told, spread: Spread, wanted: Wanted) -> Cell:
+    if not all(math.isfinite(number) for number in spread):
+        return Cell(MISSING)
+    unit = wanted.unit or one.show
+    factor, offset = factor_and_offset(one.unit, unit)
+    places = DECIMALS if wanted.decimals is None else wanted.decimals
+    low, target, high = (
+        exact(float(number)) * factor + offset for number in (spread.low, spread.nominal, spread.high)
+    )
+    target = exact(rounded(target, places).replace("−", "-"))
+    limits: Limits = Limits(low, target, high) if low < high else Limits(None, target, None)
+    if wanted.plain:
+        limits = Limits(None, target, None)
+    elif wanted.bound != "band":
+        limits = Limits(target, None, None) if wanted.bound == "least" else Limits(None, None, target)
+    elif wanted.limits is not None:
+        least, most = (_in(end, unit) for end in wanted.limits)
+        limits = Limits(least, target, most)
+        places = max([places, *(_places(end) for end in (least, most) if end is not None)])
+    elif (side := _in(wanted.within, unit)) is not None:
+        limits = Limits(target - side, target, target + side)
+        places = max(places, _places(side))
+    printed = inward(limits, places)
+    if printed is None:
+        return Cell(MISSING)
+    return replace(_cell(printed, unit, _other(limits, unit, places)), computed=True)
+
+
+# --- both -------------------------------------------------------------------------------------
+
+
+def _other(limits: Limits, unit: str, decimals: int) -> Second | None:
+    """The limits in inches where they are in millimetres, and the other way about."""
+    if unit not in _SECOND:
+        return None
+    factor, offset = factor_and_offset(unit, _SECOND[unit])
+    printed = inward(converted(limits, factor, offset), decimals_in(decimals, factor))
+    return None if printed is None else Second(*printed, unit=_SECOND[unit])
+
+
+def _cell(printed: Printed, unit: str, second: Second | None) -> Cell:
+    shown = reader_unit(unit)
+    return Cell(text_of(printed, shown), *printed, unit=shown, second=second)
+
+
+def reader_unit(unit: str) -> str:
+    """A unit as a reader writes it."""
+    return _READER.get(unit, written(unit))
+
+
+def text_of(printed: Printed, unit: str) -> str:
+    """A value on one line.
+
+    Example:
+        >>> text_of(Printed("0.094", "0.098", "0.102"), "mm"), text_of(Printed("620", "", ""), "kPa")
+        ('0.094 to 0.102 mm, target 0.098', '≥ 620 kPa')
+    """
+    least, target, most = printed
+    unit = f" {unit}" if unit else ""
+    aim = f", target {target}" if target else ""
+    if least and most:
+        return f"{least} to {most}{unit}{aim}"
+    if least:
+        return f"≥ {least}{unit}{aim}"
+    if most:
+        return f"≤ {most}{unit}{aim}"
+    return f"{target}{unit}"

@@ -1,0 +1,34 @@
+'use strict';
+
+/* How old this copy is. A tablet shows what it was given, so each page says when that was. */
+(function () {
+  const { book, counted, daysSince, make, places, shown } = window.sizebookKit;
+  const OLD = 7;
+  const TOO_OLD = 30;
+
+  for (const place of places('age')) {
+    if (place.dataset.built) tell(place, place.dataset.built);
+    else book().then((found) => found?.built && tell(place, found.built));
+  }
+
+  function tell(place, built) {
+    const days = daysSince(built);
+    const state = days > TOO_OLD ? 'too-old' : days > OLD ? 'old' : '';
+    place.className = `sb-age ${state}`;
+    place.replaceChildren(`Plant copy of ${shown(built)}, ${aged(days)}`);
+    if (state) place.append(' ', make('b', {}, state === 'old' ? 'old' : 'too old: get a new copy'));
+    place.append(make('span', { class: 'sb-printed' }));
+  }
+
+  function aged(days) {
+    if (days < 0) return 'a day still to come: check the clock of this device';
+    return days === 0 ? 'made today' : `${counted(days, 'day')} old`;
+  }
+
+  window.addEventListener('beforeprint', () => {
+    const now = new Date();
+    const time = `${String(now.getHours()).padStart(2, '0')}:${String(now.getMinutes()).padStart(2, '0')}`;
+    const day = [now.getFullYear(), now.getMonth() + 1, now.getDate()].join('-');
+    for (const place of document.querySelectorAll('.sb-printed')) place.textContent = `; printed ${shown(day)}, ${time}`;
+  });
+})();

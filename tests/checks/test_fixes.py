@@ -1,0 +1,231 @@
+"""What a finding says would cure it is written into the file, and the whole book is checked again."""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from kb.book.finding import Finding
+from kb.book.load import Book, load
+from kb.book.records import Limit
+from kb.checks import check_book, one_format
+from kb.checks.catalog import GEOMETRY, MECHANICS, RULES
+from kb.checks.fix import Fix, fixes, with_value
+from kb.checks.judge import Verdict, judge_case, judge_route
+from kb.route.assemble import Assembled, assemble
+from tests.conftest import TODAY, MakeBook, judged
+from tests.test_specs_bad import PATCHES, name_of, patched, read
+
+SENTENCE = re.compile(
+    r"set (?P<key>\S+) to (?P<new>[\d.]+)(?P<unit>[^(]*) \(now (?P<old>[\d.]+).*?\): (?P<rest>.*)"
+)
+MOVED = re.compile(r"(coil|trim allowance|body mass) ([+−][\d.]+) ")
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One fix as its sentence says it."""
+
+    key: str
+    new: str
+    old: str
+    moves: Mapping[str, float]
+    breaks: frozenset[str]
+    more: bool
+
+
+def said(text: str) -> Said | None:
+    """A fix read back from its sentence; nothing when it is advice without a number."""
+    found = SENTENCE.fullmatch(text)
+    if found is None:
+        return None
+    moves = {what: float(by.replace("−", "-")) for what, by in MOVED.findall(found["rest"])}
+    _, _, broken = found["rest"].partition("but then fails ")
+    names = broken.removesuffix(" and more")
+    return Said(
+        key=found["key"],
+        new=found["new"],
+        old=found["old"],
+        moves=moves,
+        breaks=frozenset(names.split(", ")) if names else frozenset(),
+        more=broken.endswith(" and more"),
+    )
+
+
+class Looked:
+    """A book read and judged once, with what a fix tells the side effects of."""
+
+    def __init__(self, root: Path) -> None:
+        self.root, self.book = root, load(root, shown="")
+        self.report = check_book(self.book, today=TODAY)
+
+    def failing(self) -> set[str]:
+        """Names of the checks that some number of the formats fails."""
+        verdicts = itertools.chain.from_iterable(self.report.verdicts.values())
+        return {one.rule.name for one in verdicts if not one.passed}
+
+    def numbers(self, ident: str) -> dict[str, float] | None:
+        """Coil, trim and mass of a format; nothing when its shape does not close."""
+        if not all(one.passed for one in self.report.verdicts[ident] if one.rule.reads == "case"):
+            return None
+        assembled = assemble(self.book, ident)
+        assert assembled is not None
+        route = assembled.study.nominal
+        return {
+            "coil": float(route.blank.coil_mass) / 1000,
+            "trim allowance": float(route.trimmed.allowance),
+            "body mass": float(route.flanged.mass),
+        }
+
+    def with_fix(self, ident: str, fix: Said) -> Looked:
+        """The book with a fix's number in the format's file, in place of the one at its key."""
+        place = self.book.of("size-format")[ident].place(fix.key)
+        path = self.root / place.file
+        text = path.read_text(encoding="utf-8")
+        lines = text.split("\n")
+        line, column = lines[place.span.line - 1], place.span.column - 1
+        assert line[column:].startswith(fix.old)
+        lines[place.span.line - 1] = line[:column] + fix.new + line[column + len(fix.old) :]
+        path.write_text("\n".join(lines), encoding="utf-8")
+        changed = Looked(self.root)
+        path.write_text(text, encoding="utf-8")
+        return changed
+
+
+FORMAT_PATCHES = [path for path in PATCHES if path.parent.name == "checks"]
+
+
+@pytest.mark.parametrize("path", FORMAT_PATCHES, ids=map(name_of, FORMAT_PATCHES))
+def test_every_fix_cures_its_finding(
+    path: Path, demo: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each fix told for a broken format cures it, breaks what it says, and moves coil, trim and mass so."""
+    patch, root = read(path), tmp_path / "specs"
+    patched(patch, demo, root)
+    before = Looked(root)
+    monkeypatch.setattr(one_format, "MOST_FIXED", 0)
+    for finding in [one for one in before.report.findings if one.subject]:
+        told = [fix for text in finding.fixes if (fix := said(text)) is not None]
+        assert len(finding.fixes) <= 2
+        assert len(told) in {0, len(finding.fixes)}
+        for fix in told:
+            try_out(fix, finding, before)
+
+
+def try_out(fix: Said, finding: Finding, before: Looked) -> None:
+    """Write one fix into the book and check the whole again."""
+    ident = finding.subject
+    after = before.with_fix(ident, fix)
+    here = (finding.name, finding.place.key)
+    still = [one for one in after.report.findings if (one.name, one.place.key) == here]
+    assert still == [], f"{fix.key} {fix.new} does not cure {finding.name}"
+    broken = after.failing() - before.failing()
+    assert fix.breaks <= broken
+    assert fix.more == (len(broken) > 3)
+    assert fix.more or fix.breaks == broken
+    old, new = before.numbers(ident), after.numbers(ident)
+    for what, least in (("coil", 0.005), ("trim allowance", 0.05), ("body mass", 0.005)):
+        if old is None or new is None:
+            assert what not in fix.moves
+        elif what in fix.moves:
+            assert fix.moves[what] == pytest.approx(new[what] - old[what], abs=0.0051)
+        else:
+            assert abs(new[what] - old[what]) < least or finding.message.startswith(what)
+
+
+def test_the_broken_books_have_many_fixes(demo: Book, tmp_path: Path) -> None:
+    """Most broken formats are told a number to write, so that the test above tries many."""
+    told = 0
+    for path in FORMAT_PATCHES[::6]:
+        root = tmp_path / path.stem
+        patched(read(path), demo, root)
+        told += any(said(text) for one in judged(root).findings for text in one.fixes)
+    assert told >= 0.7 * len(FORMAT_PATCHES[::6])
+
+
+# --- order and number -------------------------------------------------------------------------
+
+
+def all_fixes(assembled: Assembled, limits: Mapping[str, Limit], name: str) -> tuple[Verdict, list[Fix]]:
+    """A failed check of a format, and the fix of each of its levers alone."""
+    verdicts = judge_case(assembled.case, GEOMETRY, limits) + judge_route(assembled.study, MECHANICS, limits)
+    verdict = next(one for one in verdicts if one.rule.name == name and not one.passed)
+    each = [fixes(assembled, verdict._replace(levers=(key,)), verdicts, limits) for key in verdict.levers]
+    return verdict, [fix for (fix,) in filter(None, each)]
+
+
+@pytest.mark.parametrize("name", ["trim.allowance", "can.body-mass", "dome.reversal", "cup.draw-clearance"])
+def test_the_cheapest_two_fixes_are_told(
+    name: str, formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
+) -> None:
+    """Of all levers' fixes those are told that break least, then cost least coil, then move least."""
+    assembled = formats["regular-440-light"]
+    verdict, each = all_fixes(assembled, limits, name)
+    verdicts = judge_case(assembled.case, GEOMETRY, limits) + judge_route(assembled.study, MECHANICS, limits)
+    told = fixes(assembled, verdict, verdicts, limits)
+    ranked = sorted(
+        each, key=lambda fix: (len(fix.breaks), round(max(fix.metal, 0.0), 1), fix.change, fix.key)
+    )
+    assert list(told) == ranked[:2]
+    assert each, "no lever cures it"
+
+
+def test_a_fix_that_breaks_nothing_comes_before_one_that_saves_metal(
+    formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
+) -> None:
+    """For the light can's trim a larger blank is told before a tighter ring that breaks other checks."""
+    _, each = all_fixes(formats["regular-440-light"], limits, "trim.allowance")
+    by_key = {fix.key: fix for fix in each}
+    blank, ring = by_key["format.blank.diameter"], by_key["format.ironing.rings[2].bore"]
+    assert blank.metal > 0 >= round(ring.metal, 6)
+    assert not blank.breaks
+    assert "ironing.thin-wall" in ring.breaks
+
+
+def test_a_value_moves_with_its_tolerance(formats: Mapping[str, Assembled]) -> None:
+    """A study with another nominal value keeps the width of its tolerance."""
+    study = with_value(formats["regular-330"].study, "format.stock.gauge", 0.270)
+    (gauge,) = [one for one in study.inputs if one.key == "format.stock.gauge"]
+    assert (gauge.low, gauge.nominal, gauge.high) == pytest.approx((0.266, 0.270, 0.274))
+    assert study.case.format.stock.gauge == 0.270
+
+
+def test_a_fix_keeps_the_written_decimals(make_book: MakeBook) -> None:
+    """A blank written to a hundredth is told to a hundredth, away from the limit."""
+    root = make_book(["regular-330"], [("formats/regular-330.yaml", "diameter: 138.56", "diameter: 134.56")])
+    finding = next(one for one in judged(root).findings if one.name == "trim.allowance")
+    fix = said(finding.fixes[0])
+    assert fix is not None
+    assert fix.key == "blank.diameter"
+    assert re.fullmatch(r"\d{3}\.\d{2}", fix.new)
+
+
+def test_levers_are_keys_of_a_format(formats: Mapping[str, Assembled]) -> None:
+    """Every lever that a check names without an index is a number of every format, or a ring it may lack."""
+    for rule in RULES.values():
+        for key in rule.levers:
+            assert key.startswith("format.")
+            value = formats["regular-330"].case.at(key)
+            assert isinstance(value, int | float), (rule.name, key)
+
+
+def test_without_a_cure_the_advice_is_told(make_book: MakeBook) -> None:
+    """Where no number within reach cures a finding, the check's own advice stands in its place."""
+    root = make_book(["regular-330"], [("formats/regular-330.yaml", 'body: "211"', 'body: "204"')])
+    (finding,) = judged(root).findings
+    assert finding.fixes == ("Correct the code.",)
+
+
+def test_only_so_many_findings_are_cured(make_book: MakeBook, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Past the most that are cured, findings carry their checks' advice alone."""
+    root = make_book(["regular-330"], [("formats/regular-330.yaml", "bore: 66.030", "bore: 66.039")])
+    monkeypatch.setattr(one_format, "MOST_FIXED", 1)
+    report = judged(root, TODAY)
+    told = [one.fixes[0].startswith("set ") for one in report.findings]
+    assert len(told) > 2
+    assert sum(told) == 1

@@ -1,0 +1,148 @@
+"""The demo book: a plant that closes, a trial under a waiver, and a draft that shows findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import pytest
+
+from kb.book.load import Book
+from kb.book.records import SizeFormat
+from kb.checks.report import Report
+from kb.process import pallet
+from kb.route.assemble import Assembled
+from kb.route.finishing import end_displaces
+
+DRAFT, TRIAL = "regular-440-light", "sleek-355"
+
+
+@pytest.fixture
+def released(demo: Book) -> list[SizeFormat]:
+    """The released formats."""
+    records: Iterator[SizeFormat] = (spec.record for spec in demo.of("size-format").values())
+    return [one for one in records if one.status == "released"]
+
+
+def test_the_book_reads_without_a_fault(demo: Book) -> None:
+    """Every file of the demo book is sound as text, shape and units, and refers to what is there."""
+    assert demo.findings == []
+    assert demo.broken == {}
+
+
+def test_the_book_has_no_errors(demo_report: Report) -> None:
+    """Judged whole, the demo book has no error, and every stage of every format was run."""
+    assert demo_report.counts()["error"] == 0
+    assert demo_report.skipped == []
+
+
+def test_released_formats_have_no_finding_at_all(demo_report: Report, released: list[SizeFormat]) -> None:
+    """What is released passes every check at every corner, without a waiver."""
+    told = {one.subject for one in demo_report.findings}
+    assert told == {DRAFT, TRIAL}
+    for one in released:
+        assert all(verdict.passed for verdict in demo_report.verdicts[one.id]), one.id
+
+
+def test_the_book_is_wide_enough_to_show_a_plant(demo: Book, released: list[SizeFormat]) -> None:
+    """At least eight released sizes from 200 to 568 ml, in three diameters, for three ends, on two lines."""
+    contents = [one.fill.contents / 1000 for one in released]
+    assert len(released) >= 8
+    assert (min(contents), max(contents)) == (200.0, 568.0)
+    assert len({one.punch.wall_diameter for one in released}) >= 3
+    assert len({one.body for one in released}) >= 3
+    ends = {one.end for one in released}
+    assert ends == set(demo.of("end"))
+    assert len({demo.of("end")[end].record.code for end in ends}) == 3
+    assert len({line for one in released for line in one.lines}) == 2 == len(demo.of("line"))
+
+
+def test_the_book_has_two_body_stocks_and_one_end_stock(demo: Book) -> None:
+    """Two body stocks are bought, one of them for the light draft; the ends have a metal of their own."""
+    uses = {ident: spec.record.use for ident, spec in demo.of("material").items()}
+    assert sorted(uses.values()) == ["body", "body", "end"]
+    stocks = {spec.record.stock.material for spec in demo.of("size-format").values()}
+    assert stocks == {ident for ident, use in uses.items() if use == "body"}
+
+
+def test_the_draft_shows_what_findings_look_like(demo: Book, demo_report: Report) -> None:
+    """The draft has four or five findings, warnings that would be errors, most with a number that cures."""
+    assert demo.of("size-format")[DRAFT].record.status == "draft"
+    found = [one for one in demo_report.findings if one.subject == DRAFT]
+    assert len(found) in {4, 5}
+    assert {one.severity for one in found} == {"warning"}
+    assert "trim.allowance" in {one.name for one in found}
+    assert sum(one.fixes[0].startswith("set ") for one in found) >= 3
+
+
+def test_the_trial_has_one_waived_finding(demo: Book, demo_report: Report) -> None:
+    """The trial has the one finding that its waiver covers, as a note."""
+    assert demo.of("size-format")[TRIAL].record.status == "trial"
+    (found,) = [one for one in demo_report.findings if one.subject == TRIAL]
+    assert (found.name, found.severity, found.waiver) == ("redraw.draw-ratio", "note", "waivers[0]")
+    assert len(demo.waivers.waivers) == 1
+
+
+# --- numbers that must agree ------------------------------------------------------------------
+
+
+@pytest.fixture
+def sound(formats: Mapping[str, Assembled], released: list[SizeFormat]) -> list[Assembled]:
+    """The released formats, ready to be routed."""
+    return [formats[one.id] for one in released]
+
+
+def test_metal_balances(sound: list[Assembled]) -> None:
+    """At nominal sizes blank and rings tell of the same body mass as walls and height, within 1 %."""
+    for one in sound:
+        flanged = one.study.nominal.flanged
+        assert flanged.mass / flanged.mass_declared == pytest.approx(1.0, abs=0.01), one.case.format.id
+        assert flanged.mass == pytest.approx(one.case.format.targets.body_mass, abs=0.25)
+
+
+def test_cans_hold_their_contents(sound: list[Assembled]) -> None:
+    """Every can takes its contents under the end with 2 to 8 % to spare, the end taking what is missing."""
+    for one in sound:
+        filled, contents = one.study.nominal.filled, one.case.format.fill.contents
+        assert 1.02 * contents < filled.sealed < 1.08 * contents, one.case.format.id
+        assert filled.sealed + end_displaces(one.case) == pytest.approx(filled.brimful)
+        low, high = one.case.band("format.fill.headspace")
+        assert low < filled.headspace < high
+
+
+def test_necks_reach_the_plug(sound: list[Assembled]) -> None:
+    """The last neck stage is the plug diameter, the flanged rim stands on it, at the finished height."""
+    for one in sound:
+        route, spec = one.study.nominal, one.case.format
+        assert route.necked[-1].diameter == pytest.approx(spec.neck.plug_diameter)
+        assert route.flanged.flange_diameter == pytest.approx(spec.neck.plug_diameter + 2 * spec.flange.width)
+        assert route.flanged.height == pytest.approx(spec.flange.finished_height, abs=0.1)
+        assert route.flanged.straight > 2.4
+
+
+def test_walls_are_the_targets(sound: list[Assembled]) -> None:
+    """Rings and punch give the thin and thick wall that are asked for, to half a micron."""
+    for one in sound:
+        last, targets = one.study.nominal.ironed[-1], one.case.format.targets
+        assert float(last.thin) == pytest.approx(targets.thin_wall, abs=0.0005), one.case.format.id
+        assert float(last.thick) == pytest.approx(targets.thick_wall, abs=0.0010), one.case.format.id
+
+
+def test_pallets_are_whole(sound: list[Assembled]) -> None:
+    """The layer declared is the best that fits the pallet, and one more layer would be too high."""
+    for one in sound:
+        spec, board = one.case.format, one.case.plant.pallet
+        sides = {"length": board.length + 2 * board.overhang, "width": board.width + 2 * board.overhang}
+        fits, _ = pallet.best_layer(diameter=spec.ironing.rings[-1].bore, **sides)
+        assert 0.97 * fits <= spec.pallet.per_layer <= fits, spec.id
+        layer = spec.flange.finished_height + board.sheet
+        stack = board.base + board.sheet + spec.pallet.layers * layer
+        assert stack <= board.height < stack + layer, spec.id
+
+
+def test_every_limit_names_its_source(demo: Book) -> None:
+    """Each limit and setting says where its number comes from; one without a source says just that."""
+    assert demo.limits is not None
+    for name, one in (*demo.limits.limits.items(), *demo.limits.settings.items()):
+        assert len(one.source) > 8, name
+        assert one.review > "2026-11-02", name
+    assert not any(one.calibrated for one in demo.limits.settings.values())
