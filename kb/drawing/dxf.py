@@ -171,7 +171,7 @@ class _View:
     def measured(self, one: Dimension) -> DxfDimension:
         """The dimension as CAD measures it, with the drawing's words."""
         a, b, through = self.point(one.start), self.point(one.end), self.point(one.through)
-        words = _plain(f"{one.size.title} {one.size.shown}")
+        words = _plain(f"{one.size.title} {one.size.whole}")
         layer = {"layer": "DIMENSION"}
         if one.kind == "radius":
             made = self.space.add_radius_dim(a, b, text=words, dimstyle=self.style, dxfattribs=layer)

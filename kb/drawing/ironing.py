@@ -30,20 +30,18 @@ def ironing(sizes: Sizes, exaggerate: float | None) -> Drawing:
     foot = float(base_sizes(route.case, wall=route.case.format.stock.gauge).wall_start)
     top = max(float(part.top()) for part in parts) + draft.px(12)
     for i, part in enumerate(parts):
+        words = f"ring {i}" if i else "redraw die"
         column = Column(sizes, exaggerate, right=i * apart)
         draft.draw("tool", column.punch(foot, top, draft.px(24)), closed=True, words="punch")
         if i:
             draft.draw("phantom", column.wall(parts[i - 1]), words="wall before")
         draft.draw("metal", column.wall(part), closed=True, words="wall")
-        draft.draw(
-            "tool", column.ring(part, draft.px(20), i), closed=True, words=f"ring {i}" if i else "redraw die"
-        )
-        words = f"ring {i}" if i else "redraw die"
+        draft.draw("tool", column.ring(part, draft.px(20), i), closed=True, words=words)
         draft.label(words, at=(i * apart + draft.px(10), top + draft.px(12)), anchor="middle")
     _table_of_walls(draft, parts, apart, foot)
-    draft.note(
-        "That is across, for punch, wall and gap alike; heights are to scale. Dashed: the wall before."
-    )
+    if exaggerate != 1.0:
+        draft.note("So are gap and punch step; heights are to scale.")
+    draft.note("Dashed: the wall before.")
     return draft.done(
         "Ironing",
         "The wall of the cup on the punch as it leaves the redraw die and each ironing ring in turn: "

@@ -116,7 +116,7 @@ def _of_length(one: Dimension, pixel: float) -> Iterator[Mark]:
     yield from _extension(one.start, a, pixel)
     yield from _extension(one.end, b, pixel)
     span = hypot(b[0] - a[0], b[1] - a[1])
-    heading = _heading(a, b)
+    heading = _heading(a, b) if span else {"vertical": 90.0}.get(one.kind, 0.0)
     if span >= _SHORTEST_BETWEEN * pixel:
         yield Thin(Straight(a, b))
         yield Arrow(a, heading + 180.0)

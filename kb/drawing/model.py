@@ -106,9 +106,14 @@ class Size:
         return f"{self.name}, calc." if self.computed else self.name
 
     @property
-    def shown(self) -> str:
-        """The number as it stands in the drawing."""
+    def whole(self) -> str:
+        """The number as the table tells it, in both units where two are written."""
         return f"{self.sign}{self.text}"
+
+    @property
+    def shown(self) -> str:
+        """The number as it stands in the drawing, which has room for the first unit alone."""
+        return self.whole.partition(" (")[0]
 
 
 Style: TypeAlias = Literal["name", "value"]
@@ -248,5 +253,5 @@ class Drawing:
 
 def _without_unit(size: Size) -> str:
     """A number as shown, its unit taken out of the first half: `66.04 (2.600 in)`."""
-    first, bracket, second = size.shown.partition(" (")
+    first, bracket, second = size.whole.partition(" (")
     return first.removesuffix(size.unit).rstrip() + bracket + second

@@ -212,7 +212,7 @@ def _head(mark: Mark, sheet: _Sheet) -> str:
 
 def _told(drawing: Drawing) -> str:
     """The drawing in words: what it shows, then its numbers."""
-    numbers = "; ".join(f"{size.title} {size.shown}" for size in drawing.sizes())
+    numbers = "; ".join(f"{size.title} {size.whole}" for size in drawing.sizes())
     return f"{drawing.about} {numbers}." if numbers else drawing.about
 
 

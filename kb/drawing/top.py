@@ -33,8 +33,8 @@ def neck(sizes: Sizes) -> Drawing:
     stages = [necked_to(route, stage) for stage in route.necked]
     for i, stage in enumerate(stages[1:-1], start=2):
         draft.draw("edge", inside(cut_at(stage, bottom=low, top=trimmed)), words=f"stage {i}")
-    for stage, words in ((stages[0], "stage 1"), (stages[-1], f"stage {len(stages)}")):
-        draft.metal(cut_at(stage, bottom=low, top=trimmed), words=words)
+    for i in sorted({1, len(stages)}):
+        draft.metal(cut_at(stages[i - 1], bottom=low, top=trimmed), words=f"stage {i}")
     _name_stages(draft, stages, body)
     _sizes_of_neck(draft, stages[-1], body)
     for i, one in enumerate(route.necked, start=1):
@@ -69,10 +69,11 @@ def _name_stages(draft: Draft, stages: list[Meridian], body: float) -> None:
     px = draft.px
     top = draft.extent()[3]
     draft.label("trimmed", at=(body + px(14), top + px(4)), tip=(body, top - px(4)))
-    for stage, words, up in ((stages[0], "stage 1", 32), (stages[-1], f"stage {len(stages)}", 14)):
-        radius, height = _rim(stage), float(stage.top())
-        if len(stages) > 1 or up == 32:
-            draft.label(words, at=(radius - px(2), top + px(up)), tip=(radius, height), anchor="end")
+    over = {len(stages): 14, 1: 32}
+    for i in sorted(over):
+        radius, height = _rim(stages[i - 1]), float(stages[i - 1].top())
+        at = radius - px(2), top + px(over[i])
+        draft.label(f"stage {i}", at=at, tip=(radius, height), anchor="end")
 
 
 def _rim(part: Meridian) -> float:

@@ -19,12 +19,12 @@ from kb.route.zones import masses
 
 # id, title, spec blocks, sections of the told route, drawings, what happens to the metal
 STATIONS: tuple[tuple[str, str, tuple[str, ...], tuple[str, ...], tuple[str, ...], str], ...] = (
-    ("blank", "Blank", ("stock", "blank"), ("blank",), ("blank",), SAY["blank"]),
+    ("blank", "Blank", ("stock", "blank"), ("blank",), ("blank", "web"), SAY["blank"]),
     ("cup", "Cup", ("cup",), ("cup",), ("cup",), SAY["cup"]),
     ("redraw", "Redraw", ("redraw", "punch"), ("redrawn",), ("redrawn",), SAY["redraw"]),
-    ("ironing", "Ironing", ("ironing",), ("ironed", "stroke"), ("ironing",), SAY["ironing"]),
-    ("dome", "Dome", ("dome",), ("domed",), ("dome",), SAY["dome"]),
-    ("trim", "Trim", ("trim",), ("trimmed",), (), SAY["trim"]),
+    ("ironing", "Ironing", ("ironing",), ("ironed", "stroke"), ("pack", "ironing", "ring"), SAY["ironing"]),
+    ("dome", "Dome", ("dome",), ("domed",), ("dome", "stand"), SAY["dome"]),
+    ("trim", "Trim", ("trim",), ("trimmed",), ("trim",), SAY["trim"]),
     ("neck", "Neck", ("neck",), ("necked",), ("neck",), SAY["neck"]),
     ("flange", "Flange", ("flange",), ("flanged",), ("flange",), SAY["flange"]),
     ("seam", "End and seam", ("seam",), ("seam",), ("seam", "end"), ""),

@@ -6,10 +6,11 @@ import json
 from typing import Any
 
 from kb.checks.words import in_reader_unit, number
-from kb.drawing import silhouette
+from kb.drawing.silhouette import silhouette
 from kb.publish.edition import Edition, FormatEdition
 from kb.publish.templates import page
 from kb.report.route import shown
+from kb.route.stations import Route
 from kb.sheet import known_sheets
 
 PX_PER_MM = 0.5
@@ -49,9 +50,14 @@ def row(one: FormatEdition) -> dict[str, Any]:
         "mass": number(float(route.flanged.mass)) if route else "",
         "lines": list(record.lines),
         "walls": f"{record.targets.thin_wall} / {record.targets.thick_wall}",
-        "silhouette": silhouette(route, px_per_mm=PX_PER_MM) if route else None,
+        "silhouette": _silhouette(route) if route else None,
         "href": f"formats/{record.id}.html",
     }
+
+
+def _silhouette(route: Route) -> dict[str, Any]:
+    shape = silhouette(route, px_per_mm=PX_PER_MM)
+    return {"d": shape.path, "w": shape.width, "h": shape.height}
 
 
 def _compared(one: FormatEdition) -> list[list[Any]]:

@@ -23,6 +23,6 @@ def serve(rebuild: Callable[[], None], *, book: Path, out: Path, port: int) -> N
     server.watch(str(book))
     server.watch(str(shipped("site")))
     try:
-        server.serve()
+        server.serve()  # type: ignore[no-untyped-call]
     finally:
         server.shutdown()

@@ -140,6 +140,7 @@ class _Builder:
             revision=one.revision,
             status=one.status,
             effective=one.effective,
+            why=one.why,
             owner=one.owner,
         )
 

@@ -15,9 +15,7 @@ from kb.sheet.model import NOT_FOR_USE, Content, Sheet
 _MANY = 6
 
 
-def issue(
-    content: Content, book: Book, *, made: datetime.datetime, problems: Sequence[str] = ()
-) -> Sheet:
+def issue(content: Content, book: Book, *, made: datetime.datetime, problems: Sequence[str] = ()) -> Sheet:
     """Make a sheet of a content.
 
     Args:
@@ -40,7 +38,7 @@ def issue(
         code=signs,
         digest=fingerprint,
         current=f"Compare {signs} with the posted list or the tablet. Not the same: stop, get a new sheet.",
-        changed=past[known].changed if known is not None else _unrecorded(content, past),
+        changed=tuple(line for line in past[known].changed if line != one.why) if known is not None else (),
         supersedes=_superseded(before),
         recorded=known is not None,
         mark=_mark(content, unfit, made.date()),
@@ -60,13 +58,6 @@ def now() -> datetime.datetime:
 
 def _superseded(before: Sequence[SheetCode]) -> str:
     return f"revision {before[-1].revision}, {before[-1].code}" if before else ""
-
-
-def _unrecorded(content: Content, past: Sequence[SheetCode]) -> tuple[str, ...]:
-    one = content.identity
-    if past and past[-1].revision == one.revision:
-        return ("Changed within the revision; the register does not tell yet what.",)
-    return (f"Revision {one.revision}, reason as the format gives it: {content.why}",)
 
 
 def _unfit(content: Content, day: datetime.date) -> list[str]:

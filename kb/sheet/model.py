@@ -68,6 +68,7 @@ class Identity:
     revision: int
     status: str
     effective: str
+    why: str
     owner: str
 
 

@@ -4,6 +4,7 @@
    its own: an empty frame of this page, in which the worker's script is run and spoken to as if it were a worker. */
 (function () {
   if (location.protocol !== 'file:') return;
+  const QUERY = 2;
 
   class FrameWorker extends EventTarget {
     #frame = document.createElement('iframe');
@@ -36,6 +37,7 @@
       inside.postMessage = (data) => this.#answer(new MessageEvent('message', { data }));
       const element = inside.document.createElement('script');
       element.addEventListener('load', () => {
+        if (inside.lunr) mend(inside.lunr);
         this.#ready = true;
         this.#waiting.splice(0).forEach((data) => this.#tell(data));
       });
@@ -46,13 +48,28 @@
 
     #tell(data) {
       const inside = this.#frame.contentWindow;
-      if (inside) setTimeout(() => inside.dispatchEvent(new inside.MessageEvent('message', { data })));
+      const told = data?.type === QUERY ? { ...data, data: withoutLooseEnds(data.data) } : data;
+      if (inside) setTimeout(() => inside.dispatchEvent(new inside.MessageEvent('message', { data: told })));
     }
 
     #answer(event) {
       if (event.type === 'message' && this.onmessage) this.onmessage(event);
       this.dispatchEvent(event);
     }
+  }
+
+  /** The search library tells its nodes apart by letters and numbers run together, so words made of digits can be
+      taken for one another: 4513 is found where there is none, and the whole question fails. */
+  function mend(lunr) {
+    lunr.TokenSet.prototype.toString = function () {
+      this._str ??= Object.keys(this.edges).sort().reduce((str, label) => `${str}${label}${this.edges[label].id};`, this.final ? '1' : '0');
+      return this._str;
+    };
+  }
+
+  /** A question as far as it is typed: what is left of `tear-off` after five letters asks for `tear`, not for anything. */
+  function withoutLooseEnds(text) {
+    return text.replace(/[-+~^:*]+(?=\s|$)/g, '');
   }
 
   window.Worker = FrameWorker;

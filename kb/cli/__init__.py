@@ -1,0 +1,31 @@
+"""The command line. Nothing slow is imported here at the top: help must come at once.
+
+Exit codes: 0 clean, 1 findings at or above the asked severity, 2 cannot run, 130 stopped by the reader.
+"""
+
+from __future__ import annotations
+
+import click
+
+from kb.cli import check, drawing, explain, new, publish, route
+from kb.cli.common import Commands
+
+
+@click.group(
+    cls=Commands,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+@click.version_option(package_name="sizebook", message="sizebook %(version)s")
+@click.pass_context
+def main(ctx: click.Context) -> None:
+    """Can size formats in plain text, taken through every station and judged by their physics.
+
+    A book is a folder of specs: the plant, its lines, metals, ends, limits and size formats.
+    """
+    if ctx.invoked_subcommand is None:
+        click.echo(ctx.get_help())
+
+
+for _command in (check.check, route.route, drawing.drawing, publish.publish, explain.explain, new.new):
+    main.add_command(_command)

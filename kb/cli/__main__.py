@@ -1,0 +1,5 @@
+"""`python -m kb.cli`."""
+
+from kb.cli import main
+
+main()

@@ -1,0 +1,102 @@
+"""`sizebook check`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from kb.cli.common import Refusal, colour, day, judged, safe
+
+if TYPE_CHECKING:
+    import datetime
+
+    from kb.book.finding import Severity
+    from kb.report.outcome import Outcome
+
+
+@click.command(
+    short_help="Judge a book, or some of its formats.",
+    epilog="Example: sizebook check specs/formats/regular-330.yaml",
+)
+@click.argument("paths", nargs=-1, metavar="[PATH]...", type=click.Path(path_type=Path))
+@click.option(
+    "--output",
+    type=click.Choice(["text", "json", "sarif", "markdown", "junit"]),
+    default="text",
+    show_default=True,
+    help="Form of the report.",
+)
+@click.option("--to", metavar="FILE", type=click.Path(path_type=Path), help="Write the report to a file.")
+@click.option(
+    "--severity",
+    type=click.Choice(["error", "warning", "note"]),
+    default="error",
+    show_default=True,
+    help="Fail from this severity on.",
+)
+@click.option(
+    "--as-of",
+    metavar="YYYY-MM-DD",
+    callback=day,
+    help="Day on which waivers and reviews are judged; else today.",
+)
+@colour
+def check(
+    *,
+    paths: Sequence[Path],
+    output: str,
+    to: Path | None,
+    severity: Severity,
+    as_of: datetime.date,
+    color: bool | None,
+) -> int:
+    """Judge a book, or some of its formats.
+
+    PATH is a book's folder or files of a book; left out, the book around the current folder. Each
+    finding names file, line, value, limit, where the limit comes from, and what would cure it.
+    Leaves with 0 when clean, 1 with findings at or above the severity, 2 when it cannot run.
+    """
+    from kb.report import put
+    from kb.report.asked import books
+    from kb.report.outcome import Outcome, blocks, summary
+
+    outcomes = []
+    for asked in books(paths):
+        book = asked.load()
+        formats = None if asked.formats is None else tuple(book.of("size-format"))
+        outcomes.append(Outcome(asked.shown, book, judged(book, as_of, formats)))
+    text = _told(outcomes, output, severity, colours=put.coloured(color, in_file=to is not None))
+    if to is None:
+        put.to_reader(text, for_program=output != "text")
+    else:
+        try:
+            put.to_file(to, text)
+        except OSError as error:
+            raise Refusal(f"{to} cannot be written: {error.strerror or error}") from error
+        click.echo(f"{safe(str(to))} written: {summary(outcomes)}", err=True)
+    return int(blocks(outcomes, severity))
+
+
+def _told(outcomes: Sequence[Outcome], output: str, severity: Severity, *, colours: bool) -> str:
+    if output == "json":
+        from kb.report.json_record import as_json
+
+        return as_json(outcomes)
+    if output == "sarif":
+        from kb.report.sarif import as_sarif
+
+        return as_sarif(outcomes, severity=severity)
+    if output == "markdown":
+        from kb.report.markdown import as_markdown
+
+        return as_markdown(outcomes)
+    if output == "junit":
+        from kb.report.junit import as_junit
+
+        return as_junit(outcomes, severity=severity)
+    from kb.report.text import as_text
+
+    return as_text(outcomes, coloured=colours)

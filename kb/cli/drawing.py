@@ -1,0 +1,71 @@
+"""`sizebook drawing`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from kb.cli.common import Refusal, safe
+
+
+@click.command(
+    short_help="Draw a format, for a page or for CAD.",
+    epilog="Example: sizebook drawing regular-330 --dxf",
+)
+@click.argument("name", metavar="FORMAT")
+@click.option(
+    "--book",
+    "folder",
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    help="The book; else the one around here.",
+)
+@click.option("--dxf", "for_cad", is_flag=True, help="One DXF file with every view, in mm, 1:1.")
+@click.option("--view", metavar="VIEW", help="One view as SVG; left out, all of them.")
+@click.option("--to", metavar="PATH", type=click.Path(path_type=Path), help="File for DXF, folder for SVG.")
+def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, to: Path | None) -> None:
+    """Draw a format from its route: the can, blank in the strip, cup, pack, dome, neck, flange, seam.
+
+    SVG files go into FORMAT-drawings, DXF into FORMAT.dxf. Nothing is retyped: declared sizes stand as
+    written, computed ones say so.
+    """
+    from kb.drawing import VIEWS, draw, drawings
+    from kb.drawing.dxf import dxf
+    from kb.drawing.svg import svg
+    from kb.report.asked import one_format
+    from kb.report.put import to_file
+    from kb.route.assemble import assemble
+
+    asked, ident = one_format(name, folder)
+    book = asked.load()
+    if view is not None and view not in VIEWS:
+        raise Refusal(f"there is no view {safe(view)}; views: {', '.join(VIEWS)}")
+    assembled = assemble(book, ident) if ident in book.of("size-format") else None
+    if assembled is None or not _closes(assembled, book):
+        raise Refusal(f"{ident} cannot be drawn: `sizebook check` says what is wrong with it")
+    route = assembled.study.nominal
+    if for_cad:
+        target = to or Path(f"{ident}.dxf")
+        made_true = drawings(assembled, route, true=True)
+        target.write_bytes(dxf(made_true))
+        click.echo(f"{safe(str(target))} written: {len(made_true)} views in mm, 1:1")
+        return
+    target = to or Path(f"{ident}-drawings")
+    target.mkdir(parents=True, exist_ok=True)
+    wanted = (view,) if view else VIEWS
+    for one in wanted:
+        to_file(target / f"{one}.svg", svg(draw(assembled, route, one)))
+    click.echo(f"{safe(str(target))} written: {len(wanted)} views")
+
+
+def _closes(assembled: object, book: object) -> bool:
+    """Whether the tools make a shape; a shape that does not close has no outline."""
+    from kb.book.load import Book
+    from kb.checks.catalog import GEOMETRY
+    from kb.checks.judge import judge_case
+    from kb.route.assemble import Assembled
+
+    if not isinstance(assembled, Assembled) or not isinstance(book, Book) or book.limits is None:
+        return False
+    return all(one.passed for one in judge_case(assembled.case, GEOMETRY, book.limits.limits))

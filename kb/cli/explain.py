@@ -1,0 +1,89 @@
+"""`sizebook explain`."""
+
+from __future__ import annotations
+
+import contextlib
+import difflib
+import math
+from typing import TYPE_CHECKING
+
+import click
+
+from kb.cli.common import Refusal, safe
+
+if TYPE_CHECKING:
+    from kb.publish.fields import FieldEntry
+
+
+@click.command(
+    short_help="What a check, a setting or a key of a spec means.",
+    epilog="Example: sizebook explain ironing.ring-reduction",
+)
+@click.argument("name", required=False)
+def explain(name: str | None) -> None:
+    """What a check, a setting or a key of a spec means; without NAME, all checks.
+
+    Tells why a check is there, its formula, its limit in the book around the current folder with
+    source, owner and review date, and how to mend what it finds.
+    """
+    from kb.report import asked, put
+    from kb.report import explain as told
+
+    lines = told.explained(name, asked.around()) if name else told.listing()
+    for entry in _fields(name) if name else ():
+        lines += ([""] if lines else []) + _field_lines(entry)
+    if not lines:
+        raise Refusal(_unknown(name or ""))
+    put.to_reader("\n".join(lines) + "\n")
+
+
+def _fields(name: str) -> list[FieldEntry]:
+    """Entries of a key, in every kind of spec that has it; its kind may stand before it."""
+    from kb.publish import fields
+
+    kind, _, key = name.partition(".")
+    asked = [(kind, key)] if kind in fields.kinds() and key else []
+    found = []
+    for one, path in asked + [(one, name) for one in fields.kinds()]:
+        with contextlib.suppress(KeyError):
+            found.append(fields.field(one, path))
+    return found
+
+
+def _field_lines(entry: FieldEntry) -> list[str]:
+    """What the schema says of a key, in lines."""
+    from kb.report.explain import keys, part
+
+    lines = [f"{entry.kind}.{entry.key} – {entry.title}", *part("Meaning", entry.meaning)]
+    lines += part("Written as", _form(entry))
+    if entry.shown_band is not None:
+        low, high = entry.shown_band
+        ends = f"{low:g} or more" if math.isinf(high) else f"{low:g} to {high:g}"
+        lines += part("Plausible", f"{ends} {entry.show}".removesuffix(" -").rstrip())
+    lines += part("Choices", ", ".join(entry.choices))
+    lines += part("Names", f"a spec of kind {entry.reference}" if entry.reference else "")
+    if not entry.required:
+        lines += part("Needed", f"by {', '.join(entry.needed_by)}" if entry.needed_by else "no, optional")
+    lines += part("Example", "; ".join(entry.examples))
+    inner = [one for one in keys(entry.kind) if one.startswith(f"{entry.key}.")] if entry.group else []
+    return lines + list(part("Keys in it", ", ".join(inner)))
+
+
+def _form(entry: FieldEntry) -> str:
+    if not entry.unit:
+        return entry.form
+    unit = "a number" if entry.unit == "-" else f"a {entry.form} in {entry.unit} or another unit of its kind"
+    shown = "" if entry.show in {entry.unit, "-"} else f", shown in {entry.show}"
+    return f"{unit}{shown}; tolerance {entry.tolerance or 'allowed'}"
+
+
+def _unknown(name: str) -> str:
+    from kb.publish import fields
+    from kb.report.explain import keys, known
+
+    names = list(known())
+    for kind in fields.kinds():
+        names += [key for one in keys(kind) for key in (one, f"{kind}.{one}")]
+    near = difflib.get_close_matches(name, names, n=1)
+    hint = f"did you mean {near[0]}?" if near else "`sizebook explain` lists the checks"
+    return f"nothing is called {safe(name) or 'nothing'}; {hint}"

@@ -1,0 +1,37 @@
+"""`sizebook new`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from kb.cli.common import Refusal, safe
+
+
+@click.command(
+    short_help="Make a small book to begin with.",
+    epilog="Example: sizebook new my-book",
+)
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+def new(folder: Path) -> None:
+    """Make a small book that passes its check: one format, its end, metals, line and limits.
+
+    DIR must be new or empty. The schemas go into DIR/.schema, so an editor that speaks YAML shows
+    the meaning of each key without a network.
+    """
+    from kb import new as small
+    from kb.report import put
+
+    try:
+        made = small.new_book(folder)
+    except small.CannotMake as error:
+        raise Refusal(str(error)) from error
+    shown = safe(str(folder))
+    specs = [one for one in made if not one.startswith(".")]
+    lines = [f"{shown}/{one}" for one in specs]
+    lines += [
+        "",
+        f"{len(specs)} specs made; `sizebook check {shown}` judges them, an editor finds the schemas",
+    ]
+    put.to_reader("\n".join(lines) + "\n")

@@ -1,0 +1,88 @@
+"""`sizebook route`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from kb.cli.common import colour, judged, safe
+
+if TYPE_CHECKING:
+    from kb.book.finding import Finding
+
+MOST_CANS = 200_000
+
+
+@click.command(
+    short_help="A format at every station, with limits and margins.",
+    epilog="Example: sizebook route regular-330 --scatter 10000",
+)
+@click.argument("name", metavar="FORMAT")
+@click.option(
+    "--book",
+    "folder",
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    help="The book; else the one around here.",
+)
+@click.option("--json", "for_program", is_flag=True, help="As JSON, for programs.")
+@click.option(
+    "--scatter",
+    "cans",
+    metavar="N",
+    type=click.IntRange(2, MOST_CANS),
+    default=None,
+    help="Scatter N cans within their tolerances, and say what drives the main results.",
+)
+@click.option(
+    "--seed", metavar="N", type=click.IntRange(0), default=1, show_default=True, help="Same seed, same cans."
+)
+@colour
+def route(
+    *, name: str, folder: Path | None, for_program: bool, cans: int | None, seed: int, color: bool | None
+) -> int:
+    """A format at every station: values, worst corners, limits and margins.
+
+    FORMAT is an id or a file. Strength is an estimate until the plant has calibrated it. Leaves
+    with 1, and with the findings that stop it, when the format's geometry does not close.
+    """
+    import datetime
+    import shutil
+
+    from kb.report import put, route_json, route_text
+    from kb.report.asked import one_format
+    from kb.report.route import route_told, stopping
+    from kb.route.assemble import assemble
+
+    asked, ident = one_format(name, folder)
+    book = asked.load()
+    report = judged(book, datetime.date.today(), (ident,))
+    stops = stopping(ident, report)
+    limits = book.limits
+    assembled = assemble(book, ident) if not stops and limits is not None else None
+    if assembled is None or limits is None:
+        stopped = route_json.stopped(ident, stops) if for_program else _told_stopped(ident, stops)
+        put.to_reader(stopped, for_program=for_program)
+        return 1
+    told = route_told(assembled, report.verdicts[ident], limits.settings, cans=cans or 0, seed=seed)
+    if for_program:
+        put.to_reader(route_json.as_json(told), for_program=True)
+    else:
+        width = shutil.get_terminal_size().columns
+        put.to_reader(route_text.as_table(told, width=width, coloured=put.coloured(color)))
+    return 0
+
+
+def _told_stopped(ident: str, stops: Sequence[Finding]) -> str:
+    from kb.report.outcome import plural
+    from kb.report.text import finding_lines
+
+    lines = [line for one in stops for line in finding_lines(one, coloured=False)]
+    lines += [
+        "",
+        f"{safe(ident)} cannot be taken through the stations: {plural(len(stops), 'finding')} in the way",
+    ]
+    return "\n".join(lines) + "\n"

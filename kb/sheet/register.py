@@ -1,0 +1,270 @@
+"""Keeping the register of codes: what is new is appended, what stands there stays as it stands."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from kb.book.finding import Finding, Place, Span
+from kb.book.load import TOP_FILES, Book
+from kb.book.records_floor import SheetCode
+from kb.book.tree import Document, Entry, Node, Scalar
+from kb.book.tree import Mapping as Group
+from kb.book.tree import Sequence as List
+from kb.sheet.code import code, digest
+from kb.sheet.content import NoSheet, contents
+from kb.sheet.history import changes, codes, issues
+from kb.sheet.model import Content
+
+EMPTY = """\
+# yaml-language-server: $schema=../schema/sheet-codes.json
+# Codes of the setup sheets, past and present. `sizebook sheet --record` adds to it; nothing is taken out.
+kind: sheet-codes
+codes: []
+"""
+
+
+class CannotRecord(Exception):  # noqa: N818 - said to the reader in one line
+    """The register cannot be added to."""
+
+
+@dataclass(frozen=True, slots=True)
+class Recording:
+    """What a recording comes to: the register's new text, what was added, what was left out and why."""
+
+    text: str
+    added: tuple[SheetCode, ...]
+    left_out: tuple[str, ...]
+
+
+# --- the sheets of a book ---------------------------------------------------------------------
+
+
+def released(book: Book) -> Iterator[tuple[str, Content | NoSheet]]:
+    """The sheets of all released formats on all their lines, or why there is none."""
+    for ident, spec in sorted(book.of("size-format").items()):
+        if spec.record.status == "released":
+            try:
+                for one in contents(book, ident, spec.record.lines):
+                    yield ident, one
+            except NoSheet as error:
+                yield ident, error
+
+
+def known_sheets(book: Book, day: datetime.date) -> list[dict[str, Any]]:
+    """The register as the pages look it up: every issue, and whether it is the one in force.
+
+    Args:
+        book: a loaded book
+        day: the day for which to tell
+
+    Returns:
+        Plain data, one entry for each issue, the oldest first. An issue is current when it is the last
+        of its sheet that began by that day and its format is still released on that line.
+    """
+    formats = book.of("size-format")
+    last = {(one.format, one.line): one for one in codes(book).codes if one.in_force <= day.isoformat()}
+    told = []
+    for one in codes(book).codes:
+        spec = formats.get(one.format)
+        alive = spec is not None and spec.record.status == "released" and one.line in spec.record.lines
+        current = alive and last.get((one.format, one.line)) is one
+        told.append(
+            {
+                "sheet": spec.record.title if spec else one.format,
+                "format": one.format,
+                "line": one.line,
+                "revision": one.revision,
+                "code": one.code,
+                "digest": one.digest,
+                "state": "current" if current else "superseded",
+                "since": one.in_force,
+                "changed": list(one.changed),
+                "href": f"sheets/{one.format}-{one.line}.html",
+            }
+        )
+    return told
+
+
+# --- recording --------------------------------------------------------------------------------
+
+
+def recording(book: Book, *, today: datetime.date, before: Book | None = None) -> Recording:
+    """What the register becomes when today's codes are added to it.
+
+    Args:
+        book: a loaded book
+        today: the first day of the new codes, unless their format begins later
+        before: the book as it was, to say what changed
+
+    Returns:
+        The recording; nothing is written yet.
+
+    Raises:
+        CannotRecord: if the register has faults or is not written as a list of entries.
+    """
+    added, left_out = [], []
+    for ident, one in released(book):
+        if isinstance(one, NoSheet):
+            left_out.append(str(one))
+        elif one.missing:
+            left_out.append(f"{one.identity.sheet}: missing {', '.join(one.missing[:3])}")
+        else:
+            past = issues(book, ident, one.identity.line)
+            if not past or past[-1].digest != digest(one) or past[-1].revision != one.identity.revision:
+                added.append(_entry(one, past, today, before))
+    spec = book.only("sheet-codes")
+    if spec is None and any(file.endswith(TOP_FILES["sheet-codes"]) for file in book.broken):
+        raise CannotRecord(f"{TOP_FILES['sheet-codes']} has faults; `sizebook check` tells them")
+    text = EMPTY if spec is None else spec.document.text
+    where = _end_of_list(spec.document) if spec else None
+    return Recording(_with(text, where, added), tuple(added), tuple(left_out))
+
+
+def _entry(
+    content: Content, past: Sequence[SheetCode], today: datetime.date, before: Book | None
+) -> SheetCode:
+    one, fingerprint = content.identity, digest(content)
+    return SheetCode(
+        format=one.format,
+        line=one.line,
+        revision=one.revision,
+        code=code(fingerprint),
+        digest=fingerprint,
+        in_force=max(today.isoformat(), one.effective),
+        changed=_changed(content, past, before),
+    )
+
+
+def _changed(content: Content, past: Sequence[SheetCode], before: Book | None) -> tuple[str, ...]:
+    one = content.identity
+    new = not past or past[-1].revision != one.revision
+    lines: tuple[str, ...] = (one.why,) if new else ()
+    if before is not None:
+        try:
+            lines += changes(contents(before, one.format, [one.line])[0], content)
+        except NoSheet:
+            lines += ("The book before had no such sheet.",)
+    return lines or ("Changed within the revision, in what it shares with other sheets.",)
+
+
+# --- the file ---------------------------------------------------------------------------------
+
+
+def _end_of_list(document: Document) -> int | None:
+    """Line after which an entry can be added; nothing when the list is written as empty."""
+    found = document.node("codes")
+    if not isinstance(found, List) or not found.items:
+        return None
+    ends = [_last_line(one) for one in found.items]
+    firsts = {one.span.line for one in found.items}
+    if len(firsts) < len(found.items) or (found.span.line in firsts and _inline(document, found.span)):
+        raise CannotRecord("write the codes one below the other, each behind a hyphen")
+    return max(ends)
+
+
+def _inline(document: Document, span: Span) -> bool:
+    return document.text.splitlines()[span.line - 1][span.column - 1 :].startswith("[")
+
+
+def _last_line(node: Node) -> int:
+    if isinstance(node, Scalar):
+        return node.span.end_line
+    inner: list[Node] = (
+        [entry.node for entry in node.entries.values() if isinstance(entry, Entry)]
+        if isinstance(node, Group)
+        else list(node.items)
+    )
+    return max([node.span.line, *map(_last_line, inner)])
+
+
+def _with(text: str, where: int | None, added: Sequence[SheetCode]) -> str:
+    if not added:
+        return text
+    block = "".join(_written(one) for one in added)
+    lines = text.splitlines(keepends=True)
+    if where is None:
+        at = next(i for i, line in enumerate(lines) if line.startswith("codes:"))
+        _, hash_sign, comment = lines[at].partition("#")
+        lines[at] = f"codes:  #{comment}" if hash_sign else "codes:\n"
+        where = at + 1
+    if not lines[where - 1].endswith("\n"):
+        lines[where - 1] += "\n"
+    return "".join([*lines[:where], block, *lines[where:]])
+
+
+def _written(one: SheetCode) -> str:
+    """An entry as the file has it."""
+    keys: Mapping[str, str] = {
+        "format": one.format,
+        "line": one.line,
+        "revision": str(one.revision),
+        "code": one.code,
+        "digest": f'"{one.digest}"',
+        "in_force": f'"{one.in_force}"',
+    }
+    body = "\n    ".join(f"{key}: {value}" for key, value in keys.items())
+    changed = "".join(f"\n      - {_quoted(line)}" for line in one.changed)
+    return f"  - {body}\n    changed:{changed}\n"
+
+
+def _quoted(text: str) -> str:
+    """Text in single quotes, in which YAML leaves all signs alone."""
+    return "'" + text.replace("'", "''") + "'"
+
+
+# --- findings ---------------------------------------------------------------------------------
+
+
+def sheet_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
+    """Sheets whose code is not the one in the register, or that cannot be used as they are.
+
+    Args:
+        book: a loaded book
+        today: the day from which a code recorded for later does not count yet
+
+    Yields:
+        A finding each; none when the book keeps no register.
+    """
+    register = book.only("sheet-codes")
+    if register is None:
+        return
+    for i, one in enumerate(codes(book).codes):
+        if code(one.digest) != one.code:
+            message = f"the code {one.code} is not that of its digest, {code(one.digest)}"
+            place = register.place(f"codes[{i}].code")
+            fix = "take the entry out and let `sizebook sheet --record` write it"
+            yield Finding("sheet.digest", "error", place, message, (fix,))
+    for ident, made in released(book):
+        spec = book.of("size-format")[ident]
+        if isinstance(made, NoSheet):
+            continue
+        if made.missing:
+            message = f"the setup sheet for {made.identity.line} lacks {', '.join(made.missing[:4])}"
+            fix = "complete floor.yaml, or the key it names"
+            yield Finding("sheet.missing", "warning", spec.place("id"), message, (fix,), subject=ident)
+        yield from _unrecorded(book, made, spec.place("revision"))
+
+
+def _unrecorded(book: Book, made: Content, place: Place) -> Iterator[Finding]:
+    one, fingerprint = made.identity, digest(made)
+    past = issues(book, one.format, one.line)
+    same = [(i, entry) for i, entry in enumerate(codes(book).codes) if entry.digest == fingerprint]
+    wrong = [i for i, entry in same if entry.revision != one.revision or entry not in past]
+    register = book.only("sheet-codes")
+    for i in wrong if register else ():
+        entry = codes(book).codes[i]
+        message = (
+            f"code {entry.code} is that of {one.sheet} revision {one.revision}, "
+            f"recorded as {entry.format}/{entry.line} revision {entry.revision}"
+        )
+        fix = "take the entry out and let `sizebook sheet --record` write it"
+        at = register.place(f"codes[{i}].revision") if register else place
+        yield Finding("sheet.other-revision", "error", at, message, (fix,), subject=one.format)
+    if not past or past[-1].digest != fingerprint:
+        was = f"; the register has {past[-1].code}" if past else ""
+        message = f"the setup sheet for {one.line} has code {code(fingerprint)}, not recorded{was}"
+        fix = "`sizebook sheet --record` adds it; then post the new list of codes and take in the old sheets"
+        yield Finding("sheet.unrecorded", "warning", place, message, (fix,), subject=one.format)
