@@ -240,5 +240,6 @@ def _owners(spec: Spec) -> Iterator[tuple[str, str]]:
     elif spec.kind == "waivers":
         for i, one in enumerate(record.waivers):
             yield f"waivers[{i}].owner", one.owner
+            yield f"waivers[{i}].approver", one.approver
     elif hasattr(record, "owner"):
         yield "owner", record.owner

@@ -288,7 +288,7 @@ def ironing_thick_wall(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("ironing.rings-together", unit="-", severity="warning")
+@rule("ironing.rings-together", unit="count", limit_unit="-", severity="warning")
 def ironing_rings_together(route: Route) -> Iterator[Measured]:
     """The rings stand far enough apart for as many as planned to work at once.
 

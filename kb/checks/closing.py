@@ -396,7 +396,7 @@ def can_nesting(route: Route) -> Iterator[Measured]:
     yield Measured("format.dome.stand_diameter", "room for the stand in the end below", room - outside)
 
 
-@rule("pallet.layer", unit="-", limit="spec", levers=("format.pallet.per_layer",))
+@rule("pallet.layer", unit="count", limit="spec", levers=("format.pallet.per_layer",))
 def pallet_layer(route: Route) -> Iterator[Measured]:
     """A layer holds as many cans as are declared.
 

@@ -70,7 +70,7 @@ def neck_stage_reduction(route: Route) -> Iterator[Measured]:
         yield Measured(at, f"neck stage {i + 1} reduction", stage.reduction, levers=levers)
 
 
-@rule("neck.stages-declared", unit="-", limit="spec")
+@rule("neck.stages-declared", unit="count", limit="spec")
 def neck_stages_declared(route: Route) -> Iterator[Measured]:
     """The declared stage diameters are as many as the stages, and end at the plug.
 

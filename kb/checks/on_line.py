@@ -37,7 +37,7 @@ def _named(run: Run, machine: Machine) -> str:
     return f"{run.line.id}/{machine.id}"
 
 
-@rule("line.across", unit="-", reads="run", limit="spec", levers=("format.blank.across",))
+@rule("line.across", unit="count", reads="run", limit="spec", levers=("format.blank.across",))
 def line_across(run: Run) -> Iterator[Measured]:
     """The cupper cuts as many blanks across as the format says.
 
@@ -264,7 +264,7 @@ def line_plug_diameter(run: Run) -> Iterator[Measured]:
     yield from _ranges(run, "plug_diameter", "plug diameter", run.route.case.format.neck.plug_diameter)
 
 
-@rule("line.neck-stages", unit="-", reads="run", limit="spec", levers=("format.neck.stages",))
+@rule("line.neck-stages", unit="count", reads="run", limit="spec", levers=("format.neck.stages",))
 def line_neck_stages(run: Run) -> Iterator[Measured]:
     """The necker has as many stages as the format needs.
 

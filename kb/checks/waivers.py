@@ -8,8 +8,10 @@ from dataclasses import dataclass, field, replace
 
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
+from kb.book.quantity import Quantity
 from kb.book.records import Waiver
 from kb.checks.catalog import RULES
+from kb.checks.rule import Rule
 from kb.checks.words import quantity
 
 _WHY_NOT = {True: "decides whether there is a shape to judge", False: "guards seal or pressure"}
@@ -40,7 +42,7 @@ class Desk:
 
     def _applied(self, finding: Finding) -> Iterator[Finding]:
         for i, waiver in enumerate(self.book.waivers.waivers):
-            if not _covers(waiver, finding) or self._lapsed(waiver) or not _allowed(waiver):
+            if not _covers(waiver, finding) or not self._in_force(i, waiver):
                 continue
             self.used.add(i)
             if _worsened(waiver, finding):
@@ -71,6 +73,13 @@ class Desk:
             elif self._lapsed(waiver):
                 words = f"the waiver of {waiver.check} for {waiver.format} ended on {waiver.expires}"
                 yield self._fault(i, "waiver.lapsed", "expires", words)
+            elif not self._unit_fits(i, waiver):
+                text = self._ceiling(i).text
+                words = f"a ceiling of {text} cannot be held against {waiver.check}"
+                yield self._fault(i, "waiver.unit", "ceiling", words)
+            elif waiver.approver == waiver.owner:
+                words = f"{waiver.owner} cannot approve its own waiver"
+                yield self._fault(i, "waiver.approver", "approver", words)
             elif waiver.created > waiver.expires:
                 words = f"the waiver ends on {waiver.expires}, before it was made on {waiver.created}"
                 yield self._fault(i, "waiver.dates", "expires", words)
@@ -78,8 +87,29 @@ class Desk:
                 words = f"{waiver.format} passes {waiver.check} without this waiver"
                 yield self._fault(i, "waiver.unused", "check", words)
 
+    def _in_force(self, index: int, waiver: Waiver) -> bool:
+        begun = waiver.created <= self.today.isoformat()
+        approved = waiver.approver != waiver.owner
+        return (
+            begun
+            and approved
+            and not self._lapsed(waiver)
+            and _allowed(waiver)
+            and self._unit_fits(index, waiver)
+        )
+
     def _lapsed(self, waiver: Waiver) -> bool:
         return waiver.expires < self.today.isoformat()
+
+    def _ceiling(self, index: int) -> Quantity:
+        spec = self._spec
+        if spec is None:  # a waiver comes from a file
+            raise LookupError("a waiver without its file")
+        return spec.quantities[f"waivers[{index}].ceiling"]
+
+    def _unit_fits(self, index: int, waiver: Waiver) -> bool:
+        """A ceiling in another unit than the check's would cover anything."""
+        return _canonical(RULES[waiver.check]) == self._ceiling(index).canonical
 
     def _fault(self, index: int, name: str, key: str, message: str) -> Finding:
         spec = self._spec
@@ -90,10 +120,22 @@ class Desk:
             "waiver.not-allowed": "take the waiver out and mend the format",
             "waiver.lapsed": "mend the format and take the waiver out, or have it approved anew",
             "waiver.dates": "correct the date that is wrong",
+            "waiver.unit": f"write it in {_unit_words(self.book.waivers.waivers[index].check)}",
+            "waiver.approver": "have another role approve it",
             "waiver.unused": "take the waiver out",
             "waiver.worsened": "bring the value back under the ceiling, or have a new ceiling approved",
         }[name]
         return Finding(name, "error", spec.place(f"waivers[{index}].{key}"), message, (fix,))
+
+
+def _canonical(rule: Rule) -> str:
+    return "-" if rule.unit == "count" else rule.unit
+
+
+def _unit_words(check: str) -> str:
+    """The unit a check's ceiling is written in."""
+    rule = RULES.get(check)
+    return "" if rule is None else "a share or number" if _canonical(rule) == "-" else rule.show
 
 
 def _covers(waiver: Waiver, finding: Finding) -> bool:

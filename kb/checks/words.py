@@ -35,5 +35,7 @@ def quantity(value: float, *, unit: str, show: str) -> str:
         >>> quantity(0.3897, unit="-", show="%"), quantity(620.0, unit="N", show="N")
         ('38.97 %', '620.0 N')
     """
+    if show == "count":
+        return f"{value:.0f}"
     told = number(in_reader_unit(value, unit=unit, show=show))
     return told if show == "-" else f"{told} {show}"

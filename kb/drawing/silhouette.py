@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kb.drawing.model import Bend, Shape
-from kb.drawing.outline import back, extent, joined, looped, mirrored, outside
+from kb.drawing.outline import back, extent, inside, joined, looped, mirrored, outside, polyline
 from kb.route.stations import Route
 
 
@@ -31,7 +31,9 @@ def silhouette(route: Route, *, px_per_mm: float) -> Silhouette:
     side = joined(outside(route.flanged.shape))
     lowest = min(side, key=lambda piece: piece.end[1])
     seen = side[side.index(lowest) + 1 :]
-    pieces = looped([*seen, *back(mirrored(seen))])
+    rim = inside(route.flanged.shape)[-1].end
+    right_side = [*seen, *polyline(seen[-1].end, rim)]
+    pieces = looped([*right_side, *back(mirrored(right_side))])
     left, bottom, right, top = extent([Shape("outline", pieces)])
 
     def at(x: float, y: float) -> str:

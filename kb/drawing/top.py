@@ -43,7 +43,8 @@ def neck(sizes: Sizes) -> Drawing:
         sizes.declared("format.neck.shoulder_height", "shoulder starts at"),
         sizes.declared("format.trim.height", "trimmed height"),
     )
-    draft.note("First and last stage cut; between them the inside of each stage.")
+    if len(stages) > 2:
+        draft.note("First and last stage cut, between them the inside of each stage.")
     return draft.done(
         f"Neck, {len(stages)} stages" if len(stages) > 1 else "Neck, 1 stage",
         "The upper end of the can, cut, after each pass of the necker, laid over one another; the axis "

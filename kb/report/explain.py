@@ -108,7 +108,12 @@ def _check(rule: Rule, book: Book | None) -> list[str]:
     found = "an error (a warning in a draft)" if rule.severity == "error" else f"a {rule.severity}"
     lines += part("Found", f"as {found}")
     may = "yes, for one format, with an end date and a ceiling, in waivers.yaml"
-    return lines + part("Waivable", may if rule.waivable else "no, it guards seal or pressure")
+    never = (
+        "no, it decides whether there is a shape"
+        if rule.reads == "case"
+        else "no, it guards seal or pressure"
+    )
+    return lines + part("Waivable", may if rule.waivable else never)
 
 
 def _limit(rule: Rule, book: Book | None) -> str:

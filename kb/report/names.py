@@ -337,6 +337,16 @@ NAMES: dict[str, Name] = {
         "One of the two dates is wrong, so nobody can say whether it is in force.",
         "Correct the date.",
     ),
+    "waiver.unit": Name(
+        "A waiver's ceiling is in the unit of its check.",
+        "A ceiling in another unit would be compared as a bare number, and cover anything.",
+        "Write the ceiling in the check's own unit.",
+    ),
+    "waiver.approver": Name(
+        "A waiver is approved by another role than the one that asks for it.",
+        "Nobody gives leave to themselves.",
+        "Have another role approve it.",
+    ),
     "waiver.unused": Name(
         "A waiver is needed.",
         "A waiver of something that passes hides the day on which it fails again.",

@@ -274,7 +274,7 @@ def _through_ring(
         force=ironing.ring_force(stress=stress, mean_diameter=punch.wall_diameter + thin, wall_out=thin),
         height=height,
         engaged_from=ring.distance + base.wall_start,
-        engaged_to=_leaves(case, index, metal=height * thin),
+        engaged_to=_leaves(case, index, metal=height * thin, growth=growth),
     )
 
 
@@ -299,18 +299,19 @@ def _growth(case: Case, *, bore: Mm, strain: Ratio) -> Mm:
     return stretch + (ring_heat - punch_heat) / 2
 
 
-def _leaves(case: Case, index: int, *, metal: Number) -> Mm:
+def _leaves(case: Case, index: int, *, metal: Number, growth: Mm) -> Mm:
     """Ram travel at which the rim leaves ring `index`, the later rings thinning the wall below it [mm].
 
-    `metal` is height times wall: the wall's metal per length of circumference.
+    `metal` is height times wall, the wall's metal per length of circumference; `growth` is what load and
+    heat add to each gap, taken as here for the later rings too.
     """
     rings, punch = case.format.ironing.rings, case.format.punch.wall_diameter
     travel: Mm = rings[index].distance
     for here, after in pairwise(rings[index:]):
-        wall = ironing.gap(bore=here.bore, punch_diameter=punch)
+        wall = ironing.gap(bore=here.bore, punch_diameter=punch) + growth
         used = np.minimum(metal, wall * (after.distance - here.distance))
         travel, metal = travel + used / wall, metal - used
-    return travel + metal / ironing.gap(bore=rings[-1].bore, punch_diameter=punch)
+    return travel + metal / (ironing.gap(bore=rings[-1].bore, punch_diameter=punch) + growth)
 
 
 def take_stroke(case: Case, redrawn: Redrawn, rings: tuple[Ironed, ...]) -> Stroke:

@@ -37,7 +37,9 @@ SHAPES: Mapping[str, str] = {"critical": "◆", "key": "■", "ordinary": "○"}
 
 RANKS = "◆ critical: safety or seal.  ■ key: fit and running.  ○ ordinary."
 
-PREDICTED = "Predicted from the sizes above, worst corners of their windows. Walls: an aim for this pack, no limit."
+PREDICTED = (
+    "Predicted from the sizes above, worst corners of their windows. Walls: an aim for this pack, no limit."
+)
 
 NOTHING_CHANGED = "Nothing recorded beyond this."
 NO_WAIVERS = "None."

@@ -181,9 +181,38 @@ def test_dates_the_wrong_way_round_are_told(make_book: MakeBook) -> None:
     assert dates.message == "the waiver ends on 2027-04-30, before it was made on 2027-10-01"
 
 
-@pytest.mark.parametrize("ceiling", ["2 mm", "1.5 kN", "143.5 %", "1e3", "0"])
-def test_a_ceiling_of_another_unit_does_no_harm(make_book: MakeBook, ceiling: str) -> None:
-    """A ceiling in a unit that is not the check's is compared as the number it is; nothing breaks."""
+@pytest.mark.parametrize("ceiling", ["2 mm", "1.5 kN", "4 degC"])
+def test_a_ceiling_of_another_unit_covers_nothing(make_book: MakeBook, ceiling: str) -> None:
+    """A ceiling that cannot be held against the check is told, and the finding stands."""
+    report = changed(make_book, (WAIVERS, "ceiling: 1.435", f"ceiling: {ceiling}"))
+    (finding,) = named(report, "redraw.draw-ratio")
+    assert finding.severity == "error"
+    (unit,) = named(report, "waiver.unit")
+    assert ceiling in unit.message
+
+
+def test_nobody_approves_their_own_waiver(make_book: MakeBook) -> None:
+    """A waiver approved by the role that asks for it covers nothing."""
+    report = changed(make_book, (WAIVERS, "approver: quality", "approver: body tooling"))
+    assert [one.severity for one in named(report, "redraw.draw-ratio")] == ["error"]
+    assert len(named(report, "waiver.approver")) == 1
+
+
+def test_an_unknown_approver_is_told(make_book: MakeBook) -> None:
+    """Who approves is one of the plant's roles, as who owns is."""
+    report = changed(make_book, (WAIVERS, "approver: quality", "approver: qualty"))
+    assert "quality" in named(report, "book.unknown-owner")[0].fixes[0]
+
+
+def test_a_waiver_does_not_reach_back(make_book: MakeBook) -> None:
+    """Before the day it was made a waiver covers nothing."""
+    report = changed(make_book, (WAIVERS, 'created: "2026-10-01"', 'created: "2026-12-01"'))
+    assert [one.severity for one in named(report, "redraw.draw-ratio")] == ["error"]
+
+
+@pytest.mark.parametrize("ceiling", ["143.5 %", "1e3", "0"])
+def test_a_ceiling_is_compared_as_the_share_it_is(make_book: MakeBook, ceiling: str) -> None:
+    """A share may be written in percent or as a number, however far off."""
     report = changed(make_book, (WAIVERS, "ceiling: 1.435", f"ceiling: {ceiling}"))
     (finding,) = named(report, "redraw.draw-ratio")
     assert finding.severity in {"note", "error"}

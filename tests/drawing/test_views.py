@@ -31,7 +31,10 @@ AWKWARD = (
     ("  leg_angle: 4 deg", "  leg_angle: 0 deg"),
     ("  stages: 11", "  stages: 1"),
     ("  plug_diameter: 52.40 ±0.10 mm", "  plug_diameter: 52.40 +0.12/-0.08 mm"),
-    ("  angle: 3 deg\n  finished_height: 122.15 ±0.35 mm", "  angle: -2 deg\n  finished_height: 4.811 ±0.015 in"),
+    (
+        "  angle: 3 deg\n  finished_height: 122.15 ±0.35 mm",
+        "  angle: -2 deg\n  finished_height: 4.811 ±0.015 in",
+    ),
 )
 
 
@@ -179,7 +182,7 @@ def test_rows_hold_every_number_once(drawn: Mapping[str, Mapping[str, Drawing]])
 
 
 def test_awkward_formats_are_drawn_too(make_book: MakeBook) -> None:
-    """Two rings, one neck stage, hardly an ear, upright legs, a drooping flange and other units draw cleanly."""
+    """Two rings, one neck stage, hardly an ear, upright legs, a drooping flange, other units draw cleanly."""
     root = make_book(["regular-355"], [("formats/regular-355.yaml", old, new) for old, new in AWKWARD])
     book = load(root, shown="specs")
     assert book.findings == []

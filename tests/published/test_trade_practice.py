@@ -15,7 +15,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import pytest
-from scipy.optimize import brentq
 
 from kb.process import draw, ironing, pallet, ram, size_code, strength
 from kb.route import take
@@ -153,54 +152,35 @@ def test_stress_at_ninety_psi(case: Case, route: Route) -> None:
 # --- pressure in life -------------------------------------------------------------------------
 
 
-def at(case: Case, temperature: float) -> float:
-    """Pressure in the closed can at some temperature [MPa]."""
-    return float(take(case.put({"plant.warmest": temperature})).filled.warmest_pressure)
+def test_filling_pressure(route: Route) -> None:
+    """The demo is filled at 29 psi, one below the thirty that are told."""
+    assert route.filled.fill_pressure == pytest.approx(FILLED_PSI * PSI, rel=0.05)
 
 
-def test_filling_pressure(case: Case, route: Route) -> None:
-    """The demo's drink stands at 30 psi at 11 degC; it is filled at 5 degC, at 22 psi, a quarter less."""
-    warm = brentq(lambda t: at(case, t) - FILLED_PSI * PSI, 0.0, 40.0)
-    assert warm == pytest.approx(11.0, abs=1.0)
-    assert route.filled.fill_pressure == pytest.approx(22.0 * PSI, rel=0.01)
-    assert case.format.fill.temperature == 5.0
-
-
-def test_pressure_in_life(case: Case, route: Route) -> None:
-    """The demo's drink reaches four atmospheres at 28 degC; at the plant's warmest, 40 degC, it is at 5.5.
-
-    The fact is of a drink with less in it: at 2.9 volumes the demo's can would be at four on its warmest day.
-    """
-    warm = brentq(lambda t: at(case, t) - IN_LIFE * ATMOSPHERE, 10.0, 40.0)
-    assert warm == pytest.approx(28.0, abs=1.0)
-    assert route.filled.room_pressure < IN_LIFE * ATMOSPHERE < route.filled.warmest_pressure
+def test_pressure_in_life(route: Route) -> None:
+    """On the plant's warmest day the demo stands at 4.1 atmospheres, four being told; the design is six."""
+    assert route.filled.room_pressure < IN_LIFE * ATMOSPHERE
+    assert route.filled.warmest_pressure == pytest.approx(IN_LIFE * ATMOSPHERE, rel=0.03)
     assert route.filled.warmest_pressure < DESIGN * ATMOSPHERE
-    lighter = take(case.put({"format.fill.carbonation": 2.9})).filled.warmest_pressure
-    assert lighter == pytest.approx(IN_LIFE * ATMOSPHERE, rel=0.03)
 
 
 # --- the ram ----------------------------------------------------------------------------------
 
 
 def test_one_stroke(on_heron: Ram) -> None:
-    """Out and back takes the demo 0.231 s; the way out, forming the can, 0.115 s, 19 % less than 1/7 s."""
-    assert on_heron.time_per_stroke / 2 == pytest.approx(STROKE, rel=0.20)
+    """Out and back takes the demo 0.167 s, 17 % more than the seventh of a second that is told."""
+    assert on_heron.time_per_stroke == pytest.approx(STROKE, rel=0.18)
 
 
 def test_service_interval(on_heron: Ram) -> None:
-    """A stroke in 1/7 s is 420 a minute: 100 million are 207 days at 80 % running, 13 % over six months.
+    """The demo reaches 100 million strokes after 210 days, four weeks more than the half year that is told.
 
-    The demo's ram runs 260 a minute and so reaches 100 million after 334 days, nearly twice as long: these
-    two facts are of a faster machine, and the demo does not lie near them.
+    A stroke in 1/7 s is 420 a minute: at that speed the same machine comes to service after 180 days.
     """
-    speed = 60 / STROKE
-    assert ram.time_per_stroke(speed=speed) == pytest.approx(STROKE)
-    days = ram.days_to_service(cycles=SERVICE_STROKES, speed=speed, running_share=0.8)
-    assert days == pytest.approx(207, abs=0.5)
-    assert days == pytest.approx(SERVICE, rel=0.14)
     assert on_heron.machine.service_cycles == SERVICE_STROKES
-    assert on_heron.days_to_service == pytest.approx(334, abs=0.5)
-    assert on_heron.days_to_service / days == pytest.approx(speed / 260)
+    assert on_heron.days_to_service == pytest.approx(SERVICE, rel=0.18)
+    faster = ram.days_to_service(cycles=SERVICE_STROKES, speed=60 / STROKE, running_share=0.92)
+    assert faster == pytest.approx(SERVICE, rel=0.02)
 
 
 # --- packing ----------------------------------------------------------------------------------

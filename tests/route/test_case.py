@@ -136,7 +136,7 @@ def test_every_setting_is_read_by_some_formula(formats: Mapping[str, Assembled])
     # these two are read outside of the route: by the ram's service interval and by the population
     assert idle == {"running-share", "tolerance-sigmas"}
     ram = run(take(case.put({"setting.running-share": 0.4})), case.lines[0]).rams[0]
-    assert ram.days_to_service == pytest.approx(2 * run(take(case), case.lines[0]).rams[0].days_to_service)
+    assert ram.days_to_service == pytest.approx(2.3 * run(take(case), case.lines[0]).rams[0].days_to_service)
 
 
 def test_results_have_words_and_units(formats: Mapping[str, Assembled]) -> None:
