@@ -331,7 +331,7 @@ def can_axial_load(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("can.body-mass", unit="g", limit="spec", levers=("format.trim.height", "format.stock.gauge"))
+@rule("can.body-mass", unit="g", limit="spec")
 def can_body_mass(route: Route) -> Iterator[Measured]:
     """The body weighs what its target says.
 
@@ -352,10 +352,15 @@ def can_body_mass(route: Route) -> Iterator[Measured]:
         least=low,
         most=high,
         against="the target's tolerance",
+        levers=(_last_ring(route), "format.stock.gauge", "format.trim.height"),
     )
 
 
-@rule("can.mass-balance", unit="-", show="%", levers=("format.trim.height",))
+def _last_ring(route: Route) -> str:
+    return f"format.ironing.rings[{len(route.ironed) - 1}].bore"
+
+
+@rule("can.mass-balance", unit="-", show="%")
 def can_mass_balance(route: Route) -> Iterator[Measured]:
     """Tools and targets tell of the same metal.
 
@@ -374,6 +379,7 @@ def can_mass_balance(route: Route) -> Iterator[Measured]:
         "format.flange.finished_height",
         "body mass by tools over that by targets, less one",
         nominal.mass / nominal.mass_declared - 1,
+        levers=(_last_ring(route), "format.punch.neck_diameter", "format.trim.height"),
     )
 
 

@@ -66,11 +66,12 @@ def limit_words(verdict: Verdict) -> str:
 
 
 def source(verdict: Verdict) -> str:
-    """Where the limit comes from, who owns it and when it is looked at again."""
+    """Where a plant's limit comes from, who owns it and when it is looked at again.
+
+    Nothing for a limit that stands in the specs: the message names it.
+    """
     limit = verdict.limit
-    if limit is None:
-        return verdict.against
-    return f"{limit.source} (owner {limit.owner}, review {limit.review})"
+    return "" if limit is None else f"{limit.source} (owner {limit.owner}, review {limit.review})"
 
 
 def _message(verdict: Verdict) -> str:

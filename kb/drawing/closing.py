@@ -55,7 +55,7 @@ def loose_end(sizes: Sizes, inner: float) -> Meridian:
     top = plug - gauge
     foot = top - depth * tan(radians(float(one.chuck_wall_angle)))
     curl, lip, reach = float(one.curl_diameter / 2), float(one.curl_opening / 2), float(one.curl_height)
-    groove = 0.42 * (foot - panel)
+    groove = max(0.42 * (foot - panel), gauge / 10)
     level = float(one.panel_height) - depth
     return rounded(
         [
@@ -68,7 +68,7 @@ def loose_end(sizes: Sizes, inner: float) -> Meridian:
             (curl, -reach),
             (lip, -reach),
         ],
-        [3 * gauge, groove, groove, 6 * gauge, 0.45 * reach, min(0.9 * (curl - lip), 0.45 * reach)],
+        [3 * gauge, groove, groove, 6 * gauge, 0.45 * reach, max(0.9 * (curl - lip), 1.2 * gauge)],
         gauge,
     )
 

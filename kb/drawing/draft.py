@@ -334,8 +334,3 @@ def two_lines(size: Size) -> tuple[tuple[Run, ...], ...]:
 def line_width(size: Size) -> float:
     """Width of a number with its name on one line [px of paper]."""
     return width(_on_line(size))
-
-
-def block_width(size: Size) -> float:
-    """Width of a number under its name [px of paper]."""
-    return max(width(line) for line in two_lines(size))

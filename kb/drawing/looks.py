@@ -7,7 +7,7 @@ they follow the reader's light or dark setting. In print all is black on white, 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 LIGHT = {
@@ -65,44 +65,45 @@ HATCHED_AS = {"metal": "metal", "end": "end", "tool": "tool", "blank": "metal"}
 """Which hatch a role takes."""
 
 
-def attributes(role: str, filling: str = "", name: str = "") -> str:
+def attributes(colours: Mapping[str, str], role: str, filling: str = "", name: str = "") -> str:
     """Class and plain attributes of a role.
 
     Args:
+        colours: by name
         role: a role of a shape, or `thin` and `head` for the lines and ends of dimensions
         filling: `hatched`, `plain` or `solid` where the role is a cut face
         name: of the drawing, which its hatches are called after
     """
     look = LOOKS[role]
-    fill = LIGHT.get(look.fill, look.fill)
+    fill = colours.get(look.fill, look.fill)
     if filling == "hatched":
         fill = f"url(#{name}-{HATCHED_AS[role]})"
-    elif filling == "solid":
-        fill = LIGHT["ink"]
-    stroke = LIGHT.get(look.stroke, look.stroke)
+    elif filling == "solid" or (filling == "plain" and role == "metal" and colours is PRINT):
+        fill = colours["ink"]
+    stroke = colours.get(look.stroke, look.stroke)
     width = f' stroke-width="{look.width:g}" stroke-linejoin="round"' if look.width else ""
     dashes = f' stroke-dasharray="{look.dashes}"' if look.dashes else ""
     kind = f"dw-{role} dw-{filling}" if filling else f"dw-{role}"
     return f'class="{kind}" fill="{fill}" stroke="{stroke}"{width}{dashes}'
 
 
-def hatches(name: str) -> Iterator[str]:
+def hatches(colours: Mapping[str, str], name: str) -> Iterator[str]:
     """The hatches as patterns, called after a drawing."""
     yield "<defs>"
     for role, (line, slope, gap) in HATCHES.items():
         ground = ""
         if role != "tool":
-            ground = f'<rect class="dw-{role}-ground" width="{gap}" height="{gap}" fill="{LIGHT[role]}"/>'
+            ground = f'<rect class="dw-{role}-ground" width="{gap}" height="{gap}" fill="{colours[role]}"/>'
         yield (
             f'<pattern id="{name}-{role}" width="{gap}" height="{gap}" patternUnits="userSpaceOnUse"'
             f' patternTransform="rotate({slope})">{ground}<path class="dw-hatch-{line}" d="M0 0V{gap}"'
-            f' stroke="{LIGHT[line]}" stroke-width="0.9"/></pattern>'
+            f' stroke="{colours[line]}" stroke-width="0.9"/></pattern>'
         )
     yield "</defs>"
 
 
 def style() -> str:
-    """The one style of all drawings."""
+    """The one style of all drawings; what does not know custom properties passes it over."""
     themed = [
         "".join(f"--dw-{key}:var(--drawing-{key},{value});" for key, value in scheme.items())
         for scheme in (LIGHT, DARK)
@@ -125,4 +126,4 @@ def style() -> str:
         for role, look in LOOKS.items()
         if look.stroke != "none"
     ]
-    return "".join(rules)
+    return f"@supports (color:var(--dw-ink)){{{''.join(rules)}}}"

@@ -7,14 +7,14 @@ finds the light ones as plain attributes.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby, pairwise
 from math import cos, hypot, radians, sin
 from xml.sax.saxutils import escape
 
 from kb.drawing.draft import PAPER_WIDTH
 from kb.drawing.lettering import LETTERS, LINE, SPACE, boxes, wrapped
-from kb.drawing.looks import HATCHED_AS, LIGHT, attributes, hatches, style
+from kb.drawing.looks import HATCHED_AS, LIGHT, PRINT, attributes, hatches, style
 from kb.drawing.marks import ARROW, Arrow, Dot, Mark, Thin, marks
 from kb.drawing.model import PAPER_PIXEL, Bend, Drawing, Piece, Point, Role, Shape, Style, Text
 from kb.drawing.outline import extent, outermost
@@ -23,24 +23,28 @@ MARGIN = 8.0
 TITLE, SMALL = 14.0, 11.0
 """Height of the letters of title and notes [px]."""
 
+BOLD = 1.1
+"""Width of bold letters over regular ones, at most."""
+
 BLACK_BELOW, HATCHED_FROM = 2.6, 6.0
 """Cut metal narrower than the first is drawn black, wider than the second it is hatched [px]."""
 
 _FONT = "'Helvetica Neue',Helvetica,Arial,'Liberation Sans','Segoe UI',Roboto,sans-serif"
 
 
-def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True) -> str:
+def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True, black: bool = False) -> str:
     """A drawing as an SVG file.
 
     Args:
         drawing: what to draw
         true_size: whether the file says its size in mm, so that print has the drawing's scale
         styled: whether it brings its style; a page that holds many drawings can hold `looks.style` once
+        black: black on white by plain attributes and without style, for makers of PDF
 
     Returns:
         The file's text; the same for the same drawing.
     """
-    sheet = _Sheet(drawing)
+    sheet = _Sheet(drawing, PRINT if black else LIGHT)
     name = re.sub(r"[^A-Za-z0-9-]", "-", f"{drawing.format}-{drawing.id}")
     wide, high = _n(sheet.width), _n(sheet.height)
     size = ""
@@ -51,9 +55,9 @@ def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True) -> st
         f' aria-labelledby="{name}-title" aria-describedby="{name}-desc" font-family="{_FONT}">',
         f'<title id="{name}-title">{_clean(drawing.title)}</title>',
         f'<desc id="{name}-desc">{_clean(_told(drawing))}</desc>',
-        *([f"<style>{style()}</style>"] if styled else []),
-        *hatches(name),
-        f'<rect class="dw-paper" width="{wide}" height="{high}" fill="{LIGHT["paper"]}"/>',
+        *([f"<style>{style()}</style>"] if styled and not black else []),
+        *hatches(sheet.colours, name),
+        f'<rect class="dw-paper" width="{wide}" height="{high}" fill="{sheet.colours["paper"]}"/>',
         *sheet.head(),
         *_shapes(drawing, sheet, name),
         *_marks(drawing, sheet),
@@ -67,10 +71,10 @@ def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True) -> st
 class _Sheet:
     """Where things come to lie on the paper."""
 
-    def __init__(self, drawing: Drawing) -> None:
-        self.drawing = drawing
+    def __init__(self, drawing: Drawing, colours: Mapping[str, str]) -> None:
+        self.drawing, self.colours = drawing, colours
         self.room = PAPER_WIDTH - 2 * MARGIN
-        self.title = wrapped(drawing.title, self.room, TITLE)
+        self.title = wrapped(drawing.title, self.room / BOLD, TITLE)
         notes = [
             f"{drawing.format}, revision {drawing.revision}. Scale {drawing.scale_words} in print.",
             *drawing.notes,
@@ -116,14 +120,14 @@ class _Sheet:
 
     def head(self) -> Iterator[str]:
         """The title over the drawing."""
-        look = f'class="dw-title" font-size="{_n(TITLE)}" font-weight="700" fill="{LIGHT["ink"]}"'
+        look = f'class="dw-title" font-size="{_n(TITLE)}" font-weight="700" fill="{self.colours["ink"]}"'
         for i, line in enumerate(self.title):
             y = MARGIN + TITLE + i * (TITLE + 3) - 2
             yield f'<text {look} x="{_n(MARGIN)}" y="{_n(y)}">{_clean(line)}</text>'
 
     def foot(self) -> Iterator[str]:
         """Format, scale and notes under it."""
-        look = f'class="dw-note" font-size="{_n(SMALL)}" fill="{LIGHT["soft"]}"'
+        look = f'class="dw-note" font-size="{_n(SMALL)}" fill="{self.colours["soft"]}"'
         for i, line in enumerate(self.notes):
             y = self.below + (i + 1) * LINE - 3
             yield f'<text {look} x="{_n(MARGIN)}" y="{_n(y)}">{_clean(line)}</text>'
@@ -135,17 +139,18 @@ class _Sheet:
         lines = []
         for i, line in enumerate(text.lines):
             base = y + (i - (len(text.lines) - 1) / 2) * LINE + 4.0
-            runs = "".join(_run(style, words, after=j > 0) for j, (style, words) in enumerate(line))
+            runs = "".join(self.run(style, words, after=j > 0) for j, (style, words) in enumerate(line))
             lines.append(f'<text x="{_n(x)}" y="{_n(base)}" text-anchor="{text.anchor}"{turn}>{runs}</text>')
         return "".join(lines)
 
-
-def _run(style: Style, words: str, *, after: bool) -> str:
-    """Part of a line, set off from what stands before it."""
-    gap = f' dx="{_n(SPACE)}"' if after else ""
-    look = f'fill="{LIGHT["ink"]}" font-weight="600"' if style == "value" else f'fill="{LIGHT["soft"]}"'
-    size = _n(LETTERS[style])
-    return f'<tspan class="dw-{style}"{gap} font-size="{size}" {look}>{_clean(words)}</tspan>'
+    def run(self, style: Style, words: str, *, after: bool) -> str:
+        """Part of a line, set off from what stands before it."""
+        gap = f' dx="{_n(SPACE)}"' if after else ""
+        look = f'fill="{self.colours["soft"]}"'
+        if style == "value":
+            look = f'fill="{self.colours["ink"]}" font-weight="600"'
+        size = _n(LETTERS[style])
+        return f'<tspan class="dw-{style}"{gap} font-size="{size}" {look}>{_clean(words)}</tspan>'
 
 
 # --- parts ------------------------------------------------------------------------------------
@@ -157,7 +162,7 @@ def _shapes(drawing: Drawing, sheet: _Sheet, name: str) -> Iterator[str]:
 
     for (role, filling), shapes in groupby(drawing.shapes, filled):
         paths = [f'<path d="{sheet.path(shape.pieces, closed=shape.closed)}"/>' for shape in shapes]
-        yield f"<g {attributes(role, filling, name)}>{''.join(paths)}</g>"
+        yield f"<g {attributes(sheet.colours, role, filling, name)}>{''.join(paths)}</g>"
 
 
 def _filling(shape: Shape, pixel: float) -> str:
@@ -190,9 +195,9 @@ def _marks(drawing: Drawing, sheet: _Sheet) -> Iterator[str]:
     lines = "".join(sheet.path([mark.piece], closed=False) for mark in found if isinstance(mark, Thin))
     heads = "".join(_head(mark, sheet) for mark in found)
     if lines:
-        yield f'<path {attributes("thin")} d="{lines}"/>'
+        yield f'<path {attributes(sheet.colours, "thin")} d="{lines}"/>'
     if heads:
-        yield f'<path {attributes("head")} d="{heads}"/>'
+        yield f'<path {attributes(sheet.colours, "head")} d="{heads}"/>'
 
 
 def _head(mark: Mark, sheet: _Sheet) -> str:

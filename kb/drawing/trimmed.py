@@ -13,7 +13,7 @@ EARS = 4
 """Ears round the rim.
 
 Source:
-    Common practice, no source: can body stock of either texture ears four times.
+    Common practice, no source: can body stock mostly ears four times round.
 """
 
 WALL_SHOWN = 14.0

@@ -41,6 +41,8 @@ PREDICTED = (
     "Predicted from the sizes above, worst corners of their windows. Walls: an aim for this pack, no limit."
 )
 
+BOXES = "in: fitted.  2nd: checked by a second person.  set: what you have set."
+
 NOTHING_CHANGED = "Nothing recorded beyond this."
 NO_WAIVERS = "None."
 UNRECORDED = "This code is not in the register of codes yet."

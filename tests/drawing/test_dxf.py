@@ -62,7 +62,7 @@ def pieces(line: LWPolyline) -> list[Straight | Bend]:
 def test_the_finished_can_measures_as_the_route_has_it(
     routes: Mapping[str, Route], formats: Mapping[str, Assembled]
 ) -> None:
-    """Walls, diameters, dome depth and height, taken off the file's contour, are the route's within 1e-6 mm."""
+    """Walls, diameters, dome depth and height off the file's contour are the route's within 1e-6 mm."""
     for ident, route in routes.items():
         spec = route.case.format
         line = contour(read(dxf({"can": draw(formats[ident], route, "can")})))

@@ -201,12 +201,14 @@ def test_true_size_is_said_in_millimetres(views: Mapping[str, Drawing]) -> None:
 
 
 def test_the_style_themes_light_dark_and_print() -> None:
-    """One style names each colour for light and dark, lets a page set it, and prints black on white alone."""
+    """One style has each colour for light and dark, lets a page set it, and prints black on white alone."""
     assert set(LIGHT) == set(DARK) == set(PRINT)
     rules = style()
     for name in LIGHT:
         assert f"--dw-{name}:var(--drawing-{name},{LIGHT[name]});" in rules
         assert f"--dw-{name}:var(--drawing-{name},{DARK[name]});" in rules
+    assert rules.startswith("@supports (color:var(--dw-ink)){")
+    assert rules.count("{") == rules.count("}")
     printed = rules.partition("@media print{")[2].partition("}}")[0]
     assert set(re.findall(r"#\w+", printed)) == {"#000000", "#ffffff"}
     assert "var(" not in printed
@@ -217,6 +219,16 @@ def test_a_page_can_hold_the_style_once(views: Mapping[str, Drawing]) -> None:
     with_style, without = svg(views["can"]), svg(views["can"], styled=False)
     assert f"<style>{style()}</style>\n" in with_style
     assert with_style.replace(f"<style>{style()}</style>\n", "") == without
+
+
+def test_black_files_need_no_style(drawn: Mapping[str, Mapping[str, Drawing]]) -> None:
+    """On demand a drawing is black on white by its plain attributes, hatched as ever."""
+    for drawing in drawn["wide-568"].values():
+        text = svg(drawing, black=True)
+        assert "<style>" not in text
+        assert "var(" not in text
+        assert set(re.findall(r"#[0-9a-f]{6}", text)) == {"#000000", "#ffffff"}
+        assert len(svg(drawing).splitlines()) == len(text.splitlines()) + 1
 
 
 def contrast(one: str, other: str) -> float:
@@ -237,7 +249,7 @@ def contrast(one: str, other: str) -> float:
 
 @pytest.mark.parametrize("scheme", [LIGHT, DARK, PRINT], ids=["light", "dark", "print"])
 def test_words_and_lines_stand_out(scheme: dict[str, str]) -> None:
-    """Words have a contrast of 4.5 or more, lines and hatches one of 3 or more, to what they stand on."""
+    """Words have a contrast of 4.5 or more, lines and hatches 3 or more, to what they stand on."""
     assert contrast(scheme["ink"], scheme["paper"]) >= 7
     assert contrast(scheme["soft"], scheme["paper"]) >= 4.5
     assert contrast(scheme["soft"], scheme["strip"]) >= 4.5
@@ -247,7 +259,7 @@ def test_words_and_lines_stand_out(scheme: dict[str, str]) -> None:
 
 
 def test_cut_faces_are_told_apart_without_colour(views: Mapping[str, Drawing]) -> None:
-    """Body and end metal in the seam carry hatches of different slope, so that a grey copy tells them apart."""
+    """Body and end metal in the seam have hatches of different slope, which a grey copy keeps."""
     root = parsed(views["seam"])
     slopes = {p.attrib["id"]: p.attrib["patternTransform"] for p in root.iter(f"{SVG}pattern")}
     assert slopes["regular-355-seam-metal"] != slopes["regular-355-seam-end"]

@@ -1,0 +1,257 @@
+"""A small site built with the front end as it ships, and a browser that opens it from disk."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any, TypeAlias
+
+import pytest
+
+from kb.folders import shipped
+
+playwright_api = pytest.importorskip(
+    "playwright.sync_api", reason="the front end is tested with playwright, which is not installed"
+)
+
+BUILT = "2026-11-20"
+"""The date of the small site's copy."""
+
+TODAY = "2026-11-23"
+"""The day the browser's clock shows unless a test sets another."""
+
+WIDTHS = {"desktop": 1280, "tablet": 768, "phone": 390, "narrow": 320}
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
+
+QUIET = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--use-fake-ui-for-media-stream",
+    "--use-fake-device-for-media-stream",
+)
+
+OpenPage: TypeAlias = Callable[..., Any]
+
+# --- what the small site says -----------------------------------------------------------------
+
+# id, title, status, contents, diameter, height, end, gauge, mass, line
+FORMATS = (
+    ("slim-250", "250 ml slim, 200 end", "released", 250, 52.90, 129.75, "dunlin-200", 0.255, 8.25, "plover"),
+    ("sleek-330", "330 ml sleek, 202 end", "trial", 330, 57.49, 143.80, "curlew-202", 0.255, 9.72, "plover"),
+    ("regular-330", "330 ml regular, 202 end", "released", 330, 66.03, 114.85, "curlew-202", 0.262, 10.26, "heron"),
+    ("regular-440", "440 ml regular, 202 end", "released", 440, 66.03, 147.15, "curlew-202", 0.265, 12.13, "heron"),
+    ("regular-500", "500 ml regular, 202 end", "draft", 500, 66.03, 164.75, "curlew-202", 0.268, None, "heron"),
+)
+
+# line, format, code, since, state, changed
+SHEETS = (
+    ("heron", "regular-330", "K7F-4X", "2026-05-11", "current", ["gauge 0.265 mm to 0.262 mm"]),
+    ("heron", "regular-330", "CDJ-37", "2026-03-02", "superseded", ["dome depth 10.40 mm to 10.60 mm"]),
+    ("heron", "regular-330", "WXY-HM", "2025-09-14", "superseded", ["First issue."]),
+    ("plover", "slim-250", "R3C-9T", "2026-06-01", "current", ["First issue."]),
+)
+
+
+def _silhouette(diameter: float, height: float) -> dict[str, Any]:
+    wide, high = diameter / 2, height / 2
+    return {"d": f"M0 0H{wide}V{high}H0Z", "w": wide, "h": high}
+
+
+def _book() -> dict[str, Any]:
+    formats = [
+        {
+            "id": ident, "title": title, "status": status, "contents": contents, "diameter": f"{diameter:.2f}",
+            "height": f"{height:.2f}", "end": end, "gauge": gauge, "mass": mass, "lines": [line], "walls": "",
+            "silhouette": _silhouette(diameter, height), "href": f"formats/{ident}.html",
+            "compare": [
+                ["Metal", "gauge", f"{gauge:.3f}", gauge, "mm"],
+                ["Flange", "finished height", f"{height:.2f}", height, "mm"],
+                ["Flange", "end", end, None, ""],
+            ],
+        }
+        for ident, title, status, contents, diameter, height, end, gauge, mass, line in FORMATS
+    ]  # fmt: skip
+    sheets = [
+        {
+            "sheet": f"Setup sheet {format_}", "format": format_, "line": line, "revision": 8, "code": code,
+            "state": state, "since": since, "changed": changed, "href": f"formats/{format_}.html",
+        }
+        for line, format_, code, since, state, changed in SHEETS
+    ]  # fmt: skip
+    return {"title": "Small works", "built": BUILT, "formats": formats, "sheets": sheets}
+
+
+def _cup(radius: float, height: float, wall: float, rim: float) -> dict[str, Any]:
+    """A cup with a flat bottom 0.25 mm thick, a wall, and a rim of another radius."""
+    inner = [[0, 0.25], [radius, 0.25], [radius, height - 10], [rim, height]]
+    outer = [[0, 0], [radius + wall, 0], [radius + wall, height - 10], [rim + wall, height]]
+    return {"role": "metal", "inner": inner, "outer": outer}
+
+
+def _walk() -> dict[str, Any]:
+    blank = {"role": "metal", "inner": [[0, 0.25], [70, 0.25]], "outer": [[0, 0], [70, 0]]}
+    punch = {"role": "punch", "outline": [[0, 0.25], [33, 0.25], [33, 110], [0, 110]]}
+    ring = {"role": "ring", "outline": [[33.1, 60], [33.1, 61], [45, 65], [45, 58]]}
+    shapes = (
+        ("blank", "Blank", [blank]),
+        ("cup", "Cup", [_cup(44, 33, 0.28, 44)]),
+        ("ring-1", "Ring 1", [_cup(33, 110, 0.1, 33), punch, ring]),
+        ("neck", "Neck", [_cup(33, 108, 0.1, 27)]),
+    )
+    stations = [
+        {"id": ident, "name": name, "say": f"What {name} does.", "parts": parts,
+         "numbers": [["thin wall", f"0.{n}00", "mm"], ["draw ratio", "1.58", ""]]}
+        for n, (ident, name, parts) in enumerate(shapes, start=1)
+    ]  # fmt: skip
+    return {"id": "regular-330", "title": "330 ml regular", "scale_mm": 140, "stations": stations}
+
+
+def _formats_table() -> str:
+    heads = (
+        ("text", "format"), ("text", "status"), ("number", "contents, ml"), ("number", "height, mm"),
+        ("text", "end"), ("number", "mass, g"), ("text", "lines"),
+    )  # fmt: skip
+    rows = [
+        f'<tr data-id="{ident}"><th scope="row"><a href="{ident}.html">{title}</a></th>\n'
+        f'<td><span class="sb-status-{status}">{status}</span></td>\n<td>{contents}</td>\n<td>{height:.2f}</td>\n'
+        f"<td>{end}</td>\n<td>{'' if mass is None else mass}</td>\n<td>{line}</td></tr>"
+        for ident, title, status, contents, _, height, end, _, mass, line in FORMATS
+    ]
+    head = "".join(f'<th data-type="{kind}">{words}</th>' for kind, words in heads)
+    body = "\n".join(rows)
+    return (
+        '<div class="sb-scroll"><table class="sb-table" data-sb="formats">'
+        f"<thead><tr>{head}</tr></thead>\n<tbody>\n{body}\n</tbody></table></div>"
+    )
+
+
+def _long_table() -> str:
+    rows = "\n".join(f"| part-{n} | 65.{n:03d} mm | heron |" for n in range(120))
+    return f"| part | bore | line |\n| --- | ---: | --- |\n{rows}"
+
+
+def _format_page(title: str, status: str) -> str:
+    return f"""# {title}
+
+<p><span class="sb-status-{status}">{status}</span> revision 8</p>
+
+## Sizes
+
+<table class="sb-table"><thead><tr><th>size</th>\n<th>value</th>\n<th>margin</th></tr></thead>
+<tbody><tr><th scope="row">punch, wall</th>\n<td class="sb-number">65.840 mm</td>
+<td><span class="sb-margin" style="--m: 0.34">34 %</span></td></tr></tbody></table>
+
+<figure class="sb-drawing"><svg class="dw" viewBox="0 0 358 100" role="img" aria-label="can">
+<rect class="metal" width="100" height="40" style="fill:var(--sb-metal)"/></svg></figure>
+
+## Tools
+
+Blank-holder and carry-over bar. The body is a 211x413.
+
+## Limits
+
+See [ironing.ring-reduction](../checks/index.md#ring-reduction).
+"""
+
+
+def _pages() -> dict[str, str]:
+    pages = {
+        "index.md": "# Small works\n\nStart from the line.\n",
+        "assets/book.js": f"window.sizebook = {json.dumps(_book())};\n",
+        "formats/index.md": f"# Formats\n\n{_formats_table()}\n",
+        "formats/compare.md": '# Compare formats\n\n<div data-sb="compare"></div>\n',
+        "sheets/index.md": '# Sheets\n\nCode K7F-4X stands here.\n\n<div data-sb="codes"></div>\n',
+        "walk/index.md": "# Walk\n\n[330 ml regular](regular-330.md)\n",
+        "walk/regular-330.md": '# Walk: 330 ml\n\n<div class="sb-walk" data-walk="regular-330"></div>\n'
+        '<script src="regular-330.data.js"></script>\n',
+        "walk/regular-330.data.js": f"window.sizebookWalk = {json.dumps(_walk())};\n",
+        "checks/index.md": "# Checks\n\n## ironing.ring-reduction { #ring-reduction }\n\nNo ring takes too much.\n\n"
+        "## redraw.die-radius\n\nThe die is round enough.\n",
+        "limits.md": f"# Limits\n\n{_long_table()}\n",
+        "glossary.md": "# Glossary\n\nland\n:   The straight part of a ring.\n",
+    }
+    pages |= {f"formats/{one[0]}.md": _format_page(one[1], one[2]) for one in FORMATS}
+    for name in ("faults", "learn", "lines", "materials", "ends", "fields"):
+        pages[f"{name}/index.md"] = f"# {name.capitalize()}\n\nWords about {name}.\n"
+    return pages
+
+
+CLOCK = """
+{
+  const shift = new Date('TODAY') - new Date();
+  window.Date = class extends Date {
+    static now() { return super.now() + shift; }
+    constructor(...given) { given.length ? super(...given) : super(new.target.now()); }
+  };
+}
+"""
+"""Sets the browser's clock; it runs on from there."""
+
+BUILD = """
+import sys
+from mkdocs.commands.build import build
+from mkdocs.config import load_config
+config, docs, site = sys.argv[1:]
+build(load_config(config, docs_dir=docs, site_dir=site, site_name="Small works"))
+"""
+
+
+@pytest.fixture(scope="session")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the built small site."""
+    root = tmp_path_factory.mktemp("front-end")
+    for name, text in _pages().items():
+        path = root / "docs" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    config = shipped("site") / "mkdocs.yml"
+    command = [sys.executable, "-c", BUILD, str(config), str(root / "docs"), str(root / "site")]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    return root / "site"
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    """A running browser."""
+    path = next((found for name in BROWSERS if (found := shutil.which(name))), None)
+    if path is None:
+        pytest.skip(f"none of {', '.join(BROWSERS)} is on the path")
+    with playwright_api.sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=path, args=list(QUIET))
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_page(chromium: Any, site: Path) -> Iterator[OpenPage]:
+    """Opens a page of the small site from disk; a page that complains on its console fails the test."""
+    contexts, complaints = [], []
+
+    def opened(name: str, *, width: str = "desktop", today: str = TODAY, script: str = "", **traits: Any) -> Any:
+        screen = {"width": WIDTHS[width], "height": 900}
+        context = chromium.new_context(viewport=screen, **traits)
+        contexts.append(context)
+        page = context.new_page()
+        page.add_init_script(CLOCK.replace("TODAY", f"{today}T10:00:00"))
+        page.on("console", lambda said: complaints.append(said.text) if said.type in {"error", "warning"} else None)
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        if script:
+            page.add_init_script(script)
+        page.goto(f"{site.as_uri()}/{name}")
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert complaints == []

@@ -1,0 +1,66 @@
+"""README and DEVELOPERS say what is so: their commands, their output, their files."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from kb.checks.catalog import RULES
+from kb.cli import main
+
+HOUSE = Path(__file__).resolve().parents[1]
+README = (HOUSE / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (HOUSE / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+SHOWN = re.findall(r"^\$ sizebook (.+)\n((?:.*\n)*?)```$", README, flags=re.MULTILINE)
+
+EDITS = {
+    "check specs/formats/regular-330.yaml": ("bore: 66.030 ±0.001 mm", "bore: 66.040 ±0.001 mm"),
+    "check specs/formats/slim-200.yaml": ("gauge: 0.255 ±0.004 mm", "gauge: 0.0100 ±0.0002 mm"),
+}
+"""What README tells the reader to edit before a command."""
+
+
+def test_readme_shows_commands() -> None:
+    """The page shows the demo book checked, and each of the edits."""
+    assert [command for command, _ in SHOWN] == ["check specs", *EDITS]
+
+
+@pytest.mark.parametrize(("command", "output"), SHOWN, ids=[command for command, _ in SHOWN])
+def test_readme_shows_what_comes_out(command: str, output: str, tmp_path: Path) -> None:
+    """What the page prints under a command is what the command prints."""
+    shutil.copytree(HOUSE / "specs", tmp_path / "specs")
+    if command in EDITS:
+        path = tmp_path / command.split()[-1]
+        text = path.read_text(encoding="utf-8")
+        before, after = EDITS[command]
+        assert text.count(before) == 1
+        path.write_text(text.replace(before, after), encoding="utf-8")
+    words = [*command.split(), "--as-of", "2026-11-25"]
+    done = subprocess.run(
+        [sys.executable, "-m", "kb.cli", *words], cwd=tmp_path, capture_output=True, text=True, check=False
+    )
+    assert done.stdout == output
+
+
+def test_every_command_is_in_the_table() -> None:
+    """README's table names each command, and no other."""
+    assert set(re.findall(r"^\| `sizebook (\w+)", README, flags=re.MULTILINE)) == set(main.commands)
+
+
+def test_files_that_are_named_are_there() -> None:
+    """Each path in backticks in DEVELOPERS.md exists."""
+    named = re.findall(r"`((?:kb|tests|specs|schema|site)/[\w./-]*[\w/])`", DEVELOPERS)
+    assert named
+    assert [one for one in named if not (HOUSE / one).exists()] == []
+
+
+def test_the_worked_check_is_not_a_real_one() -> None:
+    """The example of a new check stays an example: its name is free."""
+    assert "redraw.sleeve-overlap" in DEVELOPERS
+    assert "redraw.sleeve-overlap" not in RULES
