@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import click
 
-from kb.cli import check, drawing, explain, new, publish, route
+from kb.cli import check, drawing, explain, new, publish, route, sheet
 from kb.cli.common import Commands
 
 
@@ -27,5 +27,13 @@ def main(ctx: click.Context) -> None:
         click.echo(ctx.get_help())
 
 
-for _command in (check.check, route.route, drawing.drawing, publish.publish, explain.explain, new.new):
+for _command in (
+    check.check,
+    route.route,
+    drawing.drawing,
+    sheet.sheet,
+    publish.publish,
+    explain.explain,
+    new.new,
+):
     main.add_command(_command)

@@ -62,12 +62,15 @@ def check(
     from kb.report import put
     from kb.report.asked import books
     from kb.report.outcome import Outcome, blocks, summary
+    from kb.sheet.register import sheet_faults
 
     outcomes = []
     for asked in books(paths):
         book = asked.load()
         formats = None if asked.formats is None else tuple(book.of("size-format"))
-        outcomes.append(Outcome(asked.shown, book, judged(book, as_of, formats)))
+        report = judged(book, as_of, formats)
+        report.findings = sorted([*report.findings, *sheet_faults(book)], key=lambda one: one.order)
+        outcomes.append(Outcome(asked.shown, book, report))
     text = _told(outcomes, output, severity, colours=put.coloured(color, in_file=to is not None))
     if to is None:
         put.to_reader(text, for_program=output != "text")

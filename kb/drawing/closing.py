@@ -240,8 +240,8 @@ def _sizes_of_seam(draft: Draft, at: Layers) -> None:
     )
     draft.upright(
         sizes.declared("format.seam.length", "seam length"),
-        (at.right - (at.right - at.left) / 2, -at.length),
-        (at.right - (at.right - at.left) / 2, 0.0),
+        (hook, -at.length),
+        ((at.left + at.right) / 2, 0.0),
         at=at.right + px(84),
         words="stack",
     )
@@ -255,7 +255,7 @@ def _sizes_of_seam(draft: Draft, at: Layers) -> None:
     )
     draft.upright(
         sizes.declared("format.seam.end_hook", "end hook"),
-        (end_hook, -at.length),
+        (hook, -at.length),
         (end_hook, high),
         at=at.left - px(56),
         words="stack",

@@ -75,15 +75,13 @@ class _Sheet:
         self.drawing, self.colours = drawing, colours
         self.room = PAPER_WIDTH - 2 * MARGIN
         self.title = wrapped(drawing.title, self.room / BOLD, TITLE)
-        notes = [
-            f"{drawing.format}, revision {drawing.revision}. Scale {drawing.scale_words} in print.",
-            *drawing.notes,
-        ]
-        self.notes = [line for note in notes for line in wrapped(note, self.room, SMALL)]
         left, bottom, right, top = _covered(drawing)
         pixel = drawing.pixel
         wide = (right - left) / pixel
         self.width = max(PAPER_WIDTH, wide + 2 * MARGIN)
+        on_paper = f"scale {drawing.scale_words} when {self.width * PAPER_PIXEL:.0f} mm wide"
+        notes = [f"{drawing.format}, revision {drawing.revision}; {on_paper}.", *drawing.notes]
+        self.notes = [line for note in notes for line in wrapped(note, self.room, SMALL)]
         self.top = MARGIN + len(self.title) * (TITLE + 3) + 10
         self.below = self.top + (top - bottom) / pixel + 10
         self.height = self.below + len(self.notes) * LINE + MARGIN

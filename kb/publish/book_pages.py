@@ -16,6 +16,10 @@ from kb.publish import fields
 from kb.publish.edition import Edition
 from kb.publish.templates import page
 from kb.publish.words import declared, judged
+from kb.route.settings import SETTINGS
+
+SOONER = 3
+"""Search rank of a page that declares a value, against one of the many that use it."""
 
 KIND_FOLDERS = {"line": "lines", "material": "materials", "end": "ends"}
 
@@ -58,6 +62,7 @@ def spec_pages(edition: Edition, kind: str) -> Iterator[tuple[str, str]]:
             f"{folder}/{one.id}.md",
             page(
                 "spec.html",
+                boost=SOONER,
                 title=one.record.title,
                 say="",
                 state=getattr(one.record, "status", ""),
@@ -136,7 +141,8 @@ def _machines(spec: Spec) -> Iterator[dict[str, Any]]:
 def limits_page(edition: Edition) -> str:
     """Every limit and setting with source, owner and review date."""
     spec, limits = edition.book.only("limits"), edition.book.limits
-    rows: list[list[Any]] = []
+    told: list[dict[str, Any]] = []
+    settings: list[dict[str, Any]] = []
     if spec is not None and limits is not None:
         for name, one in limits.limits.items():
             texts = [
@@ -144,20 +150,12 @@ def limits_page(edition: Edition) -> str:
                 for end, words in (("least", "at least"), ("most", "at most"))
                 if f"limits.{name}.{end}" in spec.quantities
             ]
-            rows.append(
-                [_link(f"checks/{name}.html", name), ", ".join(texts), one.source, one.owner, one.review]
-            )
+            told.append({"name": name, "value": ", ".join(texts), "from": one})
         for name, setting in limits.settings.items():
             text = spec.quantities[f"settings.{name}.value"].text
-            state = "calibrated" if setting.calibrated else "not calibrated"
-            rows.append([name, f"{text} (setting, {state})", setting.source, setting.owner, setting.review])
-    return page(
-        "list.html",
-        title="Limits and settings",
-        say="What each check compares with, and what the formulas need that no book prints.",
-        heads=["check or setting", "value", "source", "owner", "review"],
-        rows=rows,
-    )
+            words = SETTINGS[name][1] if name in SETTINGS else ""
+            settings.append({"name": name, "value": text, "words": words, "from": setting})
+    return page("limits.html", title="Limits and settings", boost=SOONER, limits=told, settings=settings)
 
 
 def check_pages(edition: Edition) -> Iterator[tuple[str, str]]:
@@ -282,4 +280,4 @@ def glossary_page() -> str:
     """All terms, each with an anchor that other pages link to."""
     terms = sorted(knowledge("glossary"), key=lambda one: one["term"].casefold())
     names = {one["id"]: one["term"] for one in terms}
-    return page("glossary.html", title="Glossary", terms=terms, names=names, key_link=key_link)
+    return page("glossary.html", title="Glossary", boost=SOONER, terms=terms, names=names, key_link=key_link)

@@ -19,6 +19,7 @@ from kb.publish.edition import Edition, gather
 from kb.publish.format_page import format_page
 from kb.publish.learn import filled
 from kb.publish.lookup import book_script, formats_table
+from kb.publish.sheet_pages import sheet_pages
 from kb.publish.templates import page
 from kb.publish.walk import walk_data
 
@@ -80,6 +81,7 @@ def pages(edition: Edition) -> Iterator[tuple[str, str]]:
     yield "walk/index.md", _walk_index(edition)
     for kind in book_pages.KIND_FOLDERS:
         yield from book_pages.spec_pages(edition, kind)
+    yield from sheet_pages(edition)
     yield "limits.md", book_pages.limits_page(edition)
     yield from book_pages.check_pages(edition)
     yield from book_pages.field_pages()

@@ -121,6 +121,7 @@ def _lines(edition: Edition, one: FormatEdition, routed: Routed) -> list[dict[st
             "id": line.id,
             "title": line.record.title,
             "declared": line.id in one.record.lines,
+            "sheet": f"../sheets/{one.record.id}-{line.id}.html",
             "stops": [
                 f"{stop.what}: {quantity(stop.tightest[1], unit=stop.rule.unit, show=stop.rule.show)}, "
                 f"{quantity(stop.tightest[2], unit=stop.rule.unit, show=stop.rule.show)} allowed"

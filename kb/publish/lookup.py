@@ -11,7 +11,7 @@ from kb.publish.edition import Edition, FormatEdition
 from kb.publish.templates import page
 from kb.report.route import shown
 from kb.route.stations import Route
-from kb.sheet import known_sheets
+from kb.sheet.register import known_sheets
 
 PX_PER_MM = 0.5
 """One scale for all silhouettes, so that a tall can looks tall."""

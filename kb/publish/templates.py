@@ -24,12 +24,13 @@ def _environment() -> Environment:
     )
 
 
-def page(template: str, *, title: str, scripts: tuple[str, ...] = (), **values: Any) -> str:
+def page(template: str, *, title: str, scripts: tuple[str, ...] = (), boost: float = 1, **values: Any) -> str:
     """A page: front matter, then one block of HTML that Markdown leaves alone.
 
     Args:
         template: name of the template
         title: title for browser and search
+        boost: how much sooner the search shows it than others
         scripts: scripts to load before the site's own, beside the page
         values: what the template is filled with
 
@@ -39,11 +40,12 @@ def page(template: str, *, title: str, scripts: tuple[str, ...] = (), **values: 
     body = _environment().get_template(template).render(title=title, **values)
     body = re.sub(r"\n\s*", "\n", body).strip()  # a blank line would end the block for Markdown
     loaded = "".join(f'<script src="{name}"></script>\n' for name in scripts)
-    front = f"---\ntitle: {json.dumps(title, ensure_ascii=False)}\n---\n"
+    sooner = "" if boost == 1 else f"search:\n  boost: {boost:g}\n"
+    front = f"---\ntitle: {json.dumps(title, ensure_ascii=False)}\n{sooner}---\n"
     return f"{front}\n{loaded}{_HEADING.sub(_markdown_heading, body)}\n"
 
 
-_HEADING = re.compile(r'<h([1-3]) id="([^"]+)">(.*?)</h\1>', re.DOTALL)
+_HEADING = re.compile(r'<h([1-4]) id="([^"]+)">(.*?)</h\1>', re.DOTALL)
 _MARKUP = re.compile(r"[*_`\[\]\\#{}|~!]")
 
 

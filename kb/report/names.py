@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kb.book.finding import Severity
+from kb.report.names_floor import FLOOR_NAMES
 
 
 @dataclass(frozen=True, slots=True)
@@ -357,6 +358,7 @@ NAMES: dict[str, Name] = {
         "Leave is given up to a ceiling; the value has drifted past it.",
         "Bring the value back under the ceiling, or have a new ceiling approved.",
     ),
+    **{name: Name(*told) for name, told in FLOOR_NAMES.items()},
 }
 
 GROUPS: dict[str, str] = {
@@ -366,5 +368,7 @@ GROUPS: dict[str, str] = {
     "book": "the book as a whole",
     "limits": "the plant's limits",
     "waiver": "waivers",
+    "floor": "what the floor needs",
+    "sheet": "setup sheets",
 }
 """What the first parts of these names stand for, in the order in which the stages run."""

@@ -286,7 +286,7 @@ class CodeRow:
     code: str
     in_force: str
     no_longer: tuple[str, ...]
-    unfit: bool
+    unfit: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,7 +63,7 @@ def qr_svg(text: str) -> str:
 
 def _set(template: str, data: dict[str, Any], paper: Paper) -> bytes:
     told = json.dumps({**data, "words": _WORDS, "paper": paper}, ensure_ascii=False)
-    made = _compiler(template).compile(format="pdf", sys_inputs={"data": told})
+    made = _compiler(template).compile(format="pdf", sys_inputs={"data": told}, pdf_tags=False)
     if not isinstance(made, bytes):
         raise TypeError("typst gave no document")  # one document is asked for
     return made

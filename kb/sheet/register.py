@@ -218,12 +218,11 @@ def _quoted(text: str) -> str:
 # --- findings ---------------------------------------------------------------------------------
 
 
-def sheet_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
+def sheet_faults(book: Book) -> Iterator[Finding]:
     """Sheets whose code is not the one in the register, or that cannot be used as they are.
 
     Args:
         book: a loaded book
-        today: the day from which a code recorded for later does not count yet
 
     Yields:
         A finding each; none when the book keeps no register.

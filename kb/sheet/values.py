@@ -11,7 +11,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from kb.book.conversion import factor_and_offset, written
+from kb.book.conversion import DimensionError, factor_and_offset, written
 from kb.book.load import Spec
 from kb.book.quantity import Quantity
 from kb.book.records import Machine
@@ -108,6 +108,12 @@ class Values:
         Returns:
             The cell; one that says MISSING when the book has no such value.
         """
+        try:
+            return self._cell(key, machine, wanted)
+        except DimensionError:  # told of the floor file as floor.unit
+            return Cell(MISSING)
+
+    def _cell(self, key: str, machine: int | None, wanted: Wanted) -> Cell:
         root, _, rest = key.partition(".")
         if root == "route":
             found = self._results.get(rest)
@@ -126,6 +132,8 @@ class Values:
         return spec.quantities.get(rest) if spec else None
 
     def _count(self, root: str, rest: str, machine: int | None) -> int | None:
+        if root == "machine" and machine is None:
+            return None
         if root == "machine":
             group: Machine = self._line.record.machines[machine]
             count = getattr(group, rest)

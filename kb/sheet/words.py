@@ -15,13 +15,14 @@ HEADS: Mapping[str, str] = {
     "pack": "Tool pack, as stacked",
     "makes": "What this pack makes",
     "machines": "Machines, in line order",
-    "first_offs": "First-off checks",
     "gauges": "Gauges",
+    "first_offs": "First-off checks",
     "out_of_limits": "A reading is out",
     "reactions": "Reaction plans",
     "release": "Release",
     "notes": "Notes from the floor",
 }
+"""Parts in the order of the sheet; `makes` belongs to the pack."""
 
 GROUPS: Mapping[str, str] = {
     "paper": "Paper and parts",
@@ -37,13 +38,19 @@ SHAPES: Mapping[str, str] = {"critical": "◆", "key": "■", "ordinary": "○"}
 
 RANKS = "◆ critical: safety or seal.  ■ key: fit and running.  ○ ordinary."
 
-PREDICTED = (
-    "Predicted from the sizes above, worst corners of their windows. Walls: an aim for this pack, no limit."
-)
+PREDICTED = "Predicted, with the corners of these windows; not limits."
 
 BOXES = "in: fitted.  2nd: checked by a second person.  set: what you have set."
 
-NOTHING_CHANGED = "Nothing recorded beyond this."
 NO_WAIVERS = "None."
 UNRECORDED = "This code is not in the register of codes yet."
-FIXED_ORDER = "Words in capitals grade a hazard: DANGER kills, WARNING can, CAUTION injures, NOTICE spoils."
+
+CODES = "Setup sheets in force"
+CODES_USE = "The code on your sheet must stand here. Not here, or another one: stop, get a new sheet."
+CODE_HEADS = ("sheet", "code today", "since", "no longer")
+
+MARKS: Mapping[str, str] = {
+    "DRAFT": "being written; for no machine",
+    "TRIAL": "only with engineering present",
+}
+"""What a mark means, beside the reasons a sheet gives itself."""

@@ -14,10 +14,6 @@ import pytest
 
 from kb.folders import shipped
 
-playwright_api = pytest.importorskip(
-    "playwright.sync_api", reason="the front end is tested with playwright, which is not installed"
-)
-
 BUILT = "2026-11-20"
 """The date of the small site's copy."""
 
@@ -46,11 +42,11 @@ OpenPage: TypeAlias = Callable[..., Any]
 
 # id, title, status, contents, diameter, height, end, gauge, mass, line
 FORMATS = (
-    ("slim-250", "250 ml slim, 200 end", "released", 250, 52.90, 129.75, "dunlin-200", 0.255, 8.25, "plover"),
-    ("sleek-330", "330 ml sleek, 202 end", "trial", 330, 57.49, 143.80, "curlew-202", 0.255, 9.72, "plover"),
-    ("regular-330", "330 ml regular, 202 end", "released", 330, 66.03, 114.85, "curlew-202", 0.262, 10.26, "heron"),
-    ("regular-440", "440 ml regular, 202 end", "released", 440, 66.03, 147.15, "curlew-202", 0.265, 12.13, "heron"),
-    ("regular-500", "500 ml regular, 202 end", "draft", 500, 66.03, 164.75, "curlew-202", 0.268, None, "heron"),
+    ("slim-250", "250 ml slim", "released", 250, 52.90, 129.75, "dunlin-200", 0.255, 8.25, "plover"),
+    ("sleek-330", "330 ml sleek", "trial", 330, 57.49, 143.80, "curlew-202", 0.255, 9.72, "plover"),
+    ("regular-330", "330 ml regular", "released", 330, 66.03, 114.85, "curlew-202", 0.262, 10.26, "heron"),
+    ("regular-440", "440 ml regular", "released", 440, 66.03, 147.15, "curlew-202", 0.265, 12.13, "heron"),
+    ("regular-500", "500 ml regular", "draft", 500, 66.03, 164.75, "curlew-202", 0.268, None, "heron"),
 )
 
 # line, format, code, since, state, changed
@@ -70,9 +66,9 @@ def _silhouette(diameter: float, height: float) -> dict[str, Any]:
 def _book() -> dict[str, Any]:
     formats = [
         {
-            "id": ident, "title": title, "status": status, "contents": contents, "diameter": f"{diameter:.2f}",
-            "height": f"{height:.2f}", "end": end, "gauge": gauge, "mass": mass, "lines": [line], "walls": "",
-            "silhouette": _silhouette(diameter, height), "href": f"formats/{ident}.html",
+            "id": ident, "title": title, "status": status, "contents": contents, "end": end, "gauge": gauge,
+            "diameter": f"{diameter:.2f}", "height": f"{height:.2f}", "mass": mass, "lines": [line],
+            "walls": "", "silhouette": _silhouette(diameter, height), "href": f"formats/{ident}.html",
             "compare": [
                 ["Metal", "gauge", f"{gauge:.3f}", gauge, "mm"],
                 ["Flange", "finished height", f"{height:.2f}", height, "mm"],
@@ -123,8 +119,8 @@ def _formats_table() -> str:
     )  # fmt: skip
     rows = [
         f'<tr data-id="{ident}"><th scope="row"><a href="{ident}.html">{title}</a></th>\n'
-        f'<td><span class="sb-status-{status}">{status}</span></td>\n<td>{contents}</td>\n<td>{height:.2f}</td>\n'
-        f"<td>{end}</td>\n<td>{'' if mass is None else mass}</td>\n<td>{line}</td></tr>"
+        f'<td><span class="sb-status-{status}">{status}</span></td>\n<td>{contents}</td>\n'
+        f"<td>{height:.2f}</td>\n<td>{end}</td>\n<td>{mass or ''}</td>\n<td>{line}</td></tr>"
         for ident, title, status, contents, _, height, end, _, mass, line in FORMATS
     ]
     head = "".join(f'<th data-type="{kind}">{words}</th>' for kind, words in heads)
@@ -175,8 +171,8 @@ def _pages() -> dict[str, str]:
         "walk/regular-330.md": '# Walk: 330 ml\n\n<div class="sb-walk" data-walk="regular-330"></div>\n'
         '<script src="regular-330.data.js"></script>\n',
         "walk/regular-330.data.js": f"window.sizebookWalk = {json.dumps(_walk())};\n",
-        "checks/index.md": "# Checks\n\n## ironing.ring-reduction { #ring-reduction }\n\nNo ring takes too much.\n\n"
-        "## redraw.die-radius\n\nThe die is round enough.\n",
+        "checks/index.md": "# Checks\n\n## ironing.ring-reduction { #ring-reduction }\n\n"
+        "No ring takes too much.\n\n## redraw.die-radius\n\nThe die is round enough.\n",
         "limits.md": f"# Limits\n\n{_long_table()}\n",
         "glossary.md": "# Glossary\n\nland\n:   The straight part of a ring.\n",
     }
@@ -209,6 +205,7 @@ build(load_config(config, docs_dir=docs, site_dir=site, site_name="Small works")
 @pytest.fixture(scope="session")
 def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of the built small site."""
+    pytest.importorskip("material", reason="the site is built with mkdocs-material, which is not installed")
     root = tmp_path_factory.mktemp("front-end")
     for name, text in _pages().items():
         path = root / "docs" / name
@@ -221,13 +218,14 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return root / "site"
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Any]:
     """A running browser."""
     path = next((found for name in BROWSERS if (found := shutil.which(name))), None)
     if path is None:
         pytest.skip(f"none of {', '.join(BROWSERS)} is on the path")
-    with playwright_api.sync_playwright() as driver:
+    api = pytest.importorskip("playwright.sync_api", reason="playwright, which drives it, is not installed")
+    with api.sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=path, args=list(QUIET))
         yield browser
         browser.close()
@@ -238,13 +236,18 @@ def open_page(chromium: Any, site: Path) -> Iterator[OpenPage]:
     """Opens a page of the small site from disk; a page that complains on its console fails the test."""
     contexts, complaints = [], []
 
-    def opened(name: str, *, width: str = "desktop", today: str = TODAY, script: str = "", **traits: Any) -> Any:
+    def heard(said: Any) -> None:
+        if said.type in {"error", "warning"}:
+            complaints.append(said.text)
+
+    def opened(name: str, width: str = "desktop", today: str = TODAY, script: str = "", **traits: Any) -> Any:
         screen = {"width": WIDTHS[width], "height": 900}
         context = chromium.new_context(viewport=screen, **traits)
         contexts.append(context)
+        context.set_default_timeout(8000)
         page = context.new_page()
         page.add_init_script(CLOCK.replace("TODAY", f"{today}T10:00:00"))
-        page.on("console", lambda said: complaints.append(said.text) if said.type in {"error", "warning"} else None)
+        page.on("console", heard)
         page.on("pageerror", lambda error: complaints.append(str(error)))
         if script:
             page.add_init_script(script)

@@ -15,12 +15,12 @@ from kb.report.outcome import Outcome
 
 HOUSE = Path(kb.__file__).resolve().parent
 NAME = re.compile(rf"(?<![\w./])(?:{'|'.join(GROUPS)})\.[a-z]+(?:-[a-z]+)*(?![\w./-])")
-NO_NAMES = re.compile(r".*\.(?:yaml|txt|py)")
+NO_NAMES = re.compile(r".*\.(?:yaml|txt|py|css|typ)")
 
 
 def sources() -> Iterator[tuple[str, ast.Module]]:
-    """Every module of the book and of the checks, with its name."""
-    for package in ("book", "checks"):
+    """Every module of the book, the checks and the sheets, with its name."""
+    for package in ("book", "checks", "sheet"):
         for file in sorted((HOUSE / package).glob("*.py")):
             yield f"{package}/{file.name}", ast.parse(file.read_text(encoding="utf-8"))
 

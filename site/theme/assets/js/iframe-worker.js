@@ -5,11 +5,13 @@
 (function () {
   if (location.protocol !== 'file:') return;
   const QUERY = 2;
+  const PAUSE = 100;
 
   class FrameWorker extends EventTarget {
     #frame = document.createElement('iframe');
     #waiting = [];
     #ready = false;
+    #asking = 0;
 
     constructor(url) {
       super();
@@ -46,10 +48,16 @@
       inside.document.head.append(element);
     }
 
+    /** Here a question holds up the page, so one is asked at a pause in typing and not for every letter. */
     #tell(data) {
+      if (data?.type !== QUERY) return this.#pass(data);
+      clearTimeout(this.#asking);
+      this.#asking = setTimeout(() => this.#pass({ ...data, data: withoutLooseEnds(data.data) }), PAUSE);
+    }
+
+    #pass(data) {
       const inside = this.#frame.contentWindow;
-      const told = data?.type === QUERY ? { ...data, data: withoutLooseEnds(data.data) } : data;
-      if (inside) setTimeout(() => inside.dispatchEvent(new inside.MessageEvent('message', { data: told })));
+      if (inside) setTimeout(() => inside.dispatchEvent(new inside.MessageEvent('message', { data })));
     }
 
     #answer(event) {

@@ -1,0 +1,203 @@
+"""`sizebook sheet`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+import click
+
+from kb.cli.common import Refusal, day, judged, safe
+
+if TYPE_CHECKING:
+    import datetime
+    from collections.abc import Callable
+
+    from kb.book.load import Book
+    from kb.checks.report import Report
+    from kb.report.asked import Asked
+    from kb.sheet.pdf import Paper
+
+
+@click.command(
+    short_help="Print a setup sheet, or the codes in force on a line.",
+    epilog="Example: sizebook sheet regular-330 --line heron",
+)
+@click.argument("name", metavar="[FORMAT]", required=False)
+@click.option("--line", metavar="LINE", help="The line; may be left out for a format made on one line.")
+@click.option("--pdf", "face", flag_value="pdf", default="pdf", help="For paper (the default).")
+@click.option("--html", "face", flag_value="html", help="One page that needs nothing beside it.")
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Its size."
+)
+@click.option(
+    "--to", metavar="FILE", type=click.Path(path_type=Path), help="File; else FORMAT-LINE.pdf here."
+)
+@click.option("--codes", is_flag=True, help="The list of codes in force on the line, for posting.")
+@click.option("--record", is_flag=True, help="Add the codes of released formats to sheet-codes.yaml.")
+@click.option(
+    "--since",
+    metavar="DIR",
+    type=click.Path(path_type=Path, exists=True, file_okay=False),
+    help="With --record: the book as it was, to say what changed.",
+)
+@click.option(
+    "--book",
+    "folder",
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    help="The book; else the one around here.",
+)
+@click.option("--as-of", metavar="YYYY-MM-DD", callback=day, help="Day of the copy or record; else today.")
+def sheet(
+    *,
+    name: str | None,
+    line: str | None,
+    face: str,
+    paper: Paper,
+    to: Path | None,
+    codes: bool,
+    record: bool,
+    since: Path | None,
+    folder: Path | None,
+    as_of: datetime.date,
+) -> int:
+    """Print the setup sheet of FORMAT, an id or a file, on a line; say its code.
+
+    A sheet that lacks a value, or whose format fails its check, is marked NOT FOR USE on every page
+    and leaves with 1. With --codes: what is in force on the line. With --record: keep today's codes.
+    """
+    if sum((name is not None, codes, record)) != 1:
+        raise Refusal("say one thing: a FORMAT, --codes with --line, or --record")
+    if record:
+        return _record(folder, since, as_of)
+    asked = _asked(name, folder)
+    book = asked.load()
+    report = judged(book, as_of, None if name is None else tuple(book.of("size-format")))
+    if name is None:
+        made, faces = _codes(book, report, line, as_of)
+        target = to or Path(f"codes-{line}.{face}")
+    else:
+        made, faces = _sheet(book, report, line, as_of)
+        target = to or Path(f"{made.name}.{face}")
+    content = faces[face](paper)
+    try:
+        target.write_bytes(content if isinstance(content, bytes) else content.encode())
+    except OSError as error:
+        raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
+    for told in made.lines:
+        click.echo(safe(told))
+    click.echo(f"{safe(str(target))} written", err=True)
+    return int(made.unfit)
+
+
+class _Made(NamedTuple):
+    """What was made, to say and to name the file after, and whether it may be used."""
+
+    name: str
+    lines: list[str]
+    unfit: bool
+
+
+Faces = dict[str, "Callable[[Paper], str | bytes]"]
+
+
+def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
+    from kb.checks.floor import floor_faults
+    from kb.sheet.content import NoSheet, content
+    from kb.sheet.html import sheet_page
+    from kb.sheet.issue import issue
+    from kb.sheet.pdf import sheet_pdf
+
+    found = list(book.of("size-format").items())
+    if not found:
+        raise Refusal(f"{report.findings[0].place.file} has faults; `sizebook check` tells them")
+    ((ident, spec),) = found
+    if line is None and len(spec.record.lines) > 1:
+        raise Refusal(
+            f"{ident} is made on several lines; say --line with one of {', '.join(spec.record.lines)}"
+        )
+    errors = [one for one in (*report.findings, *floor_faults(book)) if one.severity == "error"]
+    problems = [f"`sizebook check` finds {name}" for name in dict.fromkeys(one.name for one in errors)]
+    try:
+        said = content(book, ident, line or spec.record.lines[0])
+    except NoSheet as error:
+        raise Refusal(f"{error}; `sizebook check` says more") from error
+    made = issue(said, book, made=_at(as_of), problems=problems)
+    one = said.identity
+    mark = f", {made.mark}" if made.mark else ""
+    lines = [f"{made.code} {one.sheet}, revision {one.revision}{mark}", *made.unfit]
+    faces: Faces = {
+        "pdf": lambda paper: sheet_pdf(made, paper),
+        "html": lambda paper: sheet_page(made, paper),
+    }
+    return _Made(f"{ident}-{one.line}", lines, bool(made.unfit)), faces
+
+
+def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
+    from kb.sheet.html import codes_page
+    from kb.sheet.pdf import codes_pdf
+    from kb.sheet.today import code_list
+
+    if line is None or line not in book.of("line"):
+        raise Refusal(
+            f"say --line with one of {', '.join(book.of('line')) or 'none: the book has no sound line'}"
+        )
+    failing = {one.subject for one in report.findings if one.severity == "error"}
+    told = code_list(book, line, made=_at(as_of), failing=failing)
+    lines = [
+        ", ".join(
+            filter(None, (f"{row.code} {row.format}, revision {row.revision}", row.in_force, row.unfit))
+        )
+        for row in told.rows
+    ]
+    faces: Faces = {
+        "pdf": lambda paper: codes_pdf(told, paper),
+        "html": lambda paper: codes_page(told, paper),
+    }
+    return _Made(line, lines, any(row.unfit for row in told.rows)), faces
+
+
+def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> int:
+    from kb.book.load import TOP_FILES
+    from kb.report.put import to_file
+    from kb.sheet.register import CannotRecord, recording
+
+    book = _asked(None, folder).load()
+    errors = sum(one.severity == "error" for one in judged(book, as_of, None).findings)
+    if errors:
+        click.echo(f"nothing recorded: the book has errors ({errors}); `sizebook check` tells them", err=True)
+        return 1
+    try:
+        made = recording(book, today=as_of, before=_asked(None, since).load() if since else None)
+    except CannotRecord as error:
+        raise Refusal(str(error)) from error
+    if made.added:
+        to_file(book.root / TOP_FILES["sheet-codes"], made.text)
+    for one in made.added:
+        click.echo(
+            f"{one.code} {one.format}/{one.line}, revision {one.revision}, in force from {one.in_force}"
+        )
+    for left in made.left_out:
+        click.echo(f"not recorded: {safe(left)}", err=True)
+    click.echo(f"{len(made.added)} recorded" if made.added else "nothing new to record", err=True)
+    return int(bool(made.left_out))
+
+
+def _asked(name: str | None, folder: Path | None) -> Asked:
+    from kb.report.asked import books, one_format
+
+    if name is not None:
+        return one_format(name, folder)[0]
+    (asked,) = books([folder] if folder else [])
+    return asked
+
+
+def _at(as_of: datetime.date) -> datetime.datetime:
+    """The time of the copy: the clock's, on the day that was asked for."""
+    import datetime
+
+    from kb.sheet.issue import now
+
+    clock = now()
+    return clock if as_of == datetime.date.today() else datetime.datetime.combine(as_of, clock.time())

@@ -1,0 +1,60 @@
+"""The setup sheets in the site: today's codes by line, the look-up, and a page for each sheet."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from typing import Any
+
+from kb.publish.edition import Edition
+from kb.publish.templates import page
+from kb.sheet.content import content
+from kb.sheet.html import codes_page, sheet_page
+from kb.sheet.issue import issue
+from kb.sheet.register import known_sheets
+from kb.sheet.today import code_list
+
+
+def sheet_pages(edition: Edition) -> Iterator[tuple[str, str]]:
+    """Every page about sheets by its path; a sheet is a whole page of its own, made to be printed."""
+    book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
+    known = known_sheets(book, edition.day)
+    yield "sheets/index.md", _index(edition, known)
+    for line in book.of("line"):
+        yield (
+            f"sheets/codes-{line}.html",
+            codes_page(code_list(book, line, made=made, failing=_failing(edition))),
+        )
+    for ident, line in printed(edition):
+        sheet = issue(content(book, ident, line), book, made=made, problems=_problems(edition, ident))
+        yield f"sheets/{ident}-{line}.html", sheet_page(sheet)
+
+
+def printed(edition: Edition) -> list[tuple[str, str]]:
+    """Format and line of every sheet there is."""
+    return [
+        (one.record.id, line)
+        for one in edition.formats.values()
+        if one.routed is not None and one.record.status != "withdrawn"
+        for line in one.record.lines
+    ]
+
+
+def _problems(edition: Edition, ident: str) -> list[str]:
+    return [one.message for one in edition.formats[ident].findings if one.severity == "error"]
+
+
+def _failing(edition: Edition) -> list[str]:
+    return [ident for ident in edition.formats if _problems(edition, ident)]
+
+
+def _index(edition: Edition, known: list[dict[str, Any]]) -> str:
+    lines = [
+        {
+            "id": line.id,
+            "title": line.record.title,
+            "sheets": [one for one in known if one["line"] == line.id and one["state"] == "current"],
+        }
+        for line in edition.book.of("line").values()
+    ]
+    return page("sheets.html", title="Setup sheets", lines=lines)
