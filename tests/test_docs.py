@@ -36,7 +36,7 @@ def test_readme_shows_what_comes_out(command: str, output: str, tmp_path: Path) 
     """What the page prints under a command is what the command prints."""
     shutil.copytree(HOUSE / "specs", tmp_path / "specs")
     if command in EDITS:
-        path = tmp_path / command.split()[-1]
+        path = tmp_path / command.rsplit(maxsplit=1)[-1]
         text = path.read_text(encoding="utf-8")
         before, after = EDITS[command]
         assert text.count(before) == 1

@@ -36,7 +36,7 @@ def clean(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_new_book_from_a_wheel_passes_its_check(clean: Path) -> None:
-    """Schemas and the starting book travel in the wheel, so a new book is made and judged without a checkout."""
+    """Schemas and the starting book travel in the wheel: a book is made and judged without a checkout."""
     sizebook = clean / "env/bin/sizebook"
     made = _run([sizebook, "new", "plant"], clean)
     assert made.returncode == 0, made.stderr

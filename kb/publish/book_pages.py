@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from functools import cache
 from typing import Any
 
+import markdown
 import yaml
 
 from kb.book.load import Spec
@@ -217,7 +219,21 @@ def field_pages() -> Iterator[tuple[str, str]]:
     listed = "\n".join(f"- [{kind}]({kind}.md)" for kind in kinds)
     yield "fields/index.md", f"# Field reference\n\nEvery key of every file, from the schema.\n\n{listed}\n"
     for kind in kinds:
-        yield f"fields/{kind}.md", fields.field_reference(kind)
+        yield f"fields/{kind}.md", _with_wide_tables(fields.field_reference(kind))
+
+
+def _with_wide_tables(text: str) -> str:
+    """The tables of a Markdown page as HTML that scrolls in a box of its own."""
+    blocks = [
+        f'<div class="sb-scroll">{_table(block)}</div>' if block.startswith("|") else block
+        for block in text.split("\n\n")
+    ]
+    return "\n\n".join(blocks) + "\n"
+
+
+def _table(block: str) -> str:
+    made = markdown.markdown(block, extensions=["tables"])
+    return re.sub(r"\n\s*", "\n", made.replace("<table>", '<table class="sb-table">', 1))
 
 
 def fault_pages(edition: Edition) -> Iterator[tuple[str, str]]:

@@ -157,7 +157,7 @@ class _Heard(logging.Handler):
 
 def _without_machine(made: Path) -> None:
     """Leave no trace of where and when the site was built; the same book gives the same bytes."""
-    for name in ("sitemap.xml", "sitemap.xml.gz"):
+    for name in ("sitemap.xml", "sitemap.xml.gz", "404.html"):  # nothing of a server's
         (made / name).unlink(missing_ok=True)
     index = made / "search" / "search_index.json"
     if index.is_file():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from functools import cache
+from html import escape
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -41,7 +42,8 @@ def page(template: str, *, title: str, scripts: tuple[str, ...] = (), boost: flo
     body = re.sub(r"\n\s*", "\n", body).strip()  # a blank line would end the block for Markdown
     loaded = "".join(f'<script src="{name}"></script>\n' for name in scripts)
     sooner = "" if boost == 1 else f"search:\n  boost: {boost:g}\n"
-    front = f"---\ntitle: {json.dumps(title, ensure_ascii=False)}\n{sooner}---\n"
+    shown = json.dumps(escape(title, quote=False), ensure_ascii=False)  # the theme prints it as it is
+    front = f"---\ntitle: {shown}\n{sooner}---\n"
     return f"{front}\n{loaded}{_HEADING.sub(_markdown_heading, body)}\n"
 
 

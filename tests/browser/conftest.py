@@ -55,6 +55,7 @@ SHEETS = (
     ("heron", "regular-330", "CDJ-37", "2026-03-02", "superseded", ["dome depth 10.40 mm to 10.60 mm"]),
     ("heron", "regular-330", "WXY-HM", "2025-09-14", "superseded", ["First issue."]),
     ("plover", "slim-250", "R3C-9T", "2026-06-01", "current", ["First issue."]),
+    ("plover", "slim-250", "4XX-7D", "2026-12-01", "superseded", ["trim height 131.90 mm to 131.85 mm"]),
 )
 
 

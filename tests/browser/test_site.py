@@ -72,7 +72,8 @@ class Visit:
     """A page opened from disk, with what it complained of and what it asked the network for."""
 
     def __init__(self, browser: object, site: Path, width: int = 1280, **more: object) -> None:
-        self.page = browser.new_page(viewport={"width": width, "height": 900}, **more)  # type: ignore[attr-defined]
+        size = {"width": width, "height": 900}
+        self.page = browser.new_page(viewport=size, **more)  # type: ignore[attr-defined]
         self.site = site
         self.errors: list[str] = []
         self.outside: list[str] = []
@@ -102,7 +103,7 @@ def visit(chromium: object, published: Path) -> Iterator[Visit]:
 
 @pytest.mark.parametrize("width", WIDTHS)
 def test_pages_open_without_error_or_network(chromium: object, published: Path, width: int) -> None:
-    """At every width the pages open from disk, complain of nothing, fetch nothing and do not scroll sideways."""
+    """At every width pages open from disk, complain of nothing, fetch nothing, do not scroll sideways."""
     one = Visit(chromium, published, width)
     wide = []
     for path in PAGES:
@@ -192,7 +193,8 @@ def test_prints_without_cut_rows(visit: Visit, tmp_path: Path) -> None:
     page = visit.page
     page.emulate_media(media="print")
     kept = page.evaluate(
-        "[...document.querySelectorAll('table.sb-table tr')].every(r => getComputedStyle(r).breakInside.startsWith('avoid'))"
+        "[...document.querySelectorAll('table.sb-table tr')]"
+        ".every(r => getComputedStyle(r).breakInside.startsWith('avoid'))"
     )
     assert kept
     path = tmp_path / "format.pdf"

@@ -2,7 +2,7 @@
 
 /* How old this copy is. A tablet shows what it was given, so each page says when that was. */
 (function () {
-  const { book, counted, daysSince, make, places, shown } = window.sizebookKit;
+  const { book, counted, daysSince, make, places, shown, today } = window.sizebookKit;
   const OLD = 7;
   const TOO_OLD = 30;
 
@@ -28,7 +28,6 @@
   window.addEventListener('beforeprint', () => {
     const now = new Date();
     const time = `${String(now.getHours()).padStart(2, '0')}:${String(now.getMinutes()).padStart(2, '0')}`;
-    const day = [now.getFullYear(), now.getMonth() + 1, now.getDate()].join('-');
-    for (const place of document.querySelectorAll('.sb-printed')) place.textContent = `; printed ${shown(day)}, ${time}`;
+    for (const place of document.querySelectorAll('.sb-printed')) place.textContent = `; printed ${shown(today())}, ${time}`;
   });
 })();

@@ -4,7 +4,7 @@
    shape and a colour. Codes are made of C D F H J K M R T W X Y 3 4 7 9 alone, so whoever reads another sign has
    misread one that looks like it. */
 (function () {
-  const { book, counted, daysSince, draw, link, make, places, shown } = window.sizebookKit;
+  const { book, counted, daysSince, draw, link, make, places, shown, today } = window.sizebookKit;
   const TOO_OLD = 30;
   const MISREAD = {
     0: 'DC', O: 'DC', Q: 'D9C', 1: '7TJ', I: 'TJ7', L: 'J7', 2: '73', Z: '73', 5: '39', S: '39', 6: 'C9', 8: '39', B: '3R', G: 'C9',
@@ -17,7 +17,21 @@
     unknown: 'M32 2 62 32 32 62 2 32ZM24 25c1-11 17-10 16 0-1 6-8 6-8 13M32 45v1',
   };
 
-  for (const place of places('codes')) book().then((found) => start(place, found?.sheets ?? [], found?.built));
+  for (const place of places('codes')) book().then((found) => start(place, standing(found?.sheets ?? [], found?.built ?? ''), found?.built));
+
+  /** The sheets as they stand today: an issue recorded ahead of its day takes over when that day has come, also in a
+      copy made before. A clock that is behind the copy is not believed. */
+  function standing(sheets, built) {
+    const day = [today(), built].sort().at(-1);
+    const inOrder = [...sheets].sort((a, b) => (a.since < b.since ? -1 : a.since > b.since));
+    return inOrder.map((one) => {
+      const same = inOrder.filter((other) => ['sheet', 'line', 'format'].every((key) => one[key] === other[key]));
+      const alive = same.some((other) => other.state === 'current');
+      const begun = same.filter((other) => other.since <= day);
+      const state = one.since > day ? 'early' : alive && begun.at(-1) === one ? 'current' : 'superseded';
+      return { ...one, state, now: alive ? begun.at(-1) : null, later: begun.slice(begun.indexOf(one) + 1).reverse() };
+    });
+  }
 
   function start(place, sheets, built) {
     const input = make('input', {
@@ -29,7 +43,9 @@
     const form = make('div', { class: 'sb-asker' },
       make('label', { for: 'sb-code' }, 'Code on the sheet'),
       make('div', { class: 'sb-asker__row' }, input, clear));
-    place.replaceChildren(form, out, ...lists(sheets));
+    const given = document.querySelector('table .sb-code') !== null;
+    place.replaceChildren(form, out, ...(given ? [] : lists(sheets)));
+    document.dispatchEvent(new Event('sizebook:tables'));
     place.dispatchEvent(new CustomEvent('sizebook:asker', { bubbles: true, detail: { row: form.lastChild, read } }));
     answer();
 
@@ -67,8 +83,13 @@
           aged && make('p', {}, `This copy is ${counted(daysSince(built), 'day')} old: a newer sheet may be out. Update the tablet, or look at the posted list.`),
         ], aged || misread)];
       }
-      const later = laterOnes(sheet, sheets);
-      const now = later.find((one) => one.state === 'current');
+      const { now, later } = sheet;
+      if (sheet.state === 'early') {
+        return [panel('unknown', 'Not in force yet' + doubt, [
+          as, what(sheet), make('p', {}, `It begins on ${shown(sheet.since)}.`),
+          now && make('p', {}, 'In force now: ', make('a', { href: link(now.href) }, `revision ${now.revision}`), ', ', code(now.code), '.'),
+        ])];
+      }
       return [panel('superseded', 'Superseded' + doubt, [
         as, what(sheet),
         now
@@ -112,14 +133,6 @@
     return wrong.length === 1 || wrong.every(([a, b]) => ALIKE.some((group) => group.includes(a) && group.includes(b)));
   }
 
-  /** Later issues of the same sheet, the newest first. A revision may be issued twice, when a shared file changed. */
-  function laterOnes(sheet, sheets) {
-    return sheets
-      .filter((one) => one !== sheet && ['sheet', 'line', 'format'].every((key) => one[key] === sheet[key]))
-      .filter((one) => one.since > sheet.since || (one.since === sheet.since && one.state === 'current'))
-      .sort((a, b) => (a.since < b.since ? 1 : -1));
-  }
-
   function listed(changed) {
     const words = Array.isArray(changed) ? changed.join('; ') : changed;
     return words || 'not said';
@@ -141,6 +154,7 @@
     return make('span', { class: 'sb-code' }, text);
   }
 
+  /** What is in force on each line, where the page does not list it itself. */
   function lists(sheets) {
     const lines = [...new Set(sheets.map((one) => one.line))].sort();
     return lines.map((line) => {
@@ -148,11 +162,10 @@
         .sort((a, b) => a.sheet.localeCompare(b.sheet, 'en', { numeric: true }));
       const id = `line-${line.toLowerCase().replace(/[^a-z0-9]+/g, '-')}`;
       return make('section', { 'aria-labelledby': id }, make('h2', { id }, `In force on ${line}`),
-        make('div', { class: 'sb-scroll sb-codes', tabindex: '0', role: 'region', 'aria-label': `Codes in force on ${line}` },
-          make('table', { class: 'sb-table' },
-            make('thead', {}, make('tr', {}, ['Code', 'Sheet', 'Revision', 'Since'].map((one) => make('th', { scope: 'col' }, one)))),
-            make('tbody', {}, rows.map((one) => make('tr', {}, make('td', {}, code(one.code)),
-              make('td', {}, make('a', { href: link(one.href) }, one.sheet)), make('td', {}, one.revision), make('td', {}, shown(one.since))))))));
+        make('table', { class: 'sb-table sb-codes' },
+          make('thead', {}, make('tr', {}, ['Code', 'Sheet', 'Revision', 'Since'].map((one) => make('th', { scope: 'col' }, one)))),
+          make('tbody', {}, rows.map((one) => make('tr', {}, make('td', {}, code(one.code)),
+            make('td', {}, make('a', { href: link(one.href) }, one.sheet)), make('td', {}, one.revision), make('td', {}, shown(one.since)))))));
     });
   }
 })();

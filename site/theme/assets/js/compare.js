@@ -32,6 +32,7 @@
       if (chosen.length === 1) parts.push(make('p', {}, 'Choose one more format to compare.'));
       if (chosen.length > 1) parts.push(silhouettes(chosen), table(chosen));
       out.replaceChildren(...parts);
+      document.dispatchEvent(new Event('sizebook:tables'));
       said.textContent = chosen.length > 1 ? `Comparing ${chosen.map((one) => one.title).join(', ')}.` : '';
     }
 
@@ -78,16 +79,14 @@
       const different = grouped(chosen).flatMap(([, rows]) => rows).filter((row) => row.differs).length;
       const key = make('p', { class: 'sb-compare__key' }, make('b', {}, '≠'),
         ` marks the ${different} values that differ; below them, how far each is from the first format.`);
-      const box = make('div', { class: 'sb-scroll', tabindex: '0', role: 'region', 'aria-label': 'Comparison' },
-        make('table', { class: 'sb-table sb-compare__table' }, make('thead', {}, head), bodies));
-      return make('div', {}, key, make('div', { class: 'sb-wide slides' }, box));
+      return make('div', {}, key, make('table', { class: 'sb-table sb-compare__table' }, make('thead', {}, head), bodies));
     }
 
     function rowOf(row) {
       return make('tr', { class: row.differs ? 'differs' : '' },
-        make('th', { scope: 'row' },
+        make('th', { scope: 'row' }, make('div', { class: 'sb-compare__label' },
           make('span', { class: 'sb-sign', 'aria-label': row.differs ? 'differs' : null, role: row.differs ? 'img' : null }, row.differs ? '≠' : ''),
-          make('span', {}, row.label)),
+          make('span', {}, row.label))),
         row.cells.map((cell, i) => make('td', { class: 'sb-number' },
           cell ? [cell.text, cell.unit && ' ', cell.unit && make('span', { class: 'sb-unit' }, cell.unit)] : '–',
           row.differs && i > 0 && make('span', { class: 'sb-apart' }, apart(row.cells[0], cell)))));

@@ -41,9 +41,13 @@ window.sizebookKit = (function () {
 
   /** Whole days from a day written 2026-11-25 to today, by this device's clock. */
   function daysSince(day) {
-    const [year, month, date] = day.split('-').map(Number);
+    return Math.round((Date.parse(today()) - Date.parse(day)) / 864e5);
+  }
+
+  /** Today as 2026-11-25, by this device's clock. */
+  function today() {
     const now = new Date();
-    return Math.round((Date.UTC(now.getFullYear(), now.getMonth(), now.getDate()) - Date.UTC(year, month - 1, date)) / 864e5);
+    return [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((part) => String(part).padStart(2, '0')).join('-');
   }
 
   /** 2026-11-25 as people write it: 25 Nov 2026. */
@@ -73,5 +77,5 @@ window.sizebookKit = (function () {
     if (event.key.length === 1 && !writing) event.stopPropagation();
   });
 
-  return { book, make, draw, daysSince, shown, counted, link, places };
+  return { book, make, draw, daysSince, shown, counted, link, places, today };
 })();

@@ -4,7 +4,15 @@
 (function () {
   const { make } = window.sizebookKit;
 
-  for (const table of document.querySelectorAll('.md-typeset table.sb-table, .md-typeset table:not([class])')) box(table);
+  document.addEventListener('sizebook:tables', boxAll);
+  boxAll();
+
+  /** Tables that came with the page, and those that a script has made since. */
+  function boxAll() {
+    for (const table of document.querySelectorAll('.md-typeset table.sb-table, .md-typeset table:not([class])')) {
+      if (!table.closest('.sb-wide, .sb-walk')) box(table);
+    }
+  }
 
   function box(table) {
     const given = table.closest('.md-typeset__scrollwrap, .sb-scroll');
@@ -23,7 +31,7 @@
     inner.addEventListener('scroll', look, { passive: true });
     new ResizeObserver(look).observe(inner);
     new ResizeObserver(look).observe(table);
-    keepWhole(table);
+    suit(table);
     look();
 
     function slide(sign, words, way) {
@@ -53,10 +61,12 @@
     }
   }
 
-  /** A short word with hyphens, such as a date, an id or a code, is not broken over two lines. */
-  function keepWhole(table) {
+  /** A word with hyphens, such as a date, an id or a code, is not broken over two lines; a sentence gets some width. */
+  function suit(table) {
     for (const cell of table.querySelectorAll('td, th')) {
-      if (/^\s*[^\s-]+-\S{1,12}\s*$/.test(cell.textContent)) cell.classList.add('sb-whole');
+      const words = cell.textContent.trim();
+      if (/^[^\s-]+-\S{1,12}$/.test(words)) cell.classList.add('sb-whole');
+      else if (words.length > 14) cell.classList.add(words.length > 60 ? 'sb-sentence' : 'sb-words');
     }
   }
 })();
