@@ -3,31 +3,37 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 from kb.publish.edition import Edition
 from kb.publish.templates import page
 from kb.sheet.content import content
 from kb.sheet.html import codes_page, sheet_page
 from kb.sheet.issue import issue
-from kb.sheet.register import known_sheets
+from kb.sheet.model import Sheet
 from kb.sheet.today import code_list
 
 
 def sheet_pages(edition: Edition) -> Iterator[tuple[str, str]]:
     """Every page about sheets by its path; a sheet is a whole page of its own, made to be printed."""
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
-    known = known_sheets(book, edition.day)
-    yield "sheets/index.md", _index(edition, known)
+    sheets = [
+        issue(content(book, ident, line), book, made=made, problems=_problems(edition, ident))
+        for ident, line in printed(edition)
+    ]
+    yield "sheets/index.md", _index(edition, sheets)
     for line in book.of("line"):
         yield (
             f"sheets/codes-{line}.html",
             codes_page(code_list(book, line, made=made, failing=_failing(edition))),
         )
-    for ident, line in printed(edition):
-        sheet = issue(content(book, ident, line), book, made=made, problems=_problems(edition, ident))
-        yield f"sheets/{ident}-{line}.html", sheet_page(sheet)
+    for sheet in sheets:
+        yield f"sheets/{_file(sheet)}", sheet_page(sheet)
+
+
+def _file(sheet: Sheet) -> str:
+    one = sheet.content.identity
+    return f"{one.format}-{one.line}.html"
 
 
 def printed(edition: Edition) -> list[tuple[str, str]]:
@@ -48,12 +54,23 @@ def _failing(edition: Edition) -> list[str]:
     return [ident for ident in edition.formats if _problems(edition, ident)]
 
 
-def _index(edition: Edition, known: list[dict[str, Any]]) -> str:
+def _index(edition: Edition, sheets: Sequence[Sheet]) -> str:
     lines = [
         {
             "id": line.id,
             "title": line.record.title,
-            "sheets": [one for one in known if one["line"] == line.id and one["state"] == "current"],
+            "sheets": [
+                {
+                    "href": _file(sheet),
+                    "title": sheet.content.identity.title,
+                    "status": sheet.content.identity.status,
+                    "revision": sheet.content.identity.revision,
+                    "code": sheet.code,
+                    "note": sheet.mark or ("" if sheet.recorded else "not recorded"),
+                }
+                for sheet in sheets
+                if sheet.content.identity.line == line.id
+            ],
         }
         for line in edition.book.of("line").values()
     ]
