@@ -10,8 +10,12 @@ from pathlib import Path
 
 import pytest
 
+from kb.book.load import Book
 from kb.checks.catalog import RULES
 from kb.cli import main
+from kb.drawing import draw
+from kb.drawing.svg import svg
+from kb.route.assemble import assemble
 
 HOUSE = Path(__file__).resolve().parents[1]
 README = (HOUSE / "README.md").read_text(encoding="utf-8")
@@ -46,6 +50,16 @@ def test_readme_shows_what_comes_out(command: str, output: str, tmp_path: Path) 
         [sys.executable, "-m", "kb.cli", *words], cwd=tmp_path, capture_output=True, text=True, check=False
     )
     assert done.stdout == output
+
+
+def test_the_picture_is_what_the_book_draws(demo: Book) -> None:
+    """README's picture is the drawing of the demo format as it is today."""
+    assembled = assemble(demo, "regular-330")
+    assert assembled is not None
+    drawn = svg(draw(assembled, assembled.study.nominal, "ironing"))
+    assert (HOUSE / "site/docs/ironing.svg").read_text(encoding="utf-8") == drawn, (
+        "sizebook drawing regular-330 --view ironing --to site/docs"
+    )
 
 
 def test_every_command_is_in_the_table() -> None:

@@ -48,6 +48,7 @@ def publish(book: Book, out: Path, *, day: datetime.date, progress: Progress | N
     if book.plant is None:
         raise PublishError("the book has no sound plant.yaml")
     tell = progress or (lambda _words, _done, _of: None)
+    out = out.resolve()  # MkDocs takes a relative folder from its own configuration's
     tell("judging", 0, 3)
     edition = gather(book, day)
     out.parent.mkdir(parents=True, exist_ok=True)
@@ -179,7 +180,8 @@ def _restore(out: Path) -> None:
     old = _old(out)
     if old.exists() and not out.exists():
         old.rename(out)
-    shutil.rmtree(old, ignore_errors=True)
+    for left in out.parent.glob(f".{out.name}-*"):  # of builds that were killed
+        shutil.rmtree(left, ignore_errors=True)
 
 
 def _old(out: Path) -> Path:

@@ -79,6 +79,8 @@ def _of_format(one: FormatEdition, what: str, key: str) -> str:
     if one.routed is None:
         return "<em>not computed</em>"
     if what == "drawing":
-        return f'<figure class="sb-drawing">{svg(drawn(one.routed.drawings[key]))}</figure>'
+        return (
+            f'<figure class="sb-drawing" data-search-exclude>{svg(drawn(one.routed.drawings[key]))}</figure>'
+        )
     entry = {result.key: result for result in told(one.routed.route)}[key]
     return f"<strong>{escape(quantity(float(entry.value), unit=entry.unit, show=entry.show))}</strong>"

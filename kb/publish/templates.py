@@ -39,6 +39,7 @@ def page(template: str, *, title: str, scripts: tuple[str, ...] = (), boost: flo
         The text of the page's source file.
     """
     body = _environment().get_template(template).render(title=title, **values)
+    body = _CELL_END.sub(r"\1\n", body)  # the search would read two cells as one word
     body = re.sub(r"\n\s*", "\n", body).strip()  # a blank line would end the block for Markdown
     loaded = "".join(f'<script src="{name}"></script>\n' for name in scripts)
     sooner = "" if boost == 1 else f"search:\n  boost: {boost:g}\n"
@@ -47,6 +48,7 @@ def page(template: str, *, title: str, scripts: tuple[str, ...] = (), boost: flo
     return f"{front}\n{loaded}{_HEADING.sub(_markdown_heading, body)}\n"
 
 
+_CELL_END = re.compile(r"(</(?:td|th|dt|dd|li)>|<br>)")
 _HEADING = re.compile(r'<h([1-4]) id="([^"]+)">(.*?)</h\1>', re.DOTALL)
 _MARKUP = re.compile(r"[*_`\[\]\\#{}|~!]")
 
@@ -54,9 +56,10 @@ _MARKUP = re.compile(r"[*_`\[\]\\#{}|~!]")
 def _markdown_heading(found: re.Match[str]) -> str:
     """A heading in Markdown, so that contents and search know it; its text cannot be markup."""
     level, ident, inner = found.groups()
-    parts = re.split(r"(<[^>]*>)", inner)
+    parts = re.split(r"(<[^>]*>|&#?\w+;)", inner)
     text = "".join(
-        part if part.startswith("<") else _MARKUP.sub(lambda one: f"&#{ord(one[0])};", part) for part in parts
+        part if part.startswith(("<", "&")) else _MARKUP.sub(lambda one: f"&#{ord(one[0])};", part)
+        for part in parts
     )
     return f"\n\n{'#' * int(level)} {' '.join(text.split())} {{#{ident}}}\n\n"
 

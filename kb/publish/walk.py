@@ -58,7 +58,6 @@ def _points(part: dict[str, Any]) -> list[Point]:
 
 
 def _stations(route: Route) -> Iterator[dict[str, Any]]:
-    spec = route.case.format
     yield _station("blank", "Blank", SAY["blank"], [_disc(route)], _numbers(route.blank, "blank.", 4))
     yield _station(
         "cup",
@@ -101,7 +100,7 @@ def _stations(route: Route) -> Iterator[dict[str, Any]]:
             f"neck-{i + 1}",
             f"Neck {i + 1} of {len(route.necked)}",
             SAY["neck"],
-            [_metal(neck_stage(route, stage)), _die(stage, spec.neck.shoulder_height)],
+            [_metal(shape := neck_stage(route, stage)), _die(stage, float(shape.top()))],
             _numbers(stage, "", 99, ("diameter", "die_bore", "pilot", "wall", "reduction", "stress")),
         )
     yield _station(
@@ -206,6 +205,7 @@ def _domer(route: Route) -> dict[str, Any]:
     return {"role": "domer", "outline": [*outline, [outline[-1][0], -8.0], [0.0, -8.0]]}
 
 
-def _die(stage: NeckStage, shoulder: Any) -> dict[str, Any]:
+def _die(stage: NeckStage, rim: float) -> dict[str, Any]:
+    """The land of the necking die, about the rim it has just passed."""
     bore = float(stage.die_bore) / 2
-    return _box("die", bore, bore + 9.0, float(shoulder) + 14.0, float(shoulder) + 22.0)
+    return _box("die", bore, bore + 9.0, rim - 5.0, rim + 3.0)

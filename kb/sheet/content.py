@@ -179,11 +179,8 @@ class _Builder:
         stock, end = self.case.stock, self.case.end
         yield Fact("Body metal", f"{stock.alloy}-{stock.temper}, {stock.id}")
         yield Fact("Gauge", cell=self.values.cell("format.stock.gauge"))
-        width = self.values.cell("route.blank.strip_width", wanted=Wanted(within=None, decimals=1))
-        yield Fact(
-            "Strip width, target",
-            cell=Cell(f"{width.target} {width.unit}", target=width.target, unit=width.unit),
-        )
+        width = self.values.cell("route.blank.strip_width", wanted=Wanted(decimals=1, plain=True))
+        yield Fact("Strip width, target", cell=width)
         yield Fact("Ears", cell=self.values.cell("stock.earing", wanted=Wanted(bound="most")))
         yield Fact("End for the seam check", f"{end.id}, {end.title}, revision {end.revision}")
 

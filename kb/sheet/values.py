@@ -28,6 +28,7 @@ from kb.sheet.figures import (
     decimals_of,
     exact,
     inward,
+    number_of,
     rounded,
 )
 from kb.sheet.model import MISSING, Cell, Second
@@ -159,7 +160,7 @@ def _written(quantity: Quantity, wanted: Wanted) -> Cell:
     unit = wanted.unit or quantity.unit
     if unit == quantity.unit:
         printed = inward(limits, decimals)
-        return Cell(MISSING) if printed is None else _cell(printed, unit, _other(limits, unit, decimals))
+        return Cell(MISSING) if printed is None else _cell(printed, unit, _other(printed, unit, decimals))
     factor, offset = factor_and_offset(quantity.unit, unit)
     shown, places = converted(limits, factor, offset), decimals_in(decimals, factor)
     printed = inward(shown, places)
@@ -222,7 +223,7 @@ def _computed(one: Told, spread: Spread, wanted: Wanted) -> Cell:
     low, target, high = (
         exact(float(number)) * factor + offset for number in (spread.low, spread.nominal, spread.high)
     )
-    target = exact(rounded(target, places).replace("−", "-"))
+    target = number_of(rounded(target, places))
     limits: Limits = Limits(low, target, high) if low < high else Limits(None, target, None)
     if wanted.plain:
         limits = Limits(None, target, None)
@@ -238,17 +239,18 @@ def _computed(one: Told, spread: Spread, wanted: Wanted) -> Cell:
     printed = inward(limits, places)
     if printed is None:
         return Cell(MISSING)
-    return replace(_cell(printed, unit, _other(limits, unit, places)), computed=True)
+    return replace(_cell(printed, unit, _other(printed, unit, places)), computed=True)
 
 
 # --- both -------------------------------------------------------------------------------------
 
 
-def _other(limits: Limits, unit: str, decimals: int) -> Second | None:
-    """The limits in inches where they are in millimetres, and the other way about."""
+def _other(shown: Printed, unit: str, decimals: int) -> Second | None:
+    """The printed limits in inches where they are in millimetres, and the other way about."""
     if unit not in _SECOND:
         return None
     factor, offset = factor_and_offset(unit, _SECOND[unit])
+    limits = Limits(*(number_of(one) if one else None for one in shown))
     printed = inward(converted(limits, factor, offset), decimals_in(decimals, factor))
     return None if printed is None else Second(*printed, unit=_SECOND[unit])
 

@@ -162,3 +162,17 @@ def test_a_build_stopped_at_the_exchange_is_mended(tmp_path: Path) -> None:
     build._restore(out)
     assert (out / "index.html").read_text(encoding="utf-8") == "the last good one"
     assert not old.exists()
+
+
+def test_what_a_killed_build_left_is_cleared_away(tmp_path: Path) -> None:
+    """A build killed in the middle leaves its scratch folder; the next one takes it away and works."""
+    (tmp_path / ".site-killed" / "docs").mkdir(parents=True)
+    publish(load(shipped("specs"), shown="specs"), tmp_path / "site", day=DAY)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["site"]
+
+
+def test_a_relative_folder_is_taken_from_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """`--to build/site` is a folder below the current one."""
+    monkeypatch.chdir(tmp_path)
+    publish(load(shipped("specs"), shown="specs"), Path("build/site"), day=DAY)
+    assert (tmp_path / "build/site/index.html").is_file()
