@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import os
 import signal
@@ -50,12 +51,14 @@ def check_formats(book: Book, idents: Sequence[str]) -> Iterator[Outcome]:
         yield from (check_format(book, ident) for ident in idents)
         return
     _shared.append(book)
+    gc.freeze()  # the workers need not look through the book for garbage
     try:
         with multiprocessing.get_context("fork").Pool(
             cores, initializer=_leave_stopping_to_the_parent
         ) as pool:
             yield from pool.imap(_check_shared, idents, chunksize=8)
     finally:
+        gc.unfreeze()
         _shared.pop()
 
 

@@ -227,7 +227,7 @@ class _Builder:
                 title=group.title,
                 count=group.count,
                 cautions=tuple(
-                    CautionNote(one.signal, group.title, one.hazard, one.consequence, one.avoid)
+                    CautionNote(one.signal, group.kind.capitalize(), one.hazard, one.consequence, one.avoid)
                     for one in cautions
                 ),
                 parts=tuple(rows),

@@ -57,7 +57,7 @@ def now() -> datetime.datetime:
 
 
 def _superseded(before: Sequence[SheetCode]) -> str:
-    return f"revision {before[-1].revision}, {before[-1].code}" if before else ""
+    return f"{before[-1].code} (rev {before[-1].revision})" if before else ""
 
 
 def _unfit(content: Content, day: datetime.date) -> list[str]:

@@ -270,9 +270,13 @@ class Sheet:
 
     @property
     def qr(self) -> str:
-        """What the square code says: plain text, readable without a network."""
+        """What the square code says: plain text, readable without a network.
+
+        In capitals, which take fewer and so larger squares.
+        """
         one = self.content.identity
-        return f"{one.sheet}\nrevision {one.revision} {one.status}\ncode {self.code}\n{self.digest}"
+        told = f"{one.sheet} revision {one.revision} {one.status} code {self.code} {self.digest}"
+        return told.upper()
 
 
 @dataclass(frozen=True, slots=True)

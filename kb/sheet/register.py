@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from kb.book.finding import Finding, Place, Span
+from kb.book.finding import Finding, Place
 from kb.book.load import TOP_FILES, Book
 from kb.book.records_floor import SheetCode
 from kb.book.tree import Document, Entry, Node, Scalar
@@ -18,11 +18,11 @@ from kb.sheet.content import NoSheet, contents
 from kb.sheet.history import changes, codes, issues
 from kb.sheet.model import Content
 
-EMPTY = """\
+HEAD = """\
 # yaml-language-server: $schema=../schema/sheet-codes.json
 # Codes of the setup sheets, past and present. `sizebook sheet --record` adds to it; nothing is taken out.
 kind: sheet-codes
-codes: []
+codes:
 """
 
 
@@ -118,8 +118,9 @@ def recording(book: Book, *, today: datetime.date, before: Book | None = None) -
     spec = book.only("sheet-codes")
     if spec is None and any(file.endswith(TOP_FILES["sheet-codes"]) for file in book.broken):
         raise CannotRecord(f"{TOP_FILES['sheet-codes']} has faults; `sizebook check` tells them")
-    text = EMPTY if spec is None else spec.document.text
-    where = _end_of_list(spec.document) if spec else None
+    text, where = _open_end(spec.document) if spec else (HEAD, len(HEAD.splitlines()))
+    if not added:
+        text = spec.document.text if spec else ""
     return Recording(_with(text, where, added), tuple(added), tuple(left_out))
 
 
@@ -153,20 +154,21 @@ def _changed(content: Content, past: Sequence[SheetCode], before: Book | None) -
 # --- the file ---------------------------------------------------------------------------------
 
 
-def _end_of_list(document: Document) -> int | None:
-    """Line after which an entry can be added; nothing when the list is written as empty."""
+def _open_end(document: Document) -> tuple[str, int]:
+    """The register's text, and the line after which an entry can be added."""
     found = document.node("codes")
-    if not isinstance(found, List) or not found.items:
-        return None
-    ends = [_last_line(one) for one in found.items]
-    firsts = {one.span.line for one in found.items}
-    if len(firsts) < len(found.items) or (found.span.line in firsts and _inline(document, found.span)):
+    if not isinstance(found, List):
+        raise CannotRecord("the register has no list of codes")  # its schema requires one
+    lines = document.text.splitlines(keepends=True)
+    begin, end = found.span.line - 1, found.span.end_line - 1
+    in_brackets = lines[begin][found.span.column - 1 :].startswith("[")
+    if in_brackets and not found.items:
+        head, tail = lines[begin][: found.span.column - 1], lines[end][found.span.end_column - 1 :]
+        lines[begin : end + 1] = [f"{head.rstrip()}{tail}"] if (head + tail).strip() else []
+        return "".join(lines), begin + bool((head + tail).strip())
+    if in_brackets or len({one.span.line for one in found.items}) < len(found.items):
         raise CannotRecord("write the codes one below the other, each behind a hyphen")
-    return max(ends)
-
-
-def _inline(document: Document, span: Span) -> bool:
-    return document.text.splitlines()[span.line - 1][span.column - 1 :].startswith("[")
+    return document.text, max(_last_line(one) for one in found.items)
 
 
 def _last_line(node: Node) -> int:
@@ -180,19 +182,11 @@ def _last_line(node: Node) -> int:
     return max([node.span.line, *map(_last_line, inner)])
 
 
-def _with(text: str, where: int | None, added: Sequence[SheetCode]) -> str:
-    if not added:
-        return text
-    block = "".join(_written(one) for one in added)
+def _with(text: str, where: int, added: Sequence[SheetCode]) -> str:
     lines = text.splitlines(keepends=True)
-    if where is None:
-        at = next(i for i, line in enumerate(lines) if line.startswith("codes:"))
-        _, hash_sign, comment = lines[at].partition("#")
-        lines[at] = f"codes:  #{comment}" if hash_sign else "codes:\n"
-        where = at + 1
-    if not lines[where - 1].endswith("\n"):
+    if added and not lines[where - 1].endswith("\n"):
         lines[where - 1] += "\n"
-    return "".join([*lines[:where], block, *lines[where:]])
+    return "".join([*lines[:where], *map(_written, added), *lines[where:]])
 
 
 def _written(one: SheetCode) -> str:

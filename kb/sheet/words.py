@@ -7,7 +7,7 @@ from collections.abc import Mapping
 SETUP = "Setup sheet"
 
 HEADS: Mapping[str, str] = {
-    "current": "Is this sheet current?",
+    "current": "Is it current?",
     "changed": "What is new",
     "waivers": "Waivers in force",
     "dangers": "Dangers",

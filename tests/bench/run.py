@@ -34,12 +34,13 @@ def generated_book(folder: Path, count: int) -> Path:
     ]
     for path in (book / "formats").iterdir():
         path.unlink()
+    (book / "sheet-codes.yaml").unlink(missing_ok=True)  # the sheets are not what is measured
     (book / "waivers.yaml").write_text("kind: waivers\nwaivers: []\n", encoding="utf-8")
     for i in range(count):
         text = texts[i % len(texts)]
         text = re.sub(r"^id: (.*)$", rf"id: \1-{i:04d}", text, flags=re.MULTILINE)
         text = re.sub(r"^title: (.*)$", rf"title: \1, variant {i:04d}", text, flags=re.MULTILINE)
-        text = re.sub(r"depth: (\d+\.\d\d)", lambda m, i=i: f"depth: {float(m[1]) + i % 10 * 0.01:.2f}", text)
+        text = re.sub(r"depth: (\d+\.\d\d)", lambda m, i=i: f"depth: {float(m[1]) + i * 2e-5:.5f}", text)
         name = re.search(r"^id: (.*)$", text, flags=re.MULTILINE)[1]
         (book / "formats" / f"{name}.yaml").write_text(text, encoding="utf-8")
     return book

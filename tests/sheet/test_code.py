@@ -19,8 +19,8 @@ SAME: dict[str, Edit] = {
     "a comment": ("floor.yaml", "kind: floor\n", "# read again in spring\nkind: floor\n"),
     "the review date of a limit": (
         "limits.yaml",
-        '  blank.web:\n    least: 0.7 mm\n    source: Common practice, no source\n    owner: cupping\n    review: "2027-06-30"',
-        '  blank.web:\n    least: 0.7 mm\n    source: Common practice, no source\n    owner: cupping\n    review: "2028-06-30"',
+        '"Geometry: less is a kink"\n    owner: necking\n    review: "2027-09-30"',
+        '"Geometry: less is a kink"\n    owner: necking\n    review: "2028-09-30"',
     ),
     "another format": ("formats/slim-200.yaml", "title: 200 ml slim, 200 end", "title: 200 ml slim can"),
     "another line": ("lines/heron.yaml", "speed: 2000 /min", "speed: 2100 /min"),
@@ -143,9 +143,8 @@ def test_codes_have_their_form_and_differ(sheets: Mapping[str, Sheet]) -> None:
 def test_the_square_code_says_which_sheet_it_is(sheets: Mapping[str, Sheet]) -> None:
     """Sheet, revision, status, code and whole fingerprint stand in plain text."""
     sheet = sheets[f"{RELEASED}/{LINE}"]
-    assert sheet.qr.split("\n") == [
-        "sleek-330/plover",
-        "revision 5 released",
-        f"code {sheet.code}",
-        sheet.digest,
+    assert sheet.qr.split() == [
+        *("SLEEK-330/PLOVER", "REVISION", "5", "RELEASED", "CODE"),
+        sheet.code,
+        sheet.digest.upper(),
     ]

@@ -92,8 +92,8 @@ def test_a_register_in_brackets_is_not_rewritten(copy_book: CopyBook) -> None:
     book = copy_book([DEEPER])
     first = codes(book).codes[0]
     entry = (
-        f'{{format: {first.format}, line: {first.line}, revision: 1, code: {first.code}, digest: "{first.digest}",'
-        ' in_force: "2026-01-01", changed: [First issue.]}'
+        f"{{format: {first.format}, line: {first.line}, revision: 1, code: {first.code}, "
+        f'digest: "{first.digest}", in_force: "2026-01-01", changed: [First issue.]}}'
     )
     (book.root / REGISTER).write_text(f"kind: sheet-codes\ncodes: [{entry}]\n", encoding="utf-8")
     with pytest.raises(CannotRecord, match="one below the other"):
@@ -182,7 +182,7 @@ def test_a_recorded_sheet_tells_its_history(copy_book: CopyBook) -> None:
     book = record(copy_book([DEEPER]), LATER, copy_book(folder="before"))
     new = sheet_of(book)
     assert new.recorded
-    assert new.supersedes == f"revision 5, {old.code}"
+    assert new.supersedes == f"{old.code} (rev 5)"
     assert any("target 9.95" in row for row in new.changed)
     assert not sheet_of(copy_book([RAISED], folder="other")).recorded
 
@@ -194,7 +194,7 @@ def test_going_back_is_a_new_issue(copy_book: CopyBook) -> None:
     book = record(load(book.root, shown="specs"), LATER)
     first, second, third = issues(book, "sleek-330", "plover")
     assert first.code == third.code != second.code
-    assert sheet_of(book).supersedes == f"revision 5, {second.code}"
+    assert sheet_of(book).supersedes == f"{second.code} (rev 5)"
     assert names(book) == []
 
 

@@ -1,0 +1,310 @@
+"""The paper, read back from its PDF."""
+
+from __future__ import annotations
+
+import datetime
+import io
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+import pytest
+from pypdf import PdfReader
+
+from kb.book.load import Book
+from kb.folders import shipped
+from kb.sheet import words
+from kb.sheet.issue import issue
+from kb.sheet.model import Cell, Content, Sheet
+from kb.sheet.pdf import Paper, codes_pdf, qr_svg, sheet_pdf
+from kb.sheet.today import code_list
+from tests.sheet import hostile
+from tests.sheet.conftest import LINE, MADE, RELEASED, CopyBook, sheet_of
+
+PAPERS: tuple[Paper, ...] = ("a4", "letter")
+SIZES = {"a4": (595, 842), "letter": (612, 792)}
+MOST_SIDES = 10
+
+
+def pages(made: bytes) -> list[str]:
+    """The text of each page without blanks, which line breaks and columns put anywhere."""
+    return [bare(page.extract_text()) for page in PdfReader(io.BytesIO(made)).pages]
+
+
+def bare(text: str) -> str:
+    """A text without blanks and places to break."""
+    return re.sub(r"[\s\u200b]+", "", text)
+
+
+def run(cell: Cell) -> str:
+    """A value with its limits as a row of the table prints them, its unit after them."""
+    printed = ""
+    for which in ("least", "target", "most"):
+        second = getattr(cell.second, which) if cell.second else ""
+        printed += (getattr(cell, which) or "–") + (f"({second})" if second else "")
+    return printed + cell.unit + (f"({cell.second.unit})" if cell.second else "")
+
+
+def rows(said: Content) -> Iterator[str]:
+    """Every row of a sheet, each as one run of text; a page break inside would tear it."""
+    for tool in said.pack:
+        yield f"{tool.number or ''}{tool.name}{run(tool.size)}"
+    for block in said.machines:
+        for one in block.parts:
+            yield f"{one.name}{one.pieces}×{run(one.size)}"
+        for setting in block.settings:
+            yield f"{setting.name}{setting.where}{run(setting.value)}"
+        for caution in block.cautions:
+            yield f"{caution.signal}{caution.hazard}–{caution.consequence}–{caution.avoid}."
+    for check in said.first_offs:
+        if check.value is not None:
+            yield f"{check.name}{check.where}{run(check.value)}"
+        yield f"{check.rank}{check.gauge}{',' if check.gauge else ''}{check.sample}"
+    for gauge in said.gauges:
+        yield f"{gauge.name}{gauge.type}{gauge.resolution}{gauge.master}"
+    for plan in said.reactions:
+        checks = "".join(f"{i}.{text}" for i, text in enumerate(plan.checks, start=1))
+        yield f"{plan.number}{plan.title}{checks}Adjustonly:{plan.adjust}.Never:{plan.never}."
+
+
+@pytest.fixture(scope="module")
+def printed(sheets: Mapping[str, Sheet]) -> Mapping[tuple[str, Paper], list[str]]:
+    """The pages of every sheet on both papers."""
+    return {(name, paper): pages(sheet_pdf(one, paper)) for name, one in sheets.items() for paper in PAPERS}
+
+
+def test_every_page_says_which_sheet_it_is(
+    sheets: Mapping[str, Sheet], printed: Mapping[tuple[str, Paper], list[str]]
+) -> None:
+    """Title, line, revision, code and page number stand on every page of every sheet, on both papers."""
+    for (name, _), texts in printed.items():
+        sheet = sheets[name]
+        one = sheet.content.identity
+        for number, text in enumerate(texts, start=1):
+            assert bare(one.title) in text
+            assert f"{bare(one.sheet)}{sheet.code}rev{one.revision}" in text
+            assert text.count(f"page{number}of{len(texts)}") >= 2
+            assert text.count(sheet.code) >= 2
+
+
+def test_no_row_is_cut_and_none_is_lost(
+    contents: Mapping[str, Content], printed: Mapping[tuple[str, Paper], list[str]]
+) -> None:
+    """Each row of the content stands in one piece on one page."""
+    for (name, paper), texts in printed.items():
+        for row in rows(contents[name]):
+            assert any(bare(row) in text for text in texts), (name, paper, row)
+
+
+def test_a_check_is_on_the_page_of_its_boxes(
+    contents: Mapping[str, Content], printed: Mapping[tuple[str, Paper], list[str]]
+) -> None:
+    """Name and limits of a first-off are never parted from gauge, sample and the boxes to write in."""
+    for (name, _), texts in printed.items():
+        for one in contents[name].first_offs:
+            if one.value is None:
+                continue
+            first = f"{one.name}{one.where}{run(one.value)}"
+            then = f"{one.rank}{one.gauge},{one.sample}"
+            boxes = "lowesthighest" if one.boxes == 1 else "".join(map(str, range(1, one.boxes + 1)))
+            pattern = re.escape(bare(first)) + r"\d{1,4}\D?" + re.escape(bare(then)) + boxes
+            assert any(re.search(pattern, text) for text in texts), one.name
+
+
+def test_heads_repeat_where_a_table_goes_on(printed: Mapping[tuple[str, Paper], list[str]]) -> None:
+    """Whatever page holds a value has the heads min, target and max above it."""
+    for texts in printed.values():
+        going_on = [text for text in texts if re.search(r"\d\(\d+\.\d+\)(mm|\d|–)", text)]
+        assert len(going_on) >= 5
+        for text in going_on:
+            assert "mintargetmax" in text
+
+
+def test_no_head_ends_a_page(
+    sheets: Mapping[str, Sheet], printed: Mapping[tuple[str, Paper], list[str]]
+) -> None:
+    """A heading of a part, a group of checks or a machine is on the page of what it heads."""
+    for (name, _), texts in printed.items():
+        sheet = sheets[name]
+        heads = [*words.HEADS.values(), *words.GROUPS.values(), words.BOXES, words.RANKS]
+        heads += [block.title for block in sheet.content.machines]
+        foot = f"{bare(sheet.content.identity.sheet)}{sheet.code}rev"
+        for text in texts:
+            body = text[: text.rindex(foot)]
+            assert not body.endswith(tuple(map(bare, heads))), body[-60:]
+
+
+def test_machine_heads_stay_with_their_first_row(
+    contents: Mapping[str, Content], printed: Mapping[tuple[str, Paper], list[str]]
+) -> None:
+    """Title, cautions and first part or setting of a machine stand on one page."""
+    for (name, _), texts in printed.items():
+        for block in contents[name].machines:
+            first = [one.name for one in block.parts[:1]] or [one.name for one in block.settings[:1]]
+            cautions = [f"{one.hazard}–{one.consequence}" for one in block.cautions]
+            pattern = ".*?".join(re.escape(bare(one)) for one in [block.title, *cautions, *first])
+            assert any(re.search(pattern, text) for text in texts), block.title
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_paper_and_page_count(sheets: Mapping[str, Sheet], paper: Paper) -> None:
+    """Each sheet is on the paper asked for, and stays within so many sides."""
+    for sheet in sheets.values():
+        reader = PdfReader(io.BytesIO(sheet_pdf(sheet, paper)))
+        assert len(reader.pages) <= MOST_SIDES
+        for page in reader.pages:
+            assert (round(page.mediabox.width), round(page.mediabox.height)) == SIZES[paper]
+
+
+def test_the_front_holds_what_is_read_first(
+    sheets: Mapping[str, Sheet], printed: Mapping[tuple[str, Paper], list[str]]
+) -> None:
+    """Currency, news, waivers, dangers, metal and tool pack of a released sheet are on its first side."""
+    for (name, paper), texts in printed.items():
+        if sheets[name].mark or paper != "a4":
+            continue
+        for part in ("current", "changed", "waivers", "dangers", "material", "pack", "makes"):
+            assert bare(words.HEADS[part]) in texts[0]
+        assert all(bare(one.name) in texts[0] for one in sheets[name].content.pack)
+
+
+def test_same_sheet_same_bytes(sheets: Mapping[str, Sheet]) -> None:
+    """Nothing of the clock or the machine gets into the file."""
+    sheet = sheets[f"{RELEASED}/{LINE}"]
+    assert sheet_pdf(sheet) == sheet_pdf(sheet)
+    assert "/CreationDate" not in (PdfReader(io.BytesIO(sheet_pdf(sheet))).metadata or {})
+
+
+def test_the_print_time_is_on_the_paper_and_outside_the_code(demo: Book) -> None:
+    """Two copies of one sheet differ in their print time alone."""
+    first = sheet_of(demo)
+    second = sheet_of(demo, made=MADE + datetime.timedelta(hours=1))
+    assert first.code == second.code
+    texts = [pages(sheet_pdf(one)) for one in (first, second)]
+    assert [page.replace("2026-11-0203:00", "") for page in texts[0]] == [
+        page.replace("2026-11-0204:00", "") for page in texts[1]
+    ]
+
+
+def test_only_typsts_own_fonts_are_used(sheets: Mapping[str, Sheet]) -> None:
+    """The paper looks the same on a machine without fonts."""
+    reader = PdfReader(io.BytesIO(sheet_pdf(sheets["sleek-355/plover"])))
+    found = set()
+    for page in reader.pages:
+        fonts = page["/Resources"]["/Font"]
+        found |= {str(fonts[name]["/BaseFont"]).partition("+")[2] for name in fonts}
+    assert found
+    assert all(one.startswith(("DejaVuSansMono", "LibertinusSerif", "NewCM")) for one in found), found
+
+
+def test_no_template_fetches_anything() -> None:
+    """The templates import nothing from outside their folder."""
+    for name in ("common.typ", "sheet.typ", "codes.typ"):
+        text = (shipped("site") / "sheet" / name).read_text(encoding="utf-8")
+        assert "@preview" not in text
+        assert re.findall(r'#import "([^"]+)"', text) in ([], ["common.typ"])
+
+
+@pytest.mark.parametrize(
+    ("ident", "line", "mark"), [("regular-440-light", "heron", "DRAFT"), ("sleek-355", "plover", "TRIAL")]
+)
+def test_marks_stand_on_every_page(demo: Book, ident: str, line: str, mark: str) -> None:
+    """Draft and trial stand in the strip and across the page, on each page."""
+    for text in pages(sheet_pdf(sheet_of(demo, ident, line))):
+        assert text.count(mark) >= 2
+
+
+def test_missing_is_printed_and_the_sheet_marked(copy_book: CopyBook) -> None:
+    """The cell says MISSING, every page says that the sheet is not for use and why."""
+    nowhere = ("floor.yaml", "        value: machine.ram_speed\n", "        value: machine.speed\n")
+    texts = pages(sheet_pdf(sheet_of(copy_book([nowhere]))))
+    assert sum(text.count("MISSING") for text in texts) == 1
+    for text in texts:
+        assert text.count("NOTFORUSE") >= 2
+        assert "missing:Strokes" in text
+
+
+def test_a_sheet_of_a_book_without_a_floor_still_prints(copy_book: CopyBook) -> None:
+    """What there is can be read, marked as not for use."""
+    texts = pages(sheet_pdf(sheet_of(copy_book(without=["floor.yaml"]))))
+    assert all("NOTFORUSE" in text for text in texts)
+
+
+def test_waivers_are_on_the_front(sheets: Mapping[str, Sheet]) -> None:
+    """Check, ceiling and last day of a waiver stand on the first side."""
+    front = pages(sheet_pdf(sheets["sleek-355/plover"]))[0]
+    assert "redraw.draw-ratioupto1.435,until2027-04-30" in front
+
+
+@pytest.mark.parametrize("text", hostile.ALL)
+def test_hostile_text_is_printed_as_text(demo: Book, contents: Mapping[str, Content], text: str) -> None:
+    """Markup in a title, a reason or a note comes out as the letters it is made of, on every page."""
+    said = contents[f"{RELEASED}/{LINE}"]
+    identity = replace(said.identity, title=text, why=text, line_title=text, owner=text)
+    checks = (replace(said.first_offs[0], name=text, where=text, accept=text), *said.first_offs[1:])
+    reactions = (replace(said.reactions[0], title=text, checks=(text,) * 3, adjust=text), *said.reactions[1:])
+    said = replace(
+        said, identity=identity, first_offs=checks, reactions=reactions, safety=text, return_to=text,
+        out_of_limits=(text,),
+    )  # fmt: skip
+    texts = pages(sheet_pdf(issue(said, demo, made=MADE, problems=[text])))
+    assert all(bare(text) in page for page in texts)
+    assert sum(page.count(bare(text)) for page in texts) >= len(texts) + 12
+
+
+def test_long_words_stay_in_their_columns(demo: Book, contents: Mapping[str, Content]) -> None:
+    """A word longer than its column is broken; no letter lies beyond the edge of the paper."""
+    said = contents[f"{RELEASED}/{LINE}"]
+    long = "W" * 79
+    said = replace(
+        said,
+        identity=replace(said.identity, title=long),
+        first_offs=tuple(replace(one, name=long, where=long) for one in said.first_offs),
+        gauges=tuple(replace(one, name=long, type=long, master=long) for one in said.gauges),
+    )
+    edges: list[float] = []
+
+    def seen(text: str, _cm: object, tm: list[float], _font: object, size: float) -> None:
+        if text.strip():
+            edges.append(tm[4])
+
+    for page in PdfReader(io.BytesIO(sheet_pdf(issue(said, demo, made=MADE)))).pages:
+        page.extract_text(visitor_text=seen)
+        assert max(edges) < float(page.mediabox.width) - 20
+    assert len(edges) > 100
+
+
+def test_the_list_of_codes_is_one_page(demo: Book) -> None:
+    """All sheets of a line with code and revision, trials marked, on one page of either paper."""
+    for line in demo.of("line"):
+        told = code_list(demo, line, made=MADE)
+        for paper in PAPERS:
+            (text,) = pages(codes_pdf(told, paper))
+            for row in told.rows:
+                assert bare(f"{row.title}{row.format},revision{row.revision}") in text
+                assert row.code in text
+        assert [row.status for row in told.rows] == sorted(row.status for row in told.rows)
+
+
+def test_the_list_of_codes_tells_old_ones(copy_book: CopyBook) -> None:
+    """A code that is no longer in force stands beside the one that is; an unrecorded one says so."""
+    deeper = ("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")
+    old = sheet_of(copy_book(folder="before")).code
+    (row,) = (one for one in code_list(copy_book([deeper]), LINE, made=MADE).rows if one.format == RELEASED)
+    assert row.no_longer == (old,)
+    assert row.in_force == "not recorded"
+    assert row.code != old
+
+
+def test_a_failing_format_is_not_for_use_on_the_list(demo: Book) -> None:
+    """What fails its check is on the list, marked."""
+    told = code_list(demo, LINE, made=MADE, failing=[RELEASED])
+    assert {row.format: row.unfit for row in told.rows if row.unfit} == {RELEASED: "NOT FOR USE"}
+
+
+def test_the_square_code_is_drawn_whole() -> None:
+    """The drawing has no size of its own and names no outside address but that of SVG."""
+    drawn = qr_svg("SLEEK-330/PLOVER CODE K7F-9X")
+    assert drawn.startswith("<svg")
+    assert re.findall(r"https?://[^\"]+", drawn) == ["http://www.w3.org/2000/svg"]
+    assert drawn == qr_svg("SLEEK-330/PLOVER CODE K7F-9X")
