@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from difflib import get_close_matches
 from typing import NamedTuple
 
+from kb.book.conversion import with_article
 from kb.book.finding import Finding, Severity
 from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity, in_unit
@@ -249,8 +250,9 @@ def _machines(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
         kinds = list(dict.fromkeys(machine.kind for machine in line.record.machines))
         for kind in kinds:
             if kind not in cautioned:
-                message = f"{line.id} has a {kind}, for which no caution is written"
-                fix = f"add the hazards of changing a {kind} over, as the machine maker's manual has them"
+                machine = with_article(kind)
+                message = f"{line.id} has {machine}, for which no caution is written"
+                fix = f"add the hazards of changing {machine} over, as the machine maker's manual has them"
                 yield _at(spec, "machines", "floor.no-caution", message, fix, severity="warning")
         yield from _not_on_line(spec, floor.first_offs, line.id, kinds)
 

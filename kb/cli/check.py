@@ -70,7 +70,9 @@ def check(
         formats = None if asked.formats is None else tuple(book.of("size-format"))
         report = judged(book, as_of, formats)
         if book.only("sheet-codes") is not None:  # a plant that keeps no register has no codes to judge
-            report.findings = sorted([*report.findings, *sheet_faults(book)], key=lambda one: one.order)
+            failing = {one.subject for one in report.findings if one.severity == "error"}
+            told = [*report.findings, *sheet_faults(book, failing)]
+            report.findings = sorted(told, key=lambda one: one.order)
         outcomes.append(Outcome(asked.shown, book, report))
     text = _told(outcomes, output, severity, colours=put.coloured(color, in_file=to is not None))
     if to is None:

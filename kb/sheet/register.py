@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -212,11 +212,12 @@ def _quoted(text: str) -> str:
 # --- findings ---------------------------------------------------------------------------------
 
 
-def sheet_faults(book: Book) -> Iterator[Finding]:
+def sheet_faults(book: Book, failing: Collection[str] = ()) -> Iterator[Finding]:
     """Sheets whose code is not the one in the register, or that cannot be used as they are.
 
     Args:
         book: a loaded book
+        failing: formats with errors of their own, which must be mended before anything is recorded
 
     Yields:
         A finding each; none when the book keeps no register.
@@ -232,7 +233,7 @@ def sheet_faults(book: Book) -> Iterator[Finding]:
             yield Finding("sheet.digest", "error", place, message, (fix,))
     for ident, made in released(book):
         spec = book.of("size-format")[ident]
-        if isinstance(made, NoSheet):
+        if isinstance(made, NoSheet) or ident in failing:
             continue
         if made.missing:
             message = f"the setup sheet for {made.identity.line} lacks {', '.join(made.missing[:4])}"

@@ -189,11 +189,15 @@ def test_a_register_in_brackets_is_refused(sizebook: Run, copy_book: CopyBook) -
 
 
 def test_the_check_command_judges_sheets(sizebook: Run, copy_book: CopyBook) -> None:
-    """`check` warns of a sheet that the register does not know, and does not fail for it."""
+    """`check` warns of a sheet the register does not know, and first wants errors mended."""
     book = copy_book([("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
     code, out, _ = sizebook("check", str(book.root), *DAY)
     assert code == 0
     assert "[sheet.unrecorded]" in out
+    put(book.root, "formats/sleek-330.yaml", "diameter: 136.51 ±0.03 mm", "diameter: 133.51 ±0.03 mm")
+    code, out, _ = sizebook("check", str(book.root), *DAY)
+    assert (code, "sheet." in out) == (1, False)
+    put(book.root, "formats/sleek-330.yaml", "diameter: 133.51 ±0.03 mm", "diameter: 136.51 ±0.03 mm")
     put(book.root, "formats/sleek-330.yaml", "depth: 9.95 ±0.10 mm", "depth: 9.90 ±0.10 mm")
     code, out, _ = sizebook("check", str(book.root), *DAY)
     assert (code, "sheet." in out) == (0, False)

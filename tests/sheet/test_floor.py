@@ -35,7 +35,7 @@ FAULTS: dict[str, tuple[list[Edit], str, str, str]] = {
         "write a position, as in [0]",
     ),
     "a misspelt driver": (
-        [(FLOOR, "driven_by: [format.dome.depth, format.stock.gauge]", "driven_by: [format.dome.depth, format.stock.gage]")],
+        [(FLOOR, "[format.dome.depth, format.stock.gauge]", "[format.dome.depth, format.stock.gage]")],
         "floor.unknown-key",
         "machines[1].settings[1].driven_by[1]",
         "did you mean format.stock.gauge?",
@@ -47,7 +47,7 @@ FAULTS: dict[str, tuple[list[Edit], str, str, str]] = {
         "did you mean format.punch.step_height?",
     ),
     "a rate shown as a length": (
-        [(FLOOR, "        where: drive screen\n        shown: rate\n", "        where: drive screen\n        shown: length\n")],
+        [(FLOOR, "drive screen\n        shown: rate\n", "drive screen\n        shown: length\n")],
         "floor.unit",
         "machines[1].settings[0].value",
         "write shown: rate",
@@ -86,7 +86,7 @@ FAULTS: dict[str, tuple[list[Edit], str, str, str]] = {
         [(FLOOR, "    reaction: 7\n", "    reaction: 77\n")],
         "floor.unknown-reaction",
         "first_offs[14].reaction",
-        "known: 1, 10",
+        "did you mean 7?",
     ),
     "a role that is not there": (
         [(FLOOR, "role: line lead}", "role: line led}")],
@@ -107,10 +107,10 @@ FAULTS: dict[str, tuple[list[Edit], str, str, str]] = {
         "measure it with a gauge that shows 0.0008 mm or finer",
     ),
     "a machine without caution": (
-        [(FLOOR, "  - machine: oven\n", "  - machine: tester\n"), (FLOOR, "      - id: tester-seal", "      - id: tester-lamp")],
+        [(FLOOR, "  - machine: oven\n", "  - machine: trimmer\n")],
         "floor.no-caution",
         "machines",
-        "add the hazards of changing a oven over",
+        "add the hazards of changing an oven over",
     ),
     "a machine that a line lacks": (
         [("lines/plover.yaml", "    kind: flanger\n", "    kind: tester\n")],
@@ -215,7 +215,7 @@ def test_the_nearest_key_is_suggested() -> None:
 
 
 def test_the_demo_floor_is_large_enough_to_work_with(demo: Book) -> None:
-    """Parts, settings, checks, plans and gauges are there in number, with a caution for every machine kind."""
+    """Parts, settings, checks, plans and gauges are there in number, cautions for every machine kind."""
     spec = demo.only("floor")
     assert spec is not None
     floor: Floor = spec.record

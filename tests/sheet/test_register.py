@@ -211,6 +211,11 @@ def test_an_unrecorded_sheet_is_a_warning(copy_book: CopyBook) -> None:
     assert issues(book, "sleek-330", "plover")[-1].code in found.message
 
 
+def test_a_failing_format_is_not_asked_to_be_recorded(copy_book: CopyBook) -> None:
+    """While a format has errors of its own, its sheet is not called unrecorded."""
+    assert list(sheet_faults(copy_book([DEEPER]), failing=["sleek-330"])) == []
+
+
 def test_a_code_under_another_revision_is_an_error(copy_book: CopyBook) -> None:
     """An entry whose fingerprint is that of another revision or sheet would answer wrongly."""
     book = copy_book()
