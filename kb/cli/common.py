@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -73,6 +74,14 @@ def safe(text: str) -> str:
 
     return one_line(" ".join(text.split()))
 
+
+in_book = click.option(
+    "--book",
+    "folder",
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    help="The book; else the one around here.",
+)
 
 colour = click.option("--color/--no-color", default=None, help="Colours; else on a terminal only.")
 

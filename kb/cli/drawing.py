@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from kb.cli.common import Refusal, safe
+from kb.cli.common import Refusal, in_book, safe
+
+if TYPE_CHECKING:
+    from kb.book.load import Book
+    from kb.route.assemble import Assembled
 
 
 @click.command(
@@ -14,13 +19,7 @@ from kb.cli.common import Refusal, safe
     epilog="Example: sizebook drawing regular-330 --dxf",
 )
 @click.argument("name", metavar="FORMAT")
-@click.option(
-    "--book",
-    "folder",
-    metavar="DIR",
-    type=click.Path(path_type=Path),
-    help="The book; else the one around here.",
-)
+@in_book
 @click.option("--dxf", "for_cad", is_flag=True, help="One DXF file with every view, in mm, 1:1.")
 @click.option("--view", metavar="VIEW", help="One view as SVG; left out, all of them.")
 @click.option("--to", metavar="PATH", type=click.Path(path_type=Path), help="File for DXF, folder for SVG.")
@@ -31,7 +30,6 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
     written, computed ones say so.
     """
     from kb.drawing import VIEWS, draw, drawings
-    from kb.drawing.dxf import dxf
     from kb.drawing.svg import svg
     from kb.report.asked import one_format
     from kb.report.put import to_file
@@ -46,6 +44,8 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
         raise Refusal(f"{ident} cannot be drawn: `sizebook check` says what is wrong with it")
     route = assembled.study.nominal
     if for_cad:
+        from kb.drawing.dxf import dxf
+
         target = to or Path(f"{ident}.dxf")
         made_true = drawings(assembled, route, true=True)
         target.write_bytes(dxf(made_true))
@@ -56,16 +56,13 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
     wanted = (view,) if view else VIEWS
     for one in wanted:
         to_file(target / f"{one}.svg", svg(draw(assembled, route, one)))
-    click.echo(f"{safe(str(target))} written: {len(wanted)} views")
+    click.echo(f"{safe(str(target))} written: {len(wanted)} {'view' if view else 'views'}")
 
 
-def _closes(assembled: object, book: object) -> bool:
+def _closes(assembled: Assembled, book: Book) -> bool:
     """Whether the tools make a shape; a shape that does not close has no outline."""
-    from kb.book.load import Book
     from kb.checks.catalog import GEOMETRY
     from kb.checks.judge import judge_case
-    from kb.route.assemble import Assembled
 
-    if not isinstance(assembled, Assembled) or not isinstance(book, Book) or book.limits is None:
-        return False
-    return all(one.passed for one in judge_case(assembled.case, GEOMETRY, book.limits.limits))
+    limits = book.limits.limits if book.limits else {}
+    return all(one.passed for one in judge_case(assembled.case, GEOMETRY, limits))

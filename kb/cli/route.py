@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from kb.cli.common import colour, judged, safe
+from kb.cli.common import colour, in_book, judged, safe
 
 if TYPE_CHECKING:
     from kb.book.finding import Finding
@@ -21,13 +21,7 @@ MOST_CANS = 200_000
     epilog="Example: sizebook route regular-330 --scatter 10000",
 )
 @click.argument("name", metavar="FORMAT")
-@click.option(
-    "--book",
-    "folder",
-    metavar="DIR",
-    type=click.Path(path_type=Path),
-    help="The book; else the one around here.",
-)
+@in_book
 @click.option("--json", "for_program", is_flag=True, help="As JSON, for programs.")
 @click.option(
     "--scatter",

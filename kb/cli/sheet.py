@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from kb.cli.common import Refusal, day, judged, safe
+from kb.cli.common import Refusal, day, in_book, judged, safe
 
 if TYPE_CHECKING:
     import datetime
@@ -41,13 +41,7 @@ if TYPE_CHECKING:
     type=click.Path(path_type=Path, exists=True, file_okay=False),
     help="With --record: the book as it was, to say what changed.",
 )
-@click.option(
-    "--book",
-    "folder",
-    metavar="DIR",
-    type=click.Path(path_type=Path),
-    help="The book; else the one around here.",
-)
+@in_book
 @click.option("--as-of", metavar="YYYY-MM-DD", callback=day, help="Day of the copy or record; else today.")
 def sheet(
     *,
