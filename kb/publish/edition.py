@@ -59,8 +59,9 @@ class FormatEdition:
 
     @property
     def tightest(self) -> list[Verdict]:
-        """Verdicts that bind, those nearest their limits first."""
-        return sorted(self.verdicts, key=lambda one: one.margin)
+        """Verdicts on sizes, those nearest their limits first; a count that just fits is meant to."""
+        sizes = [one for one in self.verdicts if one.rule.unit != "count" or not one.passed]
+        return sorted(sizes, key=lambda one: one.margin)
 
 
 @dataclass(slots=True)
