@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TypeAlias, TypeVar
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from kb.book.load import FOLDERS, Book, load
 from kb.book.records import Limit
@@ -15,6 +16,10 @@ from kb.checks import check_book
 from kb.checks.report import Report
 from kb.folders import shipped
 from kb.route.assemble import Assembled, assemble
+
+# Speed is measured in tests/bench; a machine under load fails no property.
+settings.register_profile("steady", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("steady")
 
 TODAY = datetime.date(2026, 11, 2)
 """A day on which the demo book's waiver runs and none of its reviews is due."""

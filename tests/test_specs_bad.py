@@ -48,6 +48,7 @@ def patched(patch: dict[str, Any], demo: Book, root: Path) -> None:
     """Make the book that a patch describes."""
     copy_book(demo, root, patch.get("formats") or [Path(patch["file"]).stem])
     for name, source in patch.get("add", {}).items():
+        (root / name).parent.mkdir(exist_ok=True)
         (root / name).write_bytes((demo.root / source).read_bytes())
     changes = [patch] if "replace" in patch else []
     for change in [*changes, *patch.get("and", ())]:
@@ -99,8 +100,11 @@ def test_patch_says_what_it_breaks(path: Path) -> None:
 
 
 def test_every_check_has_a_patch() -> None:
-    """Each check is broken here, and so is each name of shape, units, book, limits and waivers."""
-    others = {name for name in NAMES if name.split(".")[0] in {"shape", "units", "book", "limits", "waiver"}}
-    assert len(others) > 35
+    """Each check is broken here, and so is each other name that one book can be found at fault under.
+
+    Files that cannot be read stand beside the patches; codes of sheets and revisions have tests of their own.
+    """
+    others = {name for name in NAMES if name.split(".")[0] not in {"reading", "sheet", "revision"}}
+    assert len(others) > 70
     shown = {name for path in PATCHES for _, name in marked(path)}
     assert sorted((set(RULES) | others) - shown) == []

@@ -19,6 +19,7 @@ from kb.book.records import (
     SizeFormat,
     Waivers,
 )
+from kb.book.records_changeover import Changeover, Week
 from kb.book.records_floor import Floor, SheetCodes
 
 RECORDS: dict[str, type] = {
@@ -31,6 +32,8 @@ RECORDS: dict[str, type] = {
     "waivers": Waivers,
     "floor": Floor,
     "sheet-codes": SheetCodes,
+    "changeover": Changeover,
+    "week": Week,
 }
 """The record of each kind of file."""
 

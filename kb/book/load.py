@@ -19,7 +19,13 @@ from kb.book.quantity import Quantity
 from kb.book.records import Limits, Plant, Waivers
 from kb.book.tree import Document
 
-FOLDERS = {"size-format": "formats", "end": "ends", "material": "materials", "line": "lines"}
+FOLDERS = {
+    "size-format": "formats",
+    "end": "ends",
+    "material": "materials",
+    "line": "lines",
+    "week": "weeks",
+}
 """Where the files of each kind are; what a book has once stands at the top."""
 
 TOP_FILES = {
@@ -28,6 +34,7 @@ TOP_FILES = {
     "waivers": "waivers.yaml",
     "floor": "floor.yaml",
     "sheet-codes": "sheet-codes.yaml",
+    "changeover": "changeover.yaml",
 }
 
 
@@ -205,19 +212,21 @@ def _needs_top_files(book: Book, shown: str) -> None:
 
 def _reference_faults(book: Book, spec: Spec) -> Iterator[Finding]:
     for key, kind, ident in spec.references:
-        if ident in book.of(kind) or (kind, ident) in book.unread:
+        if ident in book.of(kind) or (kind, ident) in book.unread or _broken(book, kind, ident):
             continue
         known = sorted(book.of(kind))
         near = get_close_matches(ident, known, n=1)
         fix = f"did you mean {near[0]}?" if near else f"known: {', '.join(known[:12]) or 'none'}"
-        unsound = any(file.endswith(f"/{ident}.yaml") for file in book.broken)
-        message = (
-            f"{kind} {ident} is not in the book" if not unsound else f"{kind} {ident} has faults of its own"
-        )
-        yield Finding("book.unknown-id", "error", spec.place(key), message, (fix,) if not unsound else ())
+        message = f"{kind} {ident} is not in the book"
+        yield Finding("book.unknown-id", "error", spec.place(key), message, (fix,))
     plant = book.plant
     if plant is not None:
         yield from _owner_faults(spec, plant)
+
+
+def _broken(book: Book, kind: str, ident: str) -> bool:
+    """Whether the file is there and its own faults are told already."""
+    return any(file.endswith(f"{FOLDERS[kind]}/{ident}.yaml") for file in book.broken)
 
 
 def _owner_faults(spec: Spec, plant: Plant) -> Iterator[Finding]:

@@ -217,6 +217,7 @@ class SizeFormat:
     fill: FillSpec
     targets: Targets
     pallet: PalletSpec
+    label: str = ""
     also_called: tuple[str, ...] = ()
 
 

@@ -89,6 +89,16 @@ class MachineSetting:
 
 
 @dataclass(frozen=True, slots=True)
+class Supply:
+    """Something a machine is fed that changes with the format, such as coil; `value` tells which."""
+
+    id: str
+    name: str
+    value: str
+    driven_by: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class MachineFloor:
     """What one kind of machine needs at a changeover."""
 
@@ -96,6 +106,7 @@ class MachineFloor:
     cautions: tuple[Caution, ...] = ()
     parts: tuple[ChangePart, ...] = ()
     settings: tuple[MachineSetting, ...] = ()
+    supplies: tuple[Supply, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,8 @@ speak a few words of our own, described for editors and tests in schema/vocabula
         A plain name: lower-case words and digits joined by hyphens.
     "day": true
         A date in quotes, "2026-09-14".
+    "moment": true
+        A day and a time of day in quotes, "2026-12-07 06:00".
     "reference": "material"
         The value is the id of a spec of that kind. Collected here; looked up when the book is whole.
 
@@ -65,13 +67,21 @@ if TYPE_CHECKING:
 
 _CODE = re.compile(r"[0-9]{1,2}(?:0[0-9]|1[0-5])")
 _SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
-_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_DAY = r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
+_DAYS = {
+    "day": (re.compile(_DAY), "day", 'year-month-day, such as "2026-09-14"'),
+    "moment": (
+        re.compile(_DAY + r" [0-9]{2}:[0-9]{2}"),
+        "day and time",
+        'year-month-day hour:minute, such as "2026-12-07 06:00"',
+    ),
+}
 _ROUND = re.compile(r"(?:diameter|radius|bore|opening)[^.]*$")
 _LONGEST_SLUG = 64
 _DEVICES = frozenset(
     ("con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10)))
 )
-_OURS = ("quantity", "code", "slug", "day", "reference")
+_OURS = ("quantity", "code", "slug", "day", "moment", "reference")
 _SETTLED_HERE = frozenset(("type", "form", "length", "number"))
 
 
@@ -192,7 +202,7 @@ def _field(schema: Any, root: Any, known: dict[str, _Field]) -> _Field:
     made = _Field(schema)
     if not isinstance(schema, dict):
         return made
-    made.word = next((word for word in _OURS[:4] if schema.get(word)), "")
+    made.word = next((word for word in _OURS[:5] if schema.get(word)), "")
     if made.word == "quantity" and "band" in schema["quantity"]:
         made.band = (float(schema["quantity"]["band"][0]), float(schema["quantity"]["band"][1]))
     made.reference = schema.get("reference", "")
@@ -272,7 +282,7 @@ class _Judgement:
         elif rule.word == "slug":
             self.slug(node, key)
         else:
-            self.day(node, key)
+            self.day(rule.word, node, key)
 
     def quantity(self, rule: _Field, text: str, key: str) -> None:
         wanted = rule.schema["quantity"]
@@ -349,20 +359,19 @@ class _Judgement:
                 "shape.id", key, f"{shown} alone is not read as text", (f'write "{shown}" with quotes',)
             )
 
-    def day(self, node: Scalar, key: str) -> None:
-        from datetime import date  # noqa: PLC0415 - already there, the YAML reader needs it
+    def day(self, word: str, node: Scalar, key: str) -> None:
+        from datetime import datetime  # noqa: PLC0415 - already there, the YAML reader needs it
 
+        form, what, wanted = _DAYS[word]
         shown = one_line(node.text, 40) or "empty text"
         try:
-            real = bool(_DAY.fullmatch(node.text)) and date.fromisoformat(node.text)
+            real = bool(form.fullmatch(node.text)) and datetime.fromisoformat(node.text)
         except ValueError:
             real = False
         if not real:
-            self.report(
-                "shape.date", key, f"{shown} is not a day", ('write year-month-day, such as "2026-09-14"',)
-            )
+            self.report("shape.date", key, f"{shown} is not a {what}", (f"write {wanted}",))
         elif not node.quoted:
-            self.report("shape.date", key, "a day is written as text", (f'write "{shown}" with quotes',))
+            self.report("shape.date", key, f"a {what} is written as text", (f'write "{shown}" with quotes',))
 
     def structure(self, name: str, key: str, at_key: bool, message: str, fixes: tuple[str, ...]) -> None:
         """Report a fault of structure, unless our own words settled it."""

@@ -162,7 +162,7 @@ def as_written(value: Any, schema: Any = None) -> str:
         return "[" + ", ".join(as_written(each, described.get("items")) for each in value) + "]"
     if not isinstance(value, str):
         return json.dumps(value)
-    if described.get("code") or described.get("day") or not _plain(value):
+    if any(described.get(word) for word in ("code", "day", "moment")) or not _plain(value):
         return json.dumps(value, ensure_ascii=False)
     return value
 

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterator
 
+from kb.book.finding import Finding
 from kb.book.load import Book
+from kb.checks.answers import answer_faults
+from kb.checks.changeover import changeover_faults
 from kb.checks.floor import floor_faults
 from kb.checks.one_format import check_formats
 from kb.checks.report import Report, Skipped
@@ -49,10 +52,23 @@ def check_book(
     judged = set(report.verdicts) - {one.what for one in report.skipped}
     report.findings += desk.faults(judged)
     if formats is None:
-        report.findings += [*review_faults(book, today), *format_faults(book), *unused_faults(book)]
-        report.findings += floor_faults(book)
+        report.findings += book_faults(book, today)
     report.findings.sort(key=lambda one: one.order)
     return report
+
+
+def book_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
+    """What is found on the book as a whole, whichever of its formats are judged.
+
+    Args:
+        book: a loaded book, with all its formats
+        today: the day on which reviews are judged
+
+    Yields:
+        A finding each.
+    """
+    yield from (*review_faults(book, today), *format_faults(book), *unused_faults(book))
+    yield from (*floor_faults(book), *changeover_faults(book), *answer_faults(book))
 
 
 def _broken(file: str, stage: str) -> Skipped:

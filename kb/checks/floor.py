@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from difflib import get_close_matches
 from typing import NamedTuple
@@ -12,6 +13,7 @@ from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity, in_unit
 from kb.book.records_floor import Characteristic, Floor
 from kb.checks import floor_keys
+from kb.checks.answers import items
 from kb.checks.catalog import RULES
 from kb.checks.words import number
 
@@ -52,29 +54,17 @@ def _did_you_mean(written: str, known: Collection[str]) -> str:
 
 
 def _repeated(spec: Spec, floor: Floor) -> Iterator[Finding]:
-    machines = list(enumerate(floor.machines))
     lists: list[tuple[str, list[tuple[str, str]]]] = [
         ("gauge", [(f"gauges[{i}].id", one.id) for i, one in enumerate(floor.gauges)]),
-        ("machine", [(f"machines[{i}].machine", one.machine) for i, one in machines]),
+        ("machine", [(f"machines[{i}].machine", one.machine) for i, one in enumerate(floor.machines)]),
         ("first-off check", [(f"first_offs[{i}].id", one.id) for i, one in enumerate(floor.first_offs)]),
         (
             "reaction plan",
             [(f"reactions[{i}].number", str(one.number)) for i, one in enumerate(floor.reactions)],
         ),
         (
-            "part or setting",
-            [
-                *(
-                    (f"machines[{i}].parts[{j}].id", p.id)
-                    for i, one in machines
-                    for j, p in enumerate(one.parts)
-                ),
-                *(
-                    (f"machines[{i}].settings[{j}].id", s.id)
-                    for i, one in machines
-                    for j, s in enumerate(one.settings)
-                ),
-            ],
+            "part, setting or supply",
+            [(f"{one.at}.id", one.id) for one in items(floor)],
         ),
     ]
     for what, given in lists:
@@ -91,12 +81,13 @@ def _repeated(spec: Spec, floor: Floor) -> Iterator[Finding]:
 
 
 class _Use(NamedTuple):
-    """A key in the file: where it stands, what it is to show, whether it may name a whole list."""
+    """A key in the file: where it stands, what it is to show, whether a list or a text will do."""
 
     at: str
     key: str
     shown: str = ""
     many: bool = False
+    text: bool = False
     within: str = ""
 
 
@@ -104,13 +95,17 @@ def _uses(floor: Floor) -> Iterator[_Use]:
     for i, machine in enumerate(floor.machines):
         for j, part in enumerate(machine.parts):
             at = f"machines[{i}].parts[{j}]"
-            yield _Use(f"{at}.size", part.size, many=True, within=f"{at}.within")
-            yield from (_Use(f"{at}.driven_by[{k}]", key, many=True) for k, key in enumerate(part.driven_by))
-            yield from (_Use(f"{at}.also[{k}].size", other.size) for k, other in enumerate(part.also))
-        for j, one in enumerate(machine.settings):
+            yield _Use(f"{at}.size", part.size, many=True, text=True, within=f"{at}.within")
+            yield from (_Use(f"{at}.also[{k}].size", one.size, text=True) for k, one in enumerate(part.also))
+        for j, setting in enumerate(machine.settings):
             at = f"machines[{i}].settings[{j}]"
-            yield _Use(f"{at}.value", one.value, shown=one.shown, within=f"{at}.within")
-            yield from (_Use(f"{at}.driven_by[{k}]", key, many=True) for k, key in enumerate(one.driven_by))
+            yield _Use(f"{at}.value", setting.value, shown=setting.shown, within=f"{at}.within")
+        for j, supply in enumerate(machine.supplies):
+            yield _Use(f"machines[{i}].supplies[{j}].value", supply.value, text=True)
+    for one in items(floor):
+        yield from (
+            _Use(f"{one.at}.driven_by[{k}]", key, many=True, text=True) for k, key in enumerate(one.driven_by)
+        )
     for i, check in enumerate(floor.first_offs):
         if check.value:
             yield _Use(f"first_offs[{i}].value", check.value, within=f"first_offs[{i}].within")
@@ -122,7 +117,12 @@ def _keys(spec: Spec, floor: Floor) -> Iterator[Finding]:
         if leaf is None:
             near = floor_keys.near(use.key)
             fix = f"did you mean {near}?" if near else "write a key of a spec, or route. and a result"
-            yield _at(spec, use.at, "floor.unknown-key", f"no spec or route has a number {use.key}", fix)
+            what = "value" if use.text else "number"
+            yield _at(spec, use.at, "floor.unknown-key", f"no spec or route has a {what} {use.key}", fix)
+            continue
+        if leaf.unit == floor_keys.TEXT and not use.text:
+            message = f"{use.key} is a text where a number is wanted"
+            yield _at(spec, use.at, "floor.unknown-key", message, "name a number")
             continue
         if "[]" in use.key and not use.many:
             message, fix = (
@@ -135,8 +135,16 @@ def _keys(spec: Spec, floor: Floor) -> Iterator[Finding]:
             yield _at(spec, use.at, "floor.unit", message, f"write shown: {leaf.dimension}")
         within = spec.quantities.get(use.within)
         if within is not None and within.canonical != leaf.unit:
-            message = f"within {within.text} where {use.key} is in {leaf.unit}"
-            yield _at(spec, use.within, "floor.unit", message, f"write it in {leaf.unit}")
+            text = leaf.unit == floor_keys.TEXT
+            kind, fix = ("a text", "take it out") if text else (f"in {leaf.unit}", f"write it in {leaf.unit}")
+            message = f"within {within.text} where {use.key} is {kind}"
+            yield _at(spec, use.within, "floor.unit", message, fix)
+
+
+def _number(key: str) -> floor_keys.Leaf | None:
+    """The number a key names; nothing for a text, which is told of by itself."""
+    leaf = floor_keys.leaf(key)
+    return None if leaf is None or leaf.unit == floor_keys.TEXT else leaf
 
 
 # --- names of gauges, plans, roles, limits ----------------------------------------------------
@@ -173,7 +181,7 @@ def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Findin
         fix = _did_you_mean(check.limit, plant)
         yield _at(spec, f"{at}.limit", "floor.unknown-limit", message, fix)
         return
-    leaf = floor_keys.leaf(check.value)
+    leaf = _number(check.value)
     if leaf is not None and rule.limit_unit != leaf.unit:
         message = f"the limit of {check.limit} is in {rule.limit_unit}, {check.value} in {leaf.unit}"
         yield _at(spec, f"{at}.limit", "floor.unit", message, "name a limit of the same quantity")
@@ -185,7 +193,7 @@ def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Findin
 def _gauges(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
     index = {one.id: i for i, one in enumerate(floor.gauges)}
     for i, check in enumerate(floor.first_offs):
-        leaf = floor_keys.leaf(check.value) if check.value else None
+        leaf = _number(check.value)
         if leaf is None or check.gauge not in index:
             continue
         shown = spec.quantities[f"gauges[{index[check.gauge]}].resolution"]
@@ -194,23 +202,38 @@ def _gauges(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
             message = f"{check.gauge} reads {shown.text} steps, {check.name} is in {leaf.unit}"
             yield _at(spec, at, "floor.unit", message, "name a gauge for this quantity")
             continue
-        bands = list(_bands(book, spec, check, f"first_offs[{i}]"))
-        if bands and shown.nominal * TENTH > min(bands)[0] * (1 + 1e-9):
-            message, fix = _too_coarse(check, shown, *min(bands))
-            yield _at(spec, at, "floor.gauge-resolution", message, fix, severity="warning")
+        yield from too_coarse(spec, i, _bands(book, spec, check, f"first_offs[{i}]"))
 
 
-def _too_coarse(check: Characteristic, shown: Quantity, band: float, where: str) -> tuple[str, str]:
-    unit = shown.unit or shown.canonical
-    wide, tenth = (number(in_unit(one, shown.canonical, unit)) for one in (band, band / TENTH))
-    message = f"{check.gauge} shows {shown.text}; the band of {check.name} is {wide} {unit} ({where})"
-    return message, f"measure it with a gauge that shows {tenth} {unit} or finer"
+def too_coarse(spec: Spec, first_off: int, bands: Iterable[tuple[float, str]]) -> Iterator[Finding]:
+    """What a first-off's gauge cannot judge.
+
+    Args:
+        spec: the floor file
+        first_off: position of the first-off in it
+        bands: the bands in which it is judged, in the unit inside, with where each comes from
+
+    Yields:
+        A finding for the narrowest band, if its gauge is too coarse for it.
+    """
+    floor: Floor = spec.record
+    check = floor.first_offs[first_off]
+    gauge = [one.id for one in floor.gauges].index(check.gauge)
+    shown = spec.quantities[f"gauges[{gauge}].resolution"]
+    band, where = min(bands, default=(math.inf, ""))
+    if shown.nominal * TENTH > band * (1 + 1e-9):
+        unit = shown.unit or shown.canonical
+        wide, tenth = (number(in_unit(one, shown.canonical, unit)) for one in (band, band / TENTH))
+        message = f"{check.gauge} shows {shown.text}; the band of {check.name} is {wide} {unit} ({where})"
+        fix = f"measure it with a gauge that shows {tenth} {unit} or finer"
+        at = f"first_offs[{first_off}].gauge"
+        yield _at(spec, at, "floor.gauge-resolution", message, fix, severity="warning")
 
 
 def _bands(book: Book, spec: Spec, check: Characteristic, at: str) -> Iterator[tuple[float, str]]:
     """The bands in which a characteristic is judged, with where they come from, in the unit inside.
 
-    A band that only the corners of a route give is the tools' own, wide beside any gauge, and left out.
+    A band that only the corners of a route give is known with the sheet, and judged there.
     """
     within = spec.quantities.get(f"{at}.within")
     if within is not None:

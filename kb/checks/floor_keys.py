@@ -1,10 +1,12 @@
 """The keys by which the floor names a value: `format.dome.depth`, `route.blank.pitch`, `machine.speed`.
 
     format  stock  end  end_stock  plant    a number of these specs, with its written tolerance
+    format                                  also its label, body code, end and material, as text
     line  machine                           a number of the line, or of the machine the row is for
     route                                   a computed result (kb/route/stations.py)
 
-List positions count from 0; `[]` stands for every member of a list.
+List positions count from 0; `[]` stands for every member of a list. Where a file lists many keys, `.*`
+after a block stands for all below it, at any depth: `format.fill.*`.
 """
 
 from __future__ import annotations
@@ -32,12 +34,19 @@ ROOTS: dict[str, Any] = {
 }
 COUNT = "count"
 """What a whole number is shown as, which has no unit."""
+TEXT = "text"
+"""The same for a text, which is no number at all."""
+
+IDENTITY = frozenset(
+    {"id", "title", "revision", "status", "effective", "owner", "why", "lines", "also_called"}
+)
+"""Fields of a size format that tell which it is; no can is otherwise for them."""
 
 _POSITION = re.compile(r"\[[0-9]*\]")
 
 
 class Leaf(NamedTuple):
-    """A number that a key can name: the unit inside, "count" for a whole number."""
+    """What a key can name: a number with the unit inside, "count" for a whole number; or "text"."""
 
     unit: str
 
@@ -49,26 +58,83 @@ class Leaf(NamedTuple):
         return next((name for name, unit in CANONICAL.items() if unit == self.unit), self.unit)
 
 
+def plain(key: str) -> str:
+    """A key with `[]` for every list position.
+
+    Example:
+        >>> plain("format.ironing.rings[2].bore")
+        'format.ironing.rings[].bore'
+    """
+    return _POSITION.sub("[]", key)
+
+
 def leaf(key: str) -> Leaf | None:
-    """The number a key names, in whatever format.
+    """The number or text a key names, in whatever format.
 
     Args:
         key: a key; any list position will do
 
     Returns:
-        Its leaf; nothing when no spec and no route has such a number.
+        Its leaf; nothing when no spec and no route has such a value.
 
     Example:
         >>> leaf("format.ironing.rings[2].bore"), leaf("route.necked[].pilot"), leaf("format.title")
         (Leaf(unit='mm'), Leaf(unit='mm'), None)
+        >>> leaf("format.label")
+        Leaf(unit='text')
     """
-    return _leaves().get(_POSITION.sub("[]", key))
+    return _leaves().get(plain(key))
 
 
 def near(key: str) -> str | None:
     """The key that a wrong one was probably meant to be."""
-    found = get_close_matches(_POSITION.sub("[]", key), _leaves(), n=1)
+    found = get_close_matches(plain(key), _leaves(), n=1)
     return found[0] if found else None
+
+
+@cache
+def sizes() -> tuple[str, ...]:
+    """Every value of a size format in which two formats may differ, as keys with `[]`, in process order."""
+    format_keys = [key for key in _leaves() if key.startswith("format.")]
+    return tuple(key for key in format_keys if key.split(".")[1] not in IDENTITY)
+
+
+@cache
+def _rank() -> dict[str, int]:
+    return {key: i for i, key in enumerate(sizes())}
+
+
+@cache
+def order(key: str) -> tuple[int, tuple[int, ...], int]:
+    """Where a value of a size format stands in process order, list members one after the other.
+
+    Args:
+        key: a key of `sizes()`, its list positions filled in
+
+    Example:
+        >>> sorted(["format.ironing.rings[1].bore", "format.ironing.rings[0].distance"], key=order)
+        ['format.ironing.rings[0].distance', 'format.ironing.rings[1].bore']
+    """
+    pattern = plain(key)
+    head, bracket, _ = pattern.partition("[]")
+    ranks = _rank()
+    first = min(i for one, i in ranks.items() if one.startswith(f"{head}[]")) if bracket else ranks[pattern]
+    return first, tuple(int(one[1:-1]) for one in _POSITION.findall(key)), ranks[pattern]
+
+
+def covered(pattern: str) -> tuple[str, ...]:
+    """The values of a size format that a key of a list names: itself, or all of a block for `.*`.
+
+    A list position is left as it is; `format.*` is no block, and names nothing.
+
+    Example:
+        >>> covered("format.redraw.*"), covered("format.ironing.rings[0].bore"), covered("format.*")
+        (('format.redraw.die_bore', 'format.redraw.die_radius'), ('format.ironing.rings[0].bore',), ())
+    """
+    if not pattern.endswith(".*"):
+        return (pattern,) if plain(pattern) in _rank() else ()
+    block = plain(pattern.removesuffix("*"))
+    return tuple(key for key in sizes() if key.startswith(block)) if block != "format." else ()
 
 
 @cache
@@ -94,5 +160,7 @@ def _walk(record: Any, prefix: str, found: dict[str, Leaf]) -> None:
                 found[key] = Leaf(get_args(hint)[-1])
         elif hint is int:
             found[key] = Leaf(COUNT)
+        elif hint is str and prefix.startswith("format") and one.name not in IDENTITY:
+            found[key] = Leaf(TEXT)
         elif is_dataclass(hint) and hint is not Band and one.name not in {"case", "machines"}:
             _walk(hint, key, found)

@@ -10,7 +10,7 @@ from kb.book.finding import Finding, Severity
 from kb.book.load import Book, Spec
 from kb.book.quantity import in_unit
 from kb.checks.catalog import RULES
-from kb.route.settings import PLAUSIBLE, SETTINGS
+from kb.route.settings import OPTIONAL, PLAUSIBLE, SETTINGS
 
 
 def limit_faults(book: Book) -> Iterator[Finding]:
@@ -31,7 +31,7 @@ def limit_faults(book: Book) -> Iterator[Finding]:
         ("settings", {name: unit for name, (unit, _) in SETTINGS.items()}, limits.settings),
     ):
         for name in known:
-            if name not in given:
+            if name not in given and name not in OPTIONAL:
                 fix = f"add {name} under {group}; it is {_unit(known[name])}"
                 yield _at(spec, group, "limits.missing", f"{group} lack {name}", fix)
         for name in given:
@@ -112,10 +112,10 @@ def _look_alikes(formats: list[Spec]) -> Iterator[Finding]:
             yield _at(
                 spec, "title", "book.same-title", f"the same title as {first.id}", fix, severity="warning"
             )
-        same = (one.stock, one.punch, one.ironing, one.dome, one.neck, one.trim, one.end)
+        same = (one.stock, one.punch, one.ironing, one.dome, one.neck, one.trim, one.end, one.label)
         first = tools.setdefault(same, spec)
         if first is not spec:
-            message = f"metal, tools, trim and end as in {first.id}: one format written twice"
+            message = f"metal, tools, trim, end and label as in {first.id}: one format written twice"
             yield _at(spec, "id", "book.same-tools", message, "make it one format", severity="warning")
 
 

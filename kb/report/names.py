@@ -9,7 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kb.book.finding import Severity
+from kb.report.names_changeover import CHANGEOVER_NAMES
 from kb.report.names_floor import FLOOR_NAMES
+from kb.report.names_review import REVIEW_NAMES
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,9 +281,9 @@ NAMES: dict[str, Name] = {
         "warning",
     ),
     "book.same-tools": Name(
-        "No two formats are the same in all tools.",
+        "No two formats are the same in all tools and the label.",
         "One format written twice will be changed once.",
-        "Make it one format; other names go under `also_called`.",
+        "Make it one format, other names under `also_called`; or say under `label` what tells them apart.",
         "warning",
     ),
     "book.unused": Name(
@@ -358,7 +360,7 @@ NAMES: dict[str, Name] = {
         "Leave is given up to a ceiling; the value has drifted past it.",
         "Bring the value back under the ceiling, or have a new ceiling approved.",
     ),
-    **{name: Name(*told) for name, told in FLOOR_NAMES.items()},
+    **{name: Name(*told) for name, told in (FLOOR_NAMES | CHANGEOVER_NAMES | REVIEW_NAMES).items()},
 }
 
 GROUPS: dict[str, str] = {
@@ -370,5 +372,7 @@ GROUPS: dict[str, str] = {
     "waiver": "waivers",
     "floor": "what the floor needs",
     "sheet": "setup sheets",
+    "changeover": "changeovers and weeks",
+    "revision": "revisions, between two versions",
 }
 """What the first parts of these names stand for, in the order in which the stages run."""

@@ -11,25 +11,26 @@ _PLAIN = str.maketrans({"█": "#", "·": ".", "≥": ">=", "≤": "<=", "±": "
 """What stands for the trade's signs where UTF-8 is not spoken."""
 
 
-def to_file(target: Path, text: str) -> None:
-    """Write a file in one step: whoever reads it finds the old text or the new one.
+def to_file(target: Path, content: str | bytes) -> None:
+    """Write a file in one step: whoever reads it finds what was there or what is new, never a part.
 
     Args:
         target: the file
-        text: what it is to hold
+        content: what it is to hold; text is put down in UTF-8
 
     Raises:
         OSError: if it cannot be written; what was there is still there.
     """
+    data = content.encode() if isinstance(content, str) else content
     target = Path(os.path.realpath(target))
     if target.exists() and not target.is_file():  # a device cannot be replaced, a folder will refuse
-        target.write_text(text, encoding="utf-8", newline="\n")
+        target.write_bytes(data)
         return
     mode = target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~umask()
     number, beside = tempfile.mkstemp(dir=target.parent, prefix=".sizebook-")
     try:
-        with open(number, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with open(number, "wb") as file:
+            file.write(data)
         os.chmod(beside, mode)
         os.replace(beside, target)
     except BaseException:

@@ -28,7 +28,14 @@ SETTINGS: dict[str, tuple[str, str]] = {
     "body-hook-loss": ("mm", "flange width less the body hook it makes"),
     "running-share": ("-", "share of the calendar in which a bodymaker runs"),
     "tolerance-sigmas": ("-", "standard deviations in half a tolerance, for the scatter of cans"),
+    "review-result-move": ("-", "share of itself by which a result moves before a review tells it"),
+    "review-band-move": ("-", "share of its limits' window by which a result moves before a review tells it"),
+    "review-near-limit": ("-", "margin below which a review calls a limit near"),
+    "review-margin-move": ("-", "move of a margin from which on a review tells it"),
 }
+
+OPTIONAL = ("review-result-move", "review-band-move", "review-near-limit", "review-margin-move")
+"""Settings that no route reads, and that a book may leave out: a review then tells whatever moved."""
 
 PLAUSIBLE: dict[str, tuple[float, float]] = {
     "cup-rim-thickening": (0.0, 0.4),
@@ -56,6 +63,10 @@ PLAUSIBLE: dict[str, tuple[float, float]] = {
     "body-hook-loss": (0.0, 1.2),
     "running-share": (0.05, 1.0),
     "tolerance-sigmas": (1.0, 8.0),
+    "review-result-move": (0.0, 0.5),
+    "review-band-move": (0.0, 1.0),
+    "review-near-limit": (0.0, 1.0),
+    "review-margin-move": (0.0, 1.0),
 }
 """What is plausible of each, in its unit inside, as the schemas say it of the other fields: a slip shows
 here, before a formula meets a number outside its domain."""

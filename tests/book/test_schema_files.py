@@ -287,6 +287,8 @@ def test_examples_of_ids_codes_and_days_are_well_formed() -> None:
             assert int(value[1:]) < 16, path
         if part.get("day"):
             assert re.fullmatch(r"20\d\d-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])", value), path
+        if part.get("moment"):
+            assert re.fullmatch(r"20\d\d-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01]) [0-2]\d:[0-5]\d", value), path
 
 
 def test_references_name_kinds_of_spec() -> None:

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import os
+import signal
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from kb.report import put
+
+HOUSE = Path(__file__).resolve().parents[2]
 
 
 def test_file_is_replaced_whole(tmp_path: Path) -> None:
@@ -37,14 +42,42 @@ def test_link_is_followed(tmp_path: Path) -> None:
     assert (tmp_path / "real").read_text(encoding="utf-8") == "new"
 
 
+def cut(*_: object) -> None:
+    """The reader stops the command."""
+    raise KeyboardInterrupt
+
+
+def test_bytes_are_put_down_as_they_are(tmp_path: Path) -> None:
+    """A drawing or a PDF is replaced whole too, no byte of it taken for text."""
+    file = tmp_path / "sheet.pdf"
+    file.write_bytes(b"old")
+    put.to_file(file, b"%PDF\r\n\xff\x00\n")
+    assert file.read_bytes() == b"%PDF\r\n\xff\x00\n"
+    assert os.listdir(tmp_path) == ["sheet.pdf"]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="files are cut short by a limit that only POSIX systems have")
+def test_a_killed_write_leaves_the_old_file(tmp_path: Path) -> None:
+    """When the process dies with half of the file on the disk, the old file is whole."""
+    file = tmp_path / "sheet.pdf"
+    file.write_bytes(b"old")
+    program = """
+import os, pathlib, resource, signal, sys
+from kb.report.put import to_file
+signal.signal(signal.SIGXFSZ, lambda *_: os.kill(os.getpid(), signal.SIGKILL))
+resource.setrlimit(resource.RLIMIT_FSIZE, (5000, resource.RLIM_INFINITY))
+to_file(pathlib.Path(sys.argv[1]), b"new" * 5000)
+"""
+    done = subprocess.run([sys.executable, "-c", program, str(file)], check=False, cwd=HOUSE)
+    assert done.returncode == -signal.SIGKILL
+    assert file.read_bytes() == b"old"
+    assert [one.stat().st_size for one in tmp_path.glob(".sizebook-*")] == [5000]
+
+
 def test_interrupted_write_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """When writing is cut short the old report is still there, and nothing half-written beside it."""
     file = tmp_path / "report"
     file.write_text("old", encoding="utf-8")
-
-    def cut(*_: object) -> None:
-        raise KeyboardInterrupt
-
     monkeypatch.setattr(os, "replace", cut)
     with pytest.raises(KeyboardInterrupt):
         put.to_file(file, "new")

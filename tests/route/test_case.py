@@ -12,7 +12,7 @@ from kb.book.load import Book
 from kb.route.assemble import Assembled, assemble
 from kb.route.case import Case, numbers
 from kb.route.result import told
-from kb.route.settings import PLAUSIBLE, SETTINGS
+from kb.route.settings import OPTIONAL, PLAUSIBLE, SETTINGS
 from kb.route.study import all_results, pick
 
 
@@ -133,8 +133,8 @@ def test_every_setting_is_read_by_some_formula(formats: Mapping[str, Assembled])
         after = [float(one.value) for one in told(take(case.put({f"setting.{name}": other})))]
         if after == before:
             idle.add(name)
-    # these two are read outside of the route: by the ram's service interval and by the population
-    assert idle == {"running-share", "tolerance-sigmas"}
+    # these are read outside of the route: by the ram's service interval, by the population, by reviews
+    assert idle == {"running-share", "tolerance-sigmas", *OPTIONAL}
     ram = run(take(case.put({"setting.running-share": 0.4})), case.lines[0]).rams[0]
     assert ram.days_to_service == pytest.approx(2.3 * run(take(case), case.lines[0]).rams[0].days_to_service)
 

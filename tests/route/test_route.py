@@ -17,15 +17,21 @@ from kb.route.study import pick
 
 IDS = (
     "regular-330",
+    "regular-330-lantern",
+    "regular-350",
     "regular-355",
     "regular-440",
     "regular-440-light",
     "regular-500",
     "sleek-250",
+    "sleek-250-regatta",
+    "sleek-325",
     "sleek-330",
+    "sleek-330-dunlin",
     "sleek-355",
     "slim-200",
     "slim-250",
+    "wide-355",
     "wide-500",
     "wide-568",
 )

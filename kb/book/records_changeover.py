@@ -1,0 +1,166 @@
+"""What a changeover needs beside the sizes: crews, steps, what past ones took; and a week's runs.
+
+The parts and settings themselves stand in floor.yaml, once per kind of machine; steps name them by id.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from kb.book.records import MachineKind
+from kb.book.records_floor import Caution
+from kb.units import PerMinute, Ratio, Second
+
+Phase = Literal[
+    "before", "clear", "isolate", "out", "in", "set", "release", "verify", "first-off", "restart", "after"
+]
+"""When a step is done. `before` and `after` are external: the line runs. All others are inside the stop."""
+
+Basis = Literal["timed", "estimated"]
+
+
+@dataclass(frozen=True, slots=True)
+class Duration:
+    """How long a step takes as a rule and at worst, and how that is known."""
+
+    typical: Second
+    worst: Second
+    basis: Basis
+
+
+@dataclass(frozen=True, slots=True)
+class Equipment:
+    """Something steps share, such as a hoist; `count` of it."""
+
+    id: str
+    name: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One place in a crew, a role and never a person."""
+
+    id: str
+    title: str
+    skills: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Crew:
+    """Who changes a line over."""
+
+    id: str
+    title: str
+    line: str
+    members: tuple[Member, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the library.
+
+    A step at a machine is done once for the group, or with `each` once at every machine of it. One that
+    names parts, settings or supplies (`because_of`) is done when one of them changes; a step at a machine
+    that names none, when anything changes there; a step without a machine, in every changeover.
+    """
+
+    id: str
+    text: str
+    phase: Phase
+    time: Duration
+    machine: MachineKind | None = None
+    each: bool = False
+    because_of: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
+    people: int = 1
+    skill: str = ""
+    uses: tuple[str, ...] = ()
+    hands_in: bool = False
+    caution: Caution | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NoPart:
+    """Values that may differ with nothing on the line to change for them, and why."""
+
+    values: tuple[str, ...]
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClearPoint:
+    """A place where cans of the last format hide."""
+
+    machine: MachineKind
+    look: str
+
+
+@dataclass(frozen=True, slots=True)
+class RampStep:
+    """A step of the way back to full speed, and what is looked at meanwhile."""
+
+    speed: Ratio
+    time: Second
+    sample: str
+
+
+@dataclass(frozen=True, slots=True)
+class PastChangeover:
+    """What one changeover took, from the last good can of the old format."""
+
+    line: str
+    came_from: str
+    went_to: str
+    day: str
+    crew: str
+    stopped: Second
+    first_good: Second
+    at_rate: Second
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Changeover:
+    """How the plant changes over: `kind: changeover`, one to a book."""
+
+    owner: str
+    skills: tuple[str, ...]
+    equipment: tuple[Equipment, ...]
+    crews: tuple[Crew, ...]
+    steps: tuple[Step, ...]
+    no_part: tuple[NoPart, ...]
+    clear_points: tuple[ClearPoint, ...]
+    restart: tuple[str, ...]
+    ramp: tuple[RampStep, ...]
+    back_out: tuple[str, ...]
+    reasons: tuple[str, ...]
+    past: tuple[PastChangeover, ...] = ()
+
+
+# --- a week -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Cans of one format that are wanted, by when."""
+
+    format: str
+    cans: int
+    due: str
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """What a line is to run, in the order in which it was given: `kind: week`."""
+
+    id: str
+    title: str
+    owner: str
+    line: str
+    crew: str
+    start: str
+    running: str
+    rate: PerMinute
+    runs: tuple[Run, ...]

@@ -1,0 +1,27 @@
+"""Findings on what files say of one another: at a key of a spec, with the name that was probably meant."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from difflib import get_close_matches
+
+from kb.book.finding import Finding, Severity
+from kb.book.load import Spec
+
+
+def fault(
+    spec: Spec, key: str, name: str, message: str, *fixes: str, severity: Severity = "error"
+) -> Finding:
+    """A finding at a key of a spec; empty fixes are left out."""
+    return Finding(name, severity, spec.place(key), message, tuple(fix for fix in fixes if fix))
+
+
+def did_you_mean(written: str, known: Collection[str]) -> str:
+    """The fix for a name that nothing has: the nearest one, else those there are.
+
+    Example:
+        >>> did_you_mean("neckin", ["necking", "quality"]), did_you_mean("x", [])
+        ('did you mean necking?', 'known: none')
+    """
+    near = get_close_matches(written, known, n=1)
+    return f"did you mean {near[0]}?" if near else f"known: {', '.join(sorted(known)[:12]) or 'none'}"

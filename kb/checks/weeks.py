@@ -1,0 +1,85 @@
+"""Checks on weeks, and on the past changeovers of changeover.yaml: lines, crews, formats, clocks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from itertools import pairwise
+
+from kb.book.finding import Finding
+from kb.book.load import Book, Spec
+from kb.book.records_changeover import Changeover, Crew, Week
+from kb.checks.faults import did_you_mean, fault
+
+
+def week_faults(book: Book) -> Iterator[Finding]:
+    """What is wrong with the weeks of a book.
+
+    Args:
+        book: a loaded book
+
+    Yields:
+        A finding each; crews are looked up only where the book has a sound changeover file.
+    """
+    library = book.only("changeover")
+    crews = None if library is None else {one.id: one for one in library.record.crews}
+    for spec in book.of("week").values():
+        week: Week = spec.record
+        if crews is not None:
+            yield from _crew(spec, "crew", week.crew, week.line, crews)
+        yield from _format(book, spec, "running", week.running, week.line)
+        for i, run in enumerate(week.runs):
+            yield from _format(book, spec, f"runs[{i}].format", run.format, week.line)
+            if run.due <= week.start:  # both year-month-day hour:minute, so text compares as time does
+                message = f"{run.format} is due {run.due}, and the week begins {week.start}"
+                fix = "correct the one or the other"
+                yield fault(spec, f"runs[{i}].due", "changeover.due", message, fix)
+
+
+def past_faults(spec: Spec, library: Changeover) -> Iterator[Finding]:
+    """What is wrong with the record of past changeovers.
+
+    Args:
+        spec: the changeover file
+        library: the same as a record
+
+    Yields:
+        A finding each.
+    """
+    crews = {one.id: one for one in library.crews}
+    for i, past in enumerate(library.past):
+        yield from _crew(spec, f"past[{i}].crew", past.crew, past.line, crews)
+        clocks = (("stopped", past.stopped), ("first_good", past.first_good), ("at_rate", past.at_rate))
+        for (before, earlier), (after, later) in pairwise(clocks):
+            if later < earlier:
+                told = {name: spec.quantities[f"past[{i}].{name}"].text for name in (before, after)}
+                message = f"{after} {told[after]} is before {before} {told[before]}"
+                fix = "all three count from the last good can of the old format"
+                yield fault(spec, f"past[{i}].{after}", "changeover.clocks", message, fix)
+
+
+def _crew(spec: Spec, key: str, ident: str, line: str, crews: Mapping[str, Crew]) -> Iterator[Finding]:
+    crew = crews.get(ident)
+    if crew is None:
+        fix = did_you_mean(ident, crews)
+        yield fault(spec, key, "changeover.unknown-crew", f"changeover.yaml has no crew {ident}", fix)
+    elif crew.line != line:
+        theirs = [one.id for one in crews.values() if one.line == line]
+        message = f"{ident} changes {crew.line} over, not {line}"
+        yield fault(
+            spec, key, "changeover.other-line", message, f"crews of {line}: {', '.join(theirs) or 'none'}"
+        )
+
+
+def _format(book: Book, spec: Spec, key: str, ident: str, line: str) -> Iterator[Finding]:
+    found = book.of("size-format").get(ident)
+    if found is None:
+        return  # told where references are looked up
+    if line not in found.record.lines:
+        message = f"{ident} is made on {', '.join(found.record.lines)}, not on {line}"
+        fix = "plan it there, or add the line to the format if its machines take it"
+        yield fault(spec, key, "changeover.other-line", message, fix)
+    if found.record.status in {"draft", "withdrawn"}:
+        message = f"{ident} may not run, its status is {found.record.status}"
+        yield fault(
+            spec, key, "changeover.not-released", message, "run a format that is released or on trial"
+        )

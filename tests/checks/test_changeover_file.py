@@ -1,0 +1,401 @@
+"""The changeover file and the weeks: what is read from them, and what is said of faulty ones."""
+
+from __future__ import annotations
+
+import datetime
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from kb.book.finding import Finding
+from kb.book.load import Book, load
+from kb.book.records_changeover import Changeover, Week
+from kb.book.schema import judge
+from kb.book.source import read_text
+from kb.checks.answers import items
+from kb.checks.changeover import ORDER, changeover_faults
+from kb.checks.changeover_floor import HANDS
+from kb.report.names_changeover import CHANGEOVER_NAMES
+from tests.conftest import put
+
+GOOD = Path(__file__).parents[1] / "specs_good"
+FILE = "changeover.yaml"
+WEEK = "weeks/line-1-50.yaml"
+
+Change = tuple[str, str] | tuple[str, str, str]
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Callable[..., Book]:
+    """A maker of the small good book with texts of its changeover file, or another file, replaced."""
+
+    def make(*changes: Change) -> Book:
+        root = tmp_path / "specs"
+        shutil.copytree(GOOD, root, dirs_exist_ok=True)
+        for change in changes:
+            put(root, *((FILE, *change) if len(change) == 2 else change))
+        return load(root, shown="")
+
+    return make
+
+
+def told(book: Book) -> list[tuple[str, str, str]]:
+    """Name, key and message of everything said of a book whose files were read without a fault."""
+    assert [one.message for one in book.findings] == []
+    return [(one.name, one.place.key, one.message) for one in changeover_faults(book)]
+
+
+def shape(text: str) -> list[Finding]:
+    """What the schema says of a text."""
+    reading = read_text(text, FILE)
+    assert reading.document is not None
+    return judge(reading.document).findings
+
+
+# --- what is read -------------------------------------------------------------------------------
+
+
+def test_the_good_book_has_nothing_against_it(book: Callable[..., Book]) -> None:
+    """A small library with its floor, crews, past and week has no fault."""
+    assert told(book()) == []
+
+
+def test_durations_are_kept_in_seconds(book: Callable[..., Book]) -> None:
+    """Minutes, hours and seconds are one thing inside, and speeds are shares."""
+    spec = book().only("changeover")
+    assert spec is not None
+    library: Changeover = spec.record
+    times = {one.id: (one.time.typical, one.time.worst) for one in library.steps}
+    assert times["kit-packs"] == (2400.0, 4320.0)
+    assert times["release-bodymakers"] == (90.0, 180.0)
+    assert library.ramp[0].speed == 0.6
+    assert library.past[0].first_good == pytest.approx(10080.0)
+
+
+def test_what_a_step_leaves_out_has_its_default(book: Callable[..., Book]) -> None:
+    """One person, no skill, once for the group, called for by any change."""
+    spec = book().only("changeover")
+    assert spec is not None
+    step = next(one for one in spec.record.steps if one.id == "note-losses")
+    assert (step.people, step.skill, step.each, step.hands_in) == (1, "", False, False)
+    assert (step.machine, step.because_of, step.uses, step.caution) == (None, (), (), None)
+
+
+def test_a_week_is_read(book: Callable[..., Book]) -> None:
+    """Runs keep their order, cans are whole numbers, times stay text."""
+    spec = book().of("week")["line-1-50"]
+    week: Week = spec.record
+    assert (week.start, week.rate, week.running) == ("2026-12-07 06:00", 1700.0, "tall-330")
+    assert [(one.format, one.cans, one.due) for one in week.runs] == [
+        ("tall-330", 1_200_000, "2026-12-09 14:00")
+    ]
+
+
+def test_a_book_without_changeovers_has_nothing_said_of_it(book: Callable[..., Book]) -> None:
+    """A plant that keeps no changeover file is told nothing; its weeks are still held to lines and times."""
+    without = book()
+    (without.root / FILE).unlink()
+    assert told(load(without.root, shown="")) == []
+    late = book((WEEK, 'due: "2026-12-09 14:00"', 'due: "2026-12-07 06:00"'))
+    (late.root / FILE).unlink()
+    assert [name for name, _, _ in told(load(late.root, shown=""))] == ["changeover.due"]
+
+
+# --- the demo -----------------------------------------------------------------------------------
+
+
+def test_the_demo_library_answers_the_whole_floor(demo: Book) -> None:
+    """Every phase and kind of machine of the demo has steps, and every crew has every skill."""
+    spec, floor = demo.only("changeover"), demo.only("floor")
+    assert spec is not None
+    assert floor is not None
+    library: Changeover = spec.record
+    assert list(changeover_faults(demo)) == []
+    assert len(library.steps) >= 65
+    assert {one.phase for one in library.steps} == set(ORDER)
+    assert {one.machine for one in library.steps if one.machine} == {
+        one.kind for line in demo.of("line").values() for one in line.record.machines
+    }
+    assert {one.id for one in items(floor.record)} == {i for s in library.steps for i in s.because_of}
+    for crew in library.crews:
+        assert {skill for one in crew.members for skill in one.skills} == set(library.skills), crew.id
+
+
+def test_hands_in_a_demo_machine_come_with_a_warning(demo: Book) -> None:
+    """Where the demo isolates a machine, the hazard stands before the step and the how is left to others."""
+    spec = demo.only("changeover")
+    assert spec is not None
+    isolating = [one for one in spec.record.steps if one.phase == "isolate"]
+    assert {one.machine for one in isolating} == {one.machine for one in spec.record.steps if one.hands_in}
+    for step in isolating:
+        assert step.caution is not None, step.id
+        assert "site's isolation procedure; authorised people only" in step.caution.avoid, step.id
+
+
+def test_the_demo_has_weeks_and_past_changeovers(demo: Book) -> None:
+    """One week for each line, of eight runs or more; one pair of formats was changed five times."""
+    weeks = [spec.record for spec in demo.of("week").values()]
+    assert {one.line for one in weeks} == set(demo.of("line"))
+    assert all(8 <= len(one.runs) <= 12 for one in weeks)
+    spec = demo.only("changeover")
+    assert spec is not None
+    pairs = [(one.line, one.came_from, one.went_to) for one in spec.record.past]
+    assert max(map(pairs.count, pairs)) == 5
+    assert [one.day for one in spec.record.past] == sorted(one.day for one in spec.record.past)
+
+
+# --- what is said -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("changes", "name", "key", "words"),
+    [
+        (
+            [("id: a, title: body fitter", "id: b, title: body fitter")],
+            "changeover.repeated",
+            "crews[0].members[1].id",
+            "member of line-1-days b stands here a second time",
+        ),
+        (
+            [("needs: [run-out]\n    skill: trimming", "needs: [note-losses]\n    skill: trimming")],
+            "changeover.phase",
+            "steps[5].needs[0]",
+            "set-trim-height (set) needs note-losses, which comes later (after)",
+        ),
+        (
+            [("needs: [kit-packs]", "needs: [kit-pack]")],
+            "changeover.unknown-step",
+            "steps[3].needs[0]",
+            "there is no step kit-pack",
+        ),
+        (
+            [("uses: [pack-arm]", "uses: [pack-arm, pack-arm]")],
+            "changeover.equipment",
+            "steps[3].uses[0]",
+            "fit-packs takes 2 of pack-arm, of which the plant has 1",
+        ),
+        (
+            [("people: 2", "people: 4")],
+            "changeover.people",
+            "steps[3].people",
+            "fit-packs takes 4 people; line-1-days has 3",
+        ),
+        (
+            [("skills: [quality]}", "skills: []}")],
+            "changeover.no-skill",
+            "crews[0].id",
+            "nobody in line-1-days has quality, which first-bodies asks for, and 1 more",
+        ),
+        (
+            [("because_of: [trim-height]", "because_of: [neck-die]")],
+            "changeover.other-machine",
+            "steps[5].because_of[0]",
+            "set-trim-height is done at the trimmer; part neck-die belongs to the necker",
+        ),
+        (
+            [(WEEK, "crew: line-1-days", "crew: line-1-day")],
+            "changeover.unknown-crew",
+            "crew",
+            "changeover.yaml has no crew line-1-day",
+        ),
+        (
+            [("at_rate: 216 min", "at_rate: 150 min")],
+            "changeover.clocks",
+            "past[0].at_rate",
+            "at_rate 150 min is before first_good 2.8 h",
+        ),
+    ],
+)
+def test_a_fault_is_told_where_it_stands(
+    book: Callable[..., Book], changes: list[Change], name: str, key: str, words: str
+) -> None:
+    """Name, place and words of a fault; a message names what it is about."""
+    assert (name, key, words) in told(book(*changes))
+
+
+def test_a_ring_is_told_step_by_step(book: Callable[..., Book]) -> None:
+    """Steps that wait for one another are named in order, also where isolation alone makes them wait."""
+    found = told(
+        book(("needs: [run-out]\n    skill: necking", "needs: [release-necker]\n    skill: necking"))
+    )
+    (ring,) = [one for one in found if one[0] == "changeover.ring"]
+    assert ring[1] == "steps[6].needs[0]"
+    named = ring[2].partition(": ")[2].partition(" (")[0].split(" needs ")
+    assert named[0] == named[-1]
+    assert set(named) == {"isolate-necker", "release-necker", "change-neck-dies"}
+    assert ring[2].endswith("(hands go in between isolate and release, and clearing comes before both)")
+
+
+def test_each_ring_is_told_once(book: Callable[..., Book]) -> None:
+    """Two rings apart are two findings; a step that needs itself is one."""
+    found = told(
+        book(
+            ("needs: [run-out]\n    skill: trimming", "needs: [set-trim-height]\n    skill: trimming"),
+            ("typical: 40 min, worst: 1.2 h, basis: timed}", "typical: 40 min, worst: 1.2 h, basis: timed}\n"
+             "    needs: [run-out]"),
+            ("people: 0", "people: 0\n    needs: [kit-packs]"),
+        )
+    )  # fmt: skip
+    rings = [message for name, _, message in found if name == "changeover.ring"]
+    assert len(rings) == 2
+    assert "steps wait for one another: set-trim-height needs itself" in rings
+
+
+@pytest.mark.parametrize("phase", sorted(set(ORDER) - set(HANDS)))
+def test_hands_go_in_only_inside_isolation(book: Callable[..., Book], phase: str) -> None:
+    """A step with hands in a machine in any phase but those between isolation and release is refused."""
+    found = told(book(("phase: in\n    machine: necker", f"phase: {phase}\n    machine: necker")))
+    assert ("changeover.hands-in", "steps[7].hands_in") in [(name, key) for name, key, _ in found]
+
+
+@pytest.mark.parametrize("phase", ["isolate", "release"])
+def test_isolation_is_called_for_by_all_that_calls_for_hands(book: Callable[..., Book], phase: str) -> None:
+    """A machine that is isolated for one part only is not isolated for the others."""
+    old = f"phase: {phase}\n    machine: bodymaker"
+    change = (old, f"{old}\n    because_of: [punch, ironing-ring]")
+    (found,) = told(book(change))
+    assert found[:2] == ("changeover.no-isolation", "steps[3].hands_in")
+    assert found[2].endswith(f"no step of phase {phase} there is done because of stripper")
+
+
+def test_a_part_is_not_changed_by_kitting_it(book: Callable[..., Book]) -> None:
+    """A part needs a step inside the stop; for a setting any step will do."""
+    part = told(book(("because_of: [ironing-ring, punch, stripper]", "because_of: [ironing-ring, punch]")))
+    assert [(name, message) for name, _, message in part] == [
+        ("changeover.no-step", "no step inside the stop changes part stripper")
+    ]
+    ahead = book(
+        ("phase: set", "phase: before"),
+        ("because_of: [trim-height]\n    needs: [run-out]", "because_of: [trim-height]"),
+    )
+    assert told(ahead) == []
+
+
+def test_a_format_asked_for_alone_leaves_the_others_unread(demo: Book) -> None:
+    """Weeks and past changeovers name formats that were not asked for, and that is no fault."""
+    one = load(demo.root, shown="", formats=[demo.root / "formats" / "regular-330.yaml"])
+    assert [finding.message for finding in one.findings] == []
+    assert list(changeover_faults(one)) == []
+
+
+@pytest.mark.parametrize("name", [one for one, told in CHANGEOVER_NAMES.items() if told[3] == "error"])
+def test_names_say_what_holds(name: str) -> None:
+    """Every name is of this group, and its title tells the rule and not the fault."""
+    assert name.startswith("changeover.")
+    assert not CHANGEOVER_NAMES[name][0].startswith(("Unknown", "Bad", "Wrong"))
+
+
+# --- hostile files ------------------------------------------------------------------------------
+
+STEP = "{id: a, text: A., phase: clear, time: {typical: %s, worst: 40 min, basis: timed}}"
+HEAD = "kind: changeover\nowner: me\n"
+
+
+def step_faults(typical: str) -> list[Finding]:
+    """What is said of the typical time of a step."""
+    return [one for one in shape(f"{HEAD}steps: [{STEP % typical}]") if "typical" in one.place.key]
+
+
+@pytest.mark.parametrize(
+    ("typical", "name", "fix"),
+    [
+        ("14 h", "units.slip", "if so, write 14 min"),
+        ("840 min", "units.slip", "if so, write 840 s"),
+        ("0 min", "units.band", ""),
+        ("-5 min", "units.band", ""),
+        ("14", "units.quantity", "the unit is missing"),
+        ("14 mm", "units.dimension", ""),
+        ('""', "units.quantity", ""),
+        ("14 ±2 min", "units.tolerance", "write 14 min"),
+        ("[14 min]", "shape.type", ""),
+    ],
+)
+def test_a_time_that_is_none_is_refused(typical: str, name: str, fix: str) -> None:
+    """Hours for minutes are named as the slip they look like; nothing, zero and less are no times."""
+    (finding,) = step_faults(typical)
+    assert finding.name == name
+    assert fix in "; ".join(finding.fixes) or fix in finding.message
+
+
+def test_a_time_that_is_missing_is_asked_for() -> None:
+    """A step without its worst time is told to add it, with an example."""
+    found = shape(f"{HEAD}steps: [{{id: a, text: A., phase: clear, time: {{typical: 5 min, basis: timed}}}}]")
+    (finding,) = [one for one in found if one.place.key.startswith("steps")]
+    assert finding.name == "shape.missing-key"
+    assert finding.message == "worst (worst time) is missing in steps[0].time"
+
+
+@pytest.mark.parametrize("value", ["7", "[]", "text", "{a: 1}"])
+@pytest.mark.parametrize("key", ["steps", "crews", "ramp", "past", "no_part", "equipment"])
+def test_a_list_that_is_something_else_is_refused(key: str, value: str) -> None:
+    """A number, a text, a group or an empty list where the library wants its lists is told in one line."""
+    found = [one for one in shape(f"{HEAD}{key}: {value}") if one.place.key == key]
+    may_be_empty = key in {"ramp", "past", "no_part", "equipment"} and value == "[]"
+    assert bool(found) != may_be_empty
+    assert all("\n" not in one.message for one in found)
+
+
+def test_an_empty_file_is_refused() -> None:
+    """A file with nothing but its kind lacks every key that is needed; an empty one is not read at all."""
+    assert read_text("", FILE).document is None
+    found = shape("kind: changeover\n")
+    assert {one.name for one in found} == {"shape.missing-key"}
+    assert len(found) == 11
+
+
+def test_a_library_too_long_is_refused() -> None:
+    """Five hundred steps are read, one more is not, and that is told once."""
+    for count, wanted in ((500, []), (501, ["shape.length"])):
+        steps = "\n".join(f"  - {STEP.replace('id: a', f'id: a{i}') % '5 min'}" for i in range(count))
+        found = [one.name for one in shape(f"{HEAD}steps:\n{steps}\n") if one.place.key.startswith("steps")]
+        assert found == wanted
+
+
+def test_steps_that_all_need_one_another_are_told_a_few_times(book: Callable[..., Book]) -> None:
+    """A tangle of a hundred steps ends in a few findings, not in thousands."""
+    names = [f"x{i}" for i in range(100)]
+    tangle = "".join(
+        f"  - {{id: {one}, text: X., phase: clear, time: {{typical: 5 min, worst: 9 min, basis: timed}}, "
+        f"needs: [{', '.join(other for other in names[:40] if other != one)}]}}\n"
+        for one in names
+    )
+    found = told(book(("no_part:\n", f"{tangle}no_part:\n")))
+    assert {name for name, _, _ in found} == {"changeover.ring"}
+    assert len(found) == 20
+
+
+@pytest.mark.parametrize(
+    ("moment", "fix"),
+    [
+        ('"2026-02-30 06:00"', 'such as "2026-12-07 06:00"'),
+        ('"2026-12-07"', 'such as "2026-12-07 06:00"'),
+        ('"2026-12-07T06:00"', 'such as "2026-12-07 06:00"'),
+        ('"2026-12-07 24:00"', 'such as "2026-12-07 06:00"'),
+        ('"2026-12-07 6:00"', 'such as "2026-12-07 06:00"'),
+        ('"7.12.2026 06:00"', 'such as "2026-12-07 06:00"'),
+        ("2026-12-07 06:00", 'write "2026-12-07 06:00" with quotes'),
+        ("600", 'such as "2026-12-07 06:00"'),
+    ],
+)
+def test_what_is_no_time_of_a_day_is_refused(moment: str, fix: str) -> None:
+    """The begin of a week is a day that the calendar has, and a time of it, in quotes."""
+    (finding,) = [one for one in shape(f"kind: week\nstart: {moment}\n") if one.place.key == "start"]
+    assert finding.name == "shape.date"
+    assert fix in finding.fixes[0]
+
+
+def test_a_time_of_a_leap_day_is_accepted() -> None:
+    """The calendar is asked, to the last minute of a leap day."""
+    moment = datetime.datetime(2028, 2, 29, 23, 59, tzinfo=datetime.UTC)
+    text = f'kind: week\nstart: "{moment:%Y-%m-%d %H:%M}"\n'
+    assert [one for one in shape(text) if one.place.key == "start"] == []
+
+
+@pytest.mark.parametrize("cans", ["0", "-5", "100000001", "1.5", '"1200000"', "1 200 000"])
+def test_cans_are_a_whole_number(cans: str) -> None:
+    """Nothing, parts of cans, text and more than a hundred million are refused."""
+    week = f'kind: week\nruns: [{{format: a, cans: {cans}, due: "2026-12-07 06:00"}}]\n'
+    found = [one for one in shape(week) if one.place.key.startswith("runs")]
+    assert [one.place.key for one in found] == ["runs[0].cans"]
