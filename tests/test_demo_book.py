@@ -56,6 +56,36 @@ def test_the_book_is_wide_enough_to_show_a_plant(demo: Book, released: list[Size
     assert len({line for one in released for line in one.lines}) == 2 == len(demo.of("line"))
 
 
+def reach(one: SizeFormat, other: SizeFormat) -> str:
+    """How far apart two formats are on a line: the first thing down the line that both do not share."""
+    blocks = ("stock", "blank", "cup", "redraw", "punch", "ironing", "dome", "trim", "end", "label")
+    apart = [name for name in blocks if getattr(one, name) != getattr(other, name)]
+    if one.punch.wall_diameter != other.punch.wall_diameter:
+        return "body diameter"
+    if {"stock", "blank"} & set(apart):
+        return "metal"
+    if {"trim", "end"} & set(apart):
+        return " and ".join(name for name in apart if name != "label")
+    return " and ".join(apart)
+
+
+def test_lines_have_a_pair_for_each_way_of_changing_over(demo: Book, released: list[SizeFormat]) -> None:
+    """Each line has a pair for every class, another body diameter where its bodymakers take more than one."""
+    for line, spec in demo.of("line").items():
+        made = [one for one in released if line in one.lines]
+        found = {reach(one, other) for one in made for other in made if one is not other}
+        takes = next(one.can_diameter for one in spec.record.machines if one.kind == "bodymaker")
+        several = {"body diameter"} if takes.high - takes.low > 2 else set()
+        assert found == {"label", "end", "trim", "trim and end", "metal"} | several, line
+
+
+def test_every_format_has_a_label_of_its_own(demo: Book) -> None:
+    """Each format names its label design, and no two formats share one."""
+    labels = [spec.record.label for spec in demo.of("size-format").values()]
+    assert all(labels)
+    assert len(set(labels)) == len(labels)
+
+
 def test_the_book_has_two_body_stocks_and_one_end_stock(demo: Book) -> None:
     """Two body stocks are bought, one of them for the light draft; the ends have a metal of their own."""
     uses = {ident: spec.record.use for ident, spec in demo.of("material").items()}

@@ -25,7 +25,7 @@ SHOWN = re.findall(r"^\$ sizebook (.+)\n((?:.*\n)*?)```$", README, flags=re.MULT
 
 EDITS = {
     "check specs/formats/regular-330.yaml": ("bore: 66.030 ±0.001 mm", "bore: 66.040 ±0.001 mm"),
-    "check specs/formats/slim-200.yaml": ("gauge: 0.255 ±0.004 mm", "gauge: 0.0100 ±0.0002 mm"),
+    "check specs/formats/sleek-325.yaml": ("gauge: 0.255 ±0.004 mm", "gauge: 0.0100 ±0.0002 mm"),
 }
 """What README tells the reader to edit before a command."""
 
