@@ -48,7 +48,7 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
 
         target = to or Path(f"{ident}.dxf")
         made_true = drawings(assembled, route, true=True)
-        target.write_bytes(dxf(made_true))
+        to_file(target, dxf(made_true))
         click.echo(f"{safe(str(target))} written: {len(made_true)} views in mm, 1:1")
         return
     target = to or Path(f"{ident}-drawings")

@@ -61,6 +61,8 @@ def sheet(
     A sheet that lacks a value, or whose format fails its check, is marked NOT FOR USE on every page
     and leaves with 1. With --codes: what is in force on the line. With --record: keep today's codes.
     """
+    from kb.report.put import to_file
+
     if sum((name is not None, codes, record)) != 1:
         raise Refusal("say one thing: a FORMAT, --codes with --line, or --record")
     if record:
@@ -76,7 +78,7 @@ def sheet(
         target = to or Path(f"{made.name}.{face}")
     content = faces[face](paper)
     try:
-        target.write_bytes(content if isinstance(content, bytes) else content.encode())
+        to_file(target, content)
     except OSError as error:
         raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
     for told in made.lines:

@@ -20,6 +20,9 @@ TEMPLATE = "1"
 
 _LENGTH, _DASH = 5, 3
 
+DRAFT_SIGN = "Z"
+"""Stands before the code of a draft; no released code has it."""
+
 
 def digest(content: Content) -> str:
     """The fingerprint of what a sheet says.
@@ -39,18 +42,33 @@ def digest(content: Content) -> str:
     return hashlib.sha256(said.encode("ascii")).hexdigest()
 
 
-def code(fingerprint: str) -> str:
-    """The signs people compare.
+def draft_digest(fingerprint: str) -> str:
+    """The fingerprint of a draft: another one, so that a draft's code is not that of its release.
 
     Args:
         fingerprint: a digest
 
     Returns:
-        Three signs, a hyphen, two signs.
+        64 hexadecimal digits.
+    """
+    return hashlib.sha256(f"draft {fingerprint}".encode("ascii")).hexdigest()
+
+
+def code(fingerprint: str, *, draft: bool = False) -> str:
+    """The signs people compare.
+
+    Args:
+        fingerprint: a digest
+        draft: whether it is that of a draft
+
+    Returns:
+        Three signs, a hyphen, two signs; for a draft its own sign and a hyphen before them.
 
     Example:
         >>> code("0123f" + 59 * "0")
         'CDF-H9'
+        >>> code("0123f" + 59 * "0", draft=True)
+        'Z-CDF-H9'
     """
     signs = "".join(SIGNS[int(digit, 16)] for digit in fingerprint[:_LENGTH])
-    return f"{signs[:_DASH]}-{signs[_DASH:]}"
+    return f"{DRAFT_SIGN}-" * draft + f"{signs[:_DASH]}-{signs[_DASH:]}"

@@ -1,14 +1,17 @@
 """The page: a sheet as HTML, for the tablet and for the browser's printer.
 
 A fragment carries no style of its own; site/sheet/sheet.css dresses it for screen and paper. In print a
-frame of one table repeats the identity strip and the code on every page, in every browser.
+frame of one table repeats the identity strip and the code on every page, in every browser; the number of the
+page stands in the margin where the browser can count pages.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import cache
 from html import escape
+from itertools import groupby
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -16,7 +19,9 @@ from markupsafe import Markup
 
 from kb.folders import shipped
 from kb.sheet import words
-from kb.sheet.model import CodeList, Sheet
+from kb.sheet.hazards import always, own
+from kb.sheet.lines import lines_of, places_of, short_of
+from kb.sheet.model import MISSING, CautionNote, CodeList, Sheet
 from kb.sheet.pdf import Paper, qr_svg
 
 
@@ -31,7 +36,7 @@ def sheet_page(sheet: Sheet, paper: Paper = "a4") -> str:
         The page.
     """
     one = sheet.content.identity
-    return _page(f"{one.title}, {one.line}, {words.SETUP}", sheet_fragment(sheet), paper)
+    return whole_page(f"{one.title}, {one.line}, {words.SETUP}", sheet_fragment(sheet), paper)
 
 
 def codes_page(codes: CodeList, paper: Paper = "a4") -> str:
@@ -44,7 +49,7 @@ def codes_page(codes: CodeList, paper: Paper = "a4") -> str:
     Returns:
         The page.
     """
-    return _page(f"{words.CODES}, {codes.line_title}", codes_fragment(codes), paper)
+    return whole_page(f"{words.CODES}, {codes.line_title}", codes_fragment(codes), paper)
 
 
 def sheet_fragment(sheet: Sheet) -> str:
@@ -56,8 +61,19 @@ def sheet_fragment(sheet: Sheet) -> str:
     Returns:
         One `article`; every text of the book stands in it as text.
     """
-    numbers = {name: i for i, name in enumerate((one for one in words.HEADS if one != "makes"), start=1)}
-    return _filled("sheet.html.jinja", s=sheet, qr=Markup(qr_svg(sheet.qr)), loop_of=numbers)
+    said = sheet.content
+    machines = [(block, lines_of(block)) for block in said.machines]
+    limited = [one.value for _, lines in machines for one in (*lines.tools, *lines.settings)]
+    return filled(
+        "sheet.html.jinja",
+        s=sheet,
+        qr=Markup(qr_svg(sheet.qr)),
+        number_of={name: i for i, name in enumerate((one for one in words.HEADS if one != "makes"), start=1)},
+        machines=machines,
+        machine_places=places_of(limited),
+        check_places=places_of(one.value for one in said.first_offs if one.value is not None),
+        always=always(one for block in said.machines for one in block.cautions),
+    )
 
 
 def codes_fragment(codes: CodeList) -> str:
@@ -69,7 +85,7 @@ def codes_fragment(codes: CodeList) -> str:
     Returns:
         One `article`.
     """
-    return _filled("codes.html.jinja", codes=codes)
+    return filled("codes.html.jinja", codes=codes)
 
 
 def style() -> str:
@@ -77,7 +93,17 @@ def style() -> str:
     return (shipped("site") / "sheet" / "sheet.css").read_text(encoding="utf-8")
 
 
-def _page(title: str, fragment: str, paper: Paper) -> str:
+def whole_page(title: str, fragment: str, paper: Paper) -> str:
+    """A page around a fragment, with its style.
+
+    Args:
+        title: what the browser's tab says
+        fragment: markup from `filled`
+        paper: size of the paper it prints on
+
+    Returns:
+        The page.
+    """
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
@@ -86,18 +112,38 @@ def _page(title: str, fragment: str, paper: Paper) -> str:
     )
 
 
-def _filled(template: str, **values: Any) -> str:
-    """A template filled; every text is data and comes out as text."""
-    body = _environment().get_template(template).render(w=words, **values)
+def filled(template: str, **values: Any) -> str:
+    """A template of site/sheet filled; every text is data and comes out as text.
+
+    Args:
+        template: name of the file
+        values: what it shows, beside the fixed words, which it has as `w`
+
+    Returns:
+        The markup.
+    """
+    body = _environment().get_template(template).render(values)
     return re.sub(r"\n\s*", "\n", body).strip() + "\n"
+
+
+def _by_end(cautions: Iterable[CautionNote]) -> list[tuple[tuple[str, str, str], list[CautionNote]]]:
+    """Cautions that end alike, together, in the order in which each end comes first."""
+    listed = list(cautions)
+    ends = [(one.signal, one.consequence, one.avoid) for one in listed]
+    order = sorted(range(len(listed)), key=lambda i: ends.index(ends[i]))
+    return [(end, [listed[i] for i in group]) for end, group in groupby(order, key=lambda i: ends[i])]
 
 
 @cache
 def _environment() -> Environment:
-    return Environment(
+    made = Environment(
         loader=FileSystemLoader(shipped("site") / "sheet"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.globals.update(
+        w=words, MISSING=MISSING, places_of=places_of, short_of=short_of, own_part=own, by_end=_by_end
+    )
+    return made

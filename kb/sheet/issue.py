@@ -5,17 +5,25 @@ from __future__ import annotations
 import datetime
 import os
 from collections.abc import Sequence
+from dataclasses import replace
 
 from kb.book.load import Book
 from kb.book.records_floor import SheetCode
-from kb.sheet.code import code, digest
+from kb.sheet.code import code, digest, draft_digest
 from kb.sheet.history import issues
-from kb.sheet.model import NOT_FOR_USE, Content, Sheet
+from kb.sheet.model import DRAFT, NOT_FOR_USE, Content, Sheet
 
 _MANY = 6
 
 
-def issue(content: Content, book: Book, *, made: datetime.datetime, problems: Sequence[str] = ()) -> Sheet:
+def issue(
+    content: Content,
+    book: Book,
+    *,
+    made: datetime.datetime,
+    problems: Sequence[str] = (),
+    draft: str | None = None,
+) -> Sheet:
     """Make a sheet of a content.
 
     Args:
@@ -23,10 +31,34 @@ def issue(content: Content, book: Book, *, made: datetime.datetime, problems: Se
         book: the book, for the register of codes
         made: when the copy is made; waivers and the day of effect are judged on it
         problems: what else speaks against using it, such as findings of the check
+        draft: label of the draft it is of, which may be empty; none for a sheet that is in force
 
     Returns:
         The sheet; marked when it must not, not yet, or only under supervision be used.
     """
+    sheet = _issue(content, book, made, problems)
+    return sheet if draft is None else _as_draft(sheet, draft)
+
+
+def _as_draft(sheet: Sheet, label: str) -> Sheet:
+    """A sheet that can be taken for no other: its word, status, code and fingerprint are a draft's."""
+    fingerprint = draft_digest(sheet.digest)
+    signs = code(fingerprint, draft=True)
+    named = f"draft {label}: not in force" if label else "a draft: not in force"
+    content = sheet.content
+    return replace(
+        sheet,
+        content=replace(content, identity=replace(content.identity, status="draft")),
+        code=signs,
+        digest=fingerprint,
+        current=f"No. {signs} is the code of a draft; no list has it. Set no machine by this copy.",
+        recorded=False,
+        mark=DRAFT,
+        unfit=(named, *sheet.unfit),
+    )
+
+
+def _issue(content: Content, book: Book, made: datetime.datetime, problems: Sequence[str]) -> Sheet:
     fingerprint = digest(content)
     signs, one = code(fingerprint), content.identity
     past = issues(book, one.format, one.line)

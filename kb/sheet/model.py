@@ -12,6 +12,7 @@ MISSING = "MISSING"
 """What stands where a value is wanted and the book has none; a sheet with one is not for use."""
 
 NOT_FOR_USE = "NOT FOR USE"
+DRAFT = "DRAFT"
 
 
 @dataclass(frozen=True, slots=True)
@@ -302,3 +303,4 @@ class CodeList:
     plant: str
     made: str
     rows: tuple[CodeRow, ...]
+    mark: str = ""

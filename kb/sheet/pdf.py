@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import json
+from collections.abc import Mapping
 from dataclasses import asdict
 from functools import cache
 from typing import Any, Literal, TypeAlias
@@ -17,13 +18,15 @@ import typst
 
 from kb.folders import shipped
 from kb.sheet import words
-from kb.sheet.model import CodeList, Sheet
+from kb.sheet.hazards import always
+from kb.sheet.lines import lines_of
+from kb.sheet.model import MISSING, CodeList, Sheet
 
 Paper: TypeAlias = Literal["a4", "letter"]
 
 _WORDS = {
     name.lower(): value for name, value in vars(words).items() if name.isupper() and not name.startswith("_")
-}
+} | {"missing": MISSING}
 
 
 def sheet_pdf(sheet: Sheet, paper: Paper = "a4") -> bytes:
@@ -36,7 +39,14 @@ def sheet_pdf(sheet: Sheet, paper: Paper = "a4") -> bytes:
     Returns:
         The file's bytes.
     """
-    return _set("sheet.typ", {"sheet": asdict(sheet), "qr": qr_svg(sheet.qr)}, paper)
+    warned = [one for block in sheet.content.machines for one in block.cautions]
+    told = {
+        "sheet": asdict(sheet),
+        "lines": [asdict(lines_of(block)) for block in sheet.content.machines],
+        "always": always(warned),
+        "qr": qr_svg(sheet.qr),
+    }
+    return typeset("sheet.typ", told, paper)
 
 
 def codes_pdf(codes: CodeList, paper: Paper = "a4") -> bytes:
@@ -49,7 +59,7 @@ def codes_pdf(codes: CodeList, paper: Paper = "a4") -> bytes:
     Returns:
         The file's bytes.
     """
-    return _set("codes.typ", {"codes": asdict(codes)}, paper)
+    return typeset("codes.typ", {"codes": asdict(codes)}, paper)
 
 
 def qr_svg(text: str) -> str:
@@ -61,7 +71,17 @@ def qr_svg(text: str) -> str:
     return drawn.getvalue().decode("ascii").strip()
 
 
-def _set(template: str, data: dict[str, Any], paper: Paper) -> bytes:
+def typeset(template: str, data: Mapping[str, Any], paper: Paper) -> bytes:
+    """A template of site/sheet set on paper.
+
+    Args:
+        template: name of the file
+        data: what it shows; the template reads it as `data`, beside the fixed words
+        paper: size of the paper
+
+    Returns:
+        The file's bytes.
+    """
     told = json.dumps({**data, "words": _WORDS, "paper": paper}, ensure_ascii=False)
     made = _compiler(template).compile(format="pdf", sys_inputs={"data": told}, pdf_tags=False)
     if not isinstance(made, bytes):

@@ -15,6 +15,7 @@ from kb.book.tree import Mapping as Group
 from kb.book.tree import Sequence as List
 from kb.sheet.code import code, digest
 from kb.sheet.content import NoSheet, contents
+from kb.sheet.fineness import coarse_gauges
 from kb.sheet.history import changes, codes, issues
 from kb.sheet.model import Content
 
@@ -231,15 +232,18 @@ def sheet_faults(book: Book, failing: Collection[str] = ()) -> Iterator[Finding]
             place = register.place(f"codes[{i}].code")
             fix = "take the entry out and let `sizebook sheet --record` write it"
             yield Finding("sheet.digest", "error", place, message, (fix,))
+    sound = []
     for ident, made in released(book):
         spec = book.of("size-format")[ident]
         if isinstance(made, NoSheet) or ident in failing:
             continue
+        sound.append(made)
         if made.missing:
             message = f"the setup sheet for {made.identity.line} lacks {', '.join(made.missing[:4])}"
             fix = "complete floor.yaml, or the key it names"
             yield Finding("sheet.missing", "warning", spec.place("id"), message, (fix,), subject=ident)
         yield from _unrecorded(book, made, spec.place("revision"))
+    yield from coarse_gauges(book, sound)
 
 
 def _unrecorded(book: Book, made: Content, place: Place) -> Iterator[Finding]:

@@ -9,7 +9,7 @@ from kb.book.load import Book
 from kb.sheet.content import NoSheet, content
 from kb.sheet.history import issues
 from kb.sheet.issue import issue
-from kb.sheet.model import NOT_FOR_USE, CodeList, CodeRow
+from kb.sheet.model import DRAFT, NOT_FOR_USE, CodeList, CodeRow
 
 MOST_OLD = 3
 """Codes no longer in force that are shown of each sheet."""
@@ -17,7 +17,14 @@ MOST_OLD = 3
 NOT_RECORDED = "not recorded"
 
 
-def code_list(book: Book, line: str, *, made: datetime.datetime, failing: Collection[str] = ()) -> CodeList:
+def code_list(
+    book: Book,
+    line: str,
+    *,
+    made: datetime.datetime,
+    failing: Collection[str] = (),
+    draft: str | None = None,
+) -> CodeList:
     """The codes in force on a line.
 
     Args:
@@ -25,6 +32,7 @@ def code_list(book: Book, line: str, *, made: datetime.datetime, failing: Collec
         line: id of one of its lines
         made: when the list is made
         failing: formats that fail their check, which are not for use
+        draft: label of the draft it is of; none for a list that is in force
 
     Returns:
         Released formats of the line first, then those on trial, each with its code.
@@ -36,19 +44,24 @@ def code_list(book: Book, line: str, *, made: datetime.datetime, failing: Collec
         plant=plant.title if plant else "",
         made=made.strftime("%Y-%m-%d %H:%M"),
         rows=tuple(
-            sorted(_rows(book, line, made, failing), key=lambda row: (row.status != "released", row.title))
+            sorted(
+                _rows(book, line, made, failing, draft), key=lambda row: (row.status != "released", row.title)
+            )
         ),
+        mark=DRAFT if draft is not None else "",
     )
 
 
-def _rows(book: Book, line: str, made: datetime.datetime, failing: Collection[str]) -> Iterator[CodeRow]:
+def _rows(
+    book: Book, line: str, made: datetime.datetime, failing: Collection[str], draft: str | None
+) -> Iterator[CodeRow]:
     for ident, spec in book.of("size-format").items():
         one = spec.record
         if line not in one.lines or one.status not in {"released", "trial"}:
             continue
         past = issues(book, ident, line)
         try:
-            sheet = issue(content(book, ident, line), book, made=made)
+            sheet = issue(content(book, ident, line), book, made=made, draft=draft)
         except NoSheet:
             old = tuple(entry.code for entry in past[-MOST_OLD:])
             yield CodeRow(one.title, ident, one.revision, one.status, "–", "–", old, NOT_FOR_USE)

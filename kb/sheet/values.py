@@ -15,7 +15,7 @@ from kb.book.conversion import DimensionError, factor_and_offset, written
 from kb.book.load import Spec
 from kb.book.quantity import Quantity
 from kb.book.records import Machine
-from kb.checks.floor_keys import COUNT, leaf
+from kb.checks.floor_keys import COUNT, TEXT, leaf
 from kb.route.assemble import Assembled
 from kb.route.result import Told, told
 from kb.route.study import Spread
@@ -123,6 +123,9 @@ class Values:
         if quantity is not None:
             return _written(quantity, wanted)
         known = leaf(key)
+        if known and known.unit == TEXT:
+            text = str(self._assembled.case.at(key))
+            return Cell(text, target=text) if text else Cell(MISSING)
         count = self._count(root, rest, machine) if known and known.unit == COUNT else None
         return Cell(MISSING) if count is None else Cell(str(count), target=str(count))
 

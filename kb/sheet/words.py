@@ -40,7 +40,19 @@ RANKS = "◆ critical: safety or seal.  ■ key: fit and running.  ○ ordinary.
 
 PREDICTED = "Predicted, with the corners of these windows; not limits."
 
+MAKES: Mapping[str, str] = {
+    "gap": "cold gap",
+    "thin": "thin wall",
+    "thick": "thick wall",
+    "reduction": "reduction",
+}
+
 BOXES = "in: fitted.  2nd: checked by a second person.  set: what you have set."
+
+ALWAYS = "With every caution"
+"""Before the precautions that all cautions share."""
+
+MASTER = "set with"
 
 NO_WAIVERS = "None."
 UNRECORDED = "This code is not in the register of codes yet."

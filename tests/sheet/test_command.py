@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -64,6 +65,24 @@ def test_html_and_another_file(sizebook: Run, demo: Book) -> None:
     code, _, _ = sizebook("sheet", "sleek-330", "--html", "--to", "x.html", "--book", str(demo.root), *DAY)
     assert code == 0
     assert Path("x.html").read_text(encoding="utf-8").startswith("<!doctype html>")
+
+
+@pytest.mark.parametrize("face", ["pdf", "html"])
+def test_a_sheet_cut_short_leaves_the_old_one(
+    sizebook: Run, demo: Book, monkeypatch: pytest.MonkeyPatch, face: str
+) -> None:
+    """The old file stands until the new one is complete, and nothing half-written is left beside it."""
+    file = Path(f"sleek-330-plover.{face}")
+    file.write_text("old", encoding="utf-8")
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "replace", full)
+    code, _, err = sizebook("sheet", "sleek-330", f"--{face}", "--book", str(demo.root), *DAY)
+    assert (code, err) == (2, f"sizebook: {file} cannot be written: No space left on device\n")
+    assert file.read_text(encoding="utf-8") == "old"
+    assert list(Path().iterdir()) == [file]
 
 
 def test_the_same_day_and_time_give_the_same_file(
@@ -140,7 +159,8 @@ def test_the_codes_in_force_are_listed(sizebook: Run, demo: Book, face: str) -> 
     )
     assert code == 0
     assert f"{sheet_of(demo).code} sleek-330, revision 5, 2026-11-02" in out.splitlines()
-    assert len(out.splitlines()) == 5
+    made_here = [one for one in demo.of("size-format").values() if "plover" in one.record.lines]
+    assert len(out.splitlines()) == len(made_here)
     assert Path(f"codes-plover.{face}").is_file()
 
 

@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-import io
 import re
 import shutil
-import subprocess
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
 import pytest
-from pypdf import PdfReader
 
 from kb.book.load import Book
 from kb.sheet.html import codes_fragment, codes_page, sheet_fragment, sheet_page, style
 from kb.sheet.issue import issue
+from kb.sheet.lines import lines_of
 from kb.sheet.model import Content, Sheet
+from kb.sheet.pdf import Paper
 from kb.sheet.today import code_list
 from tests.sheet import hostile
 from tests.sheet.conftest import LINE, MADE, RELEASED, CopyBook, sheet_of
-from tests.sheet.test_pdf import bare, run
+from tests.sheet.test_pdf import MOST_SIDES, PAPERS, asked, bare, boxes, line_row, pages, run
 
 BROWSER = next((one for one in ("chromium", "chromium-browser", "google-chrome") if shutil.which(one)), None)
 VOID = {"meta", "br", "path", "img"}
@@ -74,12 +74,19 @@ def test_every_row_is_on_the_page(sheets: Mapping[str, Sheet], name: str) -> Non
     said = sheet.content
     wanted = [f"{one.number or ''}{one.name}{run(one.size)}" for one in said.pack]
     for block in said.machines:
-        wanted += [f"{one.name}{one.pieces}×{run(one.size)}" for one in block.parts]
-        wanted += [f"{one.name}{one.where}{run(one.value)}" for one in block.settings]
-        wanted += [f"{i}{run(cell)}" for one in block.sets for i, cell in enumerate(one.sizes, start=1)]
-    for one in said.first_offs:
-        value = run(one.value) if one.value else one.accept
-        wanted.append(f"{one.number}{one.name}{one.where}{value}{one.reaction}")
+        lines = lines_of(block)
+        wanted += map(line_row, (*lines.tools, *lines.plain, *lines.settings))
+        wanted += [f"{i}{run(cell)}" for one in lines.stages for i, cell in enumerate(one.sizes, start=1)]
+    wanted += [
+        f"{asked(one)}{run(one.value) if one.value else one.accept}{boxes(one)}{one.reaction}"
+        for one in said.first_offs
+        if one.boxes == 1
+    ]
+    wanted += [
+        f"{asked(one)}{run(one.value) if one.value else one.accept}{one.reaction}"
+        for one in said.first_offs
+        if one.boxes > 1
+    ]
     for row in wanted:
         assert any(one.startswith(bare(row)) for one in rows), row
 
@@ -122,7 +129,7 @@ def test_tables_tell_which_column_a_number_is_in(sheets: Mapping[str, Sheet]) ->
     """Column and row heads are marked as such, so that a reading voice can name them."""
     tags = read(sheet_fragment(sheets["sleek-330/plover"])).tags
     heads = [attrs.get("scope") for tag, attrs in tags if tag == "th"]
-    assert set(heads) == {"col", "row", "rowgroup"}
+    assert set(heads) == {"col", "row", "rowgroup", "colgroup"}
 
 
 @pytest.mark.parametrize("text", hostile.ALL)
@@ -187,27 +194,77 @@ def test_the_list_of_codes_as_a_page(demo: Book) -> None:
 # --- as a browser prints it -------------------------------------------------------------------
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no Chromium on this machine to print with")
-@pytest.mark.parametrize("name", ["sleek-330/plover", "sleek-355/plover"])
+needs_browser = pytest.mark.skipif(BROWSER is None, reason="no Chromium on this machine to print with")
+
+
+@pytest.fixture
+def browser() -> Iterator[Any]:
+    """A running Chromium."""
+    api = pytest.importorskip("playwright.sync_api", reason="playwright, which drives it, is not installed")
+    with api.sync_playwright() as driver:
+        running = driver.chromium.launch(
+            executable_path=shutil.which(str(BROWSER)), args=["--no-sandbox", "--disable-gpu"]
+        )
+        yield running
+        running.close()
+
+
+@needs_browser
+@pytest.mark.parametrize("paper", PAPERS)
 def test_a_browser_prints_identity_and_whole_rows(
-    sheets: Mapping[str, Sheet], tmp_path: Path, name: str
+    sheets: Mapping[str, Sheet], tmp_path: Path, browser: Any, paper: Paper
 ) -> None:
-    """Printed by Chromium, every page has title, code and number, and no check is parted from its limits."""
-    sheet = sheets[name]
-    (tmp_path / "s.html").write_text(sheet_page(sheet), encoding="utf-8")
-    command = [str(BROWSER), "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
-    command += [f"--user-data-dir={tmp_path / 'profile'}", f"--print-to-pdf={tmp_path / 's.pdf'}"]
-    subprocess.run([*command, (tmp_path / "s.html").as_uri()], check=True, capture_output=True, timeout=120)
-    texts = [
-        bare(page.extract_text()) for page in PdfReader(io.BytesIO((tmp_path / "s.pdf").read_bytes())).pages
-    ]
-    assert 8 <= len(texts) <= 14
-    for number, text in enumerate(texts, start=1):
-        assert bare(sheet.content.identity.title) in text
-        assert text.count(sheet.code) >= 2
-        assert f"page{number}of{len(texts)}" in text
-        assert text.count("TRIAL") >= (2 if sheet.mark else 0)
-    for one in sheet.content.first_offs:
-        if one.value is not None:
-            row = bare(f"{one.name}{one.where}{run(one.value)}")
-            assert any(row in text and bare(one.sample) in text for text in texts), one.name
+    """Printed by Chromium, every page has title, code and number, and no row is cut."""
+    for name in ("regular-330/heron", "sleek-330/plover", "sleek-355/plover"):
+        sheet = sheets[name]
+        (tmp_path / "s.html").write_text(sheet_page(sheet, paper), encoding="utf-8")
+        page = browser.new_page()
+        page.goto((tmp_path / "s.html").as_uri())
+        texts = pages(page.pdf(prefer_css_page_size=True))
+        assert len(texts) <= MOST_SIDES + bool(sheet.mark)
+        for number, text in enumerate(texts, start=1):
+            assert bare(sheet.content.identity.title) in text
+            assert text.count(sheet.code) >= 2
+            assert f"page{number}of{len(texts)}" in text
+            assert text.count("TRIAL") >= (2 if sheet.mark else 0)
+        for row in printed_rows(sheet.content):
+            assert any(bare(row) in text for text in texts), (name, row)
+
+
+def printed_rows(said: Content) -> Iterator[str]:
+    """Every row of the page as a browser prints it, each as one run of text."""
+    for tool in said.pack:
+        yield f"{tool.number or ''}{tool.name}{run(tool.size)}"
+    for block in said.machines:
+        lines = lines_of(block)
+        yield from map(line_row, (*lines.tools, *lines.plain, *lines.settings))
+        for one in lines.stages:
+            yield from (f"{i}{run(cell)}in2nd" for i, cell in enumerate(one.sizes, start=1))
+    for check in said.first_offs:
+        value = run(check.value) if check.value else check.accept
+        pen, plan = boxes(check), str(check.reaction)
+        yield asked(check) + value + (plan + pen if check.boxes > 1 else pen + plan)
+    for gauge in said.gauges:
+        yield f"{gauge.name},{gauge.resolution};{gauge.type};setwith{gauge.master}nextdueset"
+    for plans in said.reactions:
+        checks = "".join(f"{i}{text}" for i, text in enumerate(plans.checks, start=1))
+        yield f"{plans.title}:{checks}{plans.adjust}{plans.never}{plans.release}after{plans.recheck}good"
+
+
+@needs_browser
+@pytest.mark.parametrize(("width", "least"), [(768, 60), (390, 60)])
+def test_a_screen_needs_no_sideways_scroll(
+    sheets: Mapping[str, Sheet], tmp_path: Path, browser: Any, width: int, least: int
+) -> None:
+    """On tablet and phone nothing is wider than the screen, and links are large enough for a glove."""
+    (tmp_path / "s.html").write_text(sheet_page(sheets["regular-330/heron"]), encoding="utf-8")
+    page = browser.new_page(viewport={"width": width, "height": 900})
+    page.goto((tmp_path / "s.html").as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+    wide = "[...document.querySelectorAll('.wide, table')].filter(e => e.scrollWidth > e.clientWidth + 1)"
+    assert page.evaluate(f"{wide}.map(e => e.className)") == []
+    heights = page.evaluate(
+        "[...document.querySelectorAll('nav a')].map(e => e.getBoundingClientRect().height)"
+    )
+    assert len(heights) == 13
+    assert min(heights) >= least

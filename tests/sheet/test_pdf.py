@@ -14,8 +14,10 @@ from pypdf import PdfReader
 from kb.book.load import Book
 from kb.folders import shipped
 from kb.sheet import words
+from kb.sheet.hazards import always, own
 from kb.sheet.issue import issue
-from kb.sheet.model import Cell, Content, Sheet
+from kb.sheet.lines import Line, is_plain, lines_of
+from kb.sheet.model import Cell, Content, FirstOff, Sheet
 from kb.sheet.pdf import Paper, codes_pdf, qr_svg, sheet_pdf
 from kb.sheet.today import code_list
 from tests.sheet import hostile
@@ -23,7 +25,7 @@ from tests.sheet.conftest import LINE, MADE, RELEASED, CopyBook, sheet_of
 
 PAPERS: tuple[Paper, ...] = ("a4", "letter")
 SIZES = {"a4": (595, 842), "letter": (612, 792)}
-MOST_SIDES = 10
+MOST_SIDES = 6
 
 
 def pages(made: bytes) -> list[str]:
@@ -45,26 +47,65 @@ def run(cell: Cell) -> str:
     return printed + cell.unit + (f"({cell.second.unit})" if cell.second else "")
 
 
+def aim(cell: Cell) -> str:
+    """A value without limits as it is printed beside another of its kind."""
+    second = f"({cell.second.target})" if cell.second else ""
+    return f"{cell.target}{second}{cell.unit}" + (f"({cell.second.unit})" if cell.second else "")
+
+
+def line_row(line: Line) -> str:
+    """A part or a setting as one run of text."""
+    pieces = f"{line.pieces}×" if line.pieces else ""
+    if is_plain(line.value):
+        return f"{line.name}{pieces}{',' if line.where else ''}{line.where}{aim(line.value)}"
+    return f"{line.name}{line.where}{pieces}{run(line.value)}"
+
+
+def asked(check: FirstOff) -> str:
+    """What a check asks for: name, rank, place, gauge and sample."""
+    comma = "," if check.gauge and check.sample else ""
+    rank = f"{words.SHAPES[check.rank]}{check.rank}"
+    return f"{check.number}{check.name}{rank}{check.where}{check.gauge}{comma}{check.sample}"
+
+
+def boxes(check: FirstOff) -> str:
+    """The labels of the boxes to write in."""
+    if check.boxes > 1:
+        return "".join(map(str, range(1, check.boxes + 1)))
+    return "lowesthighest" if check.value else "ok"
+
+
+def check_row(check: FirstOff) -> str:
+    """A check with its boxes and its plan, as the paper's text runs: first what ends highest on it."""
+    value = run(check.value) if check.value else check.accept
+    if check.value and check.boxes > 1:
+        return f"{value}{check.reaction}{asked(check)}{boxes(check)}"
+    return f"{asked(check)}{value}{boxes(check)}{check.reaction}"
+
+
 def rows(said: Content) -> Iterator[str]:
     """Every row of a sheet, each as one run of text; a page break inside would tear it."""
+    shared = always(one for block in said.machines for one in block.cautions)
     for tool in said.pack:
         yield f"{tool.number or ''}{tool.name}{run(tool.size)}"
     for block in said.machines:
-        for one in block.parts:
-            yield f"{one.name}{one.pieces}×{run(one.size)}"
-        for setting in block.settings:
-            yield f"{setting.name}{setting.where}{run(setting.value)}"
+        lines = lines_of(block)
+        yield from map(line_row, (*lines.tools, *lines.plain, *lines.settings))
+        for sizes in zip(*(one.sizes for one in lines.stages), strict=True):
+            yield "".join(run(size).removesuffix("mm(in)") for size in sizes) + "in2nd"
         for caution in block.cautions:
-            yield f"{caution.signal}{caution.hazard}–{caution.consequence}–{caution.avoid}."
-    for check in said.first_offs:
-        if check.value is not None:
-            yield f"{check.name}{check.where}{run(check.value)}"
-        yield f"{check.rank}{check.gauge}{',' if check.gauge else ''}{check.sample}"
+            rest = own(caution, shared)
+            told = f"–{rest}" if rest != shared else ""
+            yield f"{caution.signal}{caution.hazard}–{caution.consequence}{told}."
+    yield from map(check_row, said.first_offs)
     for gauge in said.gauges:
-        yield f"{gauge.name}{gauge.type}{gauge.resolution}{gauge.master}"
+        yield f"{gauge.name},{gauge.resolution};{gauge.type};setwith{gauge.master}nextdueset"
     for plan in said.reactions:
-        checks = "".join(f"{i}.{text}" for i, text in enumerate(plan.checks, start=1))
-        yield f"{plan.number}{plan.title}{checks}Adjustonly:{plan.adjust}.Never:{plan.never}."
+        checks = "".join(f"{i}{text}" for i, text in enumerate(plan.checks, start=1))
+        then = f"{plan.adjust}{plan.never}{plan.release}after{plan.recheck}good"
+        yield f"{plan.number}{plan.title}:{checks}{then}"
+    for i, one in enumerate(said.release, start=1):
+        yield f"{i}{one.step},{one.role}nametime"
 
 
 @pytest.fixture(scope="module")
@@ -96,19 +137,28 @@ def test_no_row_is_cut_and_none_is_lost(
             assert any(bare(row) in text for text in texts), (name, paper, row)
 
 
-def test_a_check_is_on_the_page_of_its_boxes(
+def test_what_all_cautions_share_is_on_each_page_that_has_one(
     contents: Mapping[str, Content], printed: Mapping[tuple[str, Paper], list[str]]
 ) -> None:
-    """Name and limits of a first-off are never parted from gauge, sample and the boxes to write in."""
+    """A caution is shortened only under a line, on the same page, that says what it leaves out."""
     for (name, _), texts in printed.items():
-        for one in contents[name].first_offs:
-            if one.value is None:
-                continue
-            first = f"{one.name}{one.where}{run(one.value)}"
-            then = f"{one.rank}{one.gauge},{one.sample}"
-            boxes = "lowesthighest" if one.boxes == 1 else "".join(map(str, range(1, one.boxes + 1)))
-            pattern = re.escape(bare(first)) + r"\d{1,4}\D?" + re.escape(bare(then)) + boxes
-            assert any(re.search(pattern, text) for text in texts), one.name
+        cautions = [one for block in contents[name].machines for one in block.cautions]
+        line = bare(f"{words.ALWAYS}: {always(cautions)}.")
+        for one in cautions:
+            told = bare(f"{one.signal}{one.hazard}–{one.consequence}")
+            (page,) = (text for text in texts if told in text)
+            assert line in page
+            assert page.index(line) < page.index(told)
+
+
+def test_dangers_are_told_whole_on_the_front(
+    contents: Mapping[str, Content], printed: Mapping[tuple[str, Paper], list[str]]
+) -> None:
+    """Machine, hazard, consequence and precautions of every danger stand before all steps."""
+    for (name, _), texts in printed.items():
+        for one in contents[name].dangers:
+            assert bare(f"{one.machine}: {one.hazard}") in texts[0]
+            assert bare(f"– {one.consequence} – {one.avoid}.") in texts[0]
 
 
 def test_heads_repeat_where_a_table_goes_on(printed: Mapping[tuple[str, Paper], list[str]]) -> None:
@@ -140,7 +190,8 @@ def test_machine_heads_stay_with_their_first_row(
     """Title, cautions and first part or setting of a machine stand on one page."""
     for (name, _), texts in printed.items():
         for block in contents[name].machines:
-            first = [one.name for one in block.parts[:1]] or [one.name for one in block.settings[:1]]
+            lines = lines_of(block)
+            first = [one.name for one in (*lines.tools, *lines.plain, *lines.settings)[:1]]
             cautions = [f"{one.hazard}–{one.consequence}" for one in block.cautions]
             pattern = ".*?".join(re.escape(bare(one)) for one in [block.title, *cautions, *first])
             assert any(re.search(pattern, text) for text in texts), block.title
@@ -148,12 +199,24 @@ def test_machine_heads_stay_with_their_first_row(
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_paper_and_page_count(sheets: Mapping[str, Sheet], paper: Paper) -> None:
-    """Each sheet is on the paper asked for, and stays within so many sides."""
+    """Each sheet is on the paper asked for; one that may be used stays within so many sides."""
     for sheet in sheets.values():
         reader = PdfReader(io.BytesIO(sheet_pdf(sheet, paper)))
-        assert len(reader.pages) <= MOST_SIDES
+        assert len(reader.pages) <= MOST_SIDES + bool(sheet.mark)  # the mark takes a line of every page
         for page in reader.pages:
             assert (round(page.mediabox.width), round(page.mediabox.height)) == SIZES[paper]
+
+
+def test_a_machine_is_on_two_sides_at_most(
+    contents: Mapping[str, Content], printed: Mapping[tuple[str, Paper], list[str]]
+) -> None:
+    """Whoever sets one machine carries two neighbouring pages and no more."""
+    for (name, _), texts in printed.items():
+        for block in contents[name].machines:
+            lines = lines_of(block)
+            told = [bare(line_row(one)) for one in (*lines.tools, *lines.plain, *lines.settings)]
+            start = next(i for i, text in enumerate(texts) if bare(block.title) in text and told[0] in text)
+            assert all(any(row in text for text in texts[start : start + 2]) for row in told), block.title
 
 
 def test_the_front_holds_what_is_read_first(
