@@ -1,0 +1,288 @@
+"""What differs between two formats on a line: which values moved, and what changes at each machine for them.
+
+Each format is taken through the stations once, and all the line's rows of floor.yaml are printed for it as
+its setup sheet prints them; two formats are then compared row by row, so all pairs of a line cost little more
+than its formats.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from difflib import get_close_matches
+
+from kb.book.load import Book, Spec
+from kb.book.records import Machine
+from kb.book.records_floor import ChangePart, MachineSetting
+from kb.changeover.classes import class_of
+from kb.changeover.model import Change, Difference, Further, Moved, Station
+from kb.changeover.rows import FormatOnLine, Post, Row, told_apart
+from kb.checks.answers import Answers, Item, as_written, gauged, items
+from kb.checks.catalog import GEOMETRY
+from kb.checks.floor_keys import order, plain
+from kb.checks.judge import judge_case
+from kb.checks.whole_book import limit_faults
+from kb.route.assemble import assemble
+from kb.sheet.values import reader_unit
+
+REFERRED = {"end": "format.end", "end_stock": "format.end", "stock": "format.stock.material"}
+"""By which value of a format a key of another file moves."""
+
+
+class NoDifference(Exception):  # noqa: N818 - said to the reader in one line
+    """Two formats cannot be compared on a line."""
+
+
+def difference(book: Book, old: str, new: str, line: str) -> Difference:
+    """What differs from one format to another on a line.
+
+    Args:
+        book: a loaded book
+        old: id of the format that goes
+        new: id of the format that comes; the line need not be among its lines
+        line: id of the line
+
+    Returns:
+        The difference; without any change where the two are one.
+
+    Raises:
+        NoDifference: if format or line are not in the book, a file they need has faults, or the geometry of
+            a format does not close.
+    """
+    return OnLine(book, line).difference(old, new)
+
+
+def differences(book: Book, line: str) -> Iterator[Difference]:
+    """What differs between all formats of a line, for every ordered pair of two.
+
+    Args:
+        book: a loaded book
+        line: id of the line
+
+    Yields:
+        A difference each, by old and then by new id; formats that are withdrawn or cannot be taken through
+        the stations are left out, as `check` tells of them.
+
+    Raises:
+        NoDifference: if the line is not in the book, or a file all formats need has faults.
+    """
+    on_line = OnLine(book, line)
+    idents = list(on_line.formats())
+    yield from (on_line.difference(old, new) for old in idents for new in idents if old != new)
+
+
+# --- the line ---------------------------------------------------------------------------------
+
+
+class OnLine:
+    """A line with its formats; each is taken through the stations when it is first asked for.
+
+    Args:
+        book: a loaded book
+        line: id of the line
+
+    Raises:
+        NoDifference: if the line is not in the book, or floor.yaml or limits.yaml has faults.
+    """
+
+    def __init__(self, book: Book, line: str) -> None:
+        self.book = book
+        self.line = _found(book, "line", line)
+        floor, limits = book.only("floor"), book.only("limits")
+        if floor is None:
+            raise NoDifference("floor.yaml, which says what changes at a machine, is missing or has faults")
+        if limits is None or next(limit_faults(book), None):
+            raise NoDifference("limits.yaml is missing or has faults")
+        self._floor, self._limits = floor, limits
+        changeover = book.only("changeover")
+        self.answers = Answers(floor.record, self.line.record, changeover.record if changeover else None)
+        self._posts = tuple(self._make_posts())
+        self._taken: dict[str, FormatOnLine] = {}
+
+    def _make_posts(self) -> Iterator[Post]:
+        rows, checks = list(items(self._floor.record)), list(gauged(self._floor.record))
+        seen: set[str] = set()
+        for i, group in enumerate(self.line.record.machines):
+            here = tuple(one for one in rows if one.machine == group.kind)
+            # first-offs are taken at the first group of their kind, as the setup sheet has it
+            first = () if group.kind in seen else tuple(one for one in checks if one.machine == group.kind)
+            seen.add(group.kind)
+            yield Post(i, group, here, first)
+
+    def formats(self) -> Iterator[str]:
+        """Ids of the formats made on the line that can be compared, none withdrawn."""
+        for ident, spec in sorted(self.book.of("size-format").items()):
+            if self.line.id in spec.record.lines and spec.record.status != "withdrawn":
+                try:
+                    self._take(ident)
+                except NoDifference:
+                    continue
+                yield ident
+
+    def _take(self, ident: str) -> FormatOnLine:
+        if ident not in self._taken:
+            _found(self.book, "size-format", ident)
+            assembled = assemble(self.book, ident)
+            if assembled is None:
+                raise NoDifference(f"a file that {ident} refers to is missing or has faults")
+            verdicts = judge_case(assembled.case, GEOMETRY, self._limits.record.limits)
+            if not all(one.passed for one in verdicts):
+                raise NoDifference(f"the geometry of {ident} does not close")
+            self._taken[ident] = FormatOnLine(assembled, self.line, self._floor, self._limits)
+        return self._taken[ident]
+
+    def difference(self, old: str, new: str) -> Difference:
+        """What differs from one format to another.
+
+        A part, setting or supply changes where a value of the specs that it is driven by, or that is printed
+        for it, is another as read: target or limits. A computed size that has a tolerance of its own
+        (`within`) changes where the two targets as printed lie further apart than it: closer ones are the
+        same part. Any other computed value changes where it is printed otherwise.
+
+        Args:
+            old: id of the format that goes
+            new: id of the format that comes
+
+        Raises:
+            NoDifference: if one of the two cannot be taken through the stations.
+        """
+        goes, comes = self._take(old), self._take(new)
+        moved = _moved(goes, comes)
+        targets = [one.key for one in moved if _target_of(goes, one.key) != _target_of(comes, one.key)]
+        kind = class_of(targets, [one.key for one in moved])
+        return Difference(
+            line=self.line.id,
+            old=old,
+            new=new,
+            kind=kind.id,
+            moved=moved,
+            stations=tuple(_station(post, goes, comes) for post in self._posts),
+            orphans=tuple(one for one in moved if not self.answers.answered(one.key)),
+            stopped_by=comes.stopped_by,
+            title=kind.title,
+        )
+
+
+def _found(book: Book, kind: str, ident: str) -> Spec:
+    spec = book.of(kind).get(ident)
+    if spec is not None:
+        return spec
+    what = "size format" if kind == "size-format" else kind
+    if any(file.endswith(f"/{ident}.yaml") for file in book.broken):
+        raise NoDifference(f"{what} {ident} has faults")
+    known = sorted(book.of(kind))
+    near = get_close_matches(ident, known, n=1)
+    hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(known[:12]) or 'none'}"
+    raise NoDifference(f"{what} {ident} is not in the book; {hint}")
+
+
+def _target_of(made: FormatOnLine, key: str) -> float | str | None:
+    said = made.said.get(key)
+    return said[1] if isinstance(said, tuple) else said
+
+
+def _moved(goes: FormatOnLine, comes: FormatOnLine) -> tuple[Moved, ...]:
+    keys = {key for key in goes.said.keys() | comes.said.keys() if goes.said.get(key) != comes.said.get(key)}
+    return tuple(Moved(key, _text(goes.spec, key), _text(comes.spec, key)) for key in sorted(keys, key=order))
+
+
+def _text(spec: Spec, key: str) -> str:
+    """A value as written, its unit as a reader writes it."""
+    text = as_written(spec, key)
+    found = spec.quantities.get(key.removeprefix("format."))
+    return text.replace(f" {found.unit}", f" {reader_unit(found.unit)}") if found and found.unit else text
+
+
+# --- one machine ------------------------------------------------------------------------------
+
+
+def _station(post: Post, goes: FormatOnLine, comes: FormatOnLine) -> Station:
+    changes, stays = [], []
+    for item in post.items:
+        old, new = goes.row(item, post), comes.row(item, post)
+        differing = _differing(old, new)
+        if differing:
+            changes.append(_change(item, post.group, old, new, differing))
+        elif item.what != "supply":
+            stays.append(item.name)
+    return Station(
+        number=post.position + 1,
+        id=post.group.id,
+        kind=post.group.kind,
+        title=post.group.title,
+        count=post.group.count,
+        changes=tuple(changes),
+        stays=tuple(stays),
+        gauges=tuple(_gauges(post, goes, comes)),
+    )
+
+
+def _differing(old: Row, new: Row) -> list[str]:
+    """Keys of a row by which two formats are told apart."""
+    if old.marks == new.marks:
+        return []
+    keys = dict.fromkeys((*old.marks, *new.marks))
+    return [key for key in keys if told_apart(old.marks.get(key), new.marks.get(key))]
+
+
+def _change(item: Item, group: Machine, old: Row, new: Row, differing: list[str]) -> Change:
+    part = item.record if isinstance(item.record, ChangePart) else None
+    places = _places(part, old, new, differing) if part else ()
+    each = part.per_machine if part else 0
+    names = [one.name for one in part.also] if part else []
+    return Change(
+        id=item.id,
+        what=item.what,
+        name=item.name,
+        where=item.record.where if isinstance(item.record, MachineSetting) else "",
+        old=old.cells,
+        new=new.cells,
+        per_machine=each,
+        pieces=each * group.count * sum(place < len(new.cells) for place in places),
+        because=_because(differing),
+        places=places,
+        pieces_out=each * group.count * sum(place < len(old.cells) for place in places),
+        also=tuple(Further(*one) for one in zip(names, old.also, new.also, strict=True)),
+    )
+
+
+def _places(part: ChangePart, old: Row, new: Row, differing: list[str]) -> tuple[int, ...]:
+    """Which places of a part change: all of a matched pack, and all for a value that they share."""
+    count = max(len(old.cells), len(new.cells))
+    if part.pack or not all("[" in key for key in differing):
+        return tuple(range(count))
+    return tuple(sorted({int(key.partition("[")[2].partition("]")[0]) for key in differing}))
+
+
+def _because(differing: list[str]) -> tuple[str, ...]:
+    roots = {key: key.partition(".")[0] for key in differing}
+    specs = {REFERRED.get(root, key) for key, root in roots.items() if root != "route"}
+    computed = dict.fromkeys(plain(key) for key, root in roots.items() if root == "route")
+    return (*sorted(specs, key=order), *computed)
+
+
+def _gauges(post: Post, goes: FormatOnLine, comes: FormatOnLine) -> Iterator[Change]:
+    """Gauges whose master changes, each with the first-offs that it measures anew."""
+    found: dict[str, list[tuple[Item, Row, Row, list[str]]]] = {}
+    for item in post.gauges:
+        old, new = goes.row(item, post), comes.row(item, post)
+        differing = _differing(old, new)
+        if differing:
+            found.setdefault(item.id, []).append((item, old, new, differing))
+    for ident, rows in found.items():
+        yield Change(
+            id=ident,
+            what="gauge",
+            name=rows[0][0].name,
+            where="",
+            old=tuple(old.cells[0] for _, old, _, _ in rows),
+            new=tuple(new.cells[0] for _, _, new, _ in rows),
+            per_machine=0,
+            pieces=0,
+            because=_because([key for *_, differing in rows for key in differing]),
+            also=tuple(Further(_name(item), old.cells[0], new.cells[0]) for item, old, new, _ in rows),
+        )
+
+
+def _name(item: Item) -> str:
+    """What a gauge measures; the item itself is named after the gauge."""
+    return item.record.name

@@ -1,0 +1,118 @@
+"""The page: a changeover sheet and its job cards as HTML, for the tablet and for the browser's printer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from markupsafe import Markup
+
+from kb.changeover import words
+from kb.changeover.lanes import lanes_svg
+from kb.changeover.pdf import shared
+from kb.changeover.sheet_model import ChangeSheet
+from kb.folders import shipped
+from kb.sheet.html import filled, whole_page
+from kb.sheet.lines import places_of
+from kb.sheet.model import Cell
+from kb.sheet.pdf import Paper, qr_svg
+
+
+def change_page(sheet: ChangeSheet, paper: Paper = "a4") -> str:
+    """A changeover sheet as a whole page that needs nothing beside it.
+
+    Args:
+        sheet: the sheet
+        paper: size of the paper it prints on
+
+    Returns:
+        The page.
+    """
+    return _page(_title(sheet, words.CHANGEOVER), change_fragment(sheet), paper)
+
+
+def cards_page(sheet: ChangeSheet, paper: Paper = "a4") -> str:
+    """The job cards of a changeover as a whole page.
+
+    Args:
+        sheet: the sheet they belong to
+        paper: size of the paper of which a card is half a sheet
+
+    Returns:
+        The page.
+    """
+    return _page(_title(sheet, words.CARD), cards_fragment(sheet), paper)
+
+
+def change_fragment(sheet: ChangeSheet) -> str:
+    """A changeover sheet as a piece of a page; `change_style` dresses it beside the style of all sheets.
+
+    Args:
+        sheet: the sheet
+
+    Returns:
+        One `article`; every text of the book stands in it as text.
+    """
+    said = sheet.content
+    kept = [name for name in words.HEADS if getattr(said, name, True)]
+    numbers = {name: i for i, name in enumerate(words.HEADS, start=1)}
+    return filled(
+        "changeover.html.jinja",
+        s=sheet,
+        own=words,
+        always=shared(sheet),
+        qr=Markup(qr_svg(sheet.qr)),
+        lanes=Markup(lanes_svg(said)),
+        number_of=numbers,
+        parts=[(f"change-{name}", numbers[name], words.HEADS[name]) for name in kept],
+        bare=_bare,
+        is_word=_is_word,
+        fit_places=places_of(row.value for at in said.fit for row in at.rows),
+        set_places=places_of(_bare(one.new) for one in said.settings),
+    )
+
+
+def cards_fragment(sheet: ChangeSheet) -> str:
+    """The job cards of a changeover as a piece of a page.
+
+    Args:
+        sheet: the sheet they belong to
+
+    Returns:
+        An `article` for each member who has anything to do.
+    """
+    said = sheet.content
+    cards = [(hand, [job for job in said.jobs if hand.id in job.who]) for hand in said.crew]
+    return filled(
+        "cards.html.jinja",
+        s=sheet,
+        own=words,
+        always=shared(sheet),
+        cards=[(hand, mine) for hand, mine in cards if mine],
+        titles={hand.id: hand.title for hand in said.crew},
+    )
+
+
+def change_style() -> str:
+    """The style of changeover sheets and job cards, beside that of all sheets."""
+    return (shipped("site") / "sheet" / "changeover.css").read_text(encoding="utf-8")
+
+
+def _title(sheet: ChangeSheet, kind: str) -> str:
+    one = sheet.content.header
+    return f"{one.old.id} → {one.new.id}, {one.line}, {kind}"
+
+
+def _page(title: str, fragment: str, paper: Paper) -> str:
+    size = "" if paper == "a4" else "@page card { size: 5.5in 8.5in; }\n"
+    page = whole_page(title, fragment, paper)
+    return page.replace("</head>", f"<style>\n{change_style()}{size}</style>\n</head>", 1)
+
+
+def _bare(value: Cell) -> Cell:
+    """A value in the machine's own unit alone; the other stands on the setup sheet."""
+    return replace(value, second=None)
+
+
+def _is_word(value: Cell) -> bool:
+    """Whether a value is no number, such as the name of a label."""
+    return not value.missing and not value.unit and not value.target.replace(".", "").isdecimal()

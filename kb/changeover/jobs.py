@@ -1,0 +1,284 @@
+"""A plan as the crew reads it: steps with their times, jobs of each member, who is where in which phase."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from typing import Literal, NamedTuple
+
+from kb.book.records_changeover import Crew, Phase
+from kb.book.records_floor import Caution
+from kb.changeover.model import Difference, Plan, Schedule, Slot, Station, Task
+from kb.changeover.sheet_model import GridRow, Hand, Job, StepNote
+from kb.sheet.model import CautionNote
+
+Part = Literal["before", "stop", "after"]
+
+MINUS = "−"
+WHOLE_LINE = "line"
+
+
+class Timed(NamedTuple):
+    """A task with its slot, seconds from the stop, or from the restart for what comes after."""
+
+    part: Part
+    task: Task
+    slot: Slot
+    start: int
+    end: int
+    latest: int
+
+
+def minutes(seconds: float) -> int:
+    """Whole minutes, half a minute up.
+
+    Example:
+        >>> minutes(89), minutes(90), minutes(-300)
+        (1, 2, -5)
+    """
+    return int((seconds + 30) // 60)
+
+
+def at(seconds: int, part: Part = "stop") -> str:
+    """A time as the sheets say it: from the stop of the feed T, after the restart from the restart R.
+
+    Example:
+        >>> at(-2700), at(0), at(1020), at(300, "after")
+        ('T−45', 'T', 'T+17', 'R+5')
+    """
+    count = minutes(seconds)
+    sign = f"{MINUS}{-count}" if count < 0 else f"+{count}" if count else ""
+    return f"{'R' if part == 'after' else 'T'}{sign}"
+
+
+def timed(plan: Plan) -> list[Timed]:
+    """All tasks of a plan with their times, part by part, by start."""
+    found = []
+    for part, schedule in _parts(plan):
+        shift = -schedule.length if part == "before" else 0
+        for slot in schedule.slots:
+            start, end = slot.start + shift, slot.end + shift
+            found.append(Timed(part, plan.tasks[slot.id], slot, start, end, end + slot.slack))
+    return found
+
+
+def _parts(plan: Plan) -> tuple[tuple[Part, Schedule], ...]:
+    return (("before", plan.before), ("stop", plan.stop), ("after", plan.after))
+
+
+# --- the critical path ------------------------------------------------------------------------
+
+
+def critical_path(plan: Plan) -> tuple[Slot, ...]:
+    """One way through the stop on which every delay delays the end, the first task first.
+
+    Each task begins where the one before it ends: because it needs it, or has the same people or the same
+    equipment. Where several ways lead back, a need goes before people, people before equipment.
+
+    Args:
+        plan: a plan
+
+    Returns:
+        Slots without any slack, from the stop to the restart; none where nothing is done inside the stop.
+    """
+    tight = [slot for slot in plan.stop.slots if slot.critical and slot.end > slot.start]
+    last = max(tight, key=lambda slot: (slot.end, slot.id), default=None)
+    found: list[Slot] = []
+    while last is not None:
+        found.insert(0, last)
+        before = [(_link(plan, one, last), one.id, one) for one in tight if one.end == last.start]
+        linked = [one for one in before if one[0]]
+        last = min(linked)[2] if linked else None
+    return tuple(found)
+
+
+def _link(plan: Plan, one: Slot, other: Slot) -> int:
+    """How a task hangs on the one before it: 1 by need, 2 by people, 3 by equipment, 0 not at all."""
+    first, second = plan.tasks[one.id], plan.tasks[other.id]
+    if first.id in second.needs:
+        return 1
+    if set(one.who) & set(other.who):
+        return 2
+    return 3 if set(first.step.uses) & set(second.step.uses) else 0
+
+
+# --- steps ------------------------------------------------------------------------------------
+
+
+def steps(plan: Plan, crew: Crew, *phases: Phase) -> Iterator[StepNote]:
+    """The steps of some phases by start, alike machines of a group together.
+
+    Args:
+        plan: a plan
+        crew: the crew it is for
+        phases: which phases
+
+    Yields:
+        Every step once at each group of machines where it is done.
+    """
+    groups: dict[tuple[str, str], list[Timed]] = {}
+    for one in timed(plan):
+        if one.task.step.phase in phases:
+            groups.setdefault((one.task.step.id, one.task.station), []).append(one)
+    numbers = _numbers(plan.difference)
+    for rows in groups.values():
+        first = rows[0]
+        task = first.task
+        yield StepNote(
+            text=task.step.text,
+            phase=task.step.phase,
+            machine=task.at,
+            number=numbers.get(task.station, 0),
+            times=len(rows),
+            who=titles(crew, {who for one in rows for who in one.slot.who}),
+            start=at(min(one.start for one in rows), first.part),
+            end=at(max(one.end for one in rows), first.part),
+            latest=at(max(one.latest for one in rows), first.part),
+            critical=any(one.slot.critical for one in rows),
+            cautions=_cautions(rows),
+        )
+
+
+def _numbers(difference: Difference) -> dict[str, int]:
+    return {one.id: one.number for one in difference.stations}
+
+
+def titles(crew: Crew, members: Collection[str]) -> tuple[str, ...]:
+    """Titles of members, in the order of the crew."""
+    return tuple(one.title for one in crew.members if one.id in members)
+
+
+def caution_note(caution: Caution, machine: str) -> CautionNote:
+    """A caution as the sheets print it."""
+    return CautionNote(caution.signal, machine, caution.hazard, caution.consequence, caution.avoid)
+
+
+def _cautions(rows: Iterable[Timed]) -> tuple[CautionNote, ...]:
+    found = [caution_note(c, one.task.at) for one in rows if (c := one.task.step.caution) is not None]
+    return tuple(dict.fromkeys(found))
+
+
+# --- jobs -------------------------------------------------------------------------------------
+
+
+def jobs(plan: Plan) -> tuple[Job, ...]:
+    """Who does what when: tasks of one step that the same people do one after the other are one job.
+
+    Args:
+        plan: a plan
+
+    Returns:
+        Every task in one job, part by part, by start.
+    """
+    path = {slot.id for slot in critical_path(plan)}
+    numbers = _numbers(plan.difference)
+    found: list[list[Timed]] = []
+    last: dict[tuple[str, str, tuple[str, ...]], list[Timed]] = {}
+    for one in timed(plan):
+        key = (one.task.step.id, one.task.station, one.slot.who)
+        run = last.get(key)
+        if run is not None and one.slot.who and run[-1].end == one.start and run[-1].part == one.part:
+            run.append(one)
+        else:
+            last[key] = [one]
+            found.append(last[key])
+    return tuple(_job(run, numbers, path) for run in found)
+
+
+def _job(run: Sequence[Timed], numbers: dict[str, int], path: Collection[str]) -> Job:
+    first = run[0]
+    task, part = first.task, first.part
+    start, end = first.start, run[-1].end
+    which = listed([one.task.number for one in run if one.task.number is not None])
+    caution = task.step.caution
+    return Job(
+        part=part,
+        who=first.slot.who,
+        start=start,
+        end=end,
+        at=at(start, part),
+        until=at(end, part),
+        text=task.step.text,
+        phase=task.step.phase,
+        number=numbers.get(task.station, 0),
+        machine=f"{task.at}: {which}" if which else task.at,
+        short=" ".join(filter(None, (task.station or WHOLE_LINE, which))),
+        critical=any(one.slot.critical for one in run),
+        path=any(one.slot.id in path for one in run),
+        caution=caution_note(caution, task.at) if caution else None,
+    )
+
+
+def listed(numbers: Sequence[int]) -> str:
+    """Numbers in order, runs of three and more drawn together.
+
+    Example:
+        >>> listed([3, 1, 2, 5]), listed([4, 5])
+        ('1–3, 5', '4, 5')
+    """
+    runs: list[list[int]] = []
+    for one in sorted(numbers):
+        if runs and one == runs[-1][-1] + 1:
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    words = [f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs]
+    return ", ".join(words)
+
+
+def hands(plan: Plan, crew: Crew) -> tuple[Hand, ...]:
+    """The crew, and how long each member works and waits inside the stop [min]."""
+    found = []
+    for one in crew.members:
+        busy = sum(slot.end - slot.start for slot in plan.stop.slots if one.id in slot.who)
+        found.append(Hand(one.id, one.title, minutes(busy), minutes(plan.stop.length - busy)))
+    return tuple(found)
+
+
+# --- the stop by machine and phase ------------------------------------------------------------
+
+_COLUMNS: tuple[tuple[Phase, ...], ...] = (
+    ("clear", "isolate"),
+    ("out",),
+    ("in",),
+    ("set",),
+    ("release", "verify"),
+    ("first-off",),
+)
+
+
+def grid(plan: Plan) -> tuple[GridRow, ...]:
+    """When each group of machines is in which phase of the stop."""
+    rows = timed(plan)
+    found = []
+    for station in plan.difference.stations:
+        here = [one for one in rows if one.part == "stop" and one.task.station == station.id]
+        if here:
+            cells = [_span(here, phases) for phases in _COLUMNS]
+            found.append(GridRow(station.number, station.title, *cells))
+    return tuple(found)
+
+
+def _span(rows: Sequence[Timed], phases: Collection[Phase]) -> str:
+    found = [one for one in rows if one.task.step.phase in phases]
+    if not found:
+        return ""
+    start, end = min(one.start for one in found), max(one.end for one in found)
+    return f"{minutes(start)}–{minutes(end)}"
+
+
+def first_out(plan: Plan) -> str:
+    """When the first tool comes out, which is the last moment to go back; "" where none does."""
+    starts = [one.start for one in timed(plan) if one.part == "stop" and one.task.step.phase == "out"]
+    opened = [one.start for one in timed(plan) if one.part == "stop" and one.task.step.phase == "in"]
+    return at(min(starts or opened)) if starts or opened else ""
+
+
+def gate(plan: Plan) -> str:
+    """When it is decided whether to stop: when the last step of the preparation begins."""
+    rows = [one for one in timed(plan) if one.part == "before"]
+    return at(max((one.start for one in rows), default=0))
+
+
+def at_machine(station: Station, rows: Iterable[StepNote]) -> tuple[CautionNote, ...]:
+    """The hazards of the steps at one group of machines, each once."""
+    return tuple(dict.fromkeys(note for row in rows if row.number == station.number for note in row.cautions))

@@ -1,0 +1,109 @@
+"""What would shorten a stop most: a step done while the line runs, or done in half the time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from kb.book.records_changeover import Phase, Step
+from kb.changeover.model import Plan, Task
+from kb.changeover.schedule import schedule
+from kb.changeover.work import part_of, works_of
+
+Way = Literal["external", "half"]
+
+INSIDE: frozenset[Phase] = frozenset({"clear", "isolate", "release", "verify", "first-off", "restart"})
+"""Phases that only make sense while the line stands."""
+
+EFFORT = 0.03
+"""How much the solver may do for each lever."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lever:
+    """What the stop would be if one step were another.
+
+    Attributes:
+        step: the step.
+        way: made external, or done in half the time.
+        stop: the stop as planned [s].
+        then: the stop with the lever [s].
+        proven: whether both are the shortest there are, so that it saves this and no other time.
+        waits_for: ids of steps inside the stop that it now waits for and would have to do without.
+    """
+
+    step: Step
+    way: Way
+    stop: int
+    then: int
+    proven: bool
+    waits_for: tuple[str, ...]
+
+    @property
+    def saved(self) -> int:
+        """By how much the stop is shorter [s]."""
+        return self.stop - self.then
+
+    @property
+    def words(self) -> str:
+        """The lever in one line."""
+        what = f"make {self.step.id} external" if self.way == "external" else f"halve {self.step.id}"
+        return f"{what}: stop {self.stop / 60:.0f} -> {self.then / 60:.0f} min"
+
+
+def may_be_external(step: Step) -> bool:
+    """Whether a step inside the stop might be done while the line runs.
+
+    Args:
+        step: a step of the library.
+
+    Returns:
+        Whether no hand goes into a machine for it and it is not what a stop is for.
+    """
+    return part_of(step) == "stop" and not step.hands_in and step.phase not in INSIDE
+
+
+def levers(plan: Plan, *, effort: float = EFFORT) -> tuple[Lever, ...]:
+    """What would shorten the stop, by what it saves.
+
+    Only steps with a critical task are tried: the others have time to spare in this schedule.
+
+    Args:
+        plan: a plan.
+        effort: how much the solver may do for each.
+
+    Returns:
+        The levers that save time, the best first.
+    """
+    critical = {slot.id for slot in plan.stop.slots if slot.critical}
+    steps = {task.step.id: task.step for task in plan.tasks.values() if task.id in critical}
+    found = []
+    for step in steps.values():
+        if may_be_external(step):
+            found.append(_lever(plan, step, "external", effort))
+        found.append(_lever(plan, step, "half", effort))
+    useful = [one for one in found if one.saved > 0]
+    return tuple(sorted(useful, key=lambda one: (-one.saved, one.way, one.step.id)))
+
+
+def _lever(plan: Plan, step: Step, way: Way, effort: float) -> Lever:
+    tasks = _changed(plan.tasks, step, way)
+    works = works_of(tasks, part="stop")
+    then = schedule(works, plan.hands, plan.equipment, effort=effort, known=plan.stop.slots)
+    waits: tuple[str, ...] = ()
+    if way == "external":
+        mine = [task for task in plan.tasks.values() if task.step.id == step.id]
+        inside = {plan.tasks[need].step for task in mine for need in task.needs}
+        waits = tuple(sorted(one.id for one in inside if part_of(one) == "stop" and one.id != step.id))
+    return Lever(step, way, plan.stop.length, then.length, plan.stop.proven and then.proven, waits)
+
+
+def _changed(tasks: Mapping[str, Task], step: Step, way: Way) -> dict[str, Task]:
+    if way == "external":
+        other = replace(step, phase="before")
+    else:
+        other = replace(step, time=replace(step.time, typical=float(step.time.typical) / 2))
+    return {
+        ident: replace(task, step=other) if task.step.id == step.id else task for ident, task in tasks.items()
+    }

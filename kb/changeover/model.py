@@ -1,0 +1,236 @@
+"""What is known of one changeover: the difference of two formats on a line, the work, the schedule."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from kb.book.records_changeover import Step
+from kb.checks.answers import What as What  # noqa: PLC0414 - part of this file's face
+from kb.sheet.model import Cell
+
+
+class NoPlan(Exception):  # noqa: N818 - said to the reader in one line
+    """Why a changeover cannot be planned, in one line."""
+
+
+# --- what differs -----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """A value of the specs that the two formats do not share; `key` as the floor writes it.
+
+    Old and new stand as in the files of the two formats, "none" where a format has no such value.
+    """
+
+    key: str
+    old: str
+    new: str
+
+
+@dataclass(frozen=True, slots=True)
+class Further:
+    """A further value of what changes, by name: another size of a part, or a first-off of a gauge."""
+
+    name: str
+    old: Cell
+    new: Cell
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One part, setting, supply or gauge that changes at a machine.
+
+    Attributes:
+        id: its id in floor.yaml.
+        what: which of the four it is.
+        name: as the sheets name it.
+        where: where a setting is made, "" for the others.
+        old: what it says for the format that goes; one cell for each place, such as a necker stage.
+        new: the same for the format that comes.
+        per_machine: pieces on one machine at one place; 0 for what is no part.
+        pieces: pieces to bring, for all machines of the group and all places that change.
+        because: keys of the differing values it answers, in process order; computed ones after them.
+        places: which places change, from 0; those of `old` alone are emptied, those of `new` alone filled.
+        pieces_out: pieces to take away, counted alike.
+        also: further sizes of the part; for a gauge each first-off that it measures anew.
+    """
+
+    id: str
+    what: What
+    name: str
+    where: str
+    old: tuple[Cell, ...]
+    new: tuple[Cell, ...]
+    per_machine: int
+    pieces: int
+    because: tuple[str, ...]
+    places: tuple[int, ...] = ()
+    pieces_out: int = 0
+    also: tuple[Further, ...] = ()
+
+    @property
+    def alike(self) -> bool:
+        """Whether a changing part prints as the one it replaces: the two are easily taken for each other."""
+        same = self.old == self.new and all(one.old == one.new for one in self.also)
+        return self.what == "part" and same
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """One group of machines of the line and all that changes there; nothing does where `changes` is empty.
+
+    A gauge whose master changes is counted with the machine its cans are taken from, apart: nobody touches
+    the machine for it. `stays` are the names of the parts and settings that do not change.
+    """
+
+    number: int
+    id: str
+    kind: str
+    title: str
+    count: int
+    changes: tuple[Change, ...]
+    stays: tuple[str, ...]
+    gauges: tuple[Change, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """From one format to another on one line.
+
+    Attributes:
+        line: id of the line.
+        old: id of the format that goes.
+        new: id of the format that comes.
+        kind: class of the changeover, an id of kb/changeover/classes.py.
+        moved: values that differ, in process order.
+        stations: every group of machines in line order.
+        orphans: values that moved and that nothing on the line answers.
+        stopped_by: why the line cannot run the format that comes, a machine's range each; empty if it can.
+        title: the class in words, with what else moves.
+    """
+
+    line: str
+    old: str
+    new: str
+    kind: str
+    moved: tuple[Moved, ...]
+    stations: tuple[Station, ...]
+    orphans: tuple[Moved, ...]
+    stopped_by: tuple[str, ...]
+    title: str = ""
+
+    @property
+    def alone(self) -> tuple[Station, ...]:
+        """The machines that must be left alone."""
+        return tuple(one for one in self.stations if not one.changes)
+
+
+# --- work, free of cans -----------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """One member of a crew."""
+
+    id: str
+    skills: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """A piece of work to be scheduled: whole seconds, at least one of `people` has the `skill`.
+
+    `where` only says which member had best do it, the one who is there already.
+    """
+
+    id: str
+    seconds: int
+    needs: tuple[str, ...] = ()
+    people: int = 1
+    skill: str = ""
+    uses: Mapping[str, int] = field(default_factory=dict)
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """When a piece of work is done, by whom, and by how much it may slip [s]."""
+
+    id: str
+    start: int
+    end: int
+    who: tuple[str, ...]
+    slack: int
+
+    @property
+    def critical(self) -> bool:
+        """Whether any delay of it delays the end."""
+        return self.slack == 0
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """A schedule that keeps every rule.
+
+    Attributes:
+        slots: by start.
+        length: from the first start to the last end [s].
+        bound: no schedule is shorter than this [s].
+        method: `solver`, or `rule` where it stands by the priority rule alone.
+    """
+
+    slots: tuple[Slot, ...]
+    length: int
+    bound: int
+    method: Literal["solver", "rule"]
+
+    @property
+    def proven(self) -> bool:
+        """Whether no shorter schedule exists."""
+        return self.length == self.bound
+
+
+# --- the plan of a changeover -----------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A step of the library at one machine of this changeover.
+
+    Attributes:
+        id: step id, with `@group` for a step at a machine and `#n` where it is done at each.
+        step: the library's step.
+        station: id of the group of machines, "" for the line as a whole.
+        at: machine as the crew calls it, "" for the line as a whole.
+        number: which machine of the group; none where the step is done once.
+        because: names of the changing parts, settings and supplies that call for it.
+        needs: ids of the tasks that must be done before, those of safety among them.
+    """
+
+    id: str
+    step: Step
+    station: str
+    at: str
+    number: int | None
+    because: tuple[str, ...]
+    needs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Who does what when: before the stop, inside it, after it.
+
+    Times of each schedule count from its own start; `before` ends where the stop begins.
+    """
+
+    difference: Difference
+    crew: str
+    hands: tuple[Hand, ...]
+    equipment: Mapping[str, int]
+    tasks: Mapping[str, Task]
+    before: Schedule
+    stop: Schedule
+    after: Schedule

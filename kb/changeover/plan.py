@@ -1,0 +1,204 @@
+"""Who does what when in one changeover, and how long the line stands for every pair of formats.
+
+What can be done while the line runs is scheduled apart and ends where the stop begins; what is left for
+after the stop likewise begins where it ends. Many pairs call for the same works; those are solved once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from kb.book.load import Book
+from kb.book.records_changeover import Changeover, Crew
+from kb.changeover.difference import differences
+from kb.changeover.model import Difference, Hand, NoPlan, Plan, Schedule, Task, Work
+from kb.changeover.schedule import EFFORT, schedule
+from kb.changeover.work import Part, tasks_of, works_of
+
+MATRIX_EFFORT = 0.05
+"""How much the solver may do for one of the many stops of a matrix."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """How long the line stands from one format to another.
+
+    Attributes:
+        kind: class of the changeover.
+        title: the class in words.
+        seconds: the stop.
+        bound: no schedule is shorter [s].
+        why_not: why the line cannot change over so, "" where it can; then there is no time.
+    """
+
+    kind: str
+    title: str
+    seconds: int
+    bound: int
+    why_not: str = ""
+
+    @property
+    def proven(self) -> bool:
+        """Whether no shorter stop exists."""
+        return self.seconds == self.bound
+
+    @property
+    def minutes(self) -> float:
+        """The stop in minutes."""
+        return self.seconds / 60
+
+
+@dataclass(frozen=True, slots=True)
+class Matrix:
+    """Stops of a line with a crew, for every ordered pair of its formats."""
+
+    line: str
+    crew: str
+    formats: tuple[str, ...]
+    stops: Mapping[tuple[str, str], Stop]
+    solved: int
+
+    @property
+    def seconds(self) -> dict[tuple[str, str], int]:
+        """The stop of each pair that the line can change over [s]."""
+        return {pair: stop.seconds for pair, stop in self.stops.items() if not stop.why_not}
+
+
+class Planner:
+    """Plans changeovers of a book with one crew; works that come again are not solved again.
+
+    Args:
+        book: a loaded book.
+        crew: id of the crew.
+        effort: how much the solver may do for each part of a changeover.
+
+    Raises:
+        NoPlan: if the book does not say how it changes over, or has no such crew.
+    """
+
+    def __init__(self, book: Book, crew: str, *, effort: float = EFFORT) -> None:
+        self.library = _library(book)
+        self.crew = _crew(self.library, crew)
+        self.hands = tuple(Hand(one.id, frozenset(one.skills)) for one in self.crew.members)
+        self.equipment = {one.id: one.count for one in self.library.equipment}
+        self.effort = effort
+        self._solved: dict[tuple[object, ...], Schedule] = {}
+
+    @property
+    def solved(self) -> int:
+        """How many schedules were made."""
+        return len(self._solved)
+
+    def plan(self, difference: Difference) -> Plan:
+        """Who does what when.
+
+        Args:
+            difference: what differs between two formats on the crew's line.
+
+        Returns:
+            The plan; without any task where nothing differs.
+
+        Raises:
+            NoPlan: if the line cannot run the format that comes, or the crew cannot do the work.
+        """
+        tasks = self._tasks(difference)
+        return Plan(
+            difference=difference,
+            crew=self.crew.id,
+            hands=self.hands,
+            equipment=self.equipment,
+            tasks=tasks,
+            before=self._schedule(tasks, "before"),
+            stop=self._schedule(tasks, "stop"),
+            after=self._schedule(tasks, "after"),
+        )
+
+    def stop(self, difference: Difference) -> Stop:
+        """How long the line stands.
+
+        Args:
+            difference: what differs between two formats on the crew's line.
+
+        Returns:
+            The stop; where there can be none, why.
+        """
+        try:
+            found = self._schedule(self._tasks(difference), "stop")
+        except NoPlan as why:
+            return Stop(difference.kind, difference.title, 0, 0, str(why))
+        return Stop(difference.kind, difference.title, found.length, found.bound)
+
+    def _tasks(self, difference: Difference) -> dict[str, Task]:
+        if difference.line != self.crew.line:
+            raise NoPlan(f"crew {self.crew.id} changes over line {self.crew.line}, not {difference.line}")
+        if difference.stopped_by:
+            raise NoPlan(
+                f"line {difference.line} cannot run {difference.new}: {'; '.join(difference.stopped_by)}"
+            )
+        return tasks_of(self.library.steps, difference)
+
+    def _schedule(self, tasks: Mapping[str, Task], part: Part) -> Schedule:
+        works = works_of(tasks, part=part)
+        key = tuple(_looks(work) for work in works)
+        if key not in self._solved:
+            self._solved[key] = schedule(works, self.hands, self.equipment, effort=self.effort)
+        return self._solved[key]
+
+
+def _looks(work: Work) -> tuple[object, ...]:
+    return (work.id, work.seconds, work.needs, work.people, work.skill, tuple(sorted(work.uses.items())))
+
+
+def _library(book: Book) -> Changeover:
+    spec = book.only("changeover")
+    if spec is None:
+        raise NoPlan("changeover.yaml, which says how the plant changes over, is missing or has faults")
+    library: Changeover = spec.record
+    return library
+
+
+def _crew(library: Changeover, ident: str) -> Crew:
+    crews = {one.id: one for one in library.crews}
+    if ident in crews:
+        return crews[ident]
+    near = get_close_matches(ident, crews, n=1)
+    hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(crews) or 'none'}"
+    raise NoPlan(f"crew {ident} is not in changeover.yaml; {hint}")
+
+
+def latest(plan: Plan) -> dict[str, int]:
+    """By when each task before the stop must be done.
+
+    Args:
+        plan: a plan.
+
+    Returns:
+        For each, the least time between its end and the stop [s].
+    """
+    return {slot.id: plan.before.length - slot.end - slot.slack for slot in plan.before.slots}
+
+
+def matrix(book: Book, line: str, crew: str, *, effort: float = MATRIX_EFFORT) -> Matrix:
+    """How long a line stands, for every ordered pair of its formats.
+
+    Args:
+        book: a loaded book.
+        line: id of the line.
+        crew: id of a crew of that line.
+        effort: how much the solver may do for each stop.
+
+    Returns:
+        The stops; a format to itself takes none.
+
+    Raises:
+        NoDifference: if the line is not in the book.
+        NoPlan: if the book does not say how it changes over, or has no such crew.
+    """
+    planner = Planner(book, crew, effort=effort)
+    stops: dict[tuple[str, str], Stop] = {}
+    for one in differences(book, line):
+        stops[one.old, one.new] = planner.stop(one)
+    formats = tuple(dict.fromkeys(old for old, _ in stops))
+    return Matrix(line, crew, formats, stops, planner.solved)

@@ -1,0 +1,161 @@
+"""How the rows of floor.yaml print for one format on a line, and what tells two formats apart in them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from fractions import Fraction
+from functools import cached_property
+from typing import NamedTuple, TypeAlias
+
+from kb.book.load import Spec
+from kb.book.quantity import Quantity
+from kb.book.records import Machine
+from kb.book.records_floor import ChangePart, Characteristic, MachineSetting
+from kb.checks.answers import ONE_LINE, Item, Said, said_by
+from kb.checks.catalog import MECHANICS
+from kb.checks.floor_keys import leaf
+from kb.checks.judge import Verdict, judge_route
+from kb.checks.wording import limit_words
+from kb.checks.words import quantity
+from kb.route.assemble import Assembled
+from kb.route.study import Study
+from kb.sheet.figures import exact, number_of
+from kb.sheet.model import MISSING, Cell
+from kb.sheet.values import Values, Wanted
+
+LINE_RULES = tuple(one for one in MECHANICS if one.name.startswith("line.") and one.severity == "error")
+"""What keeps a format off a line: the ranges of its machines, and what they can push and reach."""
+
+
+class _Size(NamedTuple):
+    """A computed size that holds to within a tolerance: closer sizes are one part."""
+
+    target: Fraction
+    within: Fraction
+
+
+Mark: TypeAlias = Said | _Size | None
+
+
+class Row(NamedTuple):
+    """A row of the floor file for one format: what is printed, and the values it is told apart by."""
+
+    cells: tuple[Cell, ...]
+    also: tuple[Cell, ...]
+    marks: Mapping[str, Mark]
+
+
+class Post(NamedTuple):
+    """A group of machines of the line with the rows of the floor file that belong to it."""
+
+    position: int
+    group: Machine
+    items: tuple[Item, ...]
+    gauges: tuple[Item, ...]
+
+
+def told_apart(old: Mark, new: Mark) -> bool:
+    """Whether two formats differ in a value of a row."""
+    if isinstance(old, _Size) and isinstance(new, _Size):
+        return abs(old.target - new.target) > old.within
+    return old != new
+
+
+class FormatOnLine:
+    """One format on the line: what it says, and how the line's rows print for it."""
+
+    def __init__(self, assembled: Assembled, line: Spec, floor: Spec, limits: Spec) -> None:
+        study = assembled.study
+        here = Study(replace(study.case, lines=(line.record,)), study.inputs)
+        self.assembled = replace(assembled, study=here)
+        self.spec = assembled.spec
+        self.said = said_by(assembled.spec)
+        self._values = Values(self.assembled, line)
+        self._floor, self._limits = floor, limits
+        self._rows: dict[tuple[int, str], Row] = {}
+
+    def row(self, item: Item, post: Post) -> Row:
+        """A row at a group of machines, made once."""
+        key = (post.position, item.at)
+        if key not in self._rows:
+            self._rows[key] = self._row(item, post)
+        return self._rows[key]
+
+    def _row(self, item: Item, post: Post) -> Row:
+        wanted = self._wanted(item, post.group)
+        first, *others = (
+            tuple(self._values.cell(key, post.position, wanted) for key in self._values.members(shown))
+            for shown in item.shown
+        )
+        marks = {
+            key: self._mark(item, key, wanted, shown=pattern in item.shown)
+            for pattern in item.keys
+            if pattern.partition(".")[0] not in ONE_LINE
+            for key in self._values.members(pattern)
+        }
+        none = (Cell(MISSING),)
+        return Row(first or none, tuple((one or none)[0] for one in others), marks)
+
+    def _within(self, item: Item) -> Quantity | None:
+        return self._floor.quantities.get(f"{item.at}.within")
+
+    def _wanted(self, item: Item, group: Machine) -> Wanted:
+        """How the setup sheet prints a row."""
+        one, within = item.record, self._within(item)
+        if isinstance(one, ChangePart):
+            return Wanted(within=within, decimals=one.decimals, plain=one.fits)
+        if isinstance(one, MachineSetting):
+            unit = "" if one.shown == "count" else group.display.get(one.shown, "")
+            return Wanted(unit=unit, within=within, decimals=one.decimals)
+        if isinstance(one, Characteristic):
+            given = self._limits.quantities
+            ends = (given.get(f"limits.{one.limit}.least"), given.get(f"limits.{one.limit}.most"))
+            limits = ends if one.limit else None
+            return Wanted("", within, one.decimals, one.bound, limits=limits)
+        return Wanted()
+
+    def _mark(self, item: Item, key: str, wanted: Wanted, *, shown: bool) -> Mark:
+        root, _, rest = key.partition(".")
+        if root == "format":
+            return self.said.get(key)
+        if root == "route":
+            return self._computed(item, key, wanted) if shown else self._target(key, Wanted(plain=True))
+        found = self.assembled.specs[root].quantities.get(rest)
+        if found is not None:
+            return found.low, found.nominal, found.high
+        return str(self.assembled.case.at(key)) if leaf(key) else None
+
+    def _target(self, key: str, wanted: Wanted) -> str:
+        return self._values.cell(key, wanted=wanted).target
+
+    def _computed(self, item: Item, key: str, wanted: Wanted) -> Mark:
+        """What a computed value that is printed is told apart by.
+
+        A first-off that is judged by a plant's limit is judged alike whatever its target.
+        """
+        one, within = item.record, wanted.within
+        if isinstance(one, Characteristic):
+            cell = self._values.cell(key, wanted=wanted)
+            return f"{cell.least} to {cell.most}" if one.limit else cell.text
+        if within is not None:
+            unit = within.unit or within.canonical
+            target = self._target(key, Wanted(unit=unit, decimals=wanted.decimals, plain=True))
+            if target:
+                return _Size(number_of(target), exact(within.written[1]))
+        return self._values.cell(key, wanted=wanted._replace(unit="")).text
+
+    @cached_property
+    def stopped_by(self) -> tuple[str, ...]:
+        """What keeps the format off the line, judged at its worst corners; waivers are not looked at."""
+        limits = self._limits.record.limits
+        judged = judge_route(self.assembled.study, LINE_RULES, limits)
+        return tuple(_stop(one) for one in judged if not one.passed)
+
+
+def _stop(verdict: Verdict) -> str:
+    _, value, _ = verdict.tightest
+    rule = verdict.rule
+    against = f", {verdict.against}" if verdict.against else ""
+    told = quantity(value, unit=rule.unit, show=rule.show)
+    return f"{verdict.what} {told}; {limit_words(verdict)}{against}"

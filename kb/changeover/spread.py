@@ -1,0 +1,188 @@
+"""How sure a stop is: what it takes as a rule, in nine cases of ten, at worst; and what past ones took."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from statistics import median
+
+import numpy as np
+
+from kb.book.records_changeover import PastChangeover
+from kb.changeover.model import Hand, Plan, Schedule, Task, Work
+from kb.changeover.network import network
+from kb.changeover.slack import waits
+from kb.changeover.work import works_of
+
+RUNS = 4000
+SEED = 1
+LAST = 5
+"""How many past changeovers are looked at."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """What a stop takes when its steps take longer than as a rule [s]."""
+
+    typical: int
+    median: int
+    nine_in_ten: int
+    worst: int
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """Median and worst of some past changeovers [s]."""
+
+    median: float
+    worst: float
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """What past changeovers took, from the last good can of the old format.
+
+    Attributes:
+        same_pair: whether they were between these two formats; else between others of this class.
+        days: when they were, the latest first.
+        stopped: until the line was mechanically complete.
+        first_good: until the first good can.
+        at_rate: until full speed.
+    """
+
+    same_pair: bool
+    days: tuple[str, ...]
+    stopped: Clock
+    first_good: Clock
+    at_rate: Clock
+
+
+def spread(
+    schedule: Schedule,
+    works: Sequence[Work],
+    hands: Sequence[Hand],
+    equipment: Mapping[str, int],
+    worst: Mapping[str, int],
+) -> Spread:
+    """How a schedule spreads when everybody keeps to the order of their work.
+
+    Each work takes its typical time in half of all cases, since what is done sooner waits for the plan, and
+    in the other half longer, up to its worst time; one work does not know of another. The same works give
+    the same numbers.
+
+    Args:
+        schedule: a schedule of the works.
+        works: the works with their typical times.
+        hands: the crew.
+        equipment: how many there are of what works share.
+        worst: worst time of each work [s].
+
+    Returns:
+        The spread.
+
+    Source:
+        The longer half is a triangle from the typical to the worst time, highest at the typical: common
+        practice, no source.
+
+    Note:
+        What makes all steps slow at once, such as a fitter short, is not in it.
+    """
+    net = network(works, hands, equipment)
+    at = {slot.id: slot for slot in schedule.slots}
+    starts = [at[work.id].start for work in works]
+    before = waits(net, starts, [at[work.id].who for work in works])
+    chance = np.random.default_rng(SEED)
+    typical = np.array([work.seconds for work in works], dtype=float)
+    most = np.maximum(typical, np.array([worst[work.id] for work in works], dtype=float))
+    rank = {i: place for place, i in enumerate(net.order)}
+    order = sorted(range(len(works)), key=lambda i: (starts[i], works[i].seconds, rank[i]))
+
+    def ends(seconds: np.ndarray) -> np.ndarray:
+        """When the last work ends in each column of times."""
+        done = np.zeros_like(seconds)
+        for i in order:
+            done[i] = seconds[i] + (done[sorted(before[i])].max(axis=0) if before[i] else 0)
+        return done.max(axis=0, initial=0)
+
+    # nothing in half of all cases, in the others a share that falls off in a straight line from 0 to 1
+    share = 1 - np.sqrt(np.minimum(1, 2 - 2 * chance.random((len(works), RUNS))))
+    drawn = np.sort(ends(typical[:, None] + share * (most - typical)[:, None]))
+    edges = ends(np.stack([typical, most], axis=1))
+    return Spread(
+        typical=round(edges[0]),
+        median=round(float(np.quantile(drawn, 0.5))),
+        nine_in_ten=round(float(np.quantile(drawn, 0.9))),
+        worst=round(edges[1]),
+    )
+
+
+def spread_of_stop(plan: Plan) -> Spread:
+    """How the stop of a plan spreads.
+
+    Args:
+        plan: a plan.
+
+    Returns:
+        The spread.
+    """
+    works = works_of(plan.tasks, part="stop")
+    worst = {work.id: round(float(plan.tasks[work.id].step.time.worst)) for work in works}
+    return spread(plan.stop, works, plan.hands, plan.equipment, worst)
+
+
+def adjustment(tasks: Mapping[str, Task]) -> tuple[int, float]:
+    """How much of the work inside the stop is adjusting.
+
+    Args:
+        tasks: all tasks of a changeover.
+
+    Returns:
+        Time of settings, every member's counted [s], and its share of all such time inside the stop.
+    """
+    stop = works_of(tasks, part="stop")
+    spent = {work.id: work.seconds * work.people for work in stop}
+    setting = sum(seconds for ident, seconds in spent.items() if tasks[ident].step.phase == "set")
+    return setting, setting / sum(spent.values()) if setting else 0.0
+
+
+def past(
+    recorded: Sequence[PastChangeover],
+    *,
+    line: str,
+    old: str,
+    new: str,
+    kind: str,
+    kind_of: Callable[[str, str], str | None],
+) -> Past | None:
+    """What the last changeovers between two formats took, or else the last of their class on the line.
+
+    Args:
+        recorded: all past changeovers.
+        line: id of the line.
+        old: id of the format that goes.
+        new: id of the format that comes.
+        kind: class of the changeover.
+        kind_of: class of a changeover between two formats; nothing where that is not known any more.
+
+    Returns:
+        Median and worst of the last five; nothing where there are none.
+    """
+    here = sorted((one for one in recorded if one.line == line), key=lambda one: one.day, reverse=True)
+    found = [one for one in here if (one.came_from, one.went_to) == (old, new)]
+    same_pair = bool(found)
+    if not found:
+        found = [one for one in here if kind_of(one.came_from, one.went_to) == kind]
+    if not found:
+        return None
+    found = found[:LAST]
+    return Past(
+        same_pair=same_pair,
+        days=tuple(one.day for one in found),
+        stopped=_clock([float(one.stopped) for one in found]),
+        first_good=_clock([float(one.first_good) for one in found]),
+        at_rate=_clock([float(one.at_rate) for one in found]),
+    )
+
+
+def _clock(seconds: Sequence[float]) -> Clock:
+    return Clock(median(seconds), max(seconds))

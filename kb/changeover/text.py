@@ -1,0 +1,225 @@
+"""A changeover, the matrix of a line, the order of a week: told as lines of text for a terminal."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+
+from kb.book.finding import one_line
+from kb.book.records_changeover import Week
+from kb.changeover.jobs import at, critical_path, hands, listed, minutes, titles
+from kb.changeover.lever import Lever
+from kb.changeover.model import Plan, Slot
+from kb.changeover.plan import Matrix
+from kb.changeover.sheet_model import ChangeSheet
+from kb.changeover.tools import machine_notes
+from kb.changeover.week import Order, Placed, WeekOrder
+from kb.changeover.whole import Change
+
+MOST_LEVERS = 5
+
+
+# --- one changeover ---------------------------------------------------------------------------
+
+
+def change_text(one: Change, sheet: ChangeSheet, levers: Sequence[Lever]) -> str:
+    """A changeover as text.
+
+    Args:
+        one: the changeover
+        sheet: its sheet, for the codes and for why it is not for use
+        levers: what would shorten the stop, the best first
+
+    Returns:
+        Class, what changes, what is left alone, the times, the critical path, who waits, the levers.
+    """
+    return _lined(_change_lines(one, sheet, levers))
+
+
+def _change_lines(one: Change, sheet: ChangeSheet, levers: Sequence[Lever]) -> Iterator[str]:
+    d, head = one.difference, sheet.content.header
+    yield f"{d.old} -> {d.new} on {d.line}, crew {one.crew.id}: {d.title}"
+    mark = f", {sheet.mark}" if sheet.mark else ""
+    yield f"sheet {sheet.code}{mark}, from setup sheet {head.old.code} to {head.new.code}"
+    yield from (f"  {reason}" for reason in sheet.unfit)
+    yield from ("", "changes")
+    notes = list(machine_notes(d))
+    for note in notes:
+        kinds = {"parts": note.parts, "settings": note.settings, "supplies": note.supplies}
+        told = "; ".join(f"{what}: {', '.join(names)}" for what, names in kinds.items() if names)
+        if told:
+            yield f"  {note.title}: {told}"
+    yield f"leave alone: {'; '.join(note.title for note in notes if not note.touched) or 'no machine'}"
+    yield from ("", "stop")
+    yield from (f"  {line}" for line in _times(one))
+    yield from ("", "critical path")
+    yield from (f"  {line}" for line in path_lines(one))
+    waits = [f"{hand.title} {hand.idle} min" for hand in hands(one.plan, one.crew)]
+    yield from ("", f"waits inside the stop: {', '.join(waits)}")
+    yield from ("", "levers")
+    best = levers[:MOST_LEVERS]
+    yield from (f"  {lever_words(lever)}" for lever in best)
+    if not best:
+        yield "  no single step shortens the stop"
+
+
+def _times(one: Change) -> Iterator[str]:
+    d = one.durations
+    yield f"planned {d.planned} min, {d.proof}"
+    yield f"simulated: median {d.median}, nine in ten within {d.nine_in_ten}, all at worst {d.worst} min"
+    if d.past:
+        clocks = "; ".join(f"{c.name} median {c.median}, worst {c.worst} min" for c in d.past)
+        yield f"recorded, {d.past_of}: {clocks}"
+    else:
+        yield "recorded: none of this changeover, none of this class on this line"
+    yield f"settings take {d.setting} minutes of people, {d.setting_share} of the work inside the stop"
+    back = f", latest to go back {d.abandon}" if d.abandon else ""
+    yield f"preparations begin {d.begin}, go or no-go {d.go}{back}"
+
+
+def path_lines(one: Change) -> Iterator[str]:
+    """The critical path, what the same people do in a row on one line.
+
+    Args:
+        one: a changeover
+
+    Yields:
+        From when to when, who, what.
+    """
+    for people, run in groupby(critical_path(one.plan), key=lambda slot: slot.who):
+        slots = list(run)
+        who = ", ".join(titles(one.crew, people)) or "by itself"
+        yield f"{at(slots[0].start):>5} to {at(slots[-1].end):<5}  {who}: {_work_words(one.plan, slots)}"
+
+
+def _work_words(plan: Plan, slots: Sequence[Slot]) -> str:
+    """What is done in one stretch: the words of its only step, else how many tasks at which machines."""
+    tasks = [plan.tasks[slot.id] for slot in slots]
+    stations = list(dict.fromkeys(task.station for task in tasks if task.station))
+    if len({(task.step.id, task.station) for task in tasks}) > 1:
+        where = f" at {', '.join(stations)}" if stations else ""
+        return f"{len(tasks)} tasks{where}"
+    which = listed([task.number for task in tasks if task.number is not None])
+    where = " ".join(filter(None, (*stations, which)))
+    return f"{where}: {tasks[0].step.text}" if where else tasks[0].step.text
+
+
+def lever_words(lever: Lever) -> str:
+    """A lever in one line, with how sure it is and what stands in its way."""
+    sure = "proven" if lever.proven else "as far as was searched"
+    waits = f"; it now waits for {', '.join(lever.waits_for)}" if lever.waits_for else ""
+    return f"{lever.words} ({sure}{waits})"
+
+
+# --- the matrix -------------------------------------------------------------------------------
+
+
+def matrix_text(found: Matrix) -> str:
+    """How long a line stands for every pair of its formats, as a table.
+
+    Args:
+        found: the stops
+
+    Returns:
+        A row for each format that goes, a column for each that comes: minutes, and a sign of how sure.
+    """
+    return _lined(_matrix_lines(found))
+
+
+def _matrix_lines(found: Matrix) -> Iterator[str]:
+    yield f"stops on {found.line} with {found.crew}, minutes, from row to column"
+    rows = [["", *found.formats]]
+    for old in found.formats:
+        rows.append([old, *(_stop_words(found, old, new) for new in found.formats)])
+    yield from _table(rows)
+    yield from ("", "class")
+    rows = [["", *found.formats]]
+    for old in found.formats:
+        kinds = ("-" if old == new else found.stops[old, new].kind for new in found.formats)
+        rows.append([old, *kinds])
+    yield from _table(rows)
+    yield from ("", "no sign: proven shortest.  ~: the best found.  no: the line cannot run it")
+    reasons = dict.fromkeys(stop.why_not for stop in found.stops.values() if stop.why_not)
+    yield from (f"no: {one_line(reason)}" for reason in reasons)
+
+
+def _stop_words(found: Matrix, old: str, new: str) -> str:
+    if old == new:
+        return "-"
+    stop = found.stops[old, new]
+    if stop.why_not:
+        return "no"
+    return f"{minutes(stop.seconds)}{'' if stop.proven else '~'}"
+
+
+# --- a week -----------------------------------------------------------------------------------
+
+
+def week_text(week: Week, found: WeekOrder, *, proven_stops: bool) -> str:
+    """The order of a week as given and as found.
+
+    Args:
+        week: the week
+        found: both orders
+        proven_stops: whether every stop they rest on is the shortest there is
+
+    Returns:
+        A table for each order, what is saved, what is late.
+    """
+    return _lined(_week_lines(week, found, proven_stops))
+
+
+def _week_lines(week: Week, found: WeekOrder, proven_stops: bool) -> Iterator[str]:
+    yield f"{week.title}: {len(week.runs)} runs on {week.line} from {week.start}, running {week.running}"
+    for title, order in (("as given", found.given), ("as found", found.best)):
+        yield from ("", f"{title}: {minutes(order.lost)} min lost, {_late_words(order)}")
+        yield from _table(
+            [
+                ["run", "format", "stop", "begins", "ends", "due", "late"],
+                *(_placed(week, one) for one in order.placed),
+            ]
+        )
+    how = "no order is better" if found.proven else "the best found, not proven"
+    yield from ("", f"saved {minutes(found.saved)} min; {how}, lateness counting before time lost")
+    if not proven_stops:
+        yield "some of the stops are the best found, not proven shortest"
+
+
+def _late_words(order: Order) -> str:
+    late = order.late
+    if not late:
+        return "nothing late"
+    told = ", ".join(f"{one.job.format} (run {one.job.number}) {one.late} min" for one in late)
+    return f"late: {told}"
+
+
+def _placed(week: Week, one: Placed) -> list[str]:
+    begin = datetime.datetime.fromisoformat(week.start)
+    times = (
+        (begin + datetime.timedelta(seconds=seconds)).strftime("%m-%d %H:%M")
+        for seconds in (one.start, one.end)
+    )
+    due = week.runs[one.job.number - 1].due
+    return [
+        str(one.job.number),
+        one.job.format,
+        str(minutes(one.changeover)),
+        *times,
+        due[5:],
+        str(one.late) if one.late else "-",
+    ]
+
+
+# --- lines ------------------------------------------------------------------------------------
+
+
+def _table(rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    for row in rows:
+        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+        yield f"  {'  '.join(cells)}".rstrip()
+
+
+def _lined(lines: Iterable[str]) -> str:
+    return "\n".join(one_line(line) for line in lines) + "\n"

@@ -1,0 +1,76 @@
+"""The fixed words of a changeover sheet and its job cards, once for both faces."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+CHANGEOVER = "Changeover sheet"
+CARD = "Job card"
+
+HEADS: Mapping[str, str] = {
+    "current": "Is it current?",
+    "times": "How long",
+    "dangers": "Dangers",
+    "machines": "What changes, what does not",
+    "ready": "Ready before the stop",
+    "run_out": "Run out and clear",
+    "out": "Tools out",
+    "fit": "Tools in",
+    "settings": "Settings and supplies",
+    "gauges": "Gauges to set anew",
+    "verification": "Verification",
+    "first_offs": "First-off checks",
+    "restart": "Restart, all in writing",
+    "after": "After the restart",
+    "clocks": "Clocks and losses",
+    "back_out": "The way back",
+    "lanes": "Who does what when",
+    "notes": "Notes from the floor",
+}
+"""Parts in the order of the sheet."""
+
+TIMES = "T: the cupper feed stops. R: the line runs again. Minutes from there."
+GATE = "Nobody stops the line before every box here is ticked."
+CURRENT = (
+    "Current while both setup sheet codes are on the posted list and {code} is the code on the plant copy. "
+    "Not so: stop, get a new sheet."
+)
+ALONE = "Leave alone:"
+NOTHING_ALONE = "no machine; every one is touched."
+STAYS = "Stays as it is:"
+NOTHING_FOR = "Differs, and nothing is changed for it:"
+MATRIX = ("machine", "parts", "settings", "supplies", "gauges")
+
+LOOK_ALIKE = "Looks alike:"
+SETTINGS = "● the new number, no search.  ○ same number, found again with first-offs."
+SIGNS: Mapping[str, str] = {"direct": "●", "search": "○"}
+SERIALS = "serials"
+OUT_TO = ("clean", "grind", "store", "scrap")
+OUT = "Where to: tick one."
+FIT = "in: fitted.  2nd: read by a second person."
+CRITICAL = "◆ any delay delays the restart."
+RANKS = "◆ critical  ■ key  ○ ordinary"
+FIRST_OFFS = (
+    "What can have moved, and whatever is critical. Samples, readings and reaction plans (ringed) are on setup "
+    "sheet {code} under these numbers. ok: in limits, from all machines named."
+)
+CLOCKS = (
+    "last good can, old format",
+    "line stopped",
+    "mechanically complete",
+    "first good can, new format",
+    "at rate",
+)
+LOSSES = "Five minutes more than planned? Tick why, write the minutes."
+GRID = ("machine", "isolate", "out", "in", "set", "release, verify", "first-offs")
+LANES = (
+    "Thick frame: the critical path; any delay on it delays the restart. Thin frame: no slack either. "
+    "Dashed: may slip. Names are those of the machines on the line, then which of them."
+)
+ITSELF = "by itself"
+
+PART_TITLES: Mapping[str, str] = {
+    "before": "Before the stop",
+    "stop": "Line stopped",
+    "after": "After the restart",
+}

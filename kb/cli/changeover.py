@@ -1,0 +1,205 @@
+"""`sizebook changeover`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+import click
+
+from kb.cli.common import Refusal, day, in_book, judged, safe
+
+if TYPE_CHECKING:
+    import datetime
+
+    from kb.book.load import Book
+    from kb.changeover.sheet_model import ChangeSheet
+    from kb.changeover.whole import Change
+    from kb.sheet.pdf import Paper
+
+
+class Asked(NamedTuple):
+    """What the command line asks for: which changeover, and in which form."""
+
+    old: str
+    new: str
+    line: str
+    crew: str | None
+    face: str | None
+    cards: bool
+    paper: Paper
+    to: Path | None
+    output: str
+    as_of: datetime.date
+
+
+@click.command(
+    short_help="From one format to another: what changes, who does what when.",
+    epilog="Example: sizebook changeover regular-330 regular-500 --line heron --pdf",
+)
+@click.argument("old", metavar="[A]", required=False)
+@click.argument("new", metavar="[B]", required=False)
+@click.option("--line", metavar="LINE", required=True, help="The line.")
+@click.option("--crew", metavar="CREW", help="The crew; else the first of the line.")
+@click.option("--pdf", "face", flag_value="pdf", default=None, help="The sheet, for paper.")
+@click.option("--html", "face", flag_value="html", help="The sheet, one page that needs nothing beside it.")
+@click.option("--cards", is_flag=True, help="The job cards of the crew in place of the sheet.")
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Size of the paper."
+)
+@click.option("--to", metavar="FILE", type=click.Path(path_type=Path), help="File; else A-B-LINE.pdf here.")
+@click.option(
+    "--output",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="Form of what is told without a face.",
+)
+@click.option(
+    "--matrix", is_flag=True, help="The stops of every pair of the line's formats, without A and B."
+)
+@in_book
+@click.option("--as-of", metavar="YYYY-MM-DD", callback=day, help="Day of the copy; else today.")
+def changeover(
+    *,
+    old: str | None,
+    new: str | None,
+    line: str,
+    crew: str | None,
+    face: str | None,
+    cards: bool,
+    paper: Paper,
+    to: Path | None,
+    output: str,
+    matrix: bool,
+    folder: Path | None,
+    as_of: datetime.date,
+) -> int:
+    """Lead the line from format A to format B: what changes, who does what when, how long it stands.
+
+    Without a face it is told as text, with what would shorten the stop. A line that cannot run B, or a
+    value that nothing on the line answers, leaves with 1 and prints no sheet; so does a sheet that is
+    NOT FOR USE, which is printed so marked.
+    """
+    from kb.report.asked import books
+
+    if matrix == (new is not None) or (matrix and old is not None):
+        raise Refusal("say two formats, A and B, or --matrix")
+    if matrix and (face or cards):
+        raise Refusal("--matrix is told as text or JSON; it has no sheet and no cards")
+    (found,) = books([folder] if folder else [])
+    book = found.load()
+    if matrix or old is None or new is None:
+        return _matrix(book, line, crew, output)
+    face = face or ("pdf" if cards else None)
+    return _one(book, Asked(old, new, line, crew, face, cards, paper, to, output, as_of))
+
+
+def _matrix(book: Book, line: str, crew: str | None, output: str) -> int:
+    from kb.changeover.difference import NoDifference
+    from kb.changeover.model import NoPlan
+    from kb.changeover.plan import matrix
+    from kb.changeover.record import matrix_json
+    from kb.changeover.text import matrix_text
+    from kb.changeover.whole import crew_of
+    from kb.report import put
+
+    _known_line(book, line)
+    try:
+        found = matrix(book, line, crew or crew_of(book, line))
+    except (NoDifference, NoPlan) as error:
+        raise Refusal(str(error)) from error
+    if output == "json":
+        put.to_reader(matrix_json(found), for_program=True)
+    else:
+        put.to_reader(matrix_text(found))
+    return 0
+
+
+def _known_line(book: Book, line: str) -> None:
+    if line not in book.of("line"):
+        raise Refusal(f"line {line} is not in the book; lines: {', '.join(book.of('line')) or 'none'}")
+
+
+def _one(book: Book, asked: Asked) -> int:
+    from kb.changeover.difference import NoDifference
+    from kb.changeover.model import NoPlan
+    from kb.changeover.record import stopped_json
+    from kb.changeover.whole import CannotRun, NothingChanges, Orphans, change, crew_of, sheet_of
+    from kb.report import put
+    from kb.sheet.content import NoSheet
+
+    _known_line(book, asked.line)
+    try:
+        one = change(book, asked.old, asked.new, asked.line, asked.crew or crew_of(book, asked.line))
+        sheet = sheet_of(book, one, made=_at(asked.as_of), problems=_problems(book, asked))
+    except (NoDifference, NoPlan, NoSheet, NothingChanges) as error:
+        raise Refusal(str(error)) from error
+    except (CannotRun, Orphans) as error:
+        if asked.output == "json" and asked.face is None:
+            put.to_reader(stopped_json(error.difference), for_program=True)
+        else:
+            put.to_reader("".join(f"{safe(told)}\n" for told in (f"{error}:", *error.told)))
+        return 1
+    if asked.face is None:
+        _tell(one, sheet, asked.output)
+    else:
+        _print(sheet, asked)
+    return int(bool(sheet.unfit))
+
+
+def _tell(one: Change, sheet: ChangeSheet, output: str) -> None:
+    from kb.changeover.lever import levers
+    from kb.changeover.record import change_json
+    from kb.changeover.text import change_text
+    from kb.report import put
+
+    found = levers(one.plan)
+    if output == "json":
+        put.to_reader(change_json(one, sheet, found), for_program=True)
+    else:
+        put.to_reader(change_text(one, sheet, found))
+
+
+def _print(sheet: ChangeSheet, asked: Asked) -> None:
+    from kb.changeover.html import cards_page, change_page
+    from kb.changeover.pdf import cards_pdf, change_pdf
+
+    head = sheet.content.header
+    content: str | bytes
+    if asked.face == "pdf":
+        content = cards_pdf(sheet, asked.paper) if asked.cards else change_pdf(sheet, asked.paper)
+    else:
+        content = cards_page(sheet, asked.paper) if asked.cards else change_page(sheet, asked.paper)
+    name = f"{head.old.id}-{head.new.id}-{head.line}"
+    target = asked.to or Path(f"{name}{'-cards' if asked.cards else ''}.{asked.face}")
+    try:
+        target.write_bytes(content if isinstance(content, bytes) else content.encode())
+    except OSError as error:
+        raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
+    mark = f", {sheet.mark}" if sheet.mark else ""
+    click.echo(safe(f"{sheet.code} {head.sheet}, crew {head.crew}{mark}"))
+    for reason in sheet.unfit:
+        click.echo(safe(reason))
+    click.echo(f"{safe(str(target))} written", err=True)
+
+
+def _problems(book: Book, asked: Asked) -> list[str]:
+    """What the check finds against the two formats, the floor and the way of changing over."""
+    from kb.checks.changeover import changeover_faults
+    from kb.checks.floor import floor_faults
+
+    judgement = judged(book, asked.as_of, (asked.old, asked.new))
+    found = [*judgement.findings, *floor_faults(book), *changeover_faults(book)]
+    names = [one.name for one in found if one.severity == "error" and not one.waiver]
+    return [f"`sizebook check` finds {name}" for name in dict.fromkeys(names)]
+
+
+def _at(as_of: datetime.date) -> datetime.datetime:
+    """The time of the copy: the clock's, on the day that was asked for."""
+    import datetime
+
+    from kb.sheet.issue import now
+
+    clock = now()
+    return clock if as_of == datetime.date.today() else datetime.datetime.combine(as_of, clock.time())

@@ -1,0 +1,55 @@
+"""`sizebook week`."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from pathlib import Path
+
+import click
+
+from kb.cli.common import Refusal, in_book
+
+
+@click.command(
+    short_help="The order of a week's runs that loses the least time.",
+    epilog="Example: sizebook week heron-49",
+)
+@click.argument("name", metavar="NAME")
+@click.option(
+    "--output",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="Form of the answer.",
+)
+@in_book
+def week(*, name: str, output: str, folder: Path | None) -> int:
+    """Hold the order of a week's runs as given against the best that is found.
+
+    NAME is the id of a file in weeks/. Runs on time come first, then the least time lost to changeovers.
+    """
+    from kb.changeover.difference import NoDifference
+    from kb.changeover.model import NoPlan
+    from kb.changeover.record import week_json
+    from kb.changeover.text import week_text
+    from kb.changeover.whole import ordered
+    from kb.report import put
+    from kb.report.asked import books
+
+    (asked,) = books([folder] if folder else [])
+    book = asked.load()
+    weeks = book.of("week")
+    if name not in weeks:
+        near = get_close_matches(name, weeks, n=1)
+        hint = f"did you mean {near[0]}?" if near else f"weeks: {', '.join(weeks) or 'none'}"
+        raise Refusal(f"week {name} is not in the book, or has faults; {hint}")
+    record = weeks[name].record
+    try:
+        found, proven = ordered(book, record)
+    except (NoDifference, NoPlan) as error:
+        raise Refusal(str(error)) from error
+    if output == "json":
+        put.to_reader(week_json(record, found, proven_stops=proven), for_program=True)
+    else:
+        put.to_reader(week_text(record, found, proven_stops=proven))
+    return 0

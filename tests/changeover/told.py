@@ -1,0 +1,24 @@
+"""What a difference tells, as the tests look it up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from kb.changeover.model import Change, Difference, Station
+
+
+def changes(one: Difference) -> Iterator[tuple[Station, Change]]:
+    """All changes with their stations, gauges after what is at the machine."""
+    for station in one.stations:
+        yield from ((station, change) for change in (*station.changes, *station.gauges))
+
+
+def at(one: Difference, ident: str) -> Change:
+    """The one change of an id."""
+    (found,) = (change for _, change in changes(one) if change.id == ident)
+    return found
+
+
+def ids(one: Difference) -> set[str]:
+    """Ids of all that changes."""
+    return {change.id for _, change in changes(one)}
