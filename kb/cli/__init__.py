@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import click
 
-from kb.cli import check, drawing, explain, new, publish, route, sheet
+from kb.cli import changeover, check, drawing, explain, new, publish, review, route, sheet, week
 from kb.cli.common import Commands
 
 
@@ -32,6 +32,9 @@ for _command in (
     route.route,
     drawing.drawing,
     sheet.sheet,
+    changeover.changeover,
+    week.week,
+    review.review,
     publish.publish,
     explain.explain,
     new.new,

@@ -1,0 +1,150 @@
+"""`sizebook review`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+import click
+
+from kb.cli.common import Refusal, colour, day, in_book, safe
+
+if TYPE_CHECKING:
+    import datetime
+
+    from kb.book.finding import Severity
+    from kb.review.model import Review
+
+
+class Asked(NamedTuple):
+    """What the command line asks of a face."""
+
+    as_of: datetime.date
+    severity: Severity
+    coloured: bool
+    marker: str | None
+    most_bytes: int
+
+
+def _text(review: Review, asked: Asked) -> str:
+    from kb.review.text import as_text
+
+    return as_text(review, coloured=asked.coloured)
+
+
+def _json(review: Review, asked: Asked) -> str:
+    from kb.review.json_record import as_json
+
+    return as_json(review, as_of=asked.as_of)
+
+
+def _sarif(review: Review, asked: Asked) -> str:
+    from kb.review.sarif import as_sarif
+
+    return as_sarif(review, severity=asked.severity)
+
+
+def _markdown(review: Review, asked: Asked) -> str:
+    from kb.review.markdown import as_markdown
+
+    return as_markdown(review, as_of=asked.as_of, marker=asked.marker, most_bytes=asked.most_bytes)
+
+
+def _junit(review: Review, asked: Asked) -> str:
+    from kb.review.junit import as_junit
+
+    return as_junit(review, severity=asked.severity)
+
+
+def _annotations(review: Review, _asked: Asked) -> str:
+    from kb.review.annotations import as_annotations
+
+    return as_annotations(review)
+
+
+FACES: dict[str, Callable[[Review, Asked], str]] = {
+    "text": _text,
+    "json": _json,
+    "sarif": _sarif,
+    "markdown": _markdown,
+    "junit": _junit,
+    "annotations": _annotations,
+}
+"""The forms of a review: each makes a text out of the review and what was asked."""
+
+
+@click.command(
+    short_help="What changed between two versions, and what it does.",
+    epilog="Example: sizebook review main",
+)
+@click.argument("base", metavar="BASE")
+@click.argument("head", metavar="[HEAD]", required=False)
+@in_book
+@click.option(
+    "--output", type=click.Choice(list(FACES)), default="text", show_default=True, help="Form of the review."
+)
+@click.option("--to", metavar="FILE", type=click.Path(path_type=Path), help="Write the review to a file.")
+@click.option(
+    "--severity",
+    type=click.Choice(["error", "warning", "note"]),
+    default="error",
+    show_default=True,
+    help="Block from this severity of a new finding on.",
+)
+@click.option(
+    "--as-of",
+    metavar="YYYY-MM-DD",
+    callback=day,
+    help="Day on which waivers and reviews are judged, in both versions; else today.",
+)
+@click.option("--all", "whole", is_flag=True, help="Judge every format of both, not only those in reach.")
+@click.option("--marker", metavar="NAME", help="Name of the comment in Markdown; else the book's folder.")
+@click.option(
+    "--most-bytes",
+    metavar="N",
+    type=click.IntRange(min=8_192),
+    default=32_000,
+    show_default=True,
+    help="Length of the comment in Markdown.",
+)
+@colour
+def review(
+    *,
+    base: str,
+    head: str | None,
+    folder: Path | None,
+    output: str,
+    to: Path | None,
+    severity: Severity,
+    as_of: datetime.date,
+    whole: bool,
+    marker: str | None,
+    most_bytes: int,
+    color: bool | None,
+) -> int:
+    """What a change means, what it does to metal, tools, strength and floor, and whether it blocks.
+
+    BASE and HEAD are git revisions or folders; without HEAD the files as they are on disk. Revisions
+    are compared from where their histories part. Leaves with 0 when nothing new is found, 1 with new
+    findings at or above the severity, 2 when it cannot run.
+    """
+    from kb.report import put
+    from kb.review.compare import review as compare
+    from kb.review.history import CannotRead
+
+    try:
+        made = compare(base, head, book=folder, today=as_of, severity=severity, whole=whole)
+    except CannotRead as error:
+        raise Refusal(str(error)) from error
+    coloured = put.coloured(color, in_file=to is not None)
+    text = FACES[output](made, Asked(as_of, severity, coloured, marker, most_bytes))
+    if to is None:
+        put.to_reader(text, for_program=output != "text")
+    else:
+        try:
+            put.to_file(to, text)
+        except OSError as error:
+            raise Refusal(f"{to} cannot be written: {error.strerror or error}") from error
+        click.echo(f"{safe(str(to))} written: {made.verdict}", err=True)
+    return int(made.blocked)

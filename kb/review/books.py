@@ -1,0 +1,131 @@
+"""Both versions of a book as read: what is the same in both is read once."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from kb.book import source
+from kb.book.load import FOLDERS, Book, Spec, load
+from kb.book.tree import Scalar
+from kb.review.versions import Sides
+
+_FORMATS = f"{FOLDERS['size-format']}/"
+
+
+@dataclass(frozen=True, slots=True)
+class Files:
+    """The files of one version, by path below the book, and the book they make."""
+
+    book: Book
+    shown: str
+    sound: dict[str, Spec]
+    broken: dict[str, str]
+
+    def shown_as(self, name: str) -> str:
+        """A file's path as it is shown."""
+        return _joined(self.shown, name)
+
+    def text(self, name: str) -> bytes:
+        """A file's bytes, line ends made alike; nothing of a file that is not there."""
+        return _bytes(self.book.root / name)
+
+    def claimed(self) -> dict[str, str]:
+        """Ids that files with faults say they have, with the file."""
+        found = {}
+        for name in self.broken:
+            document = source.read(self.book.root / name, name).document
+            node = document.node("id") if document else None
+            if isinstance(node, Scalar):
+                found[node.text] = name
+        return found
+
+
+def read_both(both: Sides, *, whole: bool) -> tuple[Files, Files]:
+    """Read both versions.
+
+    Args:
+        both: where they lie
+        whole: read every file of both, even where nothing differs
+
+    Returns:
+        The older and the newer one. Both books hold all their formats; a format whose file is the same
+        in both, and that is read against the same ids, is one record in both.
+    """
+    new = load(both.head.root, shown=both.head.version.shown)
+    files = _files(new, both.head.version.shown)
+    if not whole:
+        part = _read_in_part(both, files)
+        if part is not None:
+            return part, files
+    old = load(both.base.root, shown=both.base.version.shown)
+    return _files(old, both.base.version.shown), files
+
+
+def _read_in_part(both: Sides, new: Files) -> Files | None:
+    """The older version with the newer one's records of formats that did not change."""
+    root, shown = both.base.root, both.base.version.shown
+    same = {name for name in [*new.sound, *new.broken] if name.startswith(_FORMATS)}
+    same = {name for name in same if (root / name).is_file() and _bytes(root / name) == new.text(name)}
+    others = [path for path in _yaml(root / _FORMATS) if path.relative_to(root).as_posix() not in same]
+    old = load(root, shown=shown, formats=others)
+    if _ids(old) != _ids(new.book) or _broken_elsewhere(old, shown) != _broken_elsewhere(new.book, new.shown):
+        return None  # formats that did not change may yet refer to what is there in one version alone
+    shared = {name: spec for name, spec in new.sound.items() if name in same}
+    formats = {**old.of("size-format"), **{spec.id: spec for spec in shared.values()}}
+    if formats:
+        old.specs["size-format"] = dict(sorted(formats.items()))
+    faulty = {_joined(new.shown, name): _joined(shown, name) for name in same}
+    old.findings += [
+        replace(one, place=replace(one.place, file=faulty[one.place.file]))
+        for one in new.book.findings
+        if one.place.file in faulty
+    ]
+    old.findings.sort(key=lambda one: one.order)
+    old.broken |= {_joined(shown, name): new.broken[name] for name in same if name in new.broken}
+    old.unread.clear()
+    made = _files(old, shown)
+    return Files(old, shown, {**made.sound, **shared}, made.broken)
+
+
+def _ids(book: Book) -> tuple[object, ...]:
+    """What the references of a format are looked up in."""
+    kinds = (kind for kind in FOLDERS if kind != "size-format")
+    return (*(sorted(book.of(kind)) for kind in kinds), book.plant.owners if book.plant else None)
+
+
+def _broken_elsewhere(book: Book, shown: str) -> set[str]:
+    names = (_below(file, shown) for file in book.broken)
+    return {name for name in names if not name.startswith(_FORMATS)}
+
+
+def _files(book: Book, shown: str) -> Files:
+    specs = [spec for kind in book.specs.values() for spec in kind.values()]
+    sound = {_below(spec.document.file, shown): spec for spec in specs}
+    present = {_below(file, shown): stage for file, stage in book.broken.items()}
+    broken = {name: stage for name, stage in present.items() if os.path.lexists(book.root / name)}
+    return Files(book, shown, dict(sorted(sound.items())), dict(sorted(broken.items())))
+
+
+def _yaml(folder: Path) -> Iterator[Path]:
+    for above, _, names in os.walk(folder):
+        yield from (Path(above) / name for name in sorted(names) if name.endswith((".yaml", ".yml")))
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > source.MOST_BYTES:
+            return f"{path.stat().st_size} bytes".encode()
+        return path.read_bytes().replace(b"\r\n", b"\n")
+    except OSError:
+        return b""
+
+
+def _joined(shown: str, name: str) -> str:
+    return name if shown in {"", "."} else f"{shown.rstrip('/')}/{name}"
+
+
+def _below(file: str, shown: str) -> str:
+    return file if shown in {"", "."} else file.removeprefix(f"{shown.rstrip('/')}/")

@@ -1,0 +1,202 @@
+"""Two versions of a book compared: what changed, what it reaches, what it does there, and a verdict."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from kb.book.finding import Finding, Severity
+from kb.book.load import Book
+from kb.checks import book_faults, check_book
+from kb.checks.report import RANK, Report
+from kb.review.approvals import approvals
+from kb.review.books import Files, read_both
+from kb.review.files import below, changed_files
+from kb.review.findings import Sorter, newly
+from kb.review.matching import matches
+from kb.review.model import ChangedFile, CheckMoved, Kind, Review, SheetMoved, Touched
+from kb.review.prompts import prompts
+from kb.review.reach import Reach, reach
+from kb.review.revision import revision_faults, withdrawn_used
+from kb.review.thresholds import thresholds
+from kb.review.touched import Version, touched
+from kb.review.used import Minutes, lines, sheets
+from kb.review.verdict import verdict
+from kb.review.versions import Sides, sides
+
+
+def review(
+    base: str,
+    head: str | None = None,
+    *,
+    book: Path | None = None,
+    today: datetime.date,
+    severity: Severity = "error",
+    whole: bool = False,
+    minutes: Minutes | None = None,
+) -> Review:
+    """Compare two versions of a book.
+
+    Args:
+        base: the older version, a git revision or a folder
+        head: the newer one; the work tree when left out
+        book: where the book lies, if not around here
+        today: day on which waivers and reviews are judged, in both versions
+        severity: from which on a new finding blocks
+        whole: read and judge all of both, not only what the change can reach; it says the same
+        minutes: tells how long a changeover takes, to compare their lengths
+
+    Returns:
+        The review.
+
+    Raises:
+        CannotRead: if a version cannot be had.
+        CannotRun: if the book on disk cannot be.
+    """
+    with sides(base, head, book) as both:
+        old, new = read_both(both, whole=whole)
+        return _compared(both, old, new, today=today, severity=severity, whole=whole, minutes=minutes)
+
+
+def _compared(
+    both: Sides,
+    old: Files,
+    new: Files,
+    *,
+    today: datetime.date,
+    severity: Severity,
+    whole: bool,
+    minutes: Minutes | None,
+) -> Review:
+    found = matches(old, new)
+    files = changed_files(found, old, new)
+    reached = reach(found, files, old.book, new.book)
+    before = _version(old.book, reached, reached.was, today, whole=whole)
+    after = _version(new.book, reached, reached.now, today, whole=whole)
+    faulty = bool(old.broken or new.broken)
+    moved, unchanged = _sorter(old, new, reached, files, after.report).moved(
+        [*_in_reach(before, reached, faulty), *withdrawn_used(old.book)],
+        [*_in_reach(after, reached, faulty), *withdrawn_used(new.book), *revision_faults(found, files)],
+    )
+    least = thresholds(old.book, new.book)
+    formats = tuple(touched(reached, files, before, after, least))
+    sheets_moved = tuple(sheets(reached, files, old.book, new.book))
+    formats = tuple(one for one in formats if _tells(one, files, sheets_moved, moved))
+    on_lines = tuple(lines(reached, [one.id for one in formats], old.book, new.book, minutes))
+    fresh = list(newly(moved))
+    blocked = any(RANK[one.severity] >= RANK[severity] for one in fresh)
+    return Review(
+        verdict=verdict(blocked, files, moved, on_lines, sheets_moved),
+        blocked=blocked,
+        base=both.base.version,
+        head=both.head.version,
+        notes=both.notes,
+        kinds=_kinds(files),
+        files=files,
+        touched=formats,
+        thresholds=least.words,
+        checks=tuple(moved),
+        revisions=tuple(one for one in fresh if one.name.startswith("revision.")),
+        unchanged=len(unchanged),
+        sheets=sheets_moved,
+        lines=on_lines,
+        prompts=tuple(prompts(files, _by_file(reached))),
+        approvals=approvals(found, files, formats, fresh, (old.book, new.book)),
+        not_judged=tuple(dict.fromkeys(_not_judged(both, (before, after), files, reached, sheets_moved))),
+    )
+
+
+# --- checks -----------------------------------------------------------------------------------
+
+
+def _version(
+    book: Book, reached: Reach, names: dict[str, str], today: datetime.date, *, whole: bool
+) -> Version:
+    """One version judged: its formats in reach, and the book as a whole."""
+    if whole:
+        return Version(book, check_book(book, today=today), names)
+    wanted = {names[one] for one in reached.judged if one in names}
+    report = check_book(book, today=today, formats=wanted)
+    report.findings += book_faults(book, today)
+    report.findings.sort(key=lambda one: one.order)
+    return Version(book, report, names)
+
+
+def _in_reach(version: Version, reached: Reach, faulty: bool) -> list[Finding]:
+    """Findings on formats in reach and on files; those of other formats are as they were.
+
+    What nothing refers to is looked for in a book without faulty files alone, so with one it is left out.
+    """
+    here = {version.names[one] for one in reached.judged if one in version.names}
+    return [
+        one
+        for one in version.report.findings
+        if (not one.subject or one.subject in here) and not (faulty and one.name == "book.unused")
+    ]
+
+
+def _sorter(old: Files, new: Files, reached: Reach, files: Sequence[ChangedFile], report: Report) -> Sorter:
+    faulty = {one.id for one in files if {"unreadable", "moved"} & set(one.states)}
+    gone = {was for one, was in reached.was.items() if one not in reached.now}
+    skipped = {below(one.what, old, new) for one in report.skipped}
+    was = {now: reached.was[one] for one, now in reached.now.items() if one in reached.was}
+    return Sorter(
+        lambda file: below(file, old, new), was, frozenset(gone - faulty), frozenset(skipped | faulty)
+    )
+
+
+# --- what is told -----------------------------------------------------------------------------
+
+
+def _tells(
+    one: Touched,
+    files: Sequence[ChangedFile],
+    sheets_moved: Sequence[SheetMoved],
+    moved: Sequence[CheckMoved],
+) -> bool:
+    """Whether a format that is reached has anything to tell."""
+    own = any((file.kind, file.id) == ("size-format", one.id) and not file.editorial for file in files)
+    result = bool(one.effects or one.folded or one.margins)
+    sheet = any(each.format == one.id for each in sheets_moved)
+    return (
+        own or result or sheet or any(each.finding.subject in {one.id, one.was or one.id} for each in moved)
+    )
+
+
+def _by_file(reached: Reach) -> dict[str, list[str]]:
+    """Formats by the file that reaches them."""
+    found: dict[str, list[str]] = {}
+    for ident, because in reached.judged.items():
+        for words in because:
+            found.setdefault(words, []).append(ident)
+    return found
+
+
+def _kinds(files: Sequence[ChangedFile]) -> tuple[Kind, ...]:
+    found: dict[Kind, None] = {kind: None for file in files for kind in file.kinds}
+    return tuple(found)
+
+
+def _not_judged(
+    both: Sides,
+    versions: tuple[Version, Version],
+    files: Sequence[ChangedFile],
+    reached: Reach,
+    sheets_moved: Sequence[SheetMoved],
+) -> Iterator[str]:
+    yield from both.base.left_out
+    yield from both.head.left_out
+    faulty = {one.file for one in files}
+    for side, version in ((both.base, versions[0]), (both.head, versions[1])):
+        here = {version.names[one] for one in reached.judged if one in version.names}
+        for one in version.report.skipped:
+            if one.what in here or one.what in faulty:
+                yield f"{one.what} in {side.version.words}: {', '.join(one.stages)} ({one.why})"
+    for sheet in sheets_moved:
+        if sheet.why and sheet.status not in {"withdrawn", "deleted"}:
+            yield f"setup sheet {sheet.format}/{sheet.line}: {sheet.why}"
+    if any(version.book.broken for version in versions):
+        yield "files that nothing refers to: a file with faults may refer to them"
+    if files and versions[1].book.only("floor") is None:
+        yield "setup sheets: the book has no floor.yaml that can be read"

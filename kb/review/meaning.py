@@ -1,0 +1,278 @@
+"""What a change of a file means: value by value in trade words, and what of it means nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from kb.book.finding import Place, one_line
+from kb.book.load import Spec
+from kb.book.quantity import Quantity, format_in, in_unit
+from kb.book.structure import dotted
+from kb.book.tree import Document, Mapping, Node, Scalar
+from kb.book.tree import Sequence as List
+from kb.checks.words import number
+from kb.review.kinds import alike, kinds_of
+from kb.review.matching import Match
+from kb.review.model import Change, ChangedFile, Kind, Spanned, State
+from kb.review.pairing import Pair, pairs, said, written
+from kb.review.terms import Steps, term
+from kb.sheet.values import reader_unit
+
+SAME: State = "no change in meaning"
+
+LONGEST = 160
+"""Characters of a value that one line has room for."""
+
+_REGISTER = "sheet-codes"
+
+
+def changed_file(match: Match) -> ChangedFile | None:
+    """What became of a file.
+
+    Args:
+        match: the file in both versions
+
+    Returns:
+        What changed; nothing when its text is the same.
+    """
+    old, new = match.old, match.new
+    spec = new or old
+    if spec is None or (old and new and old.document.text == new.document.text and not match.renamed):
+        return None
+    found = list(_compared(old, new)) if old and new and match.kind != _REGISTER else []
+    changes = tuple(change for change, _ in sorted(found, key=lambda one: one[1]) if not _same(change))
+    rewritten = tuple(change for change, _ in sorted(found, key=lambda one: one[1]) if _same(change))
+    unmeaning = _register(old, new) if match.kind == _REGISTER else ()
+    if old and new and match.kind != _REGISTER:
+        unmeaning = tuple(_unmeaning(old, new, rewritten, bool(changes)))
+    kinds: dict[Kind, None] = {kind: None for change in changes for kind in change.kinds}
+    return ChangedFile(
+        kind=match.kind,
+        id=spec.id,
+        was=old.id if old and match.renamed else "",
+        title=getattr(spec.record, "title", "") or match.kind.replace("-", " "),
+        file=spec.document.file,
+        states=tuple(_states(match)) or ("changed" if changes or match.kind == _REGISTER else SAME,),
+        kinds=tuple(kinds),
+        changes=changes,
+        rewritten=rewritten,
+        unmeaning=unmeaning,
+    )
+
+
+def _same(change: Change) -> bool:
+    """Whether a change is only one of unit."""
+    return not change.kinds
+
+
+def _states(match: Match) -> Iterator[State]:
+    """What became of a file beside being changed."""
+    old, new = match.old, match.new
+    before, after = (getattr(one.record, "status", "") if one else "" for one in (old, new))
+    if old is None:
+        yield "added"
+    if new is None:
+        yield "deleted"
+    if match.renamed:
+        yield "renamed"
+    if after == "withdrawn" != before and old is not None:
+        yield "withdrawn"
+    if after == "released" != before:
+        yield "released"
+
+
+def _register(old: Spec | None, new: Spec | None) -> tuple[str, ...]:
+    before, after = ({one.digest for one in spec.record.codes} if spec else set() for spec in (old, new))
+    told = []
+    for count, words in ((len(after - before), "recorded"), (len(before - after), "taken out")):
+        if count:
+            told.append(f"{count} sheet code{'s' if count > 1 else ''} {words}")
+    return tuple(told)
+
+
+# --- value by value ---------------------------------------------------------------------------
+
+
+def _compared(old: Spec, new: Spec) -> Iterator[tuple[Change, tuple[object, ...]]]:
+    """Values that differ, and quantities in another unit, each with what sorts it."""
+    for pair in pairs(old.document, new.document):
+        if pair.key in {"kind", "id"} and len(pair.steps) == 1:
+            continue
+        if pair.order:
+            yield _reordered(new, pair), (term(new.kind, pair.steps).order, "")
+            continue
+        before, after = _quantity(old, pair.old), _quantity(new, pair.new)
+        differs = not _equal(before, after) if before and after else said(pair.before) != said(pair.after)
+        rewritten = bool(before and after and before.unit != after.unit)
+        if (differs and not _by_default(old, new, pair)) or (rewritten and not differs):
+            named = term(new.kind, pair.steps, pair.members)
+            kinds = kinds_of(new.kind, pair.key, before, after) if differs else ()
+            yield (
+                Change(
+                    key=pair.key,
+                    station=named.station,
+                    words=named.words,
+                    old=_told(pair.before, before),
+                    new=_told(pair.after, after),
+                    old_place=_place(old.document, pair.old),
+                    new_place=_place(new.document, pair.new),
+                    kinds=kinds,
+                    **(_in_numbers(before, after) if before and after else {}),  # type: ignore[arg-type]
+                ),
+                (named.order, named.words),
+            )
+
+
+def _reordered(new: Spec, pair: Pair) -> Change:
+    """A list whose members stand in another order."""
+    named = term(new.kind, pair.steps, pair.members)
+    before, after = pair.order
+    return Change(
+        key=pair.key,
+        station=named.station,
+        words=f"{named.words}, order",
+        old=one_line(", ".join(before), LONGEST),
+        new=one_line(", ".join(after), LONGEST),
+        old_place=None,
+        new_place=new.document.place(pair.key),
+        kinds=kinds_of(new.kind, pair.key, None, None),
+    )
+
+
+def _quantity(spec: Spec, steps: Steps | None) -> Quantity | None:
+    return None if steps is None else spec.quantities.get(dotted(steps))
+
+
+def _place(document: Document, steps: Steps | None) -> Place | None:
+    return None if steps is None else document.place(dotted(steps))
+
+
+def _equal(one: Quantity, other: Quantity) -> bool:
+    """Whether two quantities are the same, however written."""
+    if one.canonical != other.canonical or one.toleranced != other.toleranced:
+        return False
+    return all(
+        alike(a, b) for a, b in ((one.low, other.low), (one.nominal, other.nominal), (one.high, other.high))
+    )
+
+
+def _by_default(old: Spec, new: Spec, pair: Pair) -> bool:
+    """Whether one side only writes out what the other leaves to be understood."""
+    if pair.old is not None and pair.new is not None:
+        return False
+    missing = object()
+    one, other = (_in_record(spec.record, pair.steps, missing) for spec in (old, new))
+    return one is not missing and one == other
+
+
+def _in_record(record: object, steps: Steps, missing: object) -> object:
+    found = record
+    for step in steps:
+        if isinstance(step, int):
+            if not isinstance(found, tuple) or step >= len(found):
+                return missing
+            found = found[step]
+        else:
+            found = found.get(step, missing) if isinstance(found, dict) else getattr(found, step, missing)
+        if found is missing:
+            return missing
+    return found
+
+
+def _told(node: Node | None, quantity: Quantity | None) -> str:
+    return one_line(quantity.text if quantity else written(node), LONGEST)
+
+
+# --- in numbers -------------------------------------------------------------------------------
+
+
+def _in_numbers(old: Quantity, new: Quantity) -> dict[str, object]:
+    """How far a quantity moved, in the unit it has now."""
+    if old.canonical != new.canonical:
+        return {}
+    unit = reader_unit(new.unit)
+    was, now = (Spanned(*(_in(end, one, new.unit) for end in _ends(one))) for one in (old, new))
+    band = (old if old.toleranced else new).high - (old if old.toleranced else new).low
+    moved = 0.0 if alike(old.nominal, new.nominal) else new.nominal - old.nominal
+    bands = old.toleranced and new.toleranced
+    shared = max(0.0, min(old.high, new.high) - max(old.low, new.low))
+    return {
+        "difference": f"{_difference(old, new)} {unit}".rstrip() if moved else "",
+        "share": moved / band if band and moved else None,
+        "overlap": min(1.0, max(0.0, shared / (old.high - old.low)))
+        if bands and old.high > old.low
+        else None,
+        "band": _band(old, new, unit),
+        "rewritten": _rewritten(old, new) if old.unit != new.unit else "",
+        "was": was,
+        "now": now,
+    }
+
+
+def _ends(one: Quantity) -> tuple[float, float, float]:
+    return one.low, one.nominal, one.high
+
+
+def _in(value: float, one: Quantity, unit: str) -> float:
+    return in_unit(value, one.canonical, unit) if unit else value
+
+
+def _difference(old: Quantity, new: Quantity) -> str:
+    if old.unit == new.unit:
+        return f"{Decimal(new.written[1]) - Decimal(old.written[1]):+f}".replace("-", "−")
+    moved = _in(new.nominal, new, new.unit) - _in(old.nominal, old, new.unit)
+    return f"{'+' if moved > 0 else ''}{number(moved)}"
+
+
+def _band(old: Quantity, new: Quantity, unit: str) -> str:
+    """How the width of the tolerance moved."""
+    if not old.toleranced and not new.toleranced:
+        return ""
+    if not old.toleranced or not new.toleranced:
+        return "tolerance dropped" if old.toleranced else "tolerance given"
+    before, after = (_in(one.high, one, new.unit) - _in(one.low, one, new.unit) for one in (old, new))
+    if alike(before, after, scale=abs(_in(new.nominal, new, new.unit))):
+        return ""
+    return f"band {number(before)} → {number(after)} {unit}".rstrip()
+
+
+def _rewritten(old: Quantity, new: Quantity) -> str:
+    """The old value in the new unit, with a digit more than the new one has."""
+    return format_in(_in(old.nominal, old, new.unit), new.unit or "-", new.decimals + 1)
+
+
+# --- what means nothing -----------------------------------------------------------------------
+
+
+def _unmeaning(old: Spec, new: Spec, rewritten: tuple[Change, ...], meaning: bool) -> Iterator[str]:
+    """What else is not as it was: units, decimals, quotes, comments, order."""
+    found = list(pairs(old.document, new.document))
+    twins = [(_quantity(old, one.old), _quantity(new, one.new)) for one in found]
+    told = {
+        "units": bool(rewritten),
+        "form of numbers": any(
+            a and b and a.unit == b.unit and a.text != b.text and _equal(a, b) for a, b in twins
+        ),
+        "quotes": any(_quoted(one.before) != _quoted(one.after) for one in found if one.before and one.after),
+        "comments": _comments(old.document) != _comments(new.document),
+        "order of keys": not meaning and _order(old.document.root) != _order(new.document.root),
+    }
+    yield from (words for words, holds in told.items() if holds)
+    if not meaning and not any(told.values()):
+        yield "spacing"
+
+
+def _order(node: Node) -> list[object]:
+    if isinstance(node, Mapping):
+        return [(name, _order(entry.node)) for name, entry in node.entries.items()]
+    return [_order(one) for one in node.items] if isinstance(node, List) else []
+
+
+def _quoted(node: Node | None) -> bool:
+    return isinstance(node, Scalar) and node.quoted
+
+
+def _comments(document: Document) -> list[str]:
+    """Lines that hold a comment alone, and ends of lines that look like one."""
+    return [f"#{line.partition('#')[2]}" for line in document.text.splitlines() if "#" in line]

@@ -1,0 +1,410 @@
+"""What a review says of two versions of a book: frozen, complete, ready-made in words.
+
+The faces read this and compute nothing. Places in `old_place` point into the older version.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from kb.book.finding import Finding, Place
+
+Kind = Literal[
+    "editorial",
+    "document",
+    "target moved",
+    "tightened",
+    "widened",
+    "tool",
+    "material",
+    "interface",
+    "limit",
+    "setting",
+    "waiver",
+    "line",
+    "plant",
+    "floor",
+    "changeover",
+]
+"""What sort of change it is; several may hold. `interface` touches the end, the filler or the customer."""
+
+State = Literal[
+    "changed",
+    "no change in meaning",
+    "added",
+    "renamed",
+    "moved",
+    "released",
+    "withdrawn",
+    "deleted",
+    "unreadable",
+    "readable again",
+]
+
+CheckState = Literal[
+    "newly fails",
+    "newly warns",
+    "newly noted",
+    "worsened",
+    "eased",
+    "newly waived",
+    "cured",
+    "gone with its format",
+    "no longer judged",
+]
+
+MarginState = Literal["now fails", "now passes", "still fails", "spent", "near", "moved"]
+"""`spent` has fallen far and is near its limit now; `moved` has moved far and is not near."""
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """One of the two versions.
+
+    Attributes:
+        asked: as it was asked for; "work tree" for the files as they are on disk.
+        commit: the commit that was read, "" for a folder or the work tree.
+        shown: the book's folder as places show it.
+    """
+
+    asked: str
+    commit: str
+    shown: str
+
+    @property
+    def words(self) -> str:
+        """The version in a few words."""
+        short = self.commit[:12]
+        return f"{self.asked} ({short})" if short and short != self.asked else self.asked
+
+
+@dataclass(frozen=True, slots=True)
+class Spanned:
+    """Least, target and most of a value, in the unit it is told in."""
+
+    least: float
+    target: float
+    most: float
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One value that means something else than before.
+
+    Attributes:
+        key: dotted key in the file that has it.
+        station: the part of the file, in trade words.
+        words: the value's name in trade words.
+        old: as it was written, "" where it is new.
+        new: as it is written, "" where it is gone.
+        old_place: where it stood; none where it is new.
+        new_place: where it stands; none where it is gone.
+        kinds: what sort of change it is.
+        difference: new less old in the new unit, with its sign; "" where there is none.
+        share: the same as a share of the tolerance band; none without a band.
+        overlap: share of the old tolerance band that is still allowed; none without two bands.
+        band: how the tolerance band moved, in words; "" where it did not.
+        rewritten: the old value in the new unit, where the unit has changed; "" where it has not.
+        was: least, target and most before, in the new unit; none where it is no quantity.
+        now: the same now.
+    """
+
+    key: str
+    station: str
+    words: str
+    old: str
+    new: str
+    old_place: Place | None
+    new_place: Place | None
+    kinds: tuple[Kind, ...]
+    difference: str = ""
+    share: float | None = None
+    overlap: float | None = None
+    band: str = ""
+    rewritten: str = ""
+    was: Spanned | None = None
+    now: Spanned | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedFile:
+    """One file of the book that is not as it was.
+
+    Attributes:
+        kind: kind of spec, "" for a file that cannot be read.
+        id: its id.
+        was: its id before, where it has another one now.
+        title: its title, or its kind where it has none.
+        file: its path as shown.
+        states: what became of it.
+        kinds: sorts of change in it.
+        changes: what means something else, in process order.
+        rewritten: equal values in another unit.
+        unmeaning: what else differs and means nothing.
+    """
+
+    kind: str
+    id: str
+    was: str
+    title: str
+    file: str
+    states: tuple[State, ...]
+    kinds: tuple[Kind, ...]
+    changes: tuple[Change, ...]
+    rewritten: tuple[Change, ...]
+    unmeaning: tuple[str, ...]
+
+    @property
+    def editorial(self) -> bool:
+        """Whether nothing in it but its words has changed."""
+        return set(self.kinds) <= {"editorial"} and self.states in {("changed",), ("no change in meaning",)}
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """A computed result that moved, in the reader's unit.
+
+    Attributes:
+        main: whether it is one of those a reviewer asks for first.
+        alike: how many more stages moved in the same way, where the one that moved most is told for all.
+        share: difference as a share of the old value; none where that was zero.
+        of_band: difference as a share of the window its limits leave; none without such a window.
+    """
+
+    station: str
+    words: str
+    key: str
+    old: str
+    new: str
+    unit: str
+    difference: str
+    share: float | None
+    of_band: float | None
+    main: bool
+    alike: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class MarginMoved:
+    """A judged limit that is near, or whose margin moved.
+
+    Attributes:
+        before: margin before, as a share of the limit; none where it was not judged.
+        after: margin now.
+        limit: the limit in words.
+        source: where a plant's limit comes from; "" for a limit that stands in the specs.
+        owner: who answers for the limit; "" likewise.
+    """
+
+    state: MarginState
+    check: str
+    what: str
+    place: Place
+    before: float | None
+    after: float
+    old: str
+    new: str
+    limit: str
+    source: str
+    owner: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckMoved:
+    """A finding that came, went, or is not what it was.
+
+    Attributes:
+        state: what became of it.
+        finding: the finding as it is, or as it was where it is gone.
+        was: what it was before, where it was.
+        words: the finding in one line, with what it was before.
+    """
+
+    state: CheckState
+    finding: Finding
+    was: Finding | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """How a margin that was spent can be had back: the cheapest ways, computed by the route.
+
+    Attributes:
+        fails: whether the limit is passed; its finding then names the same ways.
+        aim: what would be had back, in words.
+        ways: one sentence each; none where no one number does it.
+    """
+
+    fails: bool
+    check: str
+    what: str
+    aim: str
+    ways: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetMoved:
+    """A setup sheet whose code changed; a code is "" where there is no sheet.
+
+    Attributes:
+        recorded: whether the new code stands in the register.
+        why: why there is no sheet now, "" where there is one.
+    """
+
+    format: str
+    line: str
+    status: str
+    old: str
+    new: str
+    recorded: bool
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sharing:
+    """Formats that use the same end, metal, cup tools or pack as a changed one.
+
+    Attributes:
+        what: what is shared, in words.
+        still: formats that share it now.
+        parted: formats that shared it and do so no more.
+        joined: formats that share it only now.
+    """
+
+    what: str
+    still: tuple[str, ...]
+    parted: tuple[str, ...]
+    joined: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Touched:
+    """A format that the change reaches.
+
+    Attributes:
+        id: its id; `was` its id before, where it has another one now.
+        because: which files reach it.
+        effects: results that moved by more than the thresholds, in process order.
+        folded: how many more results moved, by less.
+        margins: limits that are near or whose margins moved, the tightest first.
+        still: how many limits are near and did not move.
+        what_ifs: ways to have a spent margin back.
+        not_asked: spent margins for which no way was sought.
+        sharing: other formats it shares tools, metal or end with.
+        waivers: waivers it has, in words.
+        lines: lines that make it, before or now.
+    """
+
+    id: str
+    was: str
+    title: str
+    because: tuple[str, ...]
+    effects: tuple[Effect, ...]
+    folded: int
+    margins: tuple[MarginMoved, ...]
+    still: int
+    what_ifs: tuple[WhatIf, ...]
+    not_asked: int
+    sharing: tuple[Sharing, ...]
+    waivers: tuple[str, ...]
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PairMoved:
+    """A changeover whose length moved, in minutes; none where it cannot be planned."""
+
+    old: str
+    new: str
+    before: float | None
+    after: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class LineTouched:
+    """A line on which something changes.
+
+    Attributes:
+        changeovers: ordered pairs of its formats that the change reaches.
+        moved: those whose length moved, where lengths were asked for.
+    """
+
+    id: str
+    title: str
+    formats: tuple[str, ...]
+    changeovers: int
+    moved: tuple[PairMoved, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Prompt:
+    """What usually moves with something that moved, and did not.
+
+    Attributes:
+        formats: formats in which it did not.
+        moved: what moved, in words.
+        still: what did not, in words.
+        beside: what to think of that no file holds.
+        why: the reason in one line.
+        source: where that is known from.
+    """
+
+    formats: tuple[str, ...]
+    moved: tuple[str, ...]
+    still: tuple[str, ...]
+    beside: tuple[str, ...]
+    why: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Approval:
+    """A role whose word is needed, and for what."""
+
+    owner: str
+    because: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """Two versions of a book compared; everything a face may tell, in the order of reading.
+
+    Attributes:
+        verdict: the outcome in one line.
+        blocked: whether something new stands at or above the asked severity.
+        base: the older version.
+        head: the newer version.
+        notes: how the versions were chosen, and what to know before reading on.
+        kinds: sorts of change in all files.
+        files: files that are not as they were, formats first.
+        touched: formats that the change reaches.
+        thresholds: from when on an effect or a margin is told, in words.
+        checks: findings that came, went or changed, the gravest first.
+        revisions: breaches of the rules of revision; they are among the checks too.
+        unchanged: how many findings of the touched formats and of the book are as they were.
+        sheets: setup sheets whose code changed.
+        lines: lines on which something changes.
+        prompts: what usually moves too.
+        approvals: whose word is needed.
+        not_judged: what could not be judged, and why.
+    """
+
+    verdict: str
+    blocked: bool
+    base: Version
+    head: Version
+    notes: tuple[str, ...]
+    kinds: tuple[Kind, ...]
+    files: tuple[ChangedFile, ...]
+    touched: tuple[Touched, ...]
+    thresholds: tuple[str, ...]
+    checks: tuple[CheckMoved, ...]
+    revisions: tuple[Finding, ...]
+    unchanged: int
+    sheets: tuple[SheetMoved, ...]
+    lines: tuple[LineTouched, ...]
+    prompts: tuple[Prompt, ...]
+    approvals: tuple[Approval, ...]
+    not_judged: tuple[str, ...]

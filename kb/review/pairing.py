@@ -1,0 +1,182 @@
+"""Two documents walked together: each value beside the one it was, list members matched by their names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any, NamedTuple
+
+from kb.book.structure import as_written, dotted
+from kb.book.tree import Document, Mapping, Node, Scalar, value
+from kb.book.tree import Sequence as List
+from kb.review.terms import Steps
+
+NAMED_BY: tuple[tuple[str, ...], ...] = (
+    ("id",),
+    ("check", "format", "at"),
+    ("machine",),
+    ("number",),
+    ("digest",),
+    ("step",),
+    ("hazard",),
+    ("name",),
+)
+"""Keys that tell the members of a list apart, whatever order they stand in; else their position does."""
+
+
+ORDERLESS = ("waivers", "gauges", "codes", "history")
+"""Lists whose order means nothing."""
+
+
+class Pair(NamedTuple):
+    """One value, or a group or list that only one side has.
+
+    Attributes:
+        old: the key before; none where it is new.
+        new: the key now; none where it is gone.
+        before: what stood there.
+        after: what stands there.
+        members: names of the list members on the way.
+        order: members of a list before and now, where nothing but their order differs; else empty.
+    """
+
+    old: Steps | None
+    new: Steps | None
+    before: Node | None
+    after: Node | None
+    members: tuple[str, ...]
+    order: tuple[tuple[str, ...], ...] = ()
+
+    @property
+    def steps(self) -> Steps:
+        """The key, where it is now or else where it was."""
+        return self.new if self.new is not None else self.old or ()
+
+    @property
+    def key(self) -> str:
+        """The same, dotted."""
+        return dotted(self.steps)
+
+
+def pairs(old: Document, new: Document) -> Iterator[Pair]:
+    """All values of two documents, side by side."""
+    yield from _pairs(Pair((), (), old.root, new.root, ()))
+
+
+def _pairs(pair: Pair) -> Iterator[Pair]:
+    before, after = pair.before, pair.after
+    if isinstance(before, Mapping) and isinstance(after, Mapping):
+        for name in dict.fromkeys([*after.entries, *before.entries]):
+            one, other = before.entries.get(name), after.entries.get(name)
+            yield from _pairs(_under(pair, (name, one and one.node), (name, other and other.node)))
+    elif isinstance(before, List) and isinstance(after, List):
+        yield from _listed(pair, before, after)
+    else:
+        yield pair
+
+
+def _under(
+    pair: Pair,
+    old: tuple[str | int, Node | None] | None,
+    new: tuple[str | int, Node | None] | None,
+    member: str = "",
+) -> Pair:
+    before, after = old[1] if old else None, new[1] if new else None
+    return Pair(
+        (*(pair.old or ()), old[0]) if old and before is not None else None,
+        (*(pair.new or ()), new[0]) if new and after is not None else None,
+        before,
+        after,
+        (*pair.members, member) if member else pair.members,
+    )
+
+
+def _listed(pair: Pair, before: List, after: List) -> Iterator[Pair]:
+    by = _named_by(before, after)
+    if by:
+        olds, news = (
+            {_name(one, by): (i, one) for i, one in enumerate(side.items)} for side in (before, after)
+        )
+        for name in dict.fromkeys([*news, *olds]):
+            shown = news.get(name, olds.get(name))
+            called = _called(shown[1], name) if shown else ""
+            yield from _pairs(_under(pair, olds.get(name), news.get(name), called))
+        stayed = tuple(
+            tuple(_called(one, name) for name, (_, one) in side.items() if name in olds and name in news)
+            for side in (olds, news)
+        )
+        if _names_in_both(olds, news) != _names_in_both(news, olds) and pair.key not in ORDERLESS:
+            yield pair._replace(order=stayed)
+    elif all(isinstance(one, Scalar) for one in (*before.items, *after.items)) and not _quantities(before):
+        yield pair
+    else:
+        for i in range(max(len(before.items), len(after.items))):
+            one = (i, before.items[i]) if i < len(before.items) else None
+            other = (i, after.items[i]) if i < len(after.items) else None
+            yield from _pairs(_under(pair, one, other))
+
+
+def _names_in_both(
+    side: dict[tuple[str, ...], Any], other: dict[tuple[str, ...], Any]
+) -> list[tuple[str, ...]]:
+    return [name for name in side if name in other]
+
+
+def _quantities(side: List) -> bool:
+    """Whether a list holds numbers in a row, such as plug diameters, rather than names."""
+    return any(isinstance(one, Scalar) and one.text[:1].isdigit() and not one.quoted for one in side.items)
+
+
+def _named_by(*sides: List) -> tuple[str, ...]:
+    members = [one for side in sides for one in side.items]
+    if not members or not all(isinstance(one, Mapping) for one in members):
+        return ()
+    for keys in NAMED_BY:
+        names = [[_name(one, keys) for one in side.items] for side in sides]
+        if all(each[0] for side in names for each in side) and all(
+            len(set(side)) == len(side) for side in names
+        ):
+            return keys
+    return ()
+
+
+def _name(node: Node, keys: Sequence[str]) -> tuple[str, ...]:
+    """What names a member; "" for a key it lacks."""
+    if not isinstance(node, Mapping):
+        return ("",)
+    found = [node.entries[key].node if key in node.entries else None for key in keys]
+    return tuple(one.text if isinstance(one, Scalar) else "" for one in found)
+
+
+def _called(node: Node, name: Sequence[str]) -> str:
+    """What a reader calls a member."""
+    if isinstance(node, Mapping):
+        for key in ("title", "name"):
+            entry = node.entries.get(key)
+            if entry is not None and isinstance(entry.node, Scalar):
+                return entry.node.text
+    return " ".join(filter(None, name))
+
+
+# --- what stands there ------------------------------------------------------------------------
+
+
+def said(node: Node | None) -> object:
+    """What a node says, free of how it is written."""
+    if node is None:
+        return None
+    if isinstance(node, Scalar):
+        return value(node)
+    if isinstance(node, Mapping):
+        return {name: said(entry.node) for name, entry in node.entries.items()}
+    return [said(one) for one in node.items]
+
+
+def written(node: Node | None) -> str:
+    """A node on one line, "" where there is none."""
+    if node is None:
+        return ""
+    if isinstance(node, Scalar):
+        return node.text
+    if isinstance(node, List) and all(isinstance(one, Scalar) for one in node.items):
+        return ", ".join(written(one) for one in node.items) or "none"
+    return as_written(said(node))

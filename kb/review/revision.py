@@ -1,0 +1,87 @@
+"""The rules of revision: what is in force changes under a new number, and leaves by being withdrawn."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from kb.book.finding import Finding
+from kb.book.load import Book, Spec
+from kb.review.kinds import DOCUMENT, EDITORIAL
+from kb.review.matching import Match
+from kb.review.model import ChangedFile
+
+_KEEPS_HISTORY = ("sheet-codes",)
+"""Kinds of file that name what is past on purpose."""
+
+
+def revision_faults(found: Sequence[Match], files: Sequence[ChangedFile]) -> Iterator[Finding]:
+    """Breaches of the rules between two versions.
+
+    Args:
+        found: all files side by side
+        files: those that changed
+
+    Yields:
+        A finding each, at the key that is wrong; for a deleted format, where it stood.
+    """
+    changed = {(one.kind, one.id): one for one in files}
+    for one in found:
+        file = changed.get((one.kind, one.id))
+        if file is None or one.old is None or not hasattr(one.old.record, "revision"):
+            continue
+        if one.new is not None:
+            yield from _counted(one.old, one.new, file)
+        elif "deleted" in file.states and one.old.record.status == "released":
+            yield _deleted(one.old)
+
+
+def controlled(file: ChangedFile) -> list[str]:
+    """Keys of a file that mean something else and are neither its words nor its papers."""
+    keys = [one.key for one in file.changes]
+    return [key for key in keys if key not in DOCUMENT and key.rpartition(".")[2] not in EDITORIAL]
+
+
+def _counted(old: Spec, new: Spec, file: ChangedFile) -> Iterator[Finding]:
+    before, after = old.record, new.record
+    keys = [*(["id"] if file.was else []), *controlled(file)]
+    if after.revision < before.revision:
+        message = f"revision {after.revision} comes after revision {before.revision}"
+        yield _at(new, "revision", "revision.falls", message, f"write revision: {before.revision + 1}")
+    elif before.status == "released" and keys and after.revision == before.revision:
+        told = f"{', '.join(keys[:3])}{' and more' if len(keys) > 3 else ''}"
+        message = f"{told} changed, but this is still revision {before.revision}, which was released"
+        yield _at(new, "revision", "revision.not-raised", message, f"write revision: {before.revision + 1}")
+    why, was = getattr(after, "why", None), getattr(before, "why", None)
+    if before.status == "released" and keys and why is not None and why == was:
+        message = "the reason is still that of the revision before"
+        yield _at(new, "why", "revision.no-reason", message, "say in one line what changed and why")
+    effective, since = getattr(after, "effective", ""), getattr(before, "effective", "")
+    if effective < since:
+        message = f"in force from {effective}, before the {since} of the revision it replaces"
+        fix = f"write a day from {since} on"
+        yield _at(new, "effective", "revision.effective-back", message, fix)
+
+
+def _deleted(old: Spec) -> Finding:
+    message = f"{old.kind} {old.id} was released and is gone (place in the older version)"
+    fix = "put the file back with status: withdrawn; delete it when nothing runs to it any more"
+    return _at(old, "status", "revision.deleted", message, fix)
+
+
+def withdrawn_used(book: Book) -> Iterator[Finding]:
+    """References to formats and ends that are withdrawn, out of what is not withdrawn itself."""
+    for kind in book.specs.values():
+        for spec in kind.values():
+            if spec.kind in _KEEPS_HISTORY or getattr(spec.record, "status", "") == "withdrawn":
+                continue
+            for key, other, ident in spec.references:
+                target = book.of(other).get(ident)
+                if target is not None and getattr(target.record, "status", "") == "withdrawn":
+                    message = f"{other} {ident} is withdrawn"
+                    fix = "name another one, or take this out"
+                    yield _at(spec, key, "revision.withdrawn-used", message, fix)
+
+
+def _at(spec: Spec, key: str, name: str, message: str, fix: str) -> Finding:
+    subject = spec.id if spec.kind == "size-format" else ""
+    return Finding(name, "error", spec.place(key), message, (fix,), subject=subject)

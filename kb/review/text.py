@@ -1,0 +1,227 @@
+"""A review as lines of text, in the order in which a reviewer reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+import click
+
+from kb.book.finding import Place, one_line
+from kb.checks.wording import margin_words
+from kb.checks.words import number
+from kb.report.outcome import plural
+from kb.report.text import COLOURS, MOST_FIXES
+from kb.review.model import Change, ChangedFile, CheckMoved, Review, Spanned, Touched
+
+MOST_MARGINS = 8
+"""Margins of one format that are told one by one; the rest is a count."""
+
+_BAR = 32
+"""Signs in the bar that shows two tolerance bands."""
+
+
+def as_text(review: Review, *, coloured: bool = False) -> str:
+    """A review as text.
+
+    Args:
+        review: the review
+        coloured: whether to colour what blocks
+
+    Returns:
+        The verdict first, then meaning, effects, margins, checks, use, prompts, approvals.
+    """
+    head = review.verdict
+    if coloured:
+        head = click.style(head, fg="red" if review.blocked else "green", bold=True)
+    lines = [head, f"{review.base.words} → {review.head.words}", *review.notes]
+    if review.kinds:
+        lines.append(f"kind of change: {', '.join(review.kinds)}")
+    for title, part in (
+        ("What changed", [line for one in review.files for line in _file(one)]),
+        ("What it does", [line for one in review.touched for line in _touched(one)]),
+        ("Checks", list(_checks(review, coloured=coloured))),
+        ("Where it is used", list(_used(review))),
+        ("Not moved, but usually moves", list(_prompts(review))),
+        ("Whose word is needed", [f"  {one.owner}: {'; '.join(one.because)}" for one in review.approvals]),
+        ("Not judged", [f"  {one_line(one)}" for one in review.not_judged]),
+    ):
+        if part:
+            lines += ["", click.style(title, bold=True) if coloured else title, *part]
+    if review.touched:
+        lines += ["", *review.thresholds]
+    return "\n".join(lines) + "\n"
+
+
+def _at(place: Place | None) -> str:
+    if place is None:
+        return ""
+    return f"{one_line(place.file)}:{place.span.line}:{place.span.column}"
+
+
+# --- what changed -----------------------------------------------------------------------------
+
+
+def _file(one: ChangedFile) -> Iterator[str]:
+    was = f", was {one.was}" if one.was else ""
+    yield f"  {one_line(one.file)}: {one_line(one.title)}{was}: {', '.join(one.states)}"
+    for change in one.rewritten:
+        told = f"{change.words} {change.old} → {change.new}"
+        yield f"    UNIT CHANGED, value equal: {told} ({_at(change.new_place)})"
+    if one.unmeaning:
+        what = ", ".join(one.unmeaning)
+        yield f"    {what}" if one.kind == "sheet-codes" else f"    no change in meaning: {what}"
+    station = ""
+    for change in one.changes:
+        if change.station != station:
+            station = change.station
+            yield f"    {station}"
+        yield from _change(change)
+
+
+def _change(one: Change) -> Iterator[str]:
+    old, new = one.old or "(not there)", one.new or "(gone)"
+    loud = f" UNIT CHANGED, was {one.rewritten}" if one.rewritten else ""
+    yield f"      {one.words}: {old} → {new}{loud} [{', '.join(one.kinds)}]"
+    told = [one.difference] if one.difference else []
+    if one.share is not None:
+        told.append(f"{_signed(100 * one.share)} % of the tolerance band")
+    told += [one.band] if one.band else []
+    if one.overlap is not None and one.overlap < 1:
+        told.append(f"{number(100 * one.overlap, figures=2)} % of the old band still allowed")
+    where = _at(one.new_place) or f"{_at(one.old_place)} in the older version"
+    yield f"        {'; '.join([*told, where])}"
+    if one.was and one.now and one.overlap is not None and (one.difference or one.band):
+        yield from _bars(one.was, one.now)
+
+
+def _bars(was: Spanned, now: Spanned) -> Iterator[str]:
+    """Both tolerance bands on one scale."""
+    low, high = min(was.least, now.least), max(was.most, now.most)
+
+    def at(value: float) -> int:
+        return round((value - low) / (high - low) * (_BAR - 1))
+
+    for name, one in (("was", was), ("now", now)):
+        signs = [" "] * _BAR
+        signs[at(one.least) : at(one.most) + 1] = ["-"] * (at(one.most) + 1 - at(one.least))
+        signs[at(one.least)], signs[at(one.most)] = "[", "]"
+        signs[at(one.target)] = "+"
+        yield f"        {name} |{''.join(signs)}|"
+
+
+def _signed(value: float) -> str:
+    return f"{'+' if value > 0 else ''}{number(value, figures=3)}"
+
+
+# --- what it does -----------------------------------------------------------------------------
+
+
+def _touched(one: Touched) -> Iterator[str]:
+    was = f" (was {one.was})" if one.was else ""
+    yield f"  {one.id}{was}: through {', '.join(one.because)}"
+    station = ""
+    main = [effect for effect in one.effects if effect.main]
+    for effect in main:
+        if effect.station != station:
+            station = effect.station
+            yield f"    {station}"
+        share = f", {_signed(100 * effect.share)} %" if effect.share is not None else ""
+        alike = f" (and {effect.alike} more stages)" if effect.alike else ""
+        unit = f" {effect.unit}" if effect.unit else ""
+        yield f"      {effect.words}: {effect.old} → {effect.new}{unit} ({effect.difference}{share}){alike}"
+    beside = len(one.effects) - len(main)
+    rest = [f"{beside} more results moved as far"] if beside else []
+    rest += [f"{one.folded} moved by less"] if one.folded else []
+    if rest:
+        yield f"    {'; '.join(rest)}"
+    yield from _margins(one)
+    for what_if in one.what_ifs:
+        if what_if.fails:
+            continue  # the finding names the same ways
+        yield f"    To have {what_if.aim}: {what_if.what} [{what_if.check}]"
+        yield from (f"      {one_line(way)}" for way in what_if.ways)
+        if not what_if.ways:
+            yield "      no one number does it"
+    if one.not_asked:
+        yield f"    {one.not_asked} more spent margins, for which nothing was sought"
+
+
+def _margins(one: Touched) -> Iterator[str]:
+    if one.margins:
+        yield "    Margins"
+    for margin in one.margins[:MOST_MARGINS]:
+        before = "not judged" if margin.before is None else margin_words(margin.before)
+        whose = f"; {one_line(margin.source)} (owner {margin.owner})" if margin.owner else ""
+        yield (
+            f"      {margin.state}: {margin.what} {margin.old} → {margin.new}, {margin.limit}: "
+            f"margin {before} → {margin_words(margin.after)} [{margin.check}]{whose}"
+        )
+    more = len(one.margins) - MOST_MARGINS
+    told = [f"{more} more moved"] if more > 0 else []
+    told += [f"{one.still} more are near and did not move"] if one.still else []
+    if told:
+        yield f"      {'; '.join(told)}"
+
+
+# --- checks, use, the rest --------------------------------------------------------------------
+
+
+def _checks(review: Review, *, coloured: bool) -> Iterator[str]:
+    for one in review.checks:
+        yield from _check(one, coloured=coloured)
+    if review.unchanged:
+        yield f"  {plural(review.unchanged, 'finding')} as before"
+
+
+def _check(one: CheckMoved, *, coloured: bool) -> Iterator[str]:
+    finding = one.finding
+    state = one.state
+    if coloured and state in {"newly fails", "newly warns", "newly noted", "worsened"}:
+        state = click.style(state, fg=COLOURS[finding.severity])  # type: ignore[assignment]
+    gone = one.state in {"cured", "gone with its format", "no longer judged"}
+    older = " (place in the older version)" if gone else ""
+    yield f"  {state}: {_at(finding.place)}: {finding.severity}: {one.words} [{finding.name}]{older}"
+    if gone:
+        return
+    if finding.source:
+        yield f"      limit: {one_line(finding.source)}"
+    yield from (f"      fix: {fix}" for fix in finding.fixes[:MOST_FIXES])
+
+
+def _used(review: Review) -> Iterator[str]:
+    for line in review.lines:
+        formats = _some(line.formats)
+        yield f"  line {line.id}: {formats}; changeovers touched: {line.changeovers}"
+        for pair in line.moved:
+            yield f"    {pair.old} to {pair.new}: {_minutes(pair.before)} → {_minutes(pair.after)}"
+    for sheet in review.sheets:
+        new = sheet.new or f"none ({sheet.why or 'not made on this line any more'})"
+        kept = ", not recorded yet" if sheet.new and not sheet.recorded and sheet.status == "released" else ""
+        yield f"  sheet {sheet.format}/{sheet.line}: {sheet.old or 'none'} → {new}{kept}"
+    for one in review.touched:
+        for shared in one.sharing:
+            told = [f"still {_some(shared.still)}"] if shared.still else []
+            told += [f"no more {_some(shared.parted)}"] if shared.parted else []
+            told += [f"newly {_some(shared.joined)}"] if shared.joined else []
+            yield f"  {one.id} shares {shared.what} with: {'; '.join(told)}"
+        yield from (f"  {one.id} has a waiver: {waiver}" for waiver in one.waivers)
+
+
+def _minutes(value: float | None) -> str:
+    return "no plan" if value is None else f"{number(value, figures=3)} min"
+
+
+def _some(names: Sequence[str], most: int = 6) -> str:
+    more = len(names) - most
+    return ", ".join([*names[:most], *([f"{more} more"] if more > 0 else [])])
+
+
+def _prompts(review: Review) -> Iterator[str]:
+    for one in review.prompts:
+        yield f"  {_some(one.formats)}: {_list(one.moved)} moved; not moved: {_list(one.still)}"
+        beside = f" Think of: {_list(one.beside)}." if one.beside else ""
+        yield f"    {one.why}{beside} ({one.source})"
+
+
+def _list(words: Iterable[str]) -> str:
+    return ", ".join(words)

@@ -1,0 +1,184 @@
+"""Where a changed format is used: sheets with their codes, lines, changeovers, formats that share with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+
+from kb.book.load import Book, Spec
+from kb.book.records import SizeFormat
+from kb.review.kinds import under
+from kb.review.model import ChangedFile, LineTouched, PairMoved, Sharing, SheetMoved
+from kb.review.reach import Reach
+from kb.sheet.code import code, digest
+from kb.sheet.content import NO_FLOOR, NoSheet, contents
+from kb.sheet.history import issues
+
+Minutes = Callable[[Book, str, str, str], float | None]
+"""How long a changeover takes: book, line, the format that goes, the one that comes; none without a plan."""
+
+
+# --- sheets -----------------------------------------------------------------------------------
+
+
+def sheets(reached: Reach, files: Sequence[ChangedFile], old: Book, new: Book) -> Iterator[SheetMoved]:
+    """Setup sheets whose code is another one, or that came or went.
+
+    Args:
+        reached: formats whose sheets may say something else
+        files: files that changed
+        old: the older book
+        new: the newer one
+
+    Yields:
+        A record each, by format and line.
+    """
+    for ident in reached.printed:
+        was, now = reached.was.get(ident), reached.now.get(ident)
+        before, after = _codes(old, was), _codes(new, now)
+        status = new.of("size-format")[now].record.status if now else _state(files, ident)
+        for line in sorted({*before, *after}):
+            one, other = before.get(line, ("", "")), after.get(line, ("", ""))
+            if one[0] == other[0] and was == now:
+                continue
+            past = issues(new, ident, line)
+            recorded = bool(past) and past[-1].digest == other[0]
+            codes = [code(each[0]) if each[0] else "" for each in (one, other)]
+            why = other[1] or ("" if now else f"the format is {status}")
+            yield SheetMoved(ident, line, status, codes[0], codes[1], recorded, why)
+
+
+def _state(files: Sequence[ChangedFile], ident: str) -> str:
+    return next((one.states[0] for one in files if (one.kind, one.id) == ("size-format", ident)), "deleted")
+
+
+def _codes(book: Book, ident: str | None) -> dict[str, tuple[str, str]]:
+    """For each line of a format the digest of its sheet, or "" and why there is none."""
+    if ident is None:
+        return {}
+    spec = book.of("size-format")[ident]
+    if spec.record.status == "withdrawn":
+        return dict.fromkeys(spec.record.lines, ("", "the format is withdrawn"))
+    try:
+        made = contents(book, ident, spec.record.lines)
+    except NoSheet as error:
+        return {line: ("", str(error)) for line in spec.record.lines}
+    if any(NO_FLOOR in one.missing for one in made):
+        return {}
+    return {one.identity.line: (digest(one), "") for one in made}
+
+
+# --- lines and changeovers --------------------------------------------------------------------
+
+
+def lines(
+    reached: Reach, moved: Iterable[str], old: Book, new: Book, minutes: Minutes | None
+) -> Iterator[LineTouched]:
+    """Lines that make formats in which something moved.
+
+    Args:
+        reached: the formats that are reached
+        moved: ids of those in which something moved
+        old: the older book
+        new: the newer one
+        minutes: tells how long a changeover takes; lengths are not compared when left out
+
+    Yields:
+        A record each, by line; changeovers are ordered pairs of formats that are not withdrawn.
+    """
+    here: dict[str, list[str]] = {}
+    for ident in moved:
+        for line in made_on(reached, ident, old, new):
+            here.setdefault(line, []).append(ident)
+    for line in sorted(here):
+        running = sorted(
+            ident
+            for ident, spec in new.of("size-format").items()
+            if line in spec.record.lines and spec.record.status != "withdrawn"
+        )
+        touched = [one for one in running if one in here[line]]
+        pairs = [(a, b) for a in running for b in running if a != b and {a, b} & set(touched)]
+        spec = new.of("line").get(line) or old.of("line").get(line)
+        title = spec.record.title if spec else line
+        lengths = tuple(_lengths(reached, line, pairs, (old, new), minutes)) if minutes else ()
+        yield LineTouched(line, title, tuple(sorted(here[line])), len(pairs), lengths)
+
+
+def made_on(reached: Reach, ident: str, old: Book, new: Book) -> tuple[str, ...]:
+    """Lines that make a format, now or before."""
+    sides = ((old, reached.was.get(ident)), (new, reached.now.get(ident)))
+    found = [line for book, one in sides if one for line in book.of("size-format")[one].record.lines]
+    return tuple(sorted(set(found)))
+
+
+def _lengths(
+    reached: Reach,
+    line: str,
+    pairs: Sequence[tuple[str, str]],
+    books: tuple[Book, Book],
+    minutes: Minutes,
+) -> Iterator[PairMoved]:
+    for one, other in pairs:
+        was = [reached.was.get(each) for each in (one, other)]
+        before = minutes(books[0], line, was[0], was[1]) if was[0] and was[1] else None
+        after = minutes(books[1], line, one, other)
+        if before != after:
+            yield PairMoved(one, other, before, after)
+
+
+# --- what is shared ---------------------------------------------------------------------------
+
+_SHARED: dict[str, tuple[tuple[str, ...], Callable[[SizeFormat], object]]] = {
+    "body metal {0.stock.material}": (("stock.material",), lambda one: one.stock.material),
+    "end {0.end}": (("end", "seam", "flange", "neck.plug_diameter"), lambda one: one.end),
+    "the cup tools": (("cup", "blank.diameter"), lambda one: (one.cup, one.blank.diameter)),
+    "the pack, punch and rings": (("punch", "ironing"), lambda one: (one.punch, one.ironing)),
+}
+"""What formats share: its name, keys whose change concerns it, and what is equal where it is shared."""
+
+
+def sharing(reached: Reach, ident: str, keys: Sequence[str], old: Book, new: Book) -> Iterator[Sharing]:
+    """Other formats that share with one what its change concerns.
+
+    Args:
+        reached: names of the formats before and now
+        ident: a format
+        keys: its keys that changed
+        old: the older book
+        new: the newer one
+
+    Yields:
+        A record for each thing that is shared, or was.
+    """
+    now = reached.now.get(ident)
+    if now is None:
+        return
+    for words, (concerned, part) in _SHARED.items():
+        if not any(under(key, concerned) for key in keys):
+            continue
+        record = new.of("size-format")[now].record
+        after = _sharers(new.of("size-format"), now, part)
+        before = {
+            reached_now
+            for one in _sharers(old.of("size-format"), reached.was.get(ident), part)
+            if (reached_now := _name_now(reached, one)) is not None
+        }
+        if before | after:
+            yield Sharing(
+                words.format(record),
+                tuple(sorted(after & before)),
+                tuple(sorted(before - after)),
+                tuple(sorted(after - before)),
+            )
+
+
+def _sharers(
+    formats: Mapping[str, Spec], ident: str | None, part: Callable[[SizeFormat], object]
+) -> set[str]:
+    if ident is None:
+        return set()
+    mine = part(formats[ident].record)
+    return {one for one, spec in formats.items() if one != ident and part(spec.record) == mine}
+
+
+def _name_now(reached: Reach, was: str) -> str | None:
+    return next((now for now, before in reached.was.items() if before == was and now in reached.now), None)

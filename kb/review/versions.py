@@ -1,0 +1,191 @@
+"""Which two versions of a book are compared, and where their files lie while they are."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+
+from kb.book.finding import one_line
+from kb.book.load import TOP_FILES, book_folder
+from kb.book.source import MOST_BYTES
+from kb.report.asked import books, shown_path
+from kb.review.history import DEEPER, CannotRead, Repository, write_out
+from kb.review.model import Version
+
+WORK_TREE = "work tree"
+
+_PLAINLY_A_PATH = (".", "/", "~")
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One version, laid out as a folder; `left_out` says what of it is not there, and why."""
+
+    version: Version
+    root: Path
+    left_out: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """Both versions, and how they were chosen."""
+
+    base: Side
+    head: Side
+    notes: tuple[str, ...]
+
+
+@contextmanager
+def sides(base: str, head: str | None, book: Path | None) -> Iterator[Sides]:
+    """Both versions of a book as folders, for as long as they are needed.
+
+    Args:
+        base: a git revision or a folder
+        head: likewise; the work tree when left out
+        book: where the book lies: a folder on disk, or a path in the revisions; found when left out
+
+    Yields:
+        The two sides. What was read out of git lies in a temporary folder that is removed.
+
+    Raises:
+        CannotRead: if a version cannot be had, in one line.
+        CannotRun: if the book on disk cannot be.
+    """
+    repository = Repository(book if book is not None and book.is_dir() else Path())
+    commits = [_commit(repository, one) for one in (base, head)]
+    with ExitStack() as stack:
+        into = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="sizebook-")))
+        opener = _Opener(repository, book, into)
+        notes = list(_taken_for(repository, base, head))
+        if commits[0] is not None:
+            tip = commits[1] or (repository.commit("HEAD") if head is None else None)
+            commits[0] = _since(repository, (base, commits[0]), (head or "HEAD", tip), notes)
+        later = opener.side(head, commits[1])
+        earlier = opener.side(base, commits[0])
+        yield Sides(earlier, later, (*notes, *opener.notes))
+
+
+def _is_folder(name: str) -> bool:
+    return os.path.isdir(name)  # of a name that no file can have, this says no
+
+
+def _commit(repository: Repository, name: str | None) -> str | None:
+    """The commit of a name that is a revision; a path with a dot or slash in front is a folder."""
+    folder = name is not None and _is_folder(name)
+    if name is None or (folder and (name.startswith(_PLAINLY_A_PATH) or not repository.readable)):
+        return None
+    found = repository.commit(name)
+    if found is None and not folder:
+        raise CannotRead(_unknown(repository, name))
+    return found
+
+
+def _unknown(repository: Repository, name: str) -> str:
+    shown = one_line(name, 80)
+    if repository.refusal:
+        return f"there is no folder {shown}, and revisions cannot be read here: {repository.refusal}"
+    if repository.shallow:
+        return f"there is no revision {shown} here, and this clone is shallow; {DEEPER}"
+    return f"there is no revision or folder {shown} here"
+
+
+def _taken_for(repository: Repository, *names: str | None) -> Iterator[str]:
+    for name in names:
+        if not name or name.startswith(_PLAINLY_A_PATH) or not _is_folder(name):
+            continue
+        if repository.readable and repository.commit(name):
+            yield f"{one_line(name, 80)} is a revision and a folder too: the revision is meant"
+
+
+def _since(
+    repository: Repository, base: tuple[str, str], head: tuple[str, str | None], notes: list[str]
+) -> str:
+    """The commit to compare with: where the two histories part, or the base as it is where they never met."""
+    (asked, start), (other, tip) = base, head
+    if tip is None:
+        return start
+    found = repository.merge_base(start, tip)
+    words = f"{one_line(asked, 80)} and {one_line(other, 80)}"
+    if found is None and repository.shallow:
+        raise CannotRead(f"no commit that {words} have in common is here: this clone is shallow; {DEEPER}")
+    if found is None:
+        notes.append(f"{words} have no commit in common: compared as they are")
+        return start
+    if found != start:
+        notes.append(f"compared from {found[:12]}, the last commit that {words} have in common")
+    return found
+
+
+class _Opener:
+    """Lays versions out as folders.
+
+    Args:
+        repository: where revisions are read
+        book: where the book lies, if that was said
+        into: an empty folder
+    """
+
+    def __init__(self, repository: Repository, book: Path | None, into: Path) -> None:
+        self._repository, self._book, self._into = repository, book, into
+        self.notes: list[str] = []
+
+    def side(self, asked: str | None, commit: str | None) -> Side:
+        """One version."""
+        if commit is not None:
+            return self._revision(asked or "", commit)
+        (found,) = books([Path(asked)] if asked is not None else [self._book] if self._book else [])
+        named = one_line(asked, 80) if asked is not None else WORK_TREE
+        return Side(Version(named, "", found.shown), found.root)
+
+    def _revision(self, asked: str, commit: str) -> Side:
+        folder = self._on_disk()
+        if folder is None or self._repository.kept(commit, folder) is None:
+            folder = self._elsewhere(asked, commit, folder)
+        root = self._into / f"{len(list(self._into.iterdir()))}"
+        root.mkdir()
+        version = Version(one_line(asked, 80), commit, self._shown(folder or ""))
+        kept = () if folder is None else self._repository.kept(commit, folder) or ()
+        left_out = write_out(self._repository, kept, root, most=MOST_BYTES)
+        told = tuple(f"{self._joined(folder, path)} of {version.words}: {why}" for path, why in left_out)
+        return Side(version, root, told)
+
+    def _joined(self, folder: str | None, path: str) -> str:
+        shown = self._shown(folder or "")
+        return one_line(path if shown in {"", "."} else f"{shown}/{path}")
+
+    def _on_disk(self) -> str | None:
+        """The book's path below the top, as the work tree or `--book` has it; none when that says nothing."""
+        top = self._repository.top
+        if top is None:
+            return self._book.as_posix().strip("/").removeprefix("./") if self._book else None
+        folder = book_folder(self._book or Path())
+        if folder is None:
+            return self._book.as_posix().strip("/").removeprefix("./") if self._book else None
+        real, above = Path(os.path.realpath(folder)), Path(os.path.realpath(top))
+        if not real.is_relative_to(above):
+            return None
+        return "" if real == above else real.relative_to(above).as_posix()
+
+    def _elsewhere(self, asked: str, commit: str, folder: str | None) -> str | None:
+        """The one book that a commit holds; none when it holds no book at all."""
+        kept = self._repository.kept(commit, "") or ()
+        found = [one.path for one in kept if PurePosixPath(one.path).name == TOP_FILES["plant"]]
+        places = sorted(PurePosixPath(one).parent.as_posix().removeprefix(".") for one in found)
+        where = f"{one_line(asked, 80)} ({commit[:12]})"
+        if not places:
+            self.notes.append(f"{where} holds no book: everything in the other one is new to it")
+            return None
+        if len(places) > 1:
+            listed = ", ".join(one_line(one, 80) or "the top folder" for one in places[:6])
+            raise CannotRead(f"{where} holds several books; say --book with one of {listed}")
+        if folder is not None:
+            self.notes.append(f"in {where} the book lies in {one_line(places[0], 80) or 'the top folder'}")
+        return places[0]
+
+    def _shown(self, folder: str) -> str:
+        top = self._repository.top
+        return folder if top is None else shown_path(top / folder)
