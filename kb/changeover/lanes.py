@@ -17,7 +17,7 @@ from kb.changeover.words import ITSELF
 WIDTH = 187.0
 """Width of the drawing [mm]."""
 
-LONGEST = 150.0
+LONGEST = 138.0
 """Its greatest height [mm]."""
 
 _AXIS, _HEAD, _PITCH = 11.0, 6.0, 2.75

@@ -17,7 +17,10 @@ INSIDE: frozenset[Phase] = frozenset({"clear", "isolate", "release", "verify", "
 """Phases that only make sense while the line stands."""
 
 EFFORT = 0.03
-"""How much the solver may do for each lever."""
+"""How much the solver may do for each lever, where the stop as planned is proven."""
+
+TRIES = 1
+"""Starting orders of the rule for each lever; the order of the plan is tried in any case."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +32,8 @@ class Lever:
         way: made external, or done in half the time.
         stop: the stop as planned [s].
         then: the stop with the lever [s].
-        proven: whether both are the shortest there are, so that it saves this and no other time.
+        proven: whether both are the shortest there are, so that it saves this and no other time; else it
+            saves this much in the plan as it stands.
         waits_for: ids of steps inside the stop that it now waits for and would have to do without.
     """
 
@@ -90,7 +94,9 @@ def levers(plan: Plan, *, effort: float = EFFORT) -> tuple[Lever, ...]:
 def _lever(plan: Plan, step: Step, way: Way, effort: float) -> Lever:
     tasks = _changed(plan.tasks, step, way)
     works = works_of(tasks, part="stop")
-    then = schedule(works, plan.hands, plan.equipment, effort=effort, known=plan.stop.slots)
+    # where the stop itself is not proven, what the solver finds might be no merit of the lever
+    effort = effort if plan.stop.proven else 0.0
+    then = schedule(works, plan.hands, plan.equipment, effort=effort, tries=TRIES, known=plan.stop.slots)
     waits: tuple[str, ...] = ()
     if way == "external":
         mine = [task for task in plan.tasks.values() if task.step.id == step.id]

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from kb.changeover.like import like_works
 from kb.changeover.model import Hand, Schedule, Slot, Work
 from kb.changeover.network import Bounds, Network, bounds, network
-from kb.changeover.rule import held_by_rule, length_of
+from kb.changeover.rule import TRIES, held_by_rule, length_of
 from kb.changeover.slack import Held, settled
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ def schedule(
     equipment: Mapping[str, int],
     *,
     effort: float = EFFORT,
+    tries: int = TRIES,
     known: Sequence[Slot] = (),
 ) -> Schedule:
     """The shortest schedule that can be found with this effort.
@@ -40,6 +41,7 @@ def schedule(
         hands: the crew.
         equipment: how many there are of what works share.
         effort: how much the solver may do; nothing leaves the rule's schedule.
+        tries: starting orders of the rule.
         known: a schedule of these works, or of more or longer ones; the result is not longer.
 
     Returns:
@@ -54,9 +56,9 @@ def schedule(
     net = network(works, hands, equipment)
     limits = bounds(net)
     bound = limits.length
-    held = held_by_rule(net, limits)
-    if known:
-        held = min(held, _kept(net, known), key=lambda one: length_of(net, one))
+    held = _kept(net, known) if known else held_by_rule(net, limits, tries=tries)
+    if known and length_of(net, held) > bound:
+        held = min(held, held_by_rule(net, limits, tries=tries), key=lambda one: length_of(net, one))
     method: Literal["solver", "rule"] = "rule"
     if length_of(net, held) > bound and effort > 0:
         found = _solved(net, held, limits, effort)

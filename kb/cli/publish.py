@@ -16,6 +16,16 @@ if TYPE_CHECKING:
 
     from kb.publish.edition import Edition
 
+MOST_SIGNS = 24
+"""Signs of a draft's label that a page has room for."""
+
+
+def _label(_context: click.Context, _option: click.Parameter, given: str | None) -> str | None:
+    """A draft's label: one short line."""
+    if given is not None and (len(given) > MOST_SIGNS or not given.isprintable()):
+        raise click.BadParameter(f"a label has at most {MOST_SIGNS} signs, on one line")
+    return given if given is None else given.strip()
+
 
 @click.command(
     short_help="Build the site of a book.",
@@ -26,14 +36,37 @@ if TYPE_CHECKING:
     "--to",
     metavar="DIR",
     type=click.Path(path_type=Path),
-    default=Path("build/site"),
-    show_default=True,
-    help="Folder of the site.",
+    help="Folder of the site; else build/site, or build/draft for a draft.",
 )
 @click.option("--as-of", metavar="YYYY-MM-DD", callback=day, help="Day the site is of; else today.")
+@click.option(
+    "--draft",
+    metavar="LABEL",
+    is_flag=False,
+    flag_value="",
+    callback=_label,
+    help="Mark every page and sheet DRAFT, with a label such as PR-12 if given; codes are a draft's own.",
+)
+@click.option(
+    "--changes",
+    metavar="N",
+    type=click.IntRange(0, 1000),
+    default=30,
+    show_default=True,
+    help="Commits of the book's repository to tell; 0 reads no history.",
+)
 @click.option("--serve", is_flag=True, help="Stay, show the site on this machine, rebuild on change.")
 @click.option("--port", type=click.IntRange(1024, 65535), default=8017, show_default=True)
-def publish(*, book: Path | None, to: Path, as_of: datetime.date, serve: bool, port: int) -> None:
+def publish(
+    *,
+    book: Path | None,
+    to: Path | None,
+    as_of: datetime.date,
+    draft: str | None,
+    changes: int,
+    serve: bool,
+    port: int,
+) -> None:
     """Build the site of a book: formats, drawings, sheets, checks, faults, learning path.
 
     The site opens from disk without a network. An older site in the folder stays until the new one
@@ -42,23 +75,26 @@ def publish(*, book: Path | None, to: Path, as_of: datetime.date, serve: bool, p
     from kb.report.asked import books
 
     asked = books([book] if book else [])[0]
+    out = to or Path("build/site" if draft is None else "build/draft")
 
     def build() -> Edition:
         from kb.publish import build as site
+        from kb.publish.past import read_past
 
         try:
-            return site.publish(asked.load(), to, day=as_of, progress=_progress)
+            past = read_past(asked.root, changes)
+            return site.publish(asked.load(), out, day=as_of, progress=_progress, draft=draft, past=past)
         except site.PublishError as error:
             raise Refusal(str(error)) from error
 
     edition = build()
     counts = edition.report.counts()
-    click.echo(f"{safe(str(to / 'index.html'))}: {len(edition.formats)} formats, {counts['error']} errors")
+    click.echo(f"{safe(str(out / 'index.html'))}: {len(edition.formats)} formats, {counts['error']} errors")
     if serve:
         from kb.publish.serve import serve as serving
 
         click.echo(f"http://127.0.0.1:{port}/ until stopped", err=True)
-        serving(lambda: _rebuilt(build), book=asked.root, out=to, port=port)
+        serving(lambda: _rebuilt(build), book=asked.root, out=out, port=port)
 
 
 def _rebuilt(build: Callable[[], object]) -> None:

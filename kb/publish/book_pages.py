@@ -1,42 +1,27 @@
-"""The pages beside the formats: lines, materials, ends, limits, checks, fields, faults, glossary."""
+"""The pages beside the formats: lines, materials, ends, limits, checks, fields, glossary."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from functools import cache
 from typing import Any
 
 import markdown
-import yaml
 
 from kb.book.load import Spec
 from kb.checks.catalog import RULES
 from kb.checks.words import quantity
-from kb.folders import shipped
 from kb.publish import fields
 from kb.publish.edition import Edition
 from kb.publish.templates import page
-from kb.publish.words import declared, judged
+from kb.publish.terms import head, knowledge, told_once
+from kb.publish.words import declared, judged, key_link
 from kb.route.settings import SETTINGS
 
 SOONER = 3
 """Search rank of a page that declares a value, against one of the many that use it."""
 
 KIND_FOLDERS = {"line": "lines", "material": "materials", "end": "ends"}
-
-
-@cache
-def written(name: str) -> dict[str, Any]:
-    """The fault guide or the glossary, as written in the site's sources."""
-    data: dict[str, Any] = yaml.safe_load((shipped("site") / f"{name}.yaml").read_text(encoding="utf-8"))
-    return data
-
-
-def knowledge(name: str) -> list[dict[str, Any]]:
-    """The faults, or the terms of the glossary."""
-    entries: list[dict[str, Any]] = written(name)["faults" if name == "faults" else "terms"]
-    return entries
 
 
 # --- lines, materials, ends -------------------------------------------------------------------
@@ -71,7 +56,7 @@ def spec_pages(edition: Edition, kind: str) -> Iterator[tuple[str, str]]:
                 kind=kind,
                 up="../",
                 declared=[row for row in declared(one, "") if not row["anchor"].startswith("machines")],
-                tables=[*_machines(one), _formats_table(edition, one)],
+                tables=[*_machines(one), _formats_table(edition, one), *_changeovers(edition, one)],
                 file=one.document.file,
             ),
         )
@@ -100,6 +85,18 @@ def _formats_table(edition: Edition, spec: Spec) -> dict[str, Any]:
         for ident in _users(edition, spec)
     ]
     return {"id": "formats", "title": "Formats", "heads": ["id", "title"], "rows": rows}
+
+
+def _changeovers(edition: Edition, spec: Spec) -> Iterator[dict[str, Any]]:
+    """Where the changeovers of a line are told."""
+    made = edition.changes.get(spec.id) if spec.kind == "line" else None
+    if made is None or made.crew is None:
+        return
+    rows = [[_link(f"../changeovers/{spec.id}.html", "matrix"), "minutes and class of every pair of formats"]]
+    for week in made.weeks:
+        rows.append([_link(f"../changeovers/week-{week}.html", week), "the order of its runs"])
+    rows.append([_link("../changeovers/index.html", "choose"), "what runs now, what comes next"])
+    yield {"id": "changeovers", "title": "Changeovers", "heads": ["page", "what it tells"], "rows": rows}
 
 
 RANGES = (
@@ -157,7 +154,9 @@ def limits_page(edition: Edition) -> str:
             text = spec.quantities[f"settings.{name}.value"].text
             words = SETTINGS[name][1] if name in SETTINGS else ""
             settings.append({"name": name, "value": text, "words": words, "from": setting})
-    return page("limits.html", title="Limits and settings", boost=SOONER, limits=told, settings=settings)
+    return page(
+        "limits.html", title="Limits and settings", up="", boost=SOONER, limits=told, settings=settings
+    )
 
 
 def check_pages(edition: Edition) -> Iterator[tuple[str, str]]:
@@ -228,72 +227,20 @@ def _with_wide_tables(text: str) -> str:
         f'<div class="sb-scroll">{_table(block)}</div>' if block.startswith("|") else block
         for block in text.split("\n\n")
     ]
-    return "\n\n".join(blocks) + "\n"
+    title, *rest = blocks  # named, so that no key of the same name shares its anchor
+    return told_once("\n\n".join([f"{title} {{#top}}", *rest])) + "\n"
 
 
 def _table(block: str) -> str:
     made = markdown.markdown(block, extensions=["tables"])
+    made = re.sub(r"<th>(.*?)</th>", lambda found: f"<th>{head(found[1], '../')}</th>", made)
     return re.sub(r"\n\s*", "\n", made.replace("<table>", '<table class="sb-table">', 1))
-
-
-def fault_pages(edition: Edition) -> Iterator[tuple[str, str]]:
-    """The fault guide: an index by station and a page for each fault."""
-    faults, stations = knowledge("faults"), _stations()
-    yield (
-        "faults/index.md",
-        page(
-            "list.html",
-            title="Faults",
-            say="By station. Sort by pattern first: the same place to the machine mark is tooling, "
-            "the same place to the rolling direction is metal.",
-            heads=["fault", "station", "class", "where it shows", "also called"],
-            rows=[
-                [
-                    _link(f"{one['id']}.html", one["title"]),
-                    stations[one["station"]],
-                    one["class"],
-                    one["where"],
-                    ", ".join(one["also_called"]),
-                ]
-                for one in faults
-            ],
-        ),
-    )
-    for one in faults:
-        yield f"faults/{one['id']}.md", _fault_page(edition, one)
-
-
-def _stations() -> dict[str, str]:
-    return {one["id"]: one["title"] for one in written("faults")["stations"]}
-
-
-def _fault_page(edition: Edition, fault: dict[str, Any]) -> str:
-    names = {check for cause in fault["causes"] for check in cause["checks"]}
-    found = [
-        (verdict.margin, one, verdict) for name in sorted(names) for one, verdict in edition.of_rule(name)
-    ]
-    found.sort(key=lambda entry: entry[0])
-    causes = [{**cause, "keys": [key_link(key) for key in cause["keys"]]} for cause in fault["causes"]]
-    return page(
-        "fault.html",
-        title=fault["title"],
-        meaning=written("faults")["classes"][fault["class"]],
-        station=_stations()[fault["station"]],
-        it={"caution": "", "pattern": "", "do_not": "", **fault, "causes": causes},
-        ranked=[judged(verdict, format=one.spec.id) for _, one, verdict in found[:12]],
-    )
-
-
-def key_link(key: str) -> dict[str, str]:
-    """A key of the size format, or of another kind named before its first dot, with its reference page."""
-    kind, _, rest = key.partition(".")
-    if kind in fields.kinds():
-        return {"key": key, "page": kind, "anchor": fields.anchor(rest)}
-    return {"key": key, "page": "size-format", "anchor": fields.anchor(key)}
 
 
 def glossary_page() -> str:
     """All terms, each with an anchor that other pages link to."""
     terms = sorted(knowledge("glossary"), key=lambda one: one["term"].casefold())
     names = {one["id"]: one["term"] for one in terms}
-    return page("glossary.html", title="Glossary", boost=SOONER, terms=terms, names=names, key_link=key_link)
+    return page(
+        "glossary.html", title="Glossary", up="", boost=SOONER, terms=terms, names=names, key_link=key_link
+    )

@@ -15,10 +15,15 @@ from typing import Any
 from kb.book.load import Book
 from kb.folders import shipped
 from kb.publish import book_pages
+from kb.publish.changeover_pages import changeover_pages
+from kb.publish.changes import changes_pages
+from kb.publish.draft import mark_pages
 from kb.publish.edition import Edition, gather
+from kb.publish.fault_pages import fault_pages
 from kb.publish.format_page import format_page
 from kb.publish.learn import filled
 from kb.publish.lookup import book_script, formats_table
+from kb.publish.past import Past
 from kb.publish.sheet_pages import sheet_pages
 from kb.publish.templates import page
 from kb.publish.walk import walk_data
@@ -30,7 +35,15 @@ class PublishError(Exception):
     """Why no site could be made, in one line."""
 
 
-def publish(book: Book, out: Path, *, day: datetime.date, progress: Progress | None = None) -> Edition:
+def publish(
+    book: Book,
+    out: Path,
+    *,
+    day: datetime.date,
+    progress: Progress | None = None,
+    draft: str | None = None,
+    past: Past | None = None,
+) -> Edition:
     """Build the site.
 
     Args:
@@ -38,6 +51,8 @@ def publish(book: Book, out: Path, *, day: datetime.date, progress: Progress | N
         out: folder of the site; an older site there stays until the new one is complete
         day: the day the site is of: waivers and reviews are judged on it
         progress: called with a step's words, how much is done, and of how much
+        draft: label of a draft, which every page then bears; none for a site that is in force
+        past: what the book's repository tells of it; nothing of it when left out
 
     Returns:
         The edition that was published.
@@ -50,7 +65,7 @@ def publish(book: Book, out: Path, *, day: datetime.date, progress: Progress | N
     tell = progress or (lambda _words, _done, _of: None)
     out = out.resolve()  # MkDocs takes a relative folder from its own configuration's
     tell("judging", 0, 3)
-    edition = gather(book, day)
+    edition = gather(book, day, draft, past)
     out.parent.mkdir(parents=True, exist_ok=True)
     _restore(out)
     with tempfile.TemporaryDirectory(prefix=f".{out.name}-", dir=out.parent) as scratch:
@@ -83,10 +98,12 @@ def pages(edition: Edition) -> Iterator[tuple[str, str]]:
     for kind in book_pages.KIND_FOLDERS:
         yield from book_pages.spec_pages(edition, kind)
     yield from sheet_pages(edition)
+    yield from changeover_pages(edition)
+    yield from changes_pages(edition)
     yield "limits.md", book_pages.limits_page(edition)
     yield from book_pages.check_pages(edition)
     yield from book_pages.field_pages()
-    yield from book_pages.fault_pages(edition)
+    yield from fault_pages(edition)
     yield "glossary.md", book_pages.glossary_page()
 
 
@@ -143,6 +160,8 @@ def _build(edition: Edition, docs: Path, made: Path) -> None:
     finally:
         logger.removeHandler(heard)
     _without_machine(made)
+    if edition.draft is not None:
+        mark_pages(made, edition.draft)
 
 
 class _Heard(logging.Handler):

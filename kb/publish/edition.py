@@ -16,6 +16,8 @@ from kb.checks.judge import Verdict, judge_route
 from kb.checks.report import Report
 from kb.drawing import drawings
 from kb.drawing.model import Drawing
+from kb.publish.changeovers import LineChanges, all_changes
+from kb.publish.past import Past
 from kb.report.route import RouteTold, route_told
 from kb.route.assemble import Assembled, assemble
 from kb.route.stations import Route
@@ -73,12 +75,24 @@ class Edition:
         report: its check.
         day: the day it was judged on.
         formats: formats by id, in order of contents.
+        draft: label of a draft, which may be empty; none for an edition that is in force.
+        past: what its repository tells of it.
     """
 
     book: Book
     report: Report
     day: datetime.date
     formats: dict[str, FormatEdition] = field(default_factory=dict)
+    draft: str | None = None
+    past: Past = field(default_factory=Past)
+    _changes: dict[str, LineChanges] | None = field(default=None, init=False, repr=False)
+
+    @property
+    def changes(self) -> dict[str, LineChanges]:
+        """The changeovers of each line, planned when they are first asked for."""
+        if self._changes is None:
+            self._changes = all_changes(self.book)
+        return self._changes
 
     def of_rule(self, name: str) -> Iterator[tuple[FormatEdition, Verdict]]:
         """Every verdict of a check, with its format."""
@@ -88,18 +102,20 @@ class Edition:
                     yield one, verdict
 
 
-def gather(book: Book, day: datetime.date) -> Edition:
+def gather(book: Book, day: datetime.date, draft: str | None = None, past: Past | None = None) -> Edition:
     """Gather an edition.
 
     Args:
         book: a loaded book
         day: the day on which waivers and reviews are judged
+        draft: label of a draft; none for an edition that is in force
+        past: what its repository tells; nothing of it when left out
 
     Returns:
         The edition; formats whose route cannot be computed are in it with their findings alone.
     """
     report = check_book(book, today=day)
-    edition = Edition(book, report, day)
+    edition = Edition(book, report, day, draft=draft, past=past or Past())
     skipped = {one.what for one in report.skipped}
     specs = book.of("size-format").values()
     for spec in sorted(specs, key=lambda one: (float(one.record.fill.contents), one.id)):

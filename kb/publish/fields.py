@@ -16,6 +16,7 @@ from typing import Any, TypeAlias
 from kb.book.quantity import in_unit
 from kb.book.schema import shipped_schemas
 from kb.book.structure import as_written
+from kb.publish.typeset import typeset, unit_sign
 
 Schema: TypeAlias = dict[str, Any]
 
@@ -205,11 +206,20 @@ def _entry(kind: str, key: str, schema: Schema, inner: Schema) -> FieldEntry:
     )
 
 
+_KEYWORD_FORMS = {
+    "code": "size code",
+    "day": "day",
+    "moment": "day and time",
+    "slug": "id",
+    "enum": "choice",
+}
+
+
 def _form(schema: Schema) -> str:
     """What may be written, in a word or two."""
     if "quantity" in schema:
         return "range" if schema["quantity"].get("range") else "quantity"
-    for keyword, words in (("code", "size code"), ("day", "day"), ("slug", "id"), ("enum", "choice")):
+    for keyword, words in _KEYWORD_FORMS.items():
         if keyword in schema:
             return words
     return _FORMS.get(str(schema.get("type")), "text")
@@ -246,8 +256,8 @@ def _unit(entry: FieldEntry) -> str:
     if not entry.unit:
         return escaped("any" if entry.form == "quantity" else entry.form)
     words = "number" if entry.unit == "-" else entry.unit
-    shown = "" if entry.show == entry.unit else f", shown in {entry.show}"
-    return escaped(words + shown)
+    shown = "" if entry.show == entry.unit else f", shown in {unit_sign(entry.show)}"
+    return escaped(unit_sign(words) + shown)
 
 
 def _band(entry: FieldEntry) -> str:
@@ -256,20 +266,20 @@ def _band(entry: FieldEntry) -> str:
         return ""
     low, high = entry.shown_band
     ends = f"{low:.10g} or more" if high == inf else f"{low:.10g} to {high:.10g}"
-    return escaped(f"{ends} {entry.show.removeprefix('-')}".rstrip())
+    return escaped(typeset(f"{ends} {entry.show.removeprefix('-')}".rstrip()))
 
 
 def _meaning(entry: FieldEntry) -> str:
-    words = [entry.meaning]
+    words = [escaped(entry.meaning)]
     if entry.choices:
-        words.append(f"One of: {', '.join(entry.choices)}.")
+        words.append(f"One of: {', '.join(map(_code, entry.choices))}.")
     if entry.reference:
-        words.append(f"Names a spec of kind {entry.reference}.")
+        words.append(escaped(f"Names a spec of kind {entry.reference}."))
     if entry.needed_by:
-        words.append(f"Needed by: {', '.join(entry.needed_by)}; others may leave it out.")
+        words.append(escaped(f"Needed by: {', '.join(entry.needed_by)}; others may leave it out."))
     elif not entry.required:
         words.append("Optional.")
-    return escaped(" ".join(words))
+    return " ".join(words)
 
 
 def _code(text: str) -> str:

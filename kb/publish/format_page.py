@@ -2,36 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 
 from kb.checks.words import number, quantity
 from kb.drawing.svg import svg as drawn
+from kb.publish.changeover_pages import changeovers_of
 from kb.publish.edition import Edition, FormatEdition, Routed
+from kb.publish.format_history import history
 from kb.publish.plot import Axis, Mark, line_plot
+from kb.publish.stations import station_of, stations, tightest
 from kb.publish.templates import page, svg
-from kb.publish.walk import SAY
-from kb.publish.words import bar, declared, judged, matrix, section
+from kb.publish.words import bar
 from kb.route.finishing import TEMPERATURES, pressure_at
 from kb.route.zones import masses
-
-# id, title, spec blocks, sections of the told route, drawings, what happens to the metal
-STATIONS: tuple[tuple[str, str, tuple[str, ...], tuple[str, ...], tuple[str, ...], str], ...] = (
-    ("blank", "Blank", ("stock", "blank"), ("blank",), ("blank", "web"), SAY["blank"]),
-    ("cup", "Cup", ("cup",), ("cup",), ("cup",), SAY["cup"]),
-    ("redraw", "Redraw", ("redraw", "punch"), ("redrawn",), ("redrawn",), SAY["redraw"]),
-    ("ironing", "Ironing", ("ironing",), ("ironed", "stroke"), ("pack", "ironing", "ring"), SAY["ironing"]),
-    ("dome", "Dome", ("dome",), ("domed",), ("dome", "stand"), SAY["dome"]),
-    ("trim", "Trim", ("trim",), ("trimmed",), ("trim",), SAY["trim"]),
-    ("neck", "Neck", ("neck",), ("necked",), ("neck",), SAY["neck"]),
-    ("flange", "Flange", ("flange",), ("flanged",), ("flange",), SAY["flange"]),
-    ("seam", "End and seam", ("seam",), ("seam",), ("seam", "end"), ""),
-    ("filled", "Filled can", ("fill",), ("filled",), (), ""),
-    ("strength", "Strength", ("targets",), ("strength",), (), ""),
-    ("pallet", "Pallet and line", ("pallet",), ("pallet", "line", "shape"), (), ""),
-)
 
 ESTIMATE = (
     "Strength is estimated until it is calibrated on the plant's own trials. Machine maker's manual, the "
@@ -39,26 +24,26 @@ ESTIMATE = (
 )
 
 TIGHTEST = 8
-FEW_STAGES = 4
-"""Stations of one kind that each get a table; more share one, a row each."""
 
 
 def format_page(edition: Edition, one: FormatEdition) -> str:
     """The page's source text."""
     routed = one.routed
+    pictures = _pictures(routed) if routed else {}
     return page(
         "format.html",
         title=f"{one.record.title} ({one.record.id})",
-        up="../",
+        hide=("toc",),
         it=_identity(edition, one),
         routed=routed is not None,
         estimate=ESTIMATE,
-        drawings=_drawings(routed),
-        plots=_plots(routed) if routed else {},
-        tightest=[judged(verdict) for verdict in one.tightest[:TIGHTEST]],
-        stations=list(_stations(one, routed)) if routed else [],
+        can=pictures.get("can"),
+        tightest=tightest(one.tightest[:TIGHTEST], station_of(routed)) if routed else [],
+        stations=list(stations(one, routed, pictures)) if routed else [],
         zones=_zones(routed) if routed else [],
         lines=_lines(edition, one, routed) if routed else [],
+        changes=changeovers_of(edition, one.record.id),
+        history=history(edition, one),
         waivers=_waivers(edition, one),
         found=one.findings,
     )
@@ -82,28 +67,12 @@ def _identity(edition: Edition, one: FormatEdition) -> dict[str, Any]:
     }
 
 
-def _drawings(routed: Routed | None) -> dict[str, Any]:
-    made = {name: svg(drawn(one)) for name, one in routed.drawings.items()} if routed else {}
-    names = {name for station in STATIONS for name in station[4]} | {"can"}
-    return {name: made.get(name, "") for name in names}
-
-
-def _stations(one: FormatEdition, routed: Routed) -> Iterator[dict[str, Any]]:
-    told = routed.told.sections
-    for ident, title, blocks, names, pictures, say in STATIONS:
-        sections = [part for part in told if part.station.partition("[")[0].partition(".")[0] in names]
-        stages = [part for part in sections if "[" in part.station]
-        many = len(stages) > FEW_STAGES
-        singles = [part for part in sections if part not in stages] if many else sections
-        yield {
-            "id": ident,
-            "title": title,
-            "say": say,
-            "declared": [row for block in blocks for row in declared(one.spec, block)],
-            "matrix": matrix(stages) if many else None,
-            "sections": [section(part) for part in singles],
-            "drawings": pictures,
-        }
+def _pictures(routed: Routed) -> dict[str, Any]:
+    """Drawings and plots by name, each with what is written below it."""
+    drawings = {
+        name: {"svg": svg(drawn(one, styled=False)), "below": ""} for name, one in routed.drawings.items()
+    }
+    return {**drawings, **_plots(routed)}
 
 
 def _zones(routed: Routed) -> list[dict[str, Any]]:
@@ -166,22 +135,28 @@ def _plots(routed: Routed) -> dict[str, Any]:
     contents = float(route.case.format.fill.contents) / 1000
     levels = [(float(h), float(v) / 1000) for h, v in zip(z[rising:], room[rising:], strict=True) if v >= 0]
     return {
-        "pressure": svg(
+        "pressure": _plot(
             line_plot(
                 pressures,
                 x=Axis("temperature, °C", 0.0, TEMPERATURES[-1]),
                 y=Axis("pressure in the can, kPa", 0.0, most),
                 title="Pressure in the can over temperature",
                 marks=[Mark("design pressure", design)],
-            )
+            ),
+            "Pressure in the can over temperature, all gas in balance with the liquid.",
         ),
-        "capacity": svg(
+        "capacity": _plot(
             line_plot(
                 levels,
                 x=Axis("height above the stand, mm", 0.0, float(z[-1])),
                 y=Axis("contents, ml", 0.0, levels[-1][1] * 1.05),
                 title="Contents over height",
                 marks=[Mark("nominal contents", contents)],
-            )
+            ),
+            "Contents over height of the liquid above the stand.",
         ),
     }
+
+
+def _plot(drawn_plot: str, below: str) -> dict[str, Any]:
+    return {"svg": svg(drawn_plot), "below": below}

@@ -14,12 +14,16 @@ from html import escape
 from kb.book.tree import Scalar
 from kb.checks.words import quantity
 from kb.drawing.svg import svg as drawn
-from kb.publish.book_pages import knowledge
 from kb.publish.edition import Edition, FormatEdition
-from kb.publish.templates import svg
+from kb.publish.templates import svg, with_style
+from kb.publish.terms import head, knowledge, told_once
+from kb.publish.typeset import typeset
 from kb.route.result import told
 
 _PLACE = re.compile(r"\{\{ *(value|spec|drawing|term|check|fault) +([^ }]+)(?: +([^ }]+))? *\}\}")
+
+_HEADS = re.compile(r"^(\|.*\|\n)(\|[ :|-]+\|\n)", re.MULTILINE)
+"""The heads of a table in Markdown, and the line below them."""
 
 
 class PlaceholderError(LookupError):
@@ -49,7 +53,14 @@ def filled(text: str, edition: Edition, name: str) -> str:
         except KeyError as error:
             raise PlaceholderError(f"{name}: {found[0]}") from error
 
-    return _PLACE.sub(fill, text)
+    linked = told_once(_HEADS.sub(lambda found: _heads(found[1], up) + found[2], text))
+    return with_style(_PLACE.sub(fill, linked))
+
+
+def _heads(line: str, up: str) -> str:
+    """The heads of a table, those that the glossary explains linked to it."""
+    cells = [cell if "{{" in cell else f" {head(cell.strip(), up)} " for cell in line.strip("|\n").split("|")]
+    return f"|{'|'.join(cells)}|\n"
 
 
 def _told(edition: Edition, what: str, first: str, second: str | None, up: str) -> str:
@@ -71,7 +82,7 @@ def _declared(edition: Edition, ident: str, key: str) -> str:
     for group in edition.book.specs.values():
         node = group[ident].document.node(key) if ident in group else None
         if isinstance(node, Scalar):
-            return f"<strong>{escape(node.text)}</strong>"
+            return f"<strong>{escape(typeset(node.text))}</strong>"
     raise KeyError(ident)
 
 
@@ -79,8 +90,8 @@ def _of_format(one: FormatEdition, what: str, key: str) -> str:
     if one.routed is None:
         return "<em>not computed</em>"
     if what == "drawing":
-        return (
-            f'<figure class="sb-drawing" data-search-exclude>{svg(drawn(one.routed.drawings[key]))}</figure>'
-        )
+        picture = svg(drawn(one.routed.drawings[key], styled=False))
+        return f'<figure class="sb-drawing" data-search-exclude>{picture}</figure>'
     entry = {result.key: result for result in told(one.routed.route)}[key]
-    return f"<strong>{escape(quantity(float(entry.value), unit=entry.unit, show=entry.show))}</strong>"
+    value = typeset(quantity(float(entry.value), unit=entry.unit, show=entry.show))
+    return f"<strong>{escape(value)}</strong>"

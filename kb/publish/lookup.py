@@ -7,8 +7,11 @@ from typing import Any
 
 from kb.checks.words import in_reader_unit, number
 from kb.drawing.silhouette import silhouette
+from kb.publish.draft import draft_words
 from kb.publish.edition import Edition, FormatEdition
 from kb.publish.templates import page
+from kb.publish.terms import terms_for
+from kb.publish.typeset import unit_sign
 from kb.report.route import shown
 from kb.route.stations import Route
 from kb.sheet.register import known_sheets
@@ -20,11 +23,14 @@ PX_PER_MM = 0.5
 def book_script(edition: Edition) -> str:
     """The lookup data as a script; a page opened from disk cannot fetch."""
     plant = edition.book.plant
+    formats = [{**row(one), "compare": _compared(one)} for one in edition.formats.values()]
     data = {
         "title": plant.title if plant else "",
         "built": edition.day.isoformat(),
-        "formats": [{**row(one), "compare": _compared(one)} for one in edition.formats.values()],
+        "formats": formats,
+        "terms": terms_for(entry[1] for one in formats for entry in one["compare"]),
         "sheets": known_sheets(edition.book, edition.day),
+        **({} if edition.draft is None else {"draft": draft_words(edition.draft)}),
     }
     return f"window.sizebook = {json.dumps(data, ensure_ascii=True, separators=(',', ':'))};\n"
 
@@ -70,7 +76,7 @@ def _compared(one: FormatEdition) -> list[list[Any]]:
             entry.words,
             number(shown(entry, entry.spread.nominal)),
             _plain(entry),
-            _unit(entry.show),
+            unit_sign(entry.show),
         ]
         for part in one.routed.told.sections
         for entry in part.rows
@@ -80,7 +86,3 @@ def _compared(one: FormatEdition) -> list[list[Any]]:
 
 def _plain(entry: Any) -> float:
     return round(in_reader_unit(entry.spread.nominal, unit=entry.unit, show=entry.show), 6)
-
-
-def _unit(show: str) -> str:
-    return "" if show == "-" else show

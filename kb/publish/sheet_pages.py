@@ -6,8 +6,10 @@ import datetime
 from collections.abc import Iterator, Sequence
 
 from kb.publish.edition import Edition
+from kb.publish.format_history import with_meaning
 from kb.publish.templates import page
 from kb.sheet.content import content
+from kb.sheet.history import MOST_ROWS
 from kb.sheet.html import codes_page, sheet_page
 from kb.sheet.issue import issue
 from kb.sheet.model import Sheet
@@ -18,14 +20,24 @@ def sheet_pages(edition: Edition) -> Iterator[tuple[str, str]]:
     """Every page about sheets by its path; a sheet is a whole page of its own, made to be printed."""
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
     sheets = [
-        issue(content(book, ident, line), book, made=made, problems=_problems(edition, ident))
+        with_meaning(
+            issue(
+                content(book, ident, line),
+                book,
+                made=made,
+                problems=_problems(edition, ident),
+                draft=edition.draft,
+            ),
+            edition.past,
+            MOST_ROWS,
+        )
         for ident, line in printed(edition)
     ]
     yield "sheets/index.md", _index(edition, sheets)
     for line in book.of("line"):
         yield (
             f"sheets/codes-{line}.html",
-            codes_page(code_list(book, line, made=made, failing=_failing(edition))),
+            codes_page(code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)),
         )
     for sheet in sheets:
         yield f"sheets/{_file(sheet)}", sheet_page(sheet)

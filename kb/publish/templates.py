@@ -8,43 +8,65 @@ from functools import cache
 from html import escape
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
 from markupsafe import Markup
 
+from kb.drawing.looks import style
 from kb.folders import shipped
+from kb.publish.terms import head, told_once
+from kb.publish.typeset import typeset_page
 
 
 @cache
 def _environment() -> Environment:
-    return Environment(
+    made = Environment(
         loader=FileSystemLoader(shipped("site") / "templates"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.globals["head"] = _head
+    return made
 
 
-def page(template: str, *, title: str, scripts: tuple[str, ...] = (), boost: float = 1, **values: Any) -> str:
+@pass_context
+def _head(context: Context, words: str) -> Markup:
+    return head(words, context["up"])
+
+
+def page(
+    template: str,
+    *,
+    title: str,
+    scripts: tuple[str, ...] = (),
+    boost: float = 1,
+    hide: tuple[str, ...] = (),
+    **values: Any,
+) -> str:
     """A page: front matter, then one block of HTML that Markdown leaves alone.
 
     Args:
         template: name of the template
         title: title for browser and search
         boost: how much sooner the search shows it than others
+        hide: parts of the theme that the page does without
         scripts: scripts to load before the site's own, beside the page
-        values: what the template is filled with
+        values: what the template is filled with; `up` is the way to the site's top, one folder by default
 
     Returns:
         The text of the page's source file.
     """
-    body = _environment().get_template(template).render(title=title, **values)
+    body = _environment().get_template(template).render(title=title, **{"up": "../", **values})
+    body = told_once(with_style(typeset_page(body)))
     body = _CELL_END.sub(r"\1\n", body)  # the search would read two cells as one word
     body = re.sub(r"\n\s*", "\n", body).strip()  # a blank line would end the block for Markdown
     loaded = "".join(f'<script src="{name}"></script>\n' for name in scripts)
     sooner = "" if boost == 1 else f"search:\n  boost: {boost:g}\n"
     shown = json.dumps(escape(title, quote=False), ensure_ascii=False)  # the theme prints it as it is
-    front = f"---\ntitle: {shown}\n{sooner}---\n"
+    hidden = f"hide: [{', '.join(hide)}]\n" if hide else ""
+    front = f"---\ntitle: {shown}\n{hidden}{sooner}---\n"
     return f"{front}\n{loaded}{_HEADING.sub(_markdown_heading, body)}\n"
 
 
@@ -62,6 +84,11 @@ def _markdown_heading(found: re.Match[str]) -> str:
         for part in parts
     )
     return f"\n\n{'#' * int(level)} {' '.join(text.split())} {{#{ident}}}\n\n"
+
+
+def with_style(text: str) -> str:
+    """A page whose first drawing brings the style of them all."""
+    return text.replace("</desc>\n", f"</desc>\n<style>{style()}</style>\n", 1)
 
 
 def svg(text: str) -> Markup:

@@ -12,12 +12,21 @@ from kb.checks.words import in_reader_unit, number
 from kb.process.meridian import Line, Meridian
 from kb.process.profile import neck as neck_shape
 from kb.process.profile import tube_section
+from kb.publish.midstroke import MidStroke, middle_of, part_at
+from kb.publish.terms import terms_for
+from kb.publish.typeset import unit_sign
 from kb.route.finishing import neck_sizes
 from kb.route.forming import body_below
 from kb.route.result import told
 from kb.route.stations import NeckStage, Route
 
 Point = list[float]
+
+BASE_PIECES = 5
+"""Pieces of the flat base with its chime, before the wall."""
+
+PUNCH_BEYOND = 6.0
+"""How far the punch is drawn beyond the rim of what stands on it [mm]."""
 
 SAY = {
     "blank": "A disc is sheared from the coil. All the metal of the can is in it.",
@@ -48,6 +57,7 @@ def walk_data(route: Route, title: str) -> str:
         "title": title,
         "scale_mm": round(max(heights), 3),
         "stations": stations,
+        "terms": terms_for(words for one in stations for words, _, _ in one["numbers"]),
     }
     return f"window.sizebookWalk = {json.dumps(data, ensure_ascii=True, separators=(',', ':'))};\n"
 
@@ -70,15 +80,16 @@ def _stations(route: Route) -> Iterator[dict[str, Any]]:
         "redraw",
         "Redraw",
         SAY["redraw"],
-        [_metal(route.redrawn.shape), _punch(route.redrawn.shape)],
+        [_metal(route.redrawn.shape), _punch(route, route.redrawn.shape)],
         _numbers(route.redrawn, "redrawn.", 99, ("draw_ratio", "height", "drawing_force")),
     )
     for i, ring in enumerate(route.ironed):
+        now = part_at(route, middle_of(route, i))
         yield _station(
             f"ring-{i + 1}",
             f"Ring {i + 1}",
-            SAY["ironing"],
-            [_metal(ring.shape), _punch(ring.shape), _ring(route, i, ring.height)],
+            f"{SAY['ironing']} {_moment(now)}",
+            [_metal(now.shape), _punch(route, now.shape), *(_ring(route, *one) for one in now.rings)],
             _numbers(ring, "", 99, ("thin", "thick", "reduction", "stress_share", "force", "height")),
         )
     yield _station(
@@ -136,7 +147,7 @@ def _numbers(station: Any, prefix: str, most: int, names: Sequence[str] = ()) ->
         name = one.key.rpartition(".")[2]
         if not names or name in names:
             value = number(in_reader_unit(float(one.value), unit=one.unit, show=one.show))
-            rows.append([one.words, value, "" if one.show == "-" else one.show])
+            rows.append([one.words, value, unit_sign(one.show)])
     return rows[:most]
 
 
@@ -174,25 +185,39 @@ def _cup_tools(route: Route) -> list[dict[str, Any]]:
     ]
 
 
-def _punch(shape: Meridian) -> dict[str, Any]:
-    """The punch is the inside of what stands on it."""
-    outline = _pairs(*shape.points(per_arc=9))
+def _moment(now: MidStroke) -> str:
+    """When the picture of a ring is drawn."""
+    return (
+        f"Drawn half way through the ring, {number(now.travel)} mm of ram travel past the redraw die: below "
+        "the ring the wall is as the ring leaves it, above as it came. The numbers are of the wall when all "
+        "of it has passed."
+    )
+
+
+def _punch(route: Route, shape: Meridian) -> dict[str, Any]:
+    """The punch: the inside of the base that stands on it, then its two diameters and the step between."""
+    tool = route.case.format.punch
+    inside, neck = float(tool.wall_diameter) / 2, float(tool.neck_diameter) / 2
+    start, top = float(tool.step_height), float(shape.top()) + PUNCH_BEYOND
+    end = start + float(tool.step_length)
+    side = [[inside, start], [neck, end], [neck, max(top, end)]] if top > start else [[inside, top]]
+    outline = [*_pairs(*Meridian(shape.pieces[:BASE_PIECES]).points(per_arc=9)), *side]
     return {"role": "punch", "outline": [*outline, [0.0, outline[-1][1]]]}
 
 
-def _ring(route: Route, index: int, height: Any) -> dict[str, Any]:
-    tools = route.case.format.ironing
-    bore, land = float(tools.rings[index].bore) / 2, float(tools.land)
+def _ring(route: Route, index: int, height: float) -> dict[str, Any]:
+    """A ring under load: its land, as far from the punch as the wall it leaves is thick, ends at `height`."""
+    tools, ring = route.case.format.ironing, route.ironed[index]
+    bore, land = float(tools.rings[index].bore) / 2 + float(ring.growth), float(tools.land)
     entry = 2.0
-    out = bore + entry * np.tan(np.radians(float(tools.half_angle)))
-    middle = float(height) * 0.6
+    out = bore + entry * float(np.tan(np.radians(float(tools.half_angle))))
     outline = [
-        [bore, middle],
-        [bore, middle + land],
-        [float(out), middle + land + entry],
-        [bore + 12.0, middle + land + entry],
-        [bore + 12.0, middle - 4.0],
-        [bore + 0.6, middle - 4.0],
+        [bore, height - land],
+        [bore, height],
+        [out, height + entry],
+        [bore + 12.0, height + entry],
+        [bore + 12.0, height - land - 4.0],
+        [bore + 0.6, height - land - 4.0],
     ]
     return {"role": "ring", "outline": [[round(a, 4), round(b, 4)] for a, b in outline]}
 

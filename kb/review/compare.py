@@ -98,7 +98,7 @@ def _compared(
         thresholds=least.words,
         checks=tuple(moved),
         revisions=tuple(one for one in fresh if one.name.startswith("revision.")),
-        unchanged=len(unchanged),
+        unchanged=tuple(unchanged),
         sheets=sheets_moved,
         lines=on_lines,
         prompts=tuple(prompts(files, _by_file(reached))),

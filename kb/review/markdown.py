@@ -294,7 +294,7 @@ def _checks(review: Review) -> Iterator[Row]:
     heading = "\n| now | where | finding | check |\n| --- | --- | --- | --- |\n"
     yield from (Row(heading, _check(one)) for one in review.checks)
     if review.unchanged:
-        yield from _bullets([f"{plural(review.unchanged, 'finding')} as before"])
+        yield from _bullets([f"{plural(len(review.unchanged), 'finding')} as before"])
 
 
 def _check(one: CheckMoved) -> str:

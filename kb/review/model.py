@@ -383,7 +383,7 @@ class Review:
         thresholds: from when on an effect or a margin is told, in words.
         checks: findings that came, went or changed, the gravest first.
         revisions: breaches of the rules of revision; they are among the checks too.
-        unchanged: how many findings of the touched formats and of the book are as they were.
+        unchanged: findings of the touched formats and of the book that are as they were.
         sheets: setup sheets whose code changed.
         lines: lines on which something changes.
         prompts: what usually moves too.
@@ -402,7 +402,7 @@ class Review:
     thresholds: tuple[str, ...]
     checks: tuple[CheckMoved, ...]
     revisions: tuple[Finding, ...]
-    unchanged: int
+    unchanged: tuple[Finding, ...]
     sheets: tuple[SheetMoved, ...]
     lines: tuple[LineTouched, ...]
     prompts: tuple[Prompt, ...]

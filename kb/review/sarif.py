@@ -1,7 +1,6 @@
 """A review as SARIF 2.1.0: what `check` writes, with the state of each result against the older version.
 
-Results that are as before are counted in a notification and not listed, since a review keeps only their
-number; the log of a check lists them. Those that are gone are listed as absent, at their older place.
+Results that are as before are listed as unchanged, those that are gone as absent, at their older place.
 
 Source:
     OASIS, Static Analysis Results Interchange Format (SARIF) Version 2.1.0, 2020, 3.27.24 (baselineState).
@@ -13,11 +12,11 @@ import json
 from pathlib import Path
 from typing import Any
 
-from kb.book.finding import Severity, one_line
+from kb.book.finding import Finding, Severity, one_line
 from kb.book.load import Book
 from kb.checks.report import Report
 from kb.report.json_record import written
-from kb.report.outcome import Outcome, plural
+from kb.report.outcome import Outcome
 from kb.report.sarif import as_sarif as check_as_sarif
 from kb.review.model import CheckMoved, CheckState, Review
 
@@ -44,19 +43,19 @@ def as_sarif(review: Review, *, severity: Severity = "error") -> str:
     Returns:
         The log as JSON text. The exit code it records is that of the review.
     """
-    moved = sorted(review.checks, key=lambda one: one.finding.order)
-    report = Report(findings=[one.finding for one in moved])
+    told: list[tuple[Finding, CheckMoved | None]] = [(one.finding, one) for one in review.checks]
+    told += [(one, None) for one in review.unchanged]
+    told.sort(key=lambda pair: pair[0].order)
+    report = Report(findings=[finding for finding, _ in told])
     log = json.loads(check_as_sarif([Outcome(review.head.shown, Book(Path()), report)], severity=severity))
     (run,) = log["runs"]
-    for result, one in zip(run["results"], moved, strict=True):
-        _against(result, one)
+    for result, (finding, moved) in zip(run["results"], told, strict=True):
+        _against(result, finding, moved)
     (invocation,) = run["invocations"]
     invocation["exitCode"] = int(review.blocked)
-    told = [f"not judged: {one_line(words)}" for words in review.not_judged]
-    if review.unchanged:
-        told.append(f"{plural(review.unchanged, 'finding')} as before, not listed")
     invocation["toolExecutionNotifications"] = [
-        {"level": "note", "message": {"text": words.replace("](", "] (")}} for words in told
+        {"level": "note", "message": {"text": f"not judged: {one_line(words)}".replace("](", "] (")}}
+        for words in review.not_judged
     ]
     run["properties"] = {
         "verdict": review.verdict,
@@ -67,14 +66,15 @@ def as_sarif(review: Review, *, severity: Severity = "error") -> str:
     return written(log)
 
 
-def _against(result: dict[str, Any], one: CheckMoved) -> None:
+def _against(result: dict[str, Any], finding: Finding, moved: CheckMoved | None) -> None:
     """Say of a result what became of it."""
-    state = BASELINE[one.state]
-    if one.state == "newly waived" and one.was is not None:
-        state = "updated"
+    state = "unchanged" if moved is None else BASELINE[moved.state]
+    if moved is not None:
+        if moved.state == "newly waived" and moved.was is not None:
+            state = "updated"
+        result["properties"]["state"] = moved.state
+        if moved.was is not None and state == "updated":
+            result["properties"]["before"] = moved.was.message
     result["baselineState"] = state
-    result["properties"]["state"] = one.state
-    if one.was is not None and state == "updated":
-        result["properties"]["before"] = one.was.message
     for suppression in result.get("suppressions", ()):
-        suppression["justification"] = one.finding.message.replace("](", "] (")
+        suppression["justification"] = finding.message.replace("](", "] (")

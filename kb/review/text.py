@@ -170,7 +170,7 @@ def _checks(review: Review, *, coloured: bool) -> Iterator[str]:
     for one in review.checks:
         yield from _check(one, coloured=coloured)
     if review.unchanged:
-        yield f"  {plural(review.unchanged, 'finding')} as before"
+        yield f"  {plural(len(review.unchanged), 'finding')} as before"
 
 
 def _check(one: CheckMoved, *, coloured: bool) -> Iterator[str]:

@@ -28,7 +28,7 @@ def test_times_that_do_not_spread() -> None:
 
 
 def test_one_work_spreads_as_its_triangle() -> None:
-    """From 100 to 200 min half take 100 min, three in four less than 129.3 and nine in ten less than 155.3."""
+    """From 100 to 200 min half take 100 min and nine in ten less than 155.3."""
     works = (Work("one", 6000),)
     one = spread(schedule(works, (A,), {}), works, (A,), {}, {"one": 12000})
     assert one.typical == 6000

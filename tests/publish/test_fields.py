@@ -61,7 +61,8 @@ def headings(page: str) -> list[str]:
 def test_every_schema_file_is_a_kind() -> None:
     """The kinds are those of the schema folder, in order."""
     assert KINDS == (
-        "end", "floor", "limits", "line", "material", "plant", "sheet-codes", "size-format", "waivers",
+        "changeover", "end", "floor", "limits", "line", "material", "plant", "sheet-codes", "size-format",
+        "waivers", "week",
     )  # fmt: skip
 
 
@@ -104,7 +105,7 @@ def row_of(kind: str, key: str) -> list[str]:
         ("size-format", "stock.earing", "number, shown in %", "0.1 to 12 %", "allowed", "2.0 %"),
         ("size-format", "targets.dome_reversal", "MPa, shown in kPa", "350 to 1200 kPa", "none", "620 kPa"),
         ("size-format", "targets.axial_load", "N, shown in kN", "0.4 to 2.5 kN", "none", "0.90 kN"),
-        ("size-format", "fill.contents", "mm3, shown in ml", "140 to 1050 ml", "none", "330 ml"),
+        ("size-format", "fill.contents", "mm³, shown in ml", "140 to 1050 ml", "none", "330 ml"),
         ("size-format", "body", "size code", "", "", '"211"'),
         ("size-format", "effective", "day", "", "", '"2026-09-14"'),
         ("size-format", "lines[]", "id", "", "", "[line-1]"),

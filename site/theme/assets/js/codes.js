@@ -6,6 +6,7 @@
 (function () {
   const { book, counted, daysSince, draw, link, make, places, shown, today } = window.sizebookKit;
   const TOO_OLD = 30;
+  const DRAFT = /^[Z2][CDFHJKMRTWXY3479]{5}$/;
   const MISREAD = {
     0: 'DC', O: 'DC', Q: 'D9C', 1: '7TJ', I: 'TJ7', L: 'J7', 2: '73', Z: '73', 5: '39', S: '39', 6: 'C9', 8: '39', B: '3R', G: 'C9',
     A: 'R4H', E: 'F3', N: 'MHW', P: 'RF9', U: 'YJW', V: 'YW',
@@ -17,23 +18,27 @@
     unknown: 'M32 2 62 32 32 62 2 32ZM24 25c1-11 17-10 16 0-1 6-8 6-8 13M32 45v1',
   };
 
-  for (const place of places('codes')) book().then((found) => start(place, standing(found?.sheets ?? [], found?.built ?? ''), found?.built));
+  for (const place of places('codes')) book().then((found) => start(place, standing(found?.sheets ?? [], found?.built ?? ''), found?.built, found?.draft));
 
   /** The sheets as they stand today: an issue recorded ahead of its day takes over when that day has come, also in a
-      copy made before. A clock that is behind the copy is not believed. */
+      copy made before. The sheets come in the order of issue, in which a later one overtakes whatever begins no
+      earlier than itself. A clock that is behind the copy is not believed. */
   function standing(sheets, built) {
     const day = [today(), built].sort().at(-1);
-    const inOrder = [...sheets].sort((a, b) => (a.since < b.since ? -1 : a.since > b.since));
-    return inOrder.map((one) => {
-      const same = inOrder.filter((other) => ['sheet', 'line', 'format'].every((key) => one[key] === other[key]));
+    const issues = new Map();
+    const of = (one) => ['sheet', 'line', 'format'].map((key) => one[key]).join('\n');
+    for (const one of sheets) issues.set(of(one), [...(issues.get(of(one)) ?? []), one]);
+    return sheets.map((one) => {
+      const same = issues.get(of(one));
       const alive = same.some((other) => other.state === 'current');
-      const begun = same.filter((other) => other.since <= day);
-      const state = one.since > day ? 'early' : alive && begun.at(-1) === one ? 'current' : 'superseded';
-      return { ...one, state, now: alive ? begun.at(-1) : null, later: begun.slice(begun.indexOf(one) + 1).reverse() };
+      const upTo = one.since > day ? one.since : day;
+      const later = same.slice(same.indexOf(one) + 1).filter((other) => other.since <= upTo).reverse();
+      const state = later.length > 0 ? 'superseded' : one.since > day ? 'early' : alive ? 'current' : 'superseded';
+      return { ...one, state, now: alive ? same.filter((other) => other.since <= day).at(-1) : null, later };
     });
   }
 
-  function start(place, sheets, built) {
+  function start(place, sheets, built, copy) {
     const input = make('input', {
       id: 'sb-code', type: 'text', autocomplete: 'off', autocapitalize: 'characters', spellcheck: 'false',
       enterkeyhint: 'done', maxlength: '400', placeholder: 'K7F-4X', on: { input: answer },
@@ -65,7 +70,17 @@
       out.replaceChildren(...(found ? told(found) : []));
     }
 
-    function told({ asked, sheet, misread, near }) {
+    function told({ asked, sheet, misread, near, draft }) {
+      if (draft) {
+        return [panel('superseded', 'Draft', [
+          make('p', {}, code(asked), ' is the code of a draft. No draft is in force: set no machine by it, and get the sheet in force.'),
+        ])];
+      }
+      if (copy) {
+        return [panel('unknown', 'Ask the plant’s copy', [
+          make('p', {}, `This copy is ${copy}: it cannot say what is in force.`), sheet && what(sheet),
+        ])];
+      }
       const aged = built && daysSince(built) > TOO_OLD;
       const as = misread ? make('p', { class: 'sb-answer__read' }, `${asked} is no code; read as `, code(sheet.code), '. Compare it with the sheet.') : null;
       const doubt = misread ? `, if it is ${sheet.code}` : '';
@@ -110,6 +125,8 @@
     const words = text.toUpperCase().split(/[\s,;:|]+/).map(bare).filter(Boolean);
     const whole = bare(text.toUpperCase());
     for (const word of [whole, ...words]) if (byCode.has(word)) return { asked: word, sheet: byCode.get(word), near: [] };
+    const draft = [whole, ...words].find((word) => DRAFT.test(word));
+    if (draft) return { asked: draft, draft: true, near: [] };
     if (whole.length < shortest) return null;
     const meant = [...byCode].filter(([one]) => [whole, ...words].some((word) => misreadAs(word, one)));
     if (meant.length === 1) return { asked: whole, sheet: meant[0][1], misread: true, near: [] };

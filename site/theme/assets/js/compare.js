@@ -3,14 +3,14 @@
 /* Two to four formats side by side. Which ones stands in the address, `compare.html#slim-250,regular-330`, so a
    comparison can be sent on. What differs carries the sign ≠ and heavier letters. */
 (function () {
-  const { book, draw, link, make, places } = window.sizebookKit;
+  const { book, draw, link, make, places, term } = window.sizebookKit;
   const MOST = 4;
   const DASHES = ['', '7 4', '2 3', '10 3 2 3'];
   const MARGIN = 6;
 
-  for (const place of places('compare')) book().then((found) => start(place, found?.formats ?? []));
+  for (const place of places('compare')) book().then((found) => start(place, found?.formats ?? [], found?.terms));
 
-  function start(place, formats) {
+  function start(place, formats, terms) {
     const out = make('div', { class: 'sb-compare' });
     const said = make('p', { class: 'sb-quiet', role: 'status' });
     let onlyDifferent = false;
@@ -86,7 +86,7 @@
       return make('tr', { class: row.differs ? 'differs' : '' },
         make('th', { scope: 'row' }, make('div', { class: 'sb-compare__label' },
           make('span', { class: 'sb-sign', 'aria-label': row.differs ? 'differs' : null, role: row.differs ? 'img' : null }, row.differs ? '≠' : ''),
-          make('span', {}, row.label))),
+          make('span', {}, term(row.label, terms)))),
         row.cells.map((cell, i) => make('td', { class: 'sb-number' },
           cell ? [cell.text, cell.unit && ' ', cell.unit && make('span', { class: 'sb-unit' }, cell.unit)] : '–',
           row.differs && i > 0 && make('span', { class: 'sb-apart' }, apart(row.cells[0], cell)))));

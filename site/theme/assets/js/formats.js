@@ -46,10 +46,16 @@
       const number = head.dataset.type === 'number';
       if (number) [head, ...rows.map((row) => row.element.cells[column])].forEach((cell) => cell?.classList.add('sb-number'));
       const label = head.textContent.trim();
+      const asked = head.querySelector('.sb-term');
       const [, words, unit] = label.match(/^(.*?)(?:,? \[?(\w+)\]?)?$/s);
       const arrows = draw('svg', { viewBox: '0 0 12 18', 'aria-hidden': 'true' },
         draw('path', { class: 'up', d: 'M6 2 10 7H2Z' }), draw('path', { class: 'down', d: 'M6 16 2 11h8Z' }));
       head.replaceChildren(make('button', { type: 'button', class: 'sb-sort', on: { click: sort } }, make('span', {}, words, unit && make('small', {}, unit)), arrows));
+      if (asked) {
+        asked.replaceChildren('?');
+        asked.setAttribute('aria-label', `What is ${words}?`);
+        head.append(asked);
+      }
       head.setAttribute('aria-sort', 'none');
 
       function sort() {

@@ -66,6 +66,12 @@ window.sizebookKit = (function () {
     return new URL(href, root).href;
   }
 
+  /** The head of a row or column, linked where the glossary explains its words. */
+  function term(words, terms) {
+    const [href, meaning] = terms?.[words] ?? [];
+    return href ? make('a', { class: 'sb-term', href: link(href), title: meaning }, words) : words;
+  }
+
   /** Every place on the page that asks for a tool: `<div data-sb="codes">`. */
   function places(name) {
     return [...document.querySelectorAll(`[data-sb="${name}"]`)];
@@ -77,5 +83,5 @@ window.sizebookKit = (function () {
     if (event.key.length === 1 && !writing) event.stopPropagation();
   });
 
-  return { book, make, draw, daysSince, shown, counted, link, places, today };
+  return { book, make, draw, daysSince, shown, counted, link, places, term, today };
 })();

@@ -2,7 +2,7 @@
 
 /* The walk: a format's real section at every station, at one scale, with the numbers beside it. */
 (function () {
-  const { draw, make } = window.sizebookKit;
+  const { draw, make, term } = window.sizebookKit;
   const shape = window.sizebookShape;
   const THICKNESS = [1, 3, 10];
   const DURATION = 700;
@@ -18,7 +18,7 @@
     else place.textContent = 'The sections of this format are not in this copy.';
   }
 
-  function start(place, { title, stations }) {
+  function start(place, { title, stations, terms }) {
     let now = Math.max(0, stations.findIndex((one) => `#${one.id}` === location.hash));
     let times = 1;
     let frame = 0;
@@ -40,7 +40,7 @@
     const next = make('button', { type: 'button', class: 'sb-button main', on: { click: () => go(now + 1) } }, 'Next ›');
     const thick = THICKNESS.map((one) => make('button', { type: 'button', class: 'sb-button', on: { click: () => thicken(one) } },
       one === 1 ? '×1 true' : `×${one}`));
-    const near = make('button', { type: 'button', class: 'sb-button', on: { click: approach } }, `Rim, ${CLOSER} times closer`);
+    const near = make('button', { type: 'button', class: 'sb-button', on: { click: approach } });
     const strip = stations.map((one, i) => make('li', {}, make('button', { type: 'button', on: { click: () => go(i) } },
       thumb(one, whole), make('span', {}, one.name))));
 
@@ -100,10 +100,10 @@
 
     /* --- drawing --- */
 
-    /** What is seen: all of it, or a part of it about the rim of a station. */
+    /** What is seen: all of it, or a part of it about the ring, or about the rim where there is none. */
     function seen(station) {
       if (!closer) return whole;
-      const [r, z] = metal(station)[0].inner.at(-1);
+      const [r, z] = ringOf(station)?.outline[1] ?? metal(station)[0].inner.at(-1);
       const [w, h] = [whole.w / CLOSER, whole.h / CLOSER];
       return { x: r - w * 0.6, y: -z - h * 0.25, w, h };
     }
@@ -170,13 +170,14 @@
       say.textContent = station.say;
       said.textContent = `${station.name}, station ${now + 1} of ${stations.length}. ${station.say}`;
       body.replaceChildren(...station.numbers.map(([words, value, unit]) => make('tr', {},
-        make('th', { scope: 'row' }, words), make('td', { class: 'sb-number' }, String(value)), make('td', { class: 'sb-unit' }, unit))));
+        make('th', { scope: 'row' }, term(words, terms)), make('td', { class: 'sb-number' }, String(value)), make('td', { class: 'sb-unit' }, unit))));
       slider.value = now + 1;
       slider.setAttribute('aria-valuetext', `${now + 1}, ${station.name}`);
       back.disabled = now === 0;
       next.disabled = now === stations.length - 1;
       svg.setAttribute('aria-label', `Section of the ${title} at ${station.name}, drawn to scale; the numbers stand in the table.`);
       note.textContent = `${times === 1 ? 'Metal as thick as it is' : `Metal drawn ${times} times as thick as it is`}; every station to the same scale. Dashed: inside of the station before.`;
+      near.textContent = `${ringOf(station) ? 'Ring' : 'Rim'}, ${CLOSER} times closer`;
       near.setAttribute('aria-pressed', String(closer));
       thick.forEach((button, i) => button.setAttribute('aria-pressed', String(THICKNESS[i] === times)));
       strip.forEach((one, i) => (i === now ? one.firstChild.setAttribute('aria-current', 'step') : one.firstChild.removeAttribute('aria-current')));
@@ -187,6 +188,11 @@
 
   function metal(station) {
     return station.parts.filter((part) => part.role === 'metal');
+  }
+
+  /** The ring that works at a station, the first where there are several. */
+  function ringOf(station) {
+    return station.parts.find((part) => part.role === 'ring');
   }
 
   function thumb(station, view) {

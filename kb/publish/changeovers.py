@@ -1,0 +1,248 @@
+"""The changeovers of a book as the site tells them: every pair of every line, planned once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+
+from kb.book.load import Book
+from kb.book.records_changeover import Changeover, Crew, Week
+from kb.changeover.difference import NoDifference, OnLine
+from kb.changeover.durations import durations
+from kb.changeover.lever import Way, may_be_external
+from kb.changeover.model import Difference, NoPlan, Plan, Schedule, Slot, Task
+from kb.changeover.plan import MATRIX_EFFORT, Planner
+from kb.changeover.schedule import EFFORT
+from kb.changeover.sheet_model import Durations
+from kb.changeover.slack import with_slack
+from kb.changeover.spread import past, spread_of_stop
+from kb.changeover.week import WeekOrder, order_of_week
+from kb.changeover.whole import orphan_words
+from kb.changeover.work import works_of
+
+MOST_PAIRS = 240
+"""With so many ordered pairs each has a page of its own; a line with more has its matrix, and the command."""
+
+LEVERS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Lever:
+    """What the stop would be if one step were another and all else kept its order [s]."""
+
+    text: str
+    way: Way
+    machine: str
+    then: int
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """One changeover; without a plan where there can be none, and `why_not` says why.
+
+    Attributes:
+        difference: what differs.
+        plan: who does what when.
+        durations: how long the line stands.
+        why_not: why it cannot be changed over so, one reason each.
+        has_page: whether it has a page of its own.
+    """
+
+    difference: Difference
+    plan: Plan | None
+    durations: Durations | None
+    why_not: tuple[str, ...] = ()
+    has_page: bool = False
+
+    @property
+    def name(self) -> str:
+        """Its page's name, without ending."""
+        one = self.difference
+        return f"{one.line}.{one.old}.{one.new}"
+
+    @property
+    def minutes(self) -> int | None:
+        """The stop as planned [min]."""
+        return self.durations.planned if self.durations else None
+
+
+@dataclass(frozen=True, slots=True)
+class LineChanges:
+    """All changeovers of a line with its first crew, and the orders of its weeks.
+
+    Attributes:
+        line: id of the line.
+        crew: the crew; none where no crew or nothing to compare with is in the book.
+        formats: ids of the formats, by size.
+        pairs: by old and new id.
+        weeks: by id; a text where an order cannot be found.
+        why_not: why nothing can be told of the line.
+        paged: whether the pairs have pages of their own.
+    """
+
+    line: str
+    crew: Crew | None = None
+    formats: tuple[str, ...] = ()
+    pairs: Mapping[tuple[str, str], Pair] = field(default_factory=dict)
+    weeks: Mapping[str, WeekOrder | str] = field(default_factory=dict)
+    why_not: str = ""
+    paged: bool = True
+
+
+def all_changes(book: Book) -> dict[str, LineChanges]:
+    """The changeovers of each line.
+
+    Args:
+        book: a loaded book
+
+    Returns:
+        Lines by id; one of which nothing can be told says why.
+    """
+    spec = book.only("changeover")
+    library: Changeover | None = spec.record if spec else None
+    found = {}
+    for line in book.of("line"):
+        try:
+            found[line] = _of_line(book, library, line)
+        except (NoDifference, NoPlan) as why:
+            found[line] = LineChanges(line, why_not=str(why))
+    return found
+
+
+def _of_line(book: Book, library: Changeover | None, line: str) -> LineChanges:
+    crew = next((one for one in library.crews if one.line == line), None) if library else None
+    if library is None or crew is None:
+        return LineChanges(line, why_not="changeover.yaml names no crew for this line")
+    on_line = OnLine(book, line)
+    formats = sorted(on_line.formats(), key=lambda ident: _size(book, ident))
+    ordered = [(old, new) for old in formats for new in formats if old != new]
+    paged = len(ordered) <= MOST_PAIRS
+    effort = EFFORT if paged else MATRIX_EFFORT
+    planner = _planner(_Source(library, book), crew.id, effort)
+    differences = {(old, new): on_line.difference(old, new) for old, new in ordered}
+    kinds = {pair: one.kind for pair, one in differences.items()}
+    pairs = {pair: _pair(planner, one, kinds, paged=paged) for pair, one in differences.items()}
+    weeks = dict(_weeks(book, line, crew, pairs))
+    return LineChanges(line, crew, tuple(formats), pairs, weeks, paged=paged)
+
+
+def _size(book: Book, ident: str) -> tuple[str, float, str]:
+    record = book.of("size-format")[ident].record
+    return record.body, float(record.fill.contents), ident
+
+
+@dataclass(frozen=True)
+class _Source:
+    """A book told from another by its library of steps alone."""
+
+    library: Changeover
+    book: Book = field(compare=False)
+
+
+@lru_cache(maxsize=8)
+def _planner(source: _Source, crew: str, effort: float) -> Planner:
+    """The same crew with the same steps does not solve the same works again, whatever book asks."""
+    return Planner(source.book, crew, effort=effort)
+
+
+def _pair(planner: Planner, one: Difference, kinds: Mapping[tuple[str, str], str], *, paged: bool) -> Pair:
+    if one.stopped_by:
+        return Pair(one, None, None, one.stopped_by)
+    if one.orphans:
+        return Pair(one, None, None, tuple(orphan_words(moved, one) for moved in one.orphans))
+    try:
+        plan = planner.plan(one)
+    except NoPlan as why:
+        return Pair(one, None, None, (str(why),))
+    recorded = past(
+        planner.library.past,
+        line=one.line,
+        old=one.old,
+        new=one.new,
+        kind=one.kind,
+        kind_of=lambda old, new: kinds.get((old, new)),
+    )
+    told = durations(plan, spread_of_stop(plan), recorded)
+    return Pair(one, plan, told, has_page=paged and bool(plan.tasks))
+
+
+# --- levers -----------------------------------------------------------------------------------
+
+
+def levers(plan: Plan) -> tuple[Lever, ...]:
+    """What would shorten the stop most, the order of all other work kept.
+
+    Nothing is solved anew, so another order of the work may save more, and none less.
+
+    Args:
+        plan: a plan
+
+    Returns:
+        The best few, the greatest saving first.
+    """
+    return _levers(plan.stop, _Tasks(plan.stop, plan))
+
+
+@dataclass(frozen=True)
+class _Tasks:
+    """The tasks of a stop; a stop told from another by its schedule."""
+
+    stop: Schedule
+    plan: Plan = field(compare=False)
+
+
+@lru_cache(maxsize=512)
+def _levers(stop: Schedule, of: _Tasks) -> tuple[Lever, ...]:
+    plan = of.plan
+    tight = {slot.id for slot in stop.slots if slot.critical}
+    steps = {task.step.id: task for task in plan.tasks.values() if task.id in tight}
+    found = []
+    for task in steps.values():
+        ways: tuple[Way, ...] = ("external", "half") if may_be_external(task.step) else ("half",)
+        found += [Lever(task.step.text, way, task.at, _then(plan, task, way)) for way in ways]
+    useful = sorted((one for one in found if one.then < stop.length), key=lambda one: (one.then, one.text))
+    return tuple(useful[:LEVERS])
+
+
+def _then(plan: Plan, of: Task, way: Way) -> int:
+    """The stop with a step done before it, or in half the time, each in the order there is [s]."""
+    step = of.step
+    typical = float(step.time.typical) / 2
+    other = (
+        replace(step, phase="before")
+        if way == "external"
+        else replace(step, time=replace(step.time, typical=typical))
+    )
+    tasks = {
+        ident: replace(task, step=other) if task.step.id == step.id else task
+        for ident, task in plan.tasks.items()
+    }
+    slots: tuple[Slot, ...] = with_slack(
+        works_of(tasks, part="stop"), plan.hands, plan.equipment, plan.stop.slots
+    )
+    return max((slot.end for slot in slots), default=0)
+
+
+# --- weeks ------------------------------------------------------------------------------------
+
+
+def weeks_of(book: Book, line: str) -> Iterator[Week]:
+    """The weeks of a line in the order of their ids."""
+    for spec in sorted(book.of("week").values(), key=lambda one: one.id):
+        if spec.record.line == line:
+            yield spec.record
+
+
+def _weeks(
+    book: Book, line: str, crew: Crew, pairs: Mapping[tuple[str, str], Pair]
+) -> Iterator[tuple[str, WeekOrder | str]]:
+    stops = {pair: one.plan.stop.length for pair, one in pairs.items() if one.plan is not None}
+    for week in weeks_of(book, line):
+        if week.crew != crew.id:
+            yield week.id, f"planned for crew {week.crew}; the times here are those of {crew.id}"
+            continue
+        try:
+            yield week.id, order_of_week(week, stops)
+        except NoPlan as why:
+            yield week.id, str(why)

@@ -1,0 +1,173 @@
+"""The fault guide: an index by station, and for each fault this plant's own numbers behind its causes."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from kb.book.load import Book, Spec
+from kb.book.records import SizeFormat
+from kb.checks.catalog import RULES
+from kb.checks.judge import Verdict
+from kb.checks.words import quantity
+from kb.publish.edition import Edition, FormatEdition
+from kb.publish.fields import field, kinds
+from kb.publish.templates import page
+from kb.publish.terms import knowledge, written
+from kb.publish.words import judged, key_link, leaves
+
+NOTHING = "–"
+
+
+def fault_pages(edition: Edition) -> Iterator[tuple[str, str]]:
+    """The index and a page for each fault."""
+    faults, stations = knowledge("faults"), {one["id"]: one["title"] for one in written("faults")["stations"]}
+    yield (
+        "faults/index.md",
+        page(
+            "list.html",
+            title="Faults",
+            say="By station. Sort by pattern first: the same place to the machine mark is tooling, "
+            "the same place to the rolling direction is metal.",
+            heads=["fault", "station", "class", "where it shows", "also called"],
+            rows=[
+                [
+                    {"href": f"{one['id']}.html", "text": one["title"]},
+                    stations[one["station"]],
+                    one["class"],
+                    one["where"],
+                    ", ".join(one["also_called"]),
+                ]
+                for one in faults
+            ],
+        ),
+    )
+    declared = {ident: Declared(edition.book, one.record) for ident, one in edition.formats.items()}
+    for one in faults:
+        yield f"faults/{one['id']}.md", _fault_page(edition, one, stations[one["station"]], declared)
+
+
+def _fault_page(edition: Edition, fault: dict[str, Any], station: str, declared: dict[str, Declared]) -> str:
+    keys = list(dict.fromkeys(key for cause in fault["causes"] for key in cause["keys"]))
+    checks = list(dict.fromkeys(name for cause in fault["causes"] for name in cause["checks"]))
+    thinnest = {ident: [_thinnest(one, name) for name in checks] for ident, one in edition.formats.items()}
+    causes = [
+        {
+            **cause,
+            "keys": [key_link(key) for key in cause["keys"]],
+            "drivers": [checks.index(name) for name in cause["checks"]]
+            + [len(checks) + keys.index(key) for key in cause["keys"]],
+        }
+        for cause in fault["causes"]
+    ]
+    rows = [
+        {
+            "id": ident,
+            "title": edition.formats[ident].record.title,
+            "checks": [_cell(verdict) for verdict in thinnest[ident]],
+            "keys": [declared[ident].shown(key) for key in keys],
+        }
+        for ident in sorted(edition.formats, key=lambda one: min(map(_room, thinnest[one]), default=math.inf))
+    ]
+    return page(
+        "fault.html",
+        title=fault["title"],
+        meaning=written("faults")["classes"][fault["class"]],
+        station=station,
+        usual=written("faults")["usual"],
+        it={"caution": "", "pattern": "", "do_not": "", **fault, "causes": causes},
+        heads=[_head_of_check(name, [one[i] for one in thinnest.values()]) for i, name in enumerate(checks)],
+        keys=[_title(key) for key in keys],
+        rows=rows if keys or checks else [],
+    )
+
+
+# --- what the checks measured -----------------------------------------------------------------
+
+
+def _thinnest(one: FormatEdition, check: str) -> Verdict | None:
+    """A format's verdict of a check that comes nearest to its limit."""
+    return min((verdict for verdict in one.verdicts if verdict.rule.name == check), key=_room, default=None)
+
+
+def _room(verdict: Verdict | None) -> float:
+    """How far inside its limit; no end of it where there is nothing to judge or a count fits as it should."""
+    if verdict is None or (verdict.rule.unit == "count" and verdict.passed):
+        return math.inf
+    return -math.inf if math.isnan(verdict.margin) else verdict.margin
+
+
+def _cell(verdict: Verdict | None) -> dict[str, Any] | None:
+    if verdict is None:
+        return None
+    room = _room(verdict)
+    return {**judged(verdict), "room": f"{room:.4f}" if math.isfinite(room) else ""}
+
+
+def _head_of_check(name: str, verdicts: Sequence[Verdict | None]) -> dict[str, str]:
+    """What a check measures and its limit, where they are the same for all formats."""
+    told = [judged(verdict) for verdict in verdicts if verdict is not None]
+    whats, limits = {one["what"] for one in told}, {one["limit"] for one in told}
+    return {
+        "check": name,
+        "what": whats.pop() if len(whats) == 1 else "",
+        "words": RULES[name].title,
+        "limit": limits.pop() if len(limits) == 1 else "",
+    }
+
+
+# --- what the specs declare -------------------------------------------------------------------
+
+
+class Declared:
+    """The values a format's own files declare, by key as the fault guide writes it."""
+
+    def __init__(self, book: Book, record: SizeFormat) -> None:
+        end = book.of("end").get(record.end)
+        named = [
+            ("size-format", [record.id]),
+            ("material", [record.stock.material]),
+            ("end", [end.id] if end else []),
+            ("line", list(record.lines)),
+        ]
+        self._specs = [
+            (kind, spec) for kind, ids in named for ident in ids if (spec := book.of(kind).get(ident))
+        ]
+        self._specs += [(kind, spec) for kind in ("plant", "limits") if (spec := book.only(kind))]
+        self._values: dict[tuple[str, str], list[str]] = {}
+        for kind, spec in self._specs:
+            for key, text in leaves(spec.document.data()):
+                values = self._values.setdefault((kind, re.sub(r"\[\d+\]", "[]", key)), [])
+                told = _in_reader_unit(spec, key, text)
+                if told not in values:
+                    values.append(told)
+
+    def shown(self, key: str) -> str:
+        """What a key says, all different values of a list; a dash where it says nothing."""
+        kind, rest = _kind_and_key(key)
+        values = self._values.get((kind, rest)) or self._values.get((kind, rest.removesuffix("[]")))
+        return ", ".join(values) if values else NOTHING
+
+
+def _kind_and_key(key: str) -> tuple[str, str]:
+    kind, _, rest = key.partition(".")
+    return (kind, rest) if kind in kinds() and rest else ("size-format", key)
+
+
+def _in_reader_unit(spec: Spec, key: str, text: str) -> str:
+    """A value as written; in the reader's unit before it where it is written in another."""
+    declared = spec.quantities.get(key)
+    if declared is None:
+        return text
+    show = field(spec.kind, key).show
+    if not show or declared.unit in {"", show}:
+        return text
+    return f"{quantity(declared.nominal, unit=declared.canonical, show=show)} ({text})"
+
+
+def _title(key: str) -> str:
+    """The name of a key, as its schema has it."""
+    kind, rest = _kind_and_key(key)
+    return field(kind, rest).title

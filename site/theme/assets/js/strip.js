@@ -1,0 +1,25 @@
+'use strict';
+
+/* The strip of stations marks the one that is being read, and keeps it in sight. */
+(function () {
+  for (const strip of window.sizebookKit.places('strip')) {
+    const links = [...strip.querySelectorAll('a')];
+    const parts = links.map((link) => document.getElementById(link.hash.slice(1))).filter(Boolean);
+    let waiting = 0;
+    window.addEventListener('scroll', () => (waiting ||= requestAnimationFrame(look)), { passive: true });
+    look();
+
+    function look() {
+      waiting = 0;
+      const line = strip.getBoundingClientRect().bottom + 40;
+      const here = parts.findLast((part) => part.getBoundingClientRect().top < line) ?? parts[0];
+      for (const link of links) {
+        const now = link.hash === `#${here.id}`;
+        if (now === link.hasAttribute('aria-current')) continue;
+        if (now) link.setAttribute('aria-current', 'location');
+        else link.removeAttribute('aria-current');
+        if (now) strip.scrollTo({ left: link.offsetLeft - strip.offsetLeft - strip.clientWidth / 2 + link.offsetWidth / 2 });
+      }
+    }
+  }
+})();

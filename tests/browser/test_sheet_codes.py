@@ -1,0 +1,127 @@
+"""The answer to the code on a sheet, opened from disk."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.browser.conftest import OpenPage
+from tests.browser.settled import settled
+
+expect = pytest.importorskip("playwright.sync_api", reason="playwright is not installed").expect
+
+FIELD = "Code on the sheet"
+ANSWER = ".sb-answer"
+WORD = ".sb-answer__word"
+
+
+@pytest.mark.parametrize(
+    ("typed", "word", "says"),
+    [
+        ("K7F-4X", "CURRENT", "In force since 11 May 2026"),
+        ("k7f4x", "CURRENT", "Setup sheet regular-330 on heron"),
+        ("Setup sheet\nregular-330 rev 8 R3C-9T until 2026-12-01", "CURRENT", "slim-250 on plover"),
+        ("WXY-HM", "SUPERSEDED", "gauge 0.265 mm to 0.262 mm"),
+        ("WXY-HM", "SUPERSEDED", "dome depth 10.40 mm to 10.60 mm"),
+        ("CDJ-37", "SUPERSEDED", "In force now: revision 8, K7F-4X, since 11 May 2026"),
+        ("4XX-7D", "NOT IN FORCE YET", "It begins on 1 Dec 2026"),
+        ("HHH-HH", "UNKNOWN", "update the tablet"),
+        ("K7E-4X", "CURRENT, IF IT IS K7F-4X", "Compare it with the sheet"),
+        ("K7F-9X", "UNKNOWN", "It looks like:"),
+    ],
+)
+def test_a_code_is_answered(open_page: OpenPage, typed: str, word: str, says: str) -> None:
+    """A sheet code is current, superseded or unknown; a sign no code has is read as one that looks alike."""
+    page = open_page("sheets/index.html")
+    page.get_by_label(FIELD).fill(typed)
+    answer = page.locator(ANSWER)
+    expect(answer.locator(WORD)).to_have_text(word, use_inner_text=True)
+    expect(answer).to_contain_text(says)
+    expect(answer.locator("svg path")).to_have_count(1)
+
+
+def test_an_issue_takes_over_on_its_day(open_page: OpenPage) -> None:
+    """In a copy made before, the new code is current from its first day and the old one is superseded."""
+    page = open_page("sheets/index.html", today="2026-12-01")
+    word = page.locator(WORD)
+    page.get_by_label(FIELD).fill("4XX-7D")
+    expect(word).to_have_text("Current")
+    page.get_by_label(FIELD).fill("R3C-9T")
+    expect(word).to_have_text("Superseded")
+    expect(page.locator(ANSWER)).to_contain_text("trim height 131.90 mm to 131.85 mm")
+
+
+@pytest.mark.parametrize("today", ["2026-11-23", "2026-11-28"])
+def test_the_last_issued_code_is_the_one_in_force(open_page: OpenPage, today: str) -> None:
+    """Of codes of one revision, the later issued overtakes what begins no earlier, whatever the days say."""
+    page = open_page("sheets/index.html", today=today)
+    answer = page.locator(ANSWER)
+    page.get_by_label(FIELD).fill("TCR-44")
+    expect(answer.locator(WORD)).to_have_text("Current")
+    told = {
+        "MH7-YJ": ["trim height 145.60 mm to 145.55 mm"],
+        "93D-KC": ["trim height 145.60 mm to 145.55 mm", "flange width 2.30 mm to 2.35 mm"],
+    }
+    for code, later in told.items():
+        page.get_by_label(FIELD).fill(code)
+        expect(answer).to_contain_text(f"revision 8, {code}.")
+        expect(answer.locator(WORD)).to_have_text("Superseded")
+        expect(answer).to_contain_text("In force now: revision 8, TCR-44, since 16 Nov 2026.")
+        expect(answer.locator("li")).to_have_text([f"16 Nov 2026, revision 8: {one}" for one in later])
+
+
+def test_the_oldest_code_is_told_all_that_came_after(open_page: OpenPage) -> None:
+    """What changed since is told the last issued first, and what has not begun is left out."""
+    page = open_page("sheets/index.html")
+    page.get_by_label(FIELD).fill("JT3-RX")
+    changes = ["trim height 145.60 mm to 145.55 mm", "flange width 2.30 mm to 2.35 mm"]
+    expect(page.locator(f"{ANSWER} li")).to_have_text([f"16 Nov 2026, revision 8: {one}" for one in changes])
+
+
+def test_an_unfinished_code_has_no_answer_yet(open_page: OpenPage) -> None:
+    """Nothing is said before the code is long enough."""
+    page = open_page("sheets/index.html")
+    page.get_by_label(FIELD).fill("K7F-")
+    expect(page.get_by_role("button", name="Clear", exact=True)).to_be_visible()
+    expect(page.locator(ANSWER)).to_have_count(0)
+    page.get_by_label(FIELD).press_sequentially("4X")
+    expect(page.locator(ANSWER)).to_have_count(1)
+
+
+def test_a_code_that_looks_alike_is_one_tap_away(open_page: OpenPage) -> None:
+    """An unknown code offers those it looks like; choosing one answers for it."""
+    page = open_page("sheets/index.html")
+    page.get_by_label(FIELD).fill("K7F-9X")
+    page.get_by_role("button", name="K7F-4X").click()
+    expect(page.locator(WORD)).to_have_text("Current")
+
+
+def test_an_old_copy_does_not_vouch(open_page: OpenPage) -> None:
+    """A copy of more than 30 days says current with a doubt."""
+    page = open_page("sheets/index.html", today="2027-01-05")
+    page.get_by_label(FIELD).fill("K7F-4X")
+    expect(page.locator(WORD)).to_have_text("Current in an old copy")
+    expect(page.locator(ANSWER)).to_contain_text("46 days old")
+
+
+def test_codes_in_force_are_listed_by_line(open_page: OpenPage) -> None:
+    """Each line has its list of codes in force, and no superseded one."""
+    page = open_page("sheets/index.html")
+    for line, codes in {"heron": ["K7F-4X"], "plover": ["TCR-44", "R3C-9T"]}.items():
+        section = page.locator("section", has_text=f"In force on {line}")
+        expect(section.locator("tbody .sb-code")).to_have_text(codes)
+
+
+def test_the_camera_is_offered_where_there_is_one(open_page: OpenPage) -> None:
+    """With a reader of square codes in the browser a button scans; without, typing is all there is."""
+    reader = """window.BarcodeDetector = class {
+      static getSupportedFormats() { return Promise.resolve(['qr_code']); }
+      detect() { return Promise.resolve([{ rawValue: 'regular-330 heron CDJ-37' }]); }
+    };"""
+    page = open_page("sheets/index.html", script=reader)
+    page.get_by_role("button", name="Use the camera").click()
+    expect(page.locator(WORD)).to_have_text("Superseded")
+    bare = open_page("sheets/index.html", script="delete window.BarcodeDetector;")
+    bare.get_by_label(FIELD).fill("K7F-4X")
+    expect(bare.locator(WORD)).to_have_text("Current")
+    settled(bare)
+    expect(bare.get_by_role("button", name="Use the camera")).to_have_count(0)

@@ -1,0 +1,230 @@
+"""The changes of a book: what its repository tells, the page, the feed, each format's history, the sheets."""
+
+from __future__ import annotations
+
+import datetime
+import html
+import re
+import shutil
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from kb.book.load import Book, load
+from kb.publish.changes import changes_pages, feed
+from kb.publish.edition import Edition, gather
+from kb.publish.format_history import history, with_meaning
+from kb.publish.format_page import format_page
+from kb.publish.past import NOT_ASKED, Past, read_past
+from kb.sheet.content import content
+from kb.sheet.issue import issue
+from tests.review.story import NO_IDENTITY, R330, SLEEK, SLIM, Story, git
+
+DAY = datetime.date(2026, 11, 25)
+ATOM = "{http://www.w3.org/2005/Atom}"
+SUBJECT = "Gauge <script>alert(1)</script> & **down**"
+GAUGE = ("gauge: 0.262 ±0.004 mm", "gauge: 0.258 ±0.004 mm")
+
+
+@pytest.fixture(scope="module")
+def story(tmp_path_factory: pytest.TempPathFactory, demo: Book) -> Story:
+    """A book changed in five steps, with a commit between them that leaves it alone."""
+    with pytest.MonkeyPatch.context() as patched:
+        for name, value in NO_IDENTITY.items():
+            patched.setenv(name, value)
+        told = Story(tmp_path_factory.mktemp("house"), demo)
+        shutil.copy(demo.root / "sheet-codes.yaml", told.book / "sheet-codes.yaml")
+        told.tell("register")
+        told.raised(R330, GAUGE)
+        told.tell("gauge")
+        git(told.folder, "commit", "--quiet", "--amend", "--message", SUBJECT, day=told.day)
+        (told.folder / "notes.txt").write_text("beside the book\n", encoding="utf-8")
+        told.tell("beside")
+        told.put(SLEEK, "kind: size-format", "# a remark\nkind: size-format")
+        told.tell("remark")
+        told.write(SLIM, (demo.root / SLIM).read_text(encoding="utf-8"))
+        told.tell("added")
+        told.write(SLIM, "kind: size-format\nid: slim-200\n")
+        told.tell("broken")
+    return told
+
+
+@pytest.fixture(scope="module")
+def past(story: Story) -> Past:
+    """What the repository of the story tells."""
+    return read_past(story.book)
+
+
+@pytest.fixture(scope="module")
+def edition(story: Story, past: Past) -> Edition:
+    """The story's book with its past."""
+    return gather(load(story.book, shown="specs"), DAY, past=past)
+
+
+def lines_of(past: Past) -> dict[str, dict[str, tuple[str, ...]]]:
+    """Lines of each file by the subject of the commit."""
+    return {step.subject: {one.file.id: one.lines for one in step.files} for step in past.steps}
+
+
+def test_commits_that_touch_the_book_are_told_the_newest_first(story: Story, past: Past) -> None:
+    """Each such commit is there once with its day; one beside the book is left out."""
+    assert [one.subject for one in past.steps] == ["broken", "added", "remark", SUBJECT, "register", "start"]
+    assert [one.first for one in past.steps] == [False] * 5 + [True]
+    assert past.steps[0].commit == git(story.folder, "rev-parse", "broken")
+    assert [one.day for one in past.steps] == sorted((one.day for one in past.steps), reverse=True)
+    assert past.why_no_more == "These are all commits that touch the book."
+
+
+def test_a_commit_is_told_by_its_meaning(past: Past) -> None:
+    """A size is told old and new with its difference; a remark, a new file and a broken one in words."""
+    told = lines_of(past)
+    (gauge,) = told[SUBJECT].values()
+    assert gauge == ("stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)",)
+    assert told["remark"] == {"sleek-355": ("no change in meaning", "comments")}
+    assert told["added"]["slim-200"][0].startswith("added")
+    assert [lines[0] for lines in told["broken"].values()] == ["unreadable"]
+
+
+def test_a_change_brings_its_revision_and_reason(past: Past) -> None:
+    """A format's change knows the revision it made and why."""
+    (moved,) = next(one for one in past.steps if one.subject == SUBJECT).files
+    assert moved.revision == 9
+    assert moved.why.endswith("revision 9.")
+    assert "target moved" in moved.file.kinds
+
+
+def test_so_many_commits_are_told_as_asked_for(story: Story, past: Past) -> None:
+    """The last ones are told as in the whole, with a line that there are more; none where none is asked."""
+    two = read_past(story.book, 2)
+    assert two.steps == past.steps[:2]
+    assert two.why_no_more == "The last 2 commits that touch the book are told."
+    assert read_past(story.book, 0) == Past((), NOT_ASKED)
+
+
+def test_a_shallow_clone_says_so(story: Story, tmp_path: Path) -> None:
+    """The commit at which a clone ends is not taken for the book's beginning."""
+    git(tmp_path, "clone", "--quiet", "--depth", "2", story.folder.as_uri(), "clone")
+    found = read_past(tmp_path / "clone" / "specs")
+    assert [one.subject for one in found.steps] == ["broken"]
+    assert not found.steps[0].first
+    assert "shallow" in found.why_no_more
+
+
+def test_without_a_repository_the_register_is_told(demo: Book, story: Story, tmp_path: Path) -> None:
+    """A book outside of any repository says so, and shows the codes recorded."""
+    book = tmp_path / "specs"
+    shutil.copytree(story.book, book)
+    found = read_past(book)
+    assert found.steps == ()
+    assert "no repository" in found.why_no_more
+    edition = gather(load(book, shown="specs"), DAY, past=found)
+    text = dict(changes_pages(edition))["changes.md"]
+    assert "no repository" in text
+    codes = {one.code for one in edition.book.only("sheet-codes").record.codes}  # type: ignore[union-attr]
+    assert codes
+    assert [one for one in codes if one not in text] == []
+
+
+def test_a_book_that_is_not_committed_says_so(story: Story, tmp_path: Path) -> None:
+    """In a repository without a commit of the book there is a plain line and no failure."""
+    git(tmp_path, "init", "--quiet")
+    shutil.copytree(story.book, tmp_path / "specs")
+    assert read_past(tmp_path / "specs") == Past((), "No commit of the repository holds the book yet.")
+
+
+def test_the_page_shows_texts_as_text(edition: Edition) -> None:
+    """A commit's subject and the values are shown, not obeyed; a file leads to its page."""
+    text = dict(changes_pages(edition))["changes.md"]
+    assert "<script>alert" not in text
+    assert "**down**" not in text
+    assert "stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm" in html.unescape(text)
+    assert 'href="formats/regular-330.html"' in text
+    assert 'href="changes.atom"' in text
+
+
+# --- the feed ---------------------------------------------------------------------------------
+
+
+def parsed(edition: Edition) -> ElementTree.Element:
+    """The feed as a tree."""
+    return ElementTree.fromstring(feed(edition))
+
+
+MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)")
+
+
+@pytest.mark.parametrize("with_past", [True, False])
+def test_the_feed_has_what_its_standard_asks(edition: Edition, with_past: bool) -> None:
+    """Id, title, moment, author and links are there as RFC 4287, section 4.1 has them, without any host."""
+    shown = edition if with_past else gather(edition.book, DAY)
+    root = parsed(shown)
+    entries = root.findall(f"{ATOM}entry")
+    assert root.tag == f"{ATOM}feed"
+    assert entries
+    assert len(root.findall(f"{ATOM}author/{ATOM}name")) == 1
+    for one in (root, *entries):
+        for name in ("id", "title", "updated"):
+            found = one.findall(f"{ATOM}{name}")
+            assert len(found) == 1
+            assert found[0].text
+        moment = one.findtext(f"{ATOM}updated") or ""
+        assert MOMENT.fullmatch(moment)
+        assert (one.findtext(f"{ATOM}id") or "").startswith("urn:uuid:")
+        links = one.findall(f"{ATOM}link[@rel='alternate']")
+        assert len(links) == 1
+    ids = [one.findtext(f"{ATOM}id") for one in (root, *entries)]
+    assert len(set(ids)) == len(ids)
+    assert {one.get("rel") for one in root.findall(f"{ATOM}link")} == {"self", "alternate"}
+    assert [one.get("href") for one in root.iter(f"{ATOM}link") if ":" in one.get("href", "")] == []
+    assert all(len(one.findall(f"{ATOM}content")) == 1 for one in entries)
+
+
+def test_every_entry_leads_to_its_place_on_the_page(edition: Edition) -> None:
+    """The anchor of each entry is a heading of the page."""
+    anchors = set(re.findall(r"\{#([\w-]+)\}", dict(changes_pages(edition))["changes.md"]))
+    wanted = {
+        one.find(f"{ATOM}link").get("href", "").partition("#")[2]  # type: ignore[union-attr]
+        for one in parsed(edition).findall(f"{ATOM}entry")
+    }
+    assert wanted
+    assert wanted <= anchors
+
+
+def test_ids_stay_as_the_book_goes_on(story: Story, edition: Edition, past: Past) -> None:
+    """An entry keeps its id and moment when there are newer ones."""
+
+    def told(one: Edition) -> dict[str | None, str | None]:
+        entries = parsed(one).findall(f"{ATOM}entry")
+        return {entry.findtext(f"{ATOM}id"): entry.findtext(f"{ATOM}updated") for entry in entries}
+
+    before = gather(edition.book, DAY, past=Past(past.steps[2:], ""))
+    assert told(before).items() < told(edition).items()
+    assert feed(edition) == feed(gather(load(story.book, shown="specs"), DAY, past=read_past(story.book)))
+
+
+# --- formats and sheets -----------------------------------------------------------------------
+
+
+def test_a_format_tells_its_revisions(edition: Edition) -> None:
+    """Each revision has its day, reason, what moved and the codes of its sheets; the newest stands first."""
+    now, before = history(edition, edition.formats["regular-330"])[:2]
+    assert (now.revision, before.revision) == (9, 8)
+    assert now.moved == ("stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)",)
+    assert now.why.endswith("revision 9.")
+    assert now.codes == []
+    assert before.codes
+    text = html.unescape(format_page(edition, edition.formats["regular-330"]))
+    assert now.moved[0] in text
+    assert before.codes[0][0] in text
+
+
+def test_a_sheet_without_words_in_the_register_tells_the_meaning(edition: Edition, past: Past) -> None:
+    """What is new comes from the repository; code and fingerprint stay, and words of the register win."""
+    made = datetime.datetime(2026, 11, 25)
+    plain = issue(content(edition.book, "regular-330", "heron"), edition.book, made=made)
+    assert plain.changed == ()
+    told = with_meaning(plain, past, 5)
+    assert told.changed == ("stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)",)
+    assert (told.code, told.digest, told.content) == (plain.code, plain.digest, plain.content)
+    assert with_meaning(told, Past(), 5) == told

@@ -1,0 +1,185 @@
+"""A draft of the site: marked on every page and sheet, and with codes that no released sheet has."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import io
+import json
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from pypdf import PdfReader
+
+from kb.book.load import Book, load
+from kb.cli import main
+from kb.folders import shipped
+from kb.publish.build import publish
+from kb.publish.draft import marked
+from kb.sheet.code import DRAFT_SIGN, SIGNS
+from kb.sheet.content import content
+from kb.sheet.history import codes
+from kb.sheet.issue import issue
+from kb.sheet.model import Sheet
+from kb.sheet.pdf import codes_pdf, sheet_pdf
+from kb.sheet.today import code_list
+from tests.conftest import copy_book
+
+DAY = datetime.date(2026, 11, 25)
+MADE = datetime.datetime(2026, 11, 25, 6, 10)
+LABEL = "PR-12 <b>"
+
+TOLD_OF = ("regular-330", "regular-355", "regular-440", "regular-440-light")
+"""Formats that the learning path tells of."""
+
+
+@pytest.fixture(scope="module")
+def small(demo: Book, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a small book."""
+    folder = tmp_path_factory.mktemp("book") / "specs"
+    copy_book(demo, folder, TOLD_OF)
+    for name in ("floor.yaml", "sheet-codes.yaml"):
+        shutil.copy(demo.root / name, folder / name)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def draft(small: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A draft site of the small book, whose label is markup."""
+    out = tmp_path_factory.mktemp("draft") / "site"
+    publish(load(small, shown="specs"), out, day=DAY, draft=LABEL)
+    return out
+
+
+@pytest.fixture(scope="module")
+def sheets(demo: Book) -> tuple[Sheet, Sheet]:
+    """One sheet as it is in force, and the same as a draft."""
+    said = content(demo, "regular-330", "heron")
+    return issue(said, demo, made=MADE), issue(said, demo, made=MADE, draft="PR-12")
+
+
+def test_every_page_is_marked_once_across_and_first_in_its_title(draft: Path) -> None:
+    """No page of the site is without the bar, the word across it and the title; a label stays text."""
+    pages = sorted(draft.rglob("*.html"))
+    texts = {path.relative_to(draft).as_posix(): path.read_text(encoding="utf-8") for path in pages}
+    assert len(texts) > 20
+    lost = [
+        name
+        for name, text in texts.items()
+        if not re.search(r"<title>DRAFT PR-12 &lt;b&gt;: ", text)
+        or text.count('class="sb-draft-bar"') != 1
+        or text.count('class="sb-draft-across"') + text.count('aria-hidden="true">DRAFT</div>') != 1
+        or LABEL in text
+    ]
+    assert lost == []
+
+
+def test_a_site_in_force_bears_no_mark(small: Path, tmp_path: Path) -> None:
+    """Without the option no page says of itself that it is a draft."""
+    site = tmp_path / "site"
+    publish(load(small, shown="specs"), site, day=DAY)
+    marks = [path for path in site.rglob("*.html") if "sb-draft" in path.read_text(encoding="utf-8")]
+    assert marks == []
+    assert '"draft":' not in (site / "assets/book.js").read_text(encoding="utf-8")
+
+
+def test_the_same_draft_gives_the_same_bytes(small: Path, draft: Path, tmp_path: Path) -> None:
+    """A second build of a draft differs in no byte."""
+    publish(load(small, shown="specs"), tmp_path / "again", day=DAY, draft=LABEL)
+    one, other = (
+        {
+            path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+            for path in folder.rglob("*")
+            if path.is_file()
+        }
+        for folder in (draft, tmp_path / "again")
+    )
+    assert one == other
+
+
+def test_a_draft_code_is_no_released_one(demo: Book, draft: Path, sheets: tuple[Sheet, Sheet]) -> None:
+    """Its first sign is in no released code, and what follows is not the code of the same sheet in force."""
+    real, drafted = sheets
+    assert DRAFT_SIGN not in SIGNS
+    assert drafted.code.startswith(f"{DRAFT_SIGN}-")
+    assert real.code not in drafted.code
+    assert real.digest != drafted.digest
+    registered = {one.code for one in codes(demo).codes}
+    assert not registered & {drafted.code.removeprefix(f"{DRAFT_SIGN}-")}
+    page = (draft / "sheets/regular-330-heron.html").read_text(encoding="utf-8")
+    assert drafted.code in page
+    assert real.code not in page
+    assert real.digest not in page
+
+
+def test_the_released_sheet_keeps_its_code(demo: Book, sheets: tuple[Sheet, Sheet]) -> None:
+    """The code of the sheet in force is the one recorded."""
+    assert sheets[0].digest in {one.digest for one in codes(demo).codes}
+
+
+def test_a_draft_says_draft_wherever_it_says_what_it_is(sheets: tuple[Sheet, Sheet]) -> None:
+    """Status, mark, square code and reason of a draft all say draft, and none says released."""
+    drafted = sheets[1]
+    assert drafted.content.identity.status == "draft"
+    assert drafted.mark == "DRAFT"
+    assert "DRAFT" in drafted.qr
+    assert "RELEASED" not in drafted.qr
+    assert drafted.unfit[0] == "draft PR-12: not in force"
+    assert not drafted.recorded
+
+
+def test_the_mark_is_on_every_page_of_paper(demo: Book, sheets: tuple[Sheet, Sheet]) -> None:
+    """Each page of the PDF of a draft's sheet, and of its list of codes, has the word on it."""
+    for made in (
+        sheet_pdf(sheets[1]),
+        codes_pdf(code_list(demo, "heron", made=MADE, draft="PR-12")),
+    ):
+        pages = [page.extract_text() for page in PdfReader(io.BytesIO(made)).pages]
+        assert pages
+        assert [number for number, text in enumerate(pages, start=1) if "DRAFT" not in text] == []
+
+
+def test_a_drafts_list_of_codes_has_drafts_alone(demo: Book, draft: Path) -> None:
+    """The list of a line shows no code in force, and none is said to be recorded."""
+    rows = code_list(demo, "heron", made=MADE, draft="").rows
+    assert rows
+    assert [row for row in rows if not row.code.startswith(f"{DRAFT_SIGN}-")] == []
+    assert {row.in_force for row in rows} == {"not recorded"}
+    assert "DRAFT" in (draft / "sheets/codes-heron.html").read_text(encoding="utf-8")
+
+
+def test_the_look_up_knows_that_its_copy_is_a_draft(draft: Path) -> None:
+    """The look-up data of a draft names it, so that no page of it vouches for a sheet."""
+    text = (draft / "assets/book.js").read_text(encoding="utf-8")
+    assert json.loads(text.partition("=")[2].strip().rstrip(";"))["draft"] == f"DRAFT {LABEL}"
+
+
+def test_a_mark_goes_into_the_pages_own_title_alone() -> None:
+    """A drawing's title further down is left as it is."""
+    text = "<head><title>A</title></head><body class='x'><svg><title>B</title></svg></body>"
+    made = marked(text, "")
+    assert "<title>DRAFT: A</title>" in made
+    assert "<title>B</title>" in made
+    assert made.index("<body class='x'>") < made.index("sb-draft-bar")
+
+
+def test_a_label_is_one_short_line() -> None:
+    """A label that the page has no room for, or of two lines, is refused in a word."""
+    for label in ("x" * 25, "a\nb"):
+        done = CliRunner().invoke(main, ["publish", str(shipped("specs")), "--draft", label])
+        assert done.exit_code == 2
+        assert "at most 24 signs" in done.output
+
+
+def test_a_draft_does_not_go_where_the_site_is(
+    small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without a folder a draft goes to build/draft, and the site in build/site stays."""
+    monkeypatch.chdir(tmp_path)
+    done = CliRunner().invoke(main, ["publish", str(small), "--draft", "--as-of", "2026-11-25"])
+    assert done.exit_code == 0, done.output
+    assert (tmp_path / "build/draft/index.html").is_file()
+    assert not (tmp_path / "build/site").exists()
