@@ -25,7 +25,7 @@ from kb.changeover.sheet_model import (
     RampNote,
 )
 from kb.changeover.tools import excuses, gauge_notes, machine_notes, setting_notes, tools_in, tools_out
-from kb.sheet.code import SIGNS, code
+from kb.sheet.code import DRAFT_SIGN, SIGNS, code, draft_digest
 from kb.sheet.content import content as setup_content
 from kb.sheet.issue import issue
 from kb.sheet.model import MISSING, NOT_FOR_USE, Cell, FirstOff, Sheet, SignatureRow
@@ -223,21 +223,22 @@ def change_digest(content: ChangeContent) -> str:
     return hashlib.sha256(said.encode("ascii")).hexdigest()
 
 
-def change_code(fingerprint: str) -> str:
+def change_code(fingerprint: str, *, draft: bool = False) -> str:
     """The signs people compare: those of a setup sheet, grouped otherwise so that none is taken for one.
 
     Args:
         fingerprint: a digest
+        draft: whether it is that of a draft
 
     Returns:
-        Two signs, a hyphen, three signs.
+        Two signs, a hyphen, three signs; for a draft the sign of drafts and a hyphen before them.
 
     Example:
         >>> change_code("0123f" + 59 * "0")
         'CD-FH9'
     """
     signs = [one for one in code(fingerprint) if one in SIGNS]
-    return f"{''.join(signs[:_DASH])}-{''.join(signs[_DASH:])}"
+    return f"{DRAFT_SIGN}-" * draft + f"{''.join(signs[:_DASH])}-{''.join(signs[_DASH:])}"
 
 
 def change_sheet(
@@ -259,11 +260,14 @@ def change_sheet(
         The sheet; marked when it must not, not yet, or only under supervision be used.
     """
     fingerprint = change_digest(content)
+    draft = any(one.code.startswith(DRAFT_SIGN) for one in both)
+    if draft:
+        fingerprint = draft_digest(fingerprint)
     unfit = (*_unfit(content, both), *problems)
     last = (made.date() + datetime.timedelta(days=content.good_for)).isoformat()
     return ChangeSheet(
         content=content,
-        code=change_code(fingerprint),
+        code=change_code(fingerprint, draft=draft),
         digest=fingerprint,
         mark=_mark(both, unfit),
         unfit=unfit,

@@ -17,9 +17,6 @@ from kb.changeover.model import Difference, Hand, NoPlan, Plan, Schedule, Task, 
 from kb.changeover.schedule import EFFORT, schedule
 from kb.changeover.work import Part, tasks_of, works_of
 
-MATRIX_EFFORT = 0.05
-"""How much the solver may do for one of the many stops of a matrix."""
-
 
 @dataclass(frozen=True, slots=True)
 class Stop:
@@ -180,7 +177,7 @@ def latest(plan: Plan) -> dict[str, int]:
     return {slot.id: plan.before.length - slot.end - slot.slack for slot in plan.before.slots}
 
 
-def matrix(book: Book, line: str, crew: str, *, effort: float = MATRIX_EFFORT) -> Matrix:
+def matrix(book: Book, line: str, crew: str, *, effort: float = EFFORT) -> Matrix:
     """How long a line stands, for every ordered pair of its formats.
 
     Args:

@@ -21,7 +21,7 @@ from kb.changeover.slack import Held, settled
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-EFFORT = 0.3
+EFFORT = 0.1
 """How much the solver may do, in its own measure, which is not the clock: the same work everywhere."""
 
 

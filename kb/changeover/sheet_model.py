@@ -164,7 +164,8 @@ class ToolNote:
 
     Attributes:
         id: of the part in floor.yaml.
-        name: of the part.
+        part: name of the part.
+        name: the same with its place, where it has several.
         place: which stage or ring, from 1; 0 where there is one place only.
         pieces: for all machines of the group.
         value: its size: that of the old format on the way out, of the new on the way in.
@@ -173,6 +174,7 @@ class ToolNote:
     """
 
     id: str
+    part: str
     name: str
     place: int
     pieces: int

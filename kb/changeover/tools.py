@@ -88,6 +88,7 @@ def _rows(change: Change, cells: Sequence[Cell], station: Station, *, new: bool)
         first = place == here[0]
         yield ToolNote(
             id=change.id,
+            part=change.name,
             name=numbered(change.name, place + 1) if many else change.name,
             place=place + 1 if many else 0,
             pieces=change.per_machine * station.count,

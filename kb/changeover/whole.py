@@ -12,7 +12,7 @@ from kb.changeover.content import Setups, change_content, change_sheet, setups
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import durations
 from kb.changeover.model import Difference, Moved, NoPlan, Plan
-from kb.changeover.plan import MATRIX_EFFORT, Planner
+from kb.changeover.plan import Planner
 from kb.changeover.schedule import EFFORT
 from kb.changeover.sheet_model import ChangeSheet, Durations
 from kb.changeover.spread import Past, Spread, past, spread_of_stop
@@ -163,7 +163,7 @@ def ordered(book: Book, week: Week) -> tuple[WeekOrder, bool]:
         NoDifference: if its line or a format of it cannot be compared.
         NoPlan: if its crew cannot do a changeover of the order given.
     """
-    on_line, planner = OnLine(book, week.line), Planner(book, week.crew, effort=MATRIX_EFFORT)
+    on_line, planner = OnLine(book, week.line), Planner(book, week.crew)
     formats = sorted({week.running, *(run.format for run in week.runs)})
     stops = {
         (old, new): planner.stop(on_line.difference(old, new))

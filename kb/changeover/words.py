@@ -51,8 +51,8 @@ FIT = "in: fitted.  2nd: read by a second person."
 CRITICAL = "◆ any delay delays the restart."
 RANKS = "◆ critical  ■ key  ○ ordinary"
 FIRST_OFFS = (
-    "What can have moved, and whatever is critical. Samples, readings and reaction plans (ringed) are on setup "
-    "sheet {code} under these numbers. ok: in limits, from all machines named."
+    "What can have moved, and whatever is critical. Samples, readings and reaction plans (ringed) are on "
+    "setup sheet {code} under these numbers. ok: in limits, from all machines named."
 )
 CLOCKS = (
     "last good can, old format",

@@ -69,15 +69,14 @@ def _sheets(edition: Edition, one: LineChanges) -> Iterator[tuple[tuple[str, str
         for ident in pair:
             if ident not in setups:
                 content = setup_content(edition.book, ident, one.line)
-                setups[ident] = issue(content, edition.book, made=made)
+                setups[ident] = issue(content, edition.book, made=made, draft=edition.draft)
         both = Setups(setups[pair[0]], setups[pair[1]])
         said = change_content(edition.book, told.plan, one.crew, told.durations, both)
         yield pair, change_sheet(said, both, made=made, problems=_problems(edition, pair))
 
 
 def _problems(edition: Edition, pair: Sequence[str]) -> list[str]:
-    draft = [] if edition.draft is None else ["this copy is a draft"]
-    return draft + [
+    return [
         f"{ident}: {one.message}"
         for ident in pair
         for one in edition.formats[ident].findings

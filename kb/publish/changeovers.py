@@ -12,8 +12,7 @@ from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import durations
 from kb.changeover.lever import Way, may_be_external
 from kb.changeover.model import Difference, NoPlan, Plan, Schedule, Slot, Task
-from kb.changeover.plan import MATRIX_EFFORT, Planner
-from kb.changeover.schedule import EFFORT
+from kb.changeover.plan import Planner
 from kb.changeover.sheet_model import Durations
 from kb.changeover.slack import with_slack
 from kb.changeover.spread import past, spread_of_stop
@@ -118,8 +117,7 @@ def _of_line(book: Book, library: Changeover | None, line: str) -> LineChanges:
     formats = sorted(on_line.formats(), key=lambda ident: _size(book, ident))
     ordered = [(old, new) for old in formats for new in formats if old != new]
     paged = len(ordered) <= MOST_PAIRS
-    effort = EFFORT if paged else MATRIX_EFFORT
-    planner = _planner(_Source(library, book), crew.id, effort)
+    planner = _planner(_Source(library, book), crew.id)
     differences = {(old, new): on_line.difference(old, new) for old, new in ordered}
     kinds = {pair: one.kind for pair, one in differences.items()}
     pairs = {pair: _pair(planner, one, kinds, paged=paged) for pair, one in differences.items()}
@@ -141,9 +139,9 @@ class _Source:
 
 
 @lru_cache(maxsize=8)
-def _planner(source: _Source, crew: str, effort: float) -> Planner:
+def _planner(source: _Source, crew: str) -> Planner:
     """The same crew with the same steps does not solve the same works again, whatever book asks."""
-    return Planner(source.book, crew, effort=effort)
+    return Planner(source.book, crew)
 
 
 def _pair(planner: Planner, one: Difference, kinds: Mapping[tuple[str, str], str], *, paged: bool) -> Pair:

@@ -23,7 +23,8 @@ sys.path.insert(0, str(HOUSE))
 from kb.book.load import Book, load  # noqa: E402
 from kb.changeover.difference import OnLine, differences  # noqa: E402
 from kb.changeover.model import Schedule  # noqa: E402
-from kb.changeover.plan import MATRIX_EFFORT, Planner, matrix  # noqa: E402
+from kb.changeover.plan import Planner, matrix  # noqa: E402
+from kb.changeover.schedule import EFFORT  # noqa: E402
 from kb.changeover.week import Job, best_order  # noqa: E402
 from tests.bench.run import generated_book  # noqa: E402
 
@@ -89,7 +90,7 @@ def many(book: Book, line: str, crew: str) -> None:
     with told(f"{line}: matrix of {len(book.of('size-format'))} formats") as words:
         found = matrix(book, line, crew)
         gaps = [(one.seconds - one.bound) / one.seconds for one in found.stops.values() if one.seconds]
-        words.append(f"{len(found.stops)} pairs, {found.solved} schedules, effort {MATRIX_EFFORT:g}")
+        words.append(f"{len(found.stops)} pairs, {found.solved} schedules, effort {EFFORT:g}")
         words.append(f"gap: median {statistics.median(gaps):.1%}, worst {max(gaps):.1%}")
     formats = found.formats
     jobs = [

@@ -1,0 +1,42 @@
+"""Changeovers of the demo book worked out once, planned by the rule alone, and their sheets."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+
+import pytest
+
+from kb.book.load import Book
+from kb.changeover.sheet_model import ChangeSheet
+from kb.changeover.whole import Change, change, crew_of, sheet_of
+from tests.conftest import Shelf
+
+MADE = datetime.datetime(2026, 11, 2, 3, 0)
+"""When the copies are made: every released format is in force, the waiver of the demo book runs."""
+
+LABEL = "regular-330 regular-330-lantern heron"
+METAL = "regular-330 regular-500 heron"
+BACK = "regular-500 regular-330 heron"
+DIAMETER = "sleek-330 slim-250 plover"
+NECK = "sleek-330 sleek-330-dunlin plover"
+TRIAL = "sleek-330 sleek-355 plover"
+DRAFT = "regular-330 regular-440-light heron"
+NAMES = (LABEL, METAL, BACK, DIAMETER, NECK, TRIAL, DRAFT)
+"""From one format to another on a line."""
+
+
+@pytest.fixture(scope="session")
+def changed(demo: Book) -> Mapping[str, Change]:
+    """The changeovers, each with the first crew of its line."""
+    found = {}
+    for name in NAMES:
+        old, new, line = name.split()
+        found[name] = change(demo, old, new, line, crew_of(demo, line), effort=0)
+    return Shelf(found)
+
+
+@pytest.fixture(scope="session")
+def change_sheets(demo: Book, changed: Mapping[str, Change]) -> Mapping[str, ChangeSheet]:
+    """Their sheets."""
+    return Shelf({name: sheet_of(demo, one, made=MADE) for name, one in changed.items()})

@@ -1,0 +1,244 @@
+"""`sizebook changeover` and `sizebook week` from the command line."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+import pytest
+
+from kb.book.load import Book
+from kb.changeover.sheet_model import ChangeSheet
+from kb.cli import main
+from tests.changeover.conftest import LABEL
+from tests.conftest import MakeBook
+
+Run = Callable[..., tuple[int, str, str]]
+DAY = ("--as-of", "2026-11-02")
+PAIR = ("regular-330", "regular-330-lantern", "--line", "heron")
+
+
+@pytest.fixture
+def sizebook(
+    demo: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> Run:
+    """Run a command on the demo book in an empty folder; its exit code, output and errors."""
+    here = tmp_path / "here"
+    here.mkdir()
+    monkeypatch.chdir(here)
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1793588400")
+
+    def run(*arguments: str, book: Path = demo.root) -> tuple[int, str, str]:
+        with pytest.raises(SystemExit) as left:
+            main.main(args=[*arguments, "--book", str(book)])
+        out, err = capsys.readouterr()
+        return int(left.value.code or 0), out, err
+
+    return run
+
+
+# --- told -------------------------------------------------------------------------------------
+
+
+def test_a_changeover_is_told(sizebook: Run, change_sheets: Mapping[str, ChangeSheet]) -> None:
+    """Class, codes, what changes, what is left alone, times with their spread, path, waits, levers."""
+    code, out, err = sizebook("changeover", *PAIR, *DAY)
+    assert (code, err) == (0, "")
+    lines = out.splitlines()
+    assert lines[0] == "regular-330 -> regular-330-lantern on heron, crew heron-days: Label only"
+    assert "  Printers, two: supplies: Plates, Inks" in lines
+    assert any(one.startswith("leave alone: Cupper, 12 across; Bodymakers H1 to H8;") for one in lines)
+    planned = change_sheets[LABEL].content.durations.bound
+    assert f"  planned {planned} min, proven: no plan with these people and times is shorter" in lines
+    for head in ("critical path", "levers", "stop", "changes"):
+        assert head in lines
+    assert any(one.startswith("  halve change-plates: stop ") and "(proven)" in one for one in lines)
+    assert any(one.startswith("waits inside the stop: line lead ") for one in lines)
+
+
+def test_json_is_versioned_and_stable(sizebook: Run) -> None:
+    """Asked twice the record is the same, and names its form."""
+    first = sizebook("changeover", *PAIR, *DAY, "--output", "json")
+    assert first == sizebook("changeover", *PAIR, *DAY, "--output", "json")
+    record = json.loads(first[1])
+    assert record["schema"] == "sizebook-changeover/1"
+    assert record["difference"]["class"] == "label"
+    ends = [task["end"] for task in record["schedules"]["stop"]["tasks"]]
+    assert max(ends) == record["schedules"]["stop"]["length"]
+
+
+def test_the_matrix_has_every_pair(sizebook: Run, make_book: MakeBook, demo: Book) -> None:
+    """Of three formats six stops are told, each with its class, a format to itself with none."""
+    root = small_book(make_book, demo, "sleek-330", "sleek-325", "sleek-330-dunlin")
+    code, out, _ = sizebook("changeover", "--matrix", "--line", "plover", book=root)
+    assert code == 0
+    rows = [one.split() for one in out.splitlines() if one.startswith("  sleek")]
+    assert [len(row) for row in rows] == [4] * 6
+    assert [rows[i][i + 1] for i in range(3)] == ["-"] * 3
+    assert rows[3][1:] == ["-", "height", "height-neck"]
+    code, out, _ = sizebook("changeover", "--matrix", "--line", "plover", "--output", "json", book=root)
+    record = json.loads(out)
+    assert record["schema"] == "sizebook-changeover-matrix/1"
+    assert len(record["stops"]) == 6
+
+
+def small_book(make_book: MakeBook, demo: Book, *formats: str) -> Path:
+    """A book of some formats with the floor and the way of changing over."""
+    root = make_book(formats)
+    for name in ("floor.yaml", "changeover.yaml"):
+        (root / name).write_bytes((demo.root / name).read_bytes())
+    return root
+
+
+# --- printed ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("option", "begins"), [("--pdf", b"%PDF"), ("--html", b"<!doctype html>")])
+def test_a_sheet_is_written_and_its_code_said(sizebook: Run, option: str, begins: bytes) -> None:
+    """The file stands in the current folder under both formats and the line."""
+    code, out, err = sizebook("changeover", *PAIR, *DAY, option)
+    name = f"regular-330-regular-330-lantern-heron.{option[2:]}"
+    assert (code, err) == (0, f"{name} written\n")
+    assert out.endswith(" regular-330 > regular-330-lantern / heron, crew heron-days\n")
+    assert Path(name).read_bytes().startswith(begins)
+
+
+def test_the_same_call_writes_the_same_bytes(sizebook: Run) -> None:
+    """Two copies of one minute are one file."""
+    for name in ("a.pdf", "b.pdf"):
+        sizebook("changeover", *PAIR, *DAY, "--pdf", "--to", name)
+    assert Path("a.pdf").read_bytes() == Path("b.pdf").read_bytes()
+
+
+def test_cards_are_paper_unless_asked_otherwise(sizebook: Run) -> None:
+    """The job cards go to a file of their own."""
+    assert sizebook("changeover", *PAIR, *DAY, "--cards")[0] == 0
+    assert Path("regular-330-regular-330-lantern-heron-cards.pdf").read_bytes().startswith(b"%PDF")
+    assert sizebook("changeover", *PAIR, *DAY, "--cards", "--html", "--to", "cards.html")[0] == 0
+    assert "Job card" in Path("cards.html").read_text(encoding="utf-8")
+
+
+def test_another_crew_is_another_plan(sizebook: Run) -> None:
+    """The crew asked for is the one on the sheet; the first of the line without."""
+    _, days, _ = sizebook("changeover", *PAIR, *DAY, "--pdf", "--to", "a.pdf")
+    _, nights, _ = sizebook("changeover", *PAIR, *DAY, "--crew", "heron-nights", "--pdf", "--to", "b.pdf")
+    assert days.split()[0] != nights.split()[0]
+    assert nights.endswith("crew heron-nights\n")
+
+
+# --- stopped ----------------------------------------------------------------------------------
+
+
+def test_a_line_that_cannot_run_it_prints_no_sheet(sizebook: Run) -> None:
+    """The machine's range that stops the format is told, with 1, and no file is made."""
+    code, out, _ = sizebook("changeover", "sleek-330", "wide-568", "--line", "plover", *DAY, "--pdf")
+    assert code == 1
+    assert out.startswith("line plover cannot run wide-568:\ncan height at plover/bodymakers 183.9 mm; ")
+    assert list(Path().iterdir()) == []
+    code, out, _ = sizebook(
+        "changeover", "sleek-330", "wide-568", "--line", "plover", *DAY, "--output", "json"
+    )
+    assert code == 1
+    assert any("plover/bodymakers" in one for one in json.loads(out)["difference"]["stopped_by"])
+
+
+def test_an_orphan_prints_no_sheet(sizebook: Run, make_book: MakeBook, demo: Book) -> None:
+    """A value that nothing answers is told as the finding that the check makes of it, with 1."""
+    root = small_book(make_book, demo, "regular-330", "regular-500")
+    path = root / "changeover.yaml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("format.fill.headspace, ", ""), encoding="utf-8")
+    pair = ("regular-330", "regular-500", "--line", "heron")
+    code, out, _ = sizebook("changeover", *pair, *DAY, "--pdf", book=root)
+    assert code == 1
+    assert "format.fill.headspace is " in out
+    assert "[changeover.orphan]" in out
+    assert list(Path().iterdir()) == []
+
+
+def test_a_sheet_of_a_book_with_errors_is_not_for_use(sizebook: Run, make_book: MakeBook, demo: Book) -> None:
+    """An error of the check marks the sheet and is named; the command leaves with 1."""
+    root = small_book(make_book, demo, "regular-330", "regular-330-lantern")
+    path = root / "changeover.yaml"
+    text = path.read_text(encoding="utf-8")
+    old = "{id: print, title: printer, skills: [printing, coating]}"
+    assert text.count(old) == 2
+    path.write_text(text.replace(old, old.replace("coating]", "coating, painting]"), 1), encoding="utf-8")
+    code, out, _ = sizebook("changeover", *PAIR, *DAY, "--pdf", book=root)
+    assert code == 1
+    assert out.splitlines()[0].endswith(", NOT FOR USE")
+    assert "`sizebook check` finds changeover.unknown-skill" in out.splitlines()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (
+            ("regular-330", "regular-330", "--line", "heron"),
+            "nothing changes from regular-330",
+        ),
+        (("regular-33", "regular-500", "--line", "heron"), "did you mean regular-330?"),
+        (("regular-330", "regular-500", "--line", "hern"), "line hern is not in the book; lines: heron"),
+        (
+            ("regular-330", "regular-500", "--line", "heron", "--crew", "heron-day"),
+            "mean heron-days?",
+        ),
+        (
+            ("regular-330", "regular-500", "--line", "heron", "--crew", "plover-days"),
+            "over line plover",
+        ),
+        (("regular-330", "--line", "heron"), "say two formats, A and B, or --matrix"),
+        (("--line", "heron"), "say two formats, A and B, or --matrix"),
+        (("a", "b", "--matrix", "--line", "heron"), "say two formats, A and B, or --matrix"),
+        (("--matrix", "--pdf", "--line", "heron"), "it has no sheet and no cards"),
+    ],
+)
+def test_what_cannot_be_done_is_refused(sizebook: Run, arguments: tuple[str, ...], told: str) -> None:
+    """Unknown names, one format twice and contradictions are told in one line, with 2."""
+    code, out, err = sizebook("changeover", *arguments)
+    assert (code, out) == (2, "")
+    assert told in err
+    assert err.count("\n") == 1
+
+
+def test_a_file_that_cannot_be_written_is_refused(sizebook: Run) -> None:
+    """A folder that is not there is told, with 2."""
+    code, _, err = sizebook("changeover", *PAIR, *DAY, "--pdf", "--to", "nowhere/a.pdf")
+    assert code == 2
+    assert "nowhere/a.pdf cannot be written" in err
+
+
+# --- weeks ------------------------------------------------------------------------------------
+
+
+def test_a_week_holds_two_orders_side_by_side(sizebook: Run, demo: Book) -> None:
+    """Each run stands once in each order; the one found is never worse than the one given."""
+    code, out, _ = sizebook("week", "heron-49", "--output", "json")
+    record = json.loads(out)
+    assert (code, record["schema"]) == (0, "sizebook-week/1")
+    week = demo.of("week")["heron-49"].record
+    for order in (record["given"], record["found"]):
+        assert sorted(one["run"] for one in order["runs"]) == list(range(1, len(week.runs) + 1))
+        assert sum(one["changeover"] for one in order["runs"]) == order["lost"]
+    assert record["saved"] == record["given"]["lost"] - record["found"]["lost"]
+    worth = [(one["minutes_late"], one["lost"]) for one in (record["given"], record["found"])]
+    assert worth[1] <= worth[0]
+
+
+def test_a_week_is_told(sizebook: Run) -> None:
+    """Both tables, what is saved, what is late, how sure."""
+    code, out, _ = sizebook("week", "plover-49")
+    assert code == 0
+    lines = out.splitlines()
+    assert any(one.startswith("as given: ") for one in lines)
+    assert any(one.startswith("as found: ") for one in lines)
+    assert any(one.startswith("saved ") and "min;" in one for one in lines)
+    assert out.count("run  format") == 2
+
+
+def test_an_unknown_week_is_refused(sizebook: Run) -> None:
+    """A week near to the name is offered."""
+    code, _, err = sizebook("week", "heron-48")
+    assert code == 2
+    assert "did you mean heron-49?" in err

@@ -1,0 +1,251 @@
+"""The sheet and the job cards on paper and as a page, read back."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass, replace
+from html.parser import HTMLParser
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from pypdf import PdfReader
+
+from kb.changeover import words
+from kb.changeover.html import cards_page, change_fragment, change_page
+from kb.changeover.lanes import lanes_svg
+from kb.changeover.pdf import cards_pdf, change_pdf, shared
+from kb.changeover.sheet_model import ChangeSheet
+from kb.sheet.model import MISSING, NOT_FOR_USE, Cell
+from kb.sheet.pdf import Paper
+from tests.changeover.conftest import DIAMETER, DRAFT, LABEL, METAL, NAMES, NECK, TRIAL
+from tests.sheet import hostile
+
+PAPERS: tuple[Paper, ...] = ("a4", "letter")
+MOST_SIDES = {LABEL: 4, NECK: 8, METAL: 8, DIAMETER: 9}
+HALF = {"a4": (420, 595), "letter": (396, 612)}
+
+
+def pages(made: bytes) -> list[str]:
+    """The text of each page without blanks, which line breaks and columns put anywhere."""
+    return [bare(page.extract_text()) for page in PdfReader(io.BytesIO(made)).pages]
+
+
+def bare(text: str) -> str:
+    """A text without blanks and places to break."""
+    return re.sub(r"[\s\u200b]+", "", text)
+
+
+class Text(HTMLParser):
+    """The text of a page, what a reader sees of it."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.said: list[str] = []
+        self.tags: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Keep the name of a tag."""
+        self.tags.append(tag)
+
+    def handle_data(self, data: str) -> None:
+        """Keep a text."""
+        self.said.append(data)
+
+
+def read(page: str) -> Text:
+    """A page as read."""
+    found = Text()
+    found.feed(page)
+    return found
+
+
+# --- paper ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", MOST_SIDES)
+def test_the_sheet_keeps_its_length(
+    change_sheets: Mapping[str, ChangeSheet], name: str, paper: Paper
+) -> None:
+    """A label change fits four sides, and even another body diameter nine."""
+    assert len(pages(change_pdf(change_sheets[name], paper))) <= MOST_SIDES[name]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_side_says_what_it_belongs_to(change_sheets: Mapping[str, ChangeSheet], name: str) -> None:
+    """Both formats, the code and the number of the side stand on each, for a sheet comes apart."""
+    sheet = change_sheets[name]
+    head = sheet.content.header
+    found = pages(change_pdf(sheet))
+    for number, page in enumerate(found, start=1):
+        assert bare(f"{head.old.id}→{head.new.id}") in page
+        assert sheet.code in page
+        assert f"page{number}of{len(found)}" in page
+
+
+@pytest.mark.parametrize("name", [TRIAL, DRAFT])
+def test_the_mark_stands_on_every_side(change_sheets: Mapping[str, ChangeSheet], name: str) -> None:
+    """A draft or a trial says so on every side of the sheet and of the cards."""
+    sheet = change_sheets[name]
+    for made in (change_pdf(sheet), cards_pdf(sheet)):
+        assert all(sheet.mark in page for page in pages(made))
+    assert sheet.mark in change_page(sheet)
+
+
+@pytest.mark.parametrize("name", [METAL, DIAMETER])
+def test_the_paper_says_all_that_is_controlled(change_sheets: Mapping[str, ChangeSheet], name: str) -> None:
+    """Machines, steps, tools, settings, checks, criteria and the way back stand on the paper."""
+    sheet = change_sheets[name]
+    said, paper = sheet.content, "".join(pages(change_pdf(sheet)))
+    steps = (*said.ready, *said.run_out, *said.verification, *said.after)
+    told = [
+        *(one.text for one in steps),
+        *(row.value.target for at in (*said.out, *said.fit) for row in at.rows),
+        *(one.name for one in said.settings),
+        *(one.new.target for one in said.settings),
+        *(one.name for one in said.gauges),
+        *(one.name for one in said.first_offs),
+        *(one.look for one in said.clear_points),
+        *said.restart,
+        *said.reasons,
+        *said.back_out,
+        *(one.sample for one in said.ramp),
+        *(title for key, title in words.HEADS.items() if getattr(said, key, True)),
+    ]
+    assert [one for one in told if bare(one) not in paper] == []
+
+
+def test_empty_parts_are_left_out(change_sheets: Mapping[str, ChangeSheet]) -> None:
+    """A label change has no tools, so its sheet has no heads for them."""
+    for text in ("".join(pages(change_pdf(change_sheets[LABEL]))), change_page(change_sheets[LABEL])):
+        assert bare(words.HEADS["out"]) not in bare(text)
+        assert bare(words.HEADS["settings"]) in bare(text)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_cards_are_half_sheets_of_one_member_each(
+    change_sheets: Mapping[str, ChangeSheet], paper: Paper
+) -> None:
+    """Every side of a card has the member's title and the code; together they hold every job of theirs."""
+    sheet = change_sheets[METAL]
+    made = cards_pdf(sheet, paper)
+    reader = PdfReader(io.BytesIO(made))
+    assert {(round(p.mediabox.width), round(p.mediabox.height)) for p in reader.pages} == {HALF[paper]}
+    found = pages(made)
+    assert all(sheet.code in page for page in found)
+    for hand in sheet.content.crew:
+        card = "".join(page for page in found if page.startswith(bare(hand.title)))
+        jobs = [one for one in sheet.content.jobs if hand.id in one.who]
+        assert jobs
+        assert [one.text for one in jobs if bare(one.text) not in card] == []
+
+
+def test_a_caution_stands_before_its_step(change_sheets: Mapping[str, ChangeSheet]) -> None:
+    """On a card the hazard is read before the hands move."""
+    page = bare("".join(read(cards_page(change_sheets[METAL])).said))
+    text = bare("Isolate the cupper, slide down on its block")
+    hazard = bare("Slide falls or moves on stored pressure")
+    assert hazard in page[max(0, page.index(text) - 250) : page.index(text)]
+
+
+def test_common_precautions_are_told_once_and_in_full(change_sheets: Mapping[str, ChangeSheet]) -> None:
+    """What most hazards end with is told as the rule for all of them, with isolation in it."""
+    assert shared(change_sheets[METAL]) == (
+        "site's isolation procedure; authorised people only; maker's manual"
+    )
+
+
+# --- page -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_links_of_the_page_lead_somewhere(change_sheets: Mapping[str, ChangeSheet], name: str) -> None:
+    """Every part named in the bar is on the page."""
+    page = change_fragment(change_sheets[name])
+    links = set(re.findall(r'href="#([^"]+)"', page))
+    assert links
+    assert links <= set(re.findall(r' id="([^"]+)"', page))
+
+
+def test_the_page_needs_nothing_beside_it(change_sheets: Mapping[str, ChangeSheet]) -> None:
+    """No script, no picture and no address of another place."""
+    for page in (change_page(change_sheets[METAL]), cards_page(change_sheets[METAL])):
+        assert not {"script", "img", "link", "iframe"} & set(read(page).tags)
+        assert set(re.findall(r'https?://[^"<\s]+', page)) <= {"http://www.w3.org/2000/svg"}
+
+
+def test_the_drawing_is_sound_and_bold_where_critical(change_sheets: Mapping[str, ChangeSheet]) -> None:
+    """The lanes parse as SVG; each bar stays on the drawing, and as many are bold as the path has."""
+    sheet = change_sheets[METAL]
+    root = ElementTree.fromstring(lanes_svg(sheet.content))
+    _, _, width, height = (float(one) for one in root.attrib["viewBox"].split())
+    bars = [one for one in root.iter() if one.tag.endswith("rect")]
+    for one in bars:
+        x, y, w, h = (float(one.attrib[key]) for key in ("x", "y", "width", "height"))
+        assert 0 <= x < x + w <= width
+        assert 0 <= y < y + h <= height
+    path = [one for one in sheet.content.jobs if one.path]
+    assert sum(one.attrib["class"] == "path" for one in bars) == sum(max(1, len(one.who)) for one in path)
+
+
+# --- both -------------------------------------------------------------------------------------
+
+
+def with_texts(said: Any, texts: list[str]) -> Any:
+    """A record with every text of the book in it replaced by a harmful one; codes and times stay."""
+    if isinstance(said, Cell):
+        return said
+    if isinstance(said, tuple):
+        return tuple(with_texts(one, texts) for one in said)
+    if not is_dataclass(said) or isinstance(said, type):
+        return said
+    changed = {}
+    for one in fields(said):
+        value = getattr(said, one.name)
+        if one.name in {"title", "text", "name", "look", "machine", "sample", "why", "hazard", "line_title"}:
+            texts.append(hostile.ALL[len(texts) % len(hostile.ALL)])
+            changed[one.name] = texts[-1]
+        elif one.name not in {"durations", "first_offs", "release"}:
+            changed[one.name] = with_texts(value, texts)
+    return replace(said, **changed)
+
+
+def test_harmful_texts_are_texts(change_sheets: Mapping[str, ChangeSheet]) -> None:
+    """Whatever a title or a step says is printed as it stands, and does nothing."""
+    sheet = change_sheets[NECK]
+    bad = replace(sheet, content=with_texts(sheet.content, []))
+    for page in (change_page(bad), cards_page(bad)):
+        found = read(page)
+        assert not {"script", "img"} & set(found.tags)
+        assert hostile.HTML in "".join(found.said)
+    ElementTree.fromstring(lanes_svg(bad.content))
+    for made in (change_pdf(bad), cards_pdf(bad)):
+        paper = "".join(pages(made))
+        assert bare(hostile.TYPST) in paper
+        assert bare(hostile.HTML) in paper
+
+
+def test_missing_is_seen(change_sheets: Mapping[str, ChangeSheet]) -> None:
+    """A value the book lacks is the word MISSING on paper and page, and the mark is on every side."""
+    sheet = change_sheets[METAL]
+    first, *others = sheet.content.fit
+    row, *rows = first.rows
+    fit = (replace(first, rows=(replace(row, value=Cell(MISSING)), *rows)), *others)
+    bad = replace(
+        sheet, content=replace(sheet.content, fit=fit), mark=NOT_FOR_USE, unfit=("missing: Cut edge",)
+    )
+    found = pages(change_pdf(bad))
+    assert MISSING in "".join(found)
+    assert all(bare(NOT_FOR_USE) in page for page in found)
+    assert MISSING in change_page(bad)
+    assert NOT_FOR_USE in change_page(bad)
+
+
+def test_the_same_sheet_is_the_same_file(change_sheets: Mapping[str, ChangeSheet]) -> None:
+    """Set twice, sheet and cards have the same bytes."""
+    sheet = change_sheets[LABEL]
+    for face in (change_pdf, cards_pdf, change_page, cards_page):
+        assert face(sheet) == face(sheet)
