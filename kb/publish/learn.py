@@ -4,17 +4,23 @@
 {{ spec regular-330 stock.gauge }}       a value as declared
 {{ drawing regular-330 dome }}           a drawing
 {{ term thick-wall }} {{ check trim.allowance }} {{ fault tear-off }}   links
+
+A page about formats that the book does not have tells the numbers of the demo book, and says so.
 """
 
 from __future__ import annotations
 
+import datetime
 import re
+from functools import cache
 from html import escape
 
+from kb.book.load import load
 from kb.book.tree import Scalar
 from kb.checks.words import quantity
 from kb.drawing.svg import svg as drawn
-from kb.publish.edition import Edition, FormatEdition
+from kb.folders import shipped
+from kb.publish.edition import Edition, FormatEdition, gather
 from kb.publish.templates import svg, with_style
 from kb.publish.terms import head, knowledge, told_once
 from kb.publish.typeset import typeset
@@ -26,8 +32,14 @@ _HEADS = re.compile(r"^(\|.*\|\n)(\|[ :|-]+\|\n)", re.MULTILINE)
 """The heads of a table in Markdown, and the line below them."""
 
 
+_OF_THE_DEMO = (
+    '<p class="sb-note"><strong>Numbers and pictures on this page are those of the demo plant</strong>, '
+    "whose formats this book does not have.</p>"
+)
+
+
 class PlaceholderError(LookupError):
-    """A page asks for what the book does not have."""
+    """A page asks for what neither the book nor the demo book has."""
 
 
 def filled(text: str, edition: Edition, name: str) -> str:
@@ -44,6 +56,24 @@ def filled(text: str, edition: Edition, name: str) -> str:
     Raises:
         PlaceholderError: if a placeholder names what is not there.
     """
+    try:
+        return _filled(text, edition, name)
+    except PlaceholderError:
+        heading, _, rest = _filled(text, _demo(edition.day), name).partition("\n")
+        return f"{heading}\n\n{_OF_THE_DEMO}\n{rest}"
+
+
+@cache
+def _demo(day: datetime.date) -> Edition:
+    """Those formats of the demo book that pages ask for."""
+    docs, specs = shipped("site") / "docs", shipped("specs")
+    texts = [path.read_text(encoding="utf-8") for path in sorted(docs.rglob("*.md"))]
+    asked = {found[2] for text in texts for found in _PLACE.finditer(text)}
+    formats = [specs / "formats" / f"{ident}.yaml" for ident in sorted(asked)]
+    return gather(load(specs, shown="specs", formats=[path for path in formats if path.is_file()]), day)
+
+
+def _filled(text: str, edition: Edition, name: str) -> str:
     up = "../" * name.count("/")
 
     def fill(found: re.Match[str]) -> str:
