@@ -18,7 +18,7 @@ from kb.publish.terms import head, knowledge, told_once
 from kb.publish.words import declared, judged, key_link
 from kb.route.settings import SETTINGS
 
-SOONER = 3
+SOONER = 4
 """Search rank of a page that declares a value, against one of the many that use it."""
 
 KIND_FOLDERS = {"line": "lines", "material": "materials", "end": "ends"}

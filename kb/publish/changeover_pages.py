@@ -37,9 +37,6 @@ LETTERS = {
 
 Sheets = Mapping[tuple[str, str], ChangeSheet]
 
-SOONER = 0.5
-"""Search rank of a pair against the pages of its two formats, which are looked for more often."""
-
 
 def changeover_pages(edition: Edition) -> Iterator[tuple[str, str]]:
     """Every page about changeovers by its path."""
@@ -242,7 +239,7 @@ def _pair_page(one: LineChanges, pair: Pair, sheet: ChangeSheet) -> str:
     return page(
         "changeover.html",
         title=f"Changeover {difference.old} to {difference.new}, {one.line}",
-        boost=SOONER,
+        in_search=False,  # hundreds of like pages; the chooser and the matrix lead to them
         name=pair.name,
         s=sheet,
         h=said.header,

@@ -42,6 +42,7 @@ def page(
     title: str,
     scripts: tuple[str, ...] = (),
     boost: float = 1,
+    in_search: bool = True,
     hide: tuple[str, ...] = (),
     **values: Any,
 ) -> str:
@@ -51,6 +52,7 @@ def page(
         template: name of the template
         title: title for browser and search
         boost: how much sooner the search shows it than others
+        in_search: whether the search knows it at all
         hide: parts of the theme that the page does without
         scripts: scripts to load before the site's own, beside the page
         values: what the template is filled with; `up` is the way to the site's top, one folder by default
@@ -64,6 +66,8 @@ def page(
     body = re.sub(r"\n\s*", "\n", body).strip()  # a blank line would end the block for Markdown
     loaded = "".join(f'<script src="{name}"></script>\n' for name in scripts)
     sooner = "" if boost == 1 else f"search:\n  boost: {boost:g}\n"
+    if not in_search:
+        sooner = "search:\n  exclude: true\n"
     shown = json.dumps(escape(title, quote=False), ensure_ascii=False)  # the theme prints it as it is
     hidden = f"hide: [{', '.join(hide)}]\n" if hide else ""
     front = f"---\ntitle: {shown}\n{hidden}{sooner}---\n"

@@ -30,6 +30,9 @@ LEARN = SITE / "docs" / "learn"
 METHOD = SITE / "docs" / "faults" / "method.md"
 STEPS = tuple(sorted(page for page in LEARN.glob("*.md") if page.name != "index.md"))
 PAGES = (LEARN / "index.md", *STEPS, METHOD)
+MADE = {"../changeovers/index.md"}
+"""Pages that every site has and that publishing makes; the test of all links of the site follows them."""
+
 FIGURES = {"can", "blank", "cup", "redrawn", "ironing", "dome", "neck", "flange", "seam"}
 HEADINGS = [
     "What",
@@ -247,7 +250,7 @@ def test_there_is_a_page_for_each_step() -> None:
 def test_links_between_pages_lead_somewhere(page: Path) -> None:
     """A link to another page of the site finds its file, and nothing links outside."""
     for target in re.findall(r"\]\(([^)]+)\)", page.read_text(encoding="utf-8")):
-        assert (page.parent / target).is_file(), target
+        assert target in MADE or (page.parent / target).is_file(), target
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
