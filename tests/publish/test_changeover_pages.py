@@ -147,7 +147,7 @@ def test_the_weeks_tell_both_orders(site: Path, lines: dict[str, LineChanges]) -
 
 
 def test_search_knows_a_changeover_by_both_formats(site: Path) -> None:
-    """The lines stand in the index with their formats; the many pages of pairs do not crowd out the others."""
+    """The lines stand in the index with their formats; the many pages of pairs crowd out no others."""
     index = json.loads((site / "search/search_index.json").read_text(encoding="utf-8"))
     texts = {one["location"]: one["text"] for one in index["docs"]}
     assert not [location for location in texts if location.startswith("changeovers/heron.regular-")]
