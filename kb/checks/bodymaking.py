@@ -288,6 +288,32 @@ def ironing_thick_wall(route: Route) -> Iterator[Measured]:
     )
 
 
+@rule("ironing.thick-wall-fed", unit="mm")
+def ironing_thick_wall_fed(route: Route) -> Iterator[Measured]:
+    """The last ring irons the thick wall too.
+
+    Why:
+        The wall grows upward on the punch, so what ends above the step was below it at the ring before. If
+        that is thinner than the gap above the step, the neck gets a thinner wall than its tools say, and
+        one that no ring has sized.
+    Data:
+        ironing.rings[].bore, punch.wall_diameter, punch.neck_diameter, ring settings
+    Formula:
+        Definition: thin wall of the ring before less the last ring's gap above the step, grown by load and
+        heat.
+    To fix:
+        Open the ring before the last, or make the punch's neck diameter larger.
+    """
+    last = len(route.ironed) - 1
+    before = f"format.ironing.rings[{max(last - 1, 0)}].bore"
+    yield Measured(
+        before,
+        "wall that reaches the last ring above the step, less the gap there",
+        route.ironed[last].spare,
+        levers=(before, "format.punch.neck_diameter"),
+    )
+
+
 @rule("ironing.rings-together", unit="count", limit_unit="-", severity="warning")
 def ironing_rings_together(route: Route) -> Iterator[Measured]:
     """The rings stand far enough apart for as many as planned to work at once.
@@ -312,19 +338,20 @@ def ironing_rings_together(route: Route) -> Iterator[Measured]:
 
 @rule("punch.strip-step", unit="mm", severity="warning", levers=("format.punch.neck_diameter",))
 def punch_strip_step(route: Route) -> Iterator[Measured]:
-    """The thick wall is not so thick that the can will not strip.
+    """The punch's step is not so deep that the can will not strip.
 
     Why:
         The inside of the thick wall is smaller than the punch below it; stripping has to open it.
     Data:
         punch.wall_diameter, punch.neck_diameter
     Formula:
-        Definition: thick wall less thin wall.
+        Definition: half the difference of the two diameters.
     To fix:
         Make the punch's neck diameter larger.
     """
-    last = route.ironed[-1]
-    yield Measured("format.punch.neck_diameter", "thick wall less thin wall", last.thick - last.thin)
+    punch = route.case.format.punch
+    step = (punch.wall_diameter - punch.neck_diameter) / 2
+    yield Measured("format.punch.neck_diameter", "step of the punch", step)
 
 
 @rule("punch.runout", unit="-", show="%", severity="warning", levers=())

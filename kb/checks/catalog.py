@@ -56,6 +56,7 @@ MECHANICS: tuple[Rule, ...] = (
     bodymaking.ironing_exit_stress,
     bodymaking.ironing_thin_wall,
     bodymaking.ironing_thick_wall,
+    bodymaking.ironing_thick_wall_fed,
     bodymaking.ironing_rings_together,
     bodymaking.punch_strip_step,
     bodymaking.punch_runout,

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator
+from dataclasses import fields
 from difflib import get_close_matches
 
 from kb.book.finding import Finding, Severity
 from kb.book.load import Book, Spec
 from kb.book.quantity import in_unit
+from kb.book.records import SizeFormat
 from kb.checks.catalog import RULES
 from kb.route.settings import OPTIONAL, PLAUSIBLE, SETTINGS
 
@@ -89,6 +91,10 @@ def review_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
                 yield _at(spec, f"{group}.{name}.review", "limits.review", message, fix, severity="warning")
 
 
+_NAMES = frozenset(("id", "title", "also_called", "revision", "status", "effective", "owner", "why", "lines"))
+"""Keys of a format that say which it is, and not what it is."""
+
+
 def format_faults(book: Book) -> Iterator[Finding]:
     """Formats that look alike, or that are released on something that is not."""
     formats = book.of("size-format")
@@ -112,11 +118,15 @@ def _look_alikes(formats: list[Spec]) -> Iterator[Finding]:
             yield _at(
                 spec, "title", "book.same-title", f"the same title as {first.id}", fix, severity="warning"
             )
-        same = (one.stock, one.punch, one.ironing, one.dome, one.neck, one.trim, one.end, one.label)
-        first = tools.setdefault(same, spec)
+        first = tools.setdefault(_made_of(one), spec)
         if first is not spec:
-            message = f"metal, tools, trim, end and label as in {first.id}: one format written twice"
+            message = f"label and every value as in {first.id}: one format written twice"
             yield _at(spec, "id", "book.same-tools", message, "make it one format", severity="warning")
+
+
+def _made_of(one: SizeFormat) -> tuple[object, ...]:
+    """What a format is, whatever it is called; one that only fills or palletizes otherwise is another."""
+    return tuple(getattr(one, item.name) for item in fields(one) if item.name not in _NAMES)
 
 
 def unused_faults(book: Book) -> Iterator[Finding]:

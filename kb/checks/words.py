@@ -16,15 +16,15 @@ def number(value: float, *, figures: int = 4) -> str:
     """A number with about `figures` significant figures and no exponent.
 
     Example:
-        >>> number(0.09735), number(1422.94), number(-0.2863), number(12.0)
-        ('0.0974', '1423', '−0.286', '12.00')
+        >>> number(0.09735), number(1422.94), number(-0.2863), number(12.0), number(-0.0000031)
+        ('0.0974', '1423', '−0.286', '12.00', '−0.000003')
     """
     if not math.isfinite(value):
         return "not a number"
     if value == 0:
         return "0"
-    places = figures - 1 - math.floor(math.log10(abs(value)))
-    places = max(0, min(places, 4 if abs(value) < 0.1 else 3))
+    power = math.floor(math.log10(abs(value)))
+    places = max(0, min(figures - 1 - power, max(4, -power) if abs(value) < 0.1 else 3))
     return f"{value:.{places}f}".replace("-", "−")
 
 

@@ -213,13 +213,19 @@ def drawn_strain(case: Case) -> Ratio:
 
 
 def take_ironed(case: Case, blank: Blank, redrawn: Redrawn) -> tuple[Ironed, ...]:
-    """The wall through each ring in turn."""
+    """The wall through each ring in turn.
+
+    Note:
+        The last few millimetres below the rim, which are trimmed off, pass two rings above the step and may
+        leave thicker than the thick wall told here, which is that of the trimmed can.
+    """
     gauge = case.format.stock.gauge
     thin, thick, strain = gauge, redrawn.rim, drawn_strain(case)
     passed = []
     for i in range(len(case.format.ironing.rings)):
         ring = _through_ring(case, blank, i, thin_in=thin, thick_in=thick, strain_in=strain)
-        thin, thick = ring.thin, ring.thick
+        # the wall grows upward on the punch: what is above the step now was below it at the ring before
+        thin = thick = ring.thin
         strain = strain + 2 / np.sqrt(3) * ring.strain
         passed.append(ring)
     return tuple(passed)
@@ -265,6 +271,7 @@ def _through_ring(
         growth=growth,
         thin=thin,
         thick=thick,
+        spare=thick_in - neck_gap - growth,
         reduction=ironing.reduction(wall_in=thin_in, wall_out=thin),
         thick_reduction=ironing.reduction(wall_in=thick_in, wall_out=thick),
         strain=strain,

@@ -89,6 +89,7 @@ class Ironed:
     growth: Mm = result("ring growth and heat, on the wall")
     thin: Mm = result("thin wall")
     thick: Mm = result("thick wall")
+    spare: Mm = result("wall that comes above the step, less the gap there")
     reduction: Ratio = result("reduction, thin wall", "%")
     thick_reduction: Ratio = result("reduction, thick wall", "%")
     strain: Ratio = result("thickness strain")

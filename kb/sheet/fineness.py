@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
-from kb.book.conversion import factor_and_offset, units_of_canonical
+from kb.book.conversion import factor_and_offset, names
 from kb.book.finding import Finding
 from kb.book.load import Book
 from kb.book.records_floor import Characteristic, Floor
@@ -59,7 +59,6 @@ def _band(cell: Cell | None, check: Characteristic) -> float | None:
     known = leaf(check.value)
     if cell is None or known is None or not (cell.least and cell.most):
         return None
-    units = (known.unit, *units_of_canonical(known.unit))
-    unit = next(one for one in units if reader_unit(one) == cell.unit)
+    unit = next(one for one in (known.unit, *sorted(names())) if reader_unit(one) == cell.unit)
     factor, _ = factor_and_offset(unit, known.unit)
     return float((Fraction(cell.most) - Fraction(cell.least)) * factor)

@@ -8,6 +8,7 @@ import pytest
 
 from kb.book.load import Book
 from kb.changeover import difference as module
+from kb.changeover.classes import LADDER
 from kb.changeover.difference import OnLine, differences
 from kb.changeover.model import Difference
 from kb.checks.answers import items
@@ -118,10 +119,41 @@ def test_moved_values_are_in_process_order(pairs: Mapping[str, Difference]) -> N
 
 
 def test_each_line_has_each_class(pairs: Mapping[str, Difference]) -> None:
-    """The demo shows every class of changeover; another body diameter where the line takes one."""
+    """Both lines of the demo show most classes; settings, packs alone and another diameter one of them."""
     classes = {"label", "end-neck", "height", "height-neck", "metal"}
-    for line, more in (("heron", set[str]()), ("plover", {"diameter"})):
+    for line, more in (("heron", {"bodymaker"}), ("plover", {"settings", "diameter"})):
         assert {one.kind for one in pairs.values() if one.line == line} == classes | more
+
+
+def test_every_rung_of_the_ladder_has_a_pair(pairs: Mapping[str, Difference]) -> None:
+    """The demo book has a changeover of every class there is, but for that in which nothing changes."""
+    assert {one.kind for one in pairs.values()} == {rung.id for rung in LADDER} - {"nothing"}
+
+
+def test_settings_alone_leave_all_machines_but_one(pairs: Mapping[str, Difference]) -> None:
+    """The same can on other pallets for another filler: a setting at the palletizer, a limit at a gauge."""
+    one = pairs["plover: sleek-330 to sleek-330-ferry"]
+    assert {(station.kind, change.what, change.id) for station, change in changes(one)} == {
+        ("bodymaker", "gauge", "axial-tester"),
+        ("palletizer", "setting", "layers"),
+    }
+    assert {station.kind for station in one.stations} - {station.kind for station in one.alone} == {
+        "palletizer"
+    }
+    assert {m.key for m in one.moved} == {
+        "format.fill.temperature",
+        "format.targets.axial_load",
+        "format.pallet.layers",
+    }
+
+
+def test_a_pack_alone_leaves_the_press_and_the_necker(pairs: Mapping[str, Difference]) -> None:
+    """Another third ring is changed in every pack; what the can touches before and after stays as it is."""
+    one = pairs["heron: regular-330 to regular-330-beacon"]
+    parts = {change.id: change for _, change in changes(one) if change.what == "part"}
+    assert set(parts) == {"ironing-ring"}
+    left = {station.kind for station in one.alone}
+    assert {"cupper", "trimmer", "necker", "flanger"} <= left
 
 
 def test_a_format_runs_on_its_own_line(pairs: Mapping[str, Difference]) -> None:

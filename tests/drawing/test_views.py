@@ -27,7 +27,7 @@ from tests.drawing.geometry import crosses, sampled, surrounds
 AWKWARD = (
     ("  gauge: 0.285 ±0.004 mm", "  gauge: 0.285 ±0.004 mm (0.01122 ±0.00016 in)"),
     ("  earing: 2.2 %", "  earing: 0.1 %"),
-    ("    - {bore: 66.106 ±0.001 mm, distance: 190.0 mm}\n", ""),
+    ("    - {bore: 66.122 ±0.001 mm, distance: 190.0 mm}\n", ""),
     ("  leg_angle: 4 deg", "  leg_angle: 0 deg"),
     ("  stages: 11", "  stages: 1"),
     ("  plug_diameter: 52.40 ±0.10 mm", "  plug_diameter: 52.40 +0.12/-0.08 mm"),
@@ -160,7 +160,7 @@ def test_computed_numbers_are_marked_and_rounded(route: Route, views: Mapping[st
     """A computed number says so beside its name, and has the figures that a gauge could show."""
     rows = {row.name: row for row in views["can"].rows()}
     assert (rows["thin wall"].value, rows["thin wall"].unit, rows["thin wall"].computed) == (
-        "0.080",
+        "0.084",
         "mm",
         True,
     )
@@ -240,7 +240,9 @@ def test_ironing_shows_walls_to_one_exaggeration(regular: Assembled, route: Rout
         left, _, right, top = extent([shape])
         foot = [piece.start[0] for piece in shape.pieces if piece.start[1] == shape.pieces[0].start[1]]
         assert max(foot) - min(foot) == pytest.approx(drawing.exaggerate * float(ring.thin), abs=1e-9)
-        assert top == pytest.approx(float(ring.height), abs=1e-9)
+        # a wall that ends on the step ends square to it, so its outer edge is a little higher
+        on_step = ring.shape.pieces[-1].z0 < regular.case.format.punch.step_height + 8
+        assert top == pytest.approx(float(ring.height), abs=2e-3 if on_step else 1e-9)
         assert right > left
 
 

@@ -70,13 +70,14 @@ def test_sheet_cup_and_body(case: Case) -> None:
 
 
 def test_three_rings_to_the_wall(case: Case, route: Route) -> None:
-    """Three rings iron the demo's wall to 80 um, 7 % above; a wall of 75 um would pass its rings too."""
+    """Three rings iron the demo's wall to 84 um, 12 % above; 75 um would ask 48 % of its last ring."""
     assert len(route.ironed) == RINGS
-    assert float(route.ironed[-1].thin) == pytest.approx(WALL, rel=0.08)
+    assert float(route.ironed[-1].thin) == pytest.approx(WALL, rel=0.13)
     closed = case.format.ironing.rings[-1].bore - 2 * (float(route.ironed[-1].thin) - WALL)
     thinner = take(case.put({"format.ironing.rings[2].bore": closed}))
     assert float(thinner.ironed[-1].thin) == pytest.approx(WALL, abs=1e-4)
     assert 0.70 < float(thinner.stroke.total_reduction) < 0.76
+    assert float(thinner.ironed[-1].reduction) == pytest.approx(0.48, abs=0.005)
 
 
 def test_what_is_trimmed(route: Route) -> None:
@@ -133,19 +134,19 @@ def test_draws(case: Case, route: Route) -> None:
 
 
 def test_reductions(case: Case, route: Route) -> None:
-    """The rings take 27, 35 and 41 %, which is 72 % together; from 0.3 mm to 75 um it is 75 %."""
-    assert [float(ring.reduction) for ring in route.ironed] == pytest.approx([0.27, 0.35, 0.41], abs=0.005)
-    assert float(route.stroke.total_reduction) == pytest.approx(0.72, abs=0.005)
+    """The rings take 27, 31 and 41 %, which is 70 % together; from 0.3 mm to 75 um it is 75 %."""
+    assert [float(ring.reduction) for ring in route.ironed] == pytest.approx([0.27, 0.31, 0.41], abs=0.005)
+    assert float(route.stroke.total_reduction) == pytest.approx(0.70, abs=0.005)
     told = ironing.total_reduction(wall_in=SHEET, wall_out=WALL)
     assert told == pytest.approx(0.75)
-    assert float(route.stroke.total_reduction) == pytest.approx(told, rel=0.05)
+    assert float(route.stroke.total_reduction) == pytest.approx(told, rel=0.07)
 
 
 def test_stress_at_ninety_psi(case: Case, route: Route) -> None:
-    """At 90 psi the demo's wall bears 254 MPa round the can; a 65 mm can of 75 um bears 269 MPa, 6 % more."""
+    """At 90 psi the demo's wall bears 242 MPa round the can; a 65 mm can of 75 um has 269 MPa, 11 % more."""
     hoop = strength.hoop_stress(pressure=DESIGN_PSI * PSI, radius=BODY / 2, wall=WALL)
     assert hoop == pytest.approx(269, abs=0.5)
-    assert float(route.filled.hoop_stress) == pytest.approx(hoop, rel=0.06)
+    assert float(route.filled.hoop_stress) == pytest.approx(hoop, rel=0.11)
     assert float(route.filled.hoop_stress) < case.stock.yield_strength < float(route.ironed[-1].exit_strength)
 
 

@@ -17,6 +17,7 @@ from kb.route.study import pick
 
 IDS = (
     "regular-330",
+    "regular-330-beacon",
     "regular-330-lantern",
     "regular-350",
     "regular-355",
@@ -28,6 +29,7 @@ IDS = (
     "sleek-325",
     "sleek-330",
     "sleek-330-dunlin",
+    "sleek-330-ferry",
     "sleek-355",
     "slim-200",
     "slim-250",
@@ -164,6 +166,18 @@ def test_a_ring_wider_than_the_wall_does_nothing(case: Case) -> None:
     assert float(idle.thin) == case.format.stock.gauge
     assert float(idle.thick) == pytest.approx(float(route.redrawn.rim))
     assert float(idle.shape.metal()) == pytest.approx(float(route.blank.volume), rel=1e-9)
+
+
+def test_the_thick_wall_is_no_thicker_than_what_comes(case: Case) -> None:
+    """With the ring before the last closed below the gap above the step, the neck gets that ring's wall."""
+    fed = take(case)
+    closed = case.format.ironing.rings[1].bore - 2 * (float(fed.ironed[-1].spare) + 0.004)
+    starved = take(case.put({"format.ironing.rings[1].bore": closed}))
+    assert float(fed.ironed[-1].spare) > 0 > float(starved.ironed[-1].spare)
+    assert float(starved.ironed[-1].thick) == pytest.approx(float(starved.ironed[1].thin))
+    assert float(starved.ironed[-1].thick_reduction) == 0.0
+    assert float(starved.ironed[-1].thick) == pytest.approx(float(fed.ironed[-1].thick) - 0.004, abs=1e-4)
+    assert starved.flanged.neck_wall < fed.flanged.neck_wall
 
 
 def test_no_dome_stretch_without_stretching(case: Case) -> None:

@@ -38,7 +38,7 @@ def sizebook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Cap
 def test_a_sheet_is_written_and_its_code_said(sizebook: Run, demo: Book) -> None:
     """The PDF stands in the current folder under format and line; the first word printed is the code."""
     code, out, err = sizebook("sheet", "sleek-330", "--line", "plover", "--book", str(demo.root), *DAY)
-    assert (code, out) == (0, f"{sheet_of(demo).code} sleek-330/plover, revision 5\n")
+    assert (code, out) == (0, f"{sheet_of(demo).code} sleek-330/plover, revision 6\n")
     assert err == "sleek-330-plover.pdf written\n"
     assert Path("sleek-330-plover.pdf").read_bytes().startswith(b"%PDF")
 
@@ -158,7 +158,7 @@ def test_the_codes_in_force_are_listed(sizebook: Run, demo: Book, face: str) -> 
         "sheet", "--codes", "--line", "plover", f"--{face}", "--book", str(demo.root), *DAY
     )
     assert code == 0
-    assert f"{sheet_of(demo).code} sleek-330, revision 5, 2026-11-02" in out.splitlines()
+    assert f"{sheet_of(demo).code} sleek-330, revision 6, 2026-11-25" in out.splitlines()
     made_here = [one for one in demo.of("size-format").values() if "plover" in one.record.lines]
     assert len(out.splitlines()) == len(made_here)
     assert Path(f"codes-plover.{face}").is_file()
@@ -170,7 +170,7 @@ def test_recording_from_the_command_line(sizebook: Run, copy_book: CopyBook) -> 
     register = book.root / REGISTER
     code, out, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
     assert (code, err) == (0, "1 recorded\n")
-    assert out == f"{sheet_of(book).code} sleek-330/plover, revision 5, in force from 2026-11-02\n"
+    assert out == f"{sheet_of(book).code} sleek-330/plover, revision 6, in force from 2026-11-02\n"
     written = register.read_bytes()
     code, out, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
     assert (code, out, err) == (0, "", "nothing new to record\n")

@@ -355,7 +355,7 @@ def test_a_withdrawn_format_is_not_for_use(copy_book: CopyBook) -> None:
 def test_a_sheet_made_ahead_says_from_when_it_holds(demo: Book) -> None:
     """Before the format's first day the sheet is marked with that day."""
     early = sheet_of(demo, made=MADE.replace(month=5, day=1))
-    assert early.mark == "NOT BEFORE 2026-06-01"
+    assert early.mark == "NOT BEFORE 2026-10-26"
 
 
 def test_problems_of_the_check_end_the_sheet(demo: Book, contents: Mapping[str, Content]) -> None:
