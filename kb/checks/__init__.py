@@ -14,6 +14,7 @@ from kb.checks.one_format import check_formats
 from kb.checks.report import Report, Skipped
 from kb.checks.waivers import Desk
 from kb.checks.whole_book import format_faults, limit_faults, review_faults, unused_faults
+from kb.checks.withdrawn import withdrawn_faults
 
 STAGES = ("reading", "shape", "units", "references", "geometry", "mechanics")
 """The stages in order; each is run to its end, and the next only on what passed."""
@@ -69,6 +70,7 @@ def book_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
     """
     yield from (*review_faults(book, today), *format_faults(book), *unused_faults(book))
     yield from (*floor_faults(book), *changeover_faults(book), *answer_faults(book))
+    yield from withdrawn_faults(book)
 
 
 def _broken(file: str, stage: str) -> Skipped:

@@ -281,8 +281,9 @@ NAMES: dict[str, Name] = {
         "warning",
     ),
     "book.same-tools": Name(
-        "No two formats are the same in all tools and the label.",
-        "One format written twice will be changed once.",
+        "No two formats are the same in label and every value.",
+        "One format written twice will be changed once. The same can with other fill, targets or pallet is "
+        "another format: its sheets say something else.",
         "Make it one format, other names under `also_called`; or say under `label` what tells them apart.",
         "warning",
     ),

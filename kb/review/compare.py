@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from kb.book.finding import Finding, Severity
@@ -15,13 +15,15 @@ from kb.review.books import Files, read_both
 from kb.review.files import below, changed_files
 from kb.review.findings import Sorter, newly
 from kb.review.matching import matches
+from kb.review.minutes import THRESHOLD
 from kb.review.model import ChangedFile, CheckMoved, Kind, Review, SheetMoved, Touched
 from kb.review.prompts import prompts
 from kb.review.reach import Reach, reach
-from kb.review.revision import revision_faults, withdrawn_used
+from kb.review.revision import revision_faults
 from kb.review.thresholds import thresholds
 from kb.review.touched import Version, touched
-from kb.review.used import Minutes, lines, sheets
+from kb.review.unjudged import not_judged
+from kb.review.used import lines, sheets
 from kb.review.verdict import verdict
 from kb.review.versions import Sides, sides
 
@@ -34,7 +36,6 @@ def review(
     today: datetime.date,
     severity: Severity = "error",
     whole: bool = False,
-    minutes: Minutes | None = None,
 ) -> Review:
     """Compare two versions of a book.
 
@@ -45,7 +46,6 @@ def review(
         today: day on which waivers and reviews are judged, in both versions
         severity: from which on a new finding blocks
         whole: read and judge all of both, not only what the change can reach; it says the same
-        minutes: tells how long a changeover takes, to compare their lengths
 
     Returns:
         The review.
@@ -56,7 +56,7 @@ def review(
     """
     with sides(base, head, book) as both:
         old, new = read_both(both, whole=whole)
-        return _compared(both, old, new, today=today, severity=severity, whole=whole, minutes=minutes)
+        return _compared(both, old, new, today=today, severity=severity, whole=whole)
 
 
 def _compared(
@@ -67,7 +67,6 @@ def _compared(
     today: datetime.date,
     severity: Severity,
     whole: bool,
-    minutes: Minutes | None,
 ) -> Review:
     found = matches(old, new)
     files = changed_files(found, old, new)
@@ -76,14 +75,14 @@ def _compared(
     after = _version(new.book, reached, reached.now, today, whole=whole)
     faulty = bool(old.broken or new.broken)
     moved, unchanged = _sorter(old, new, reached, files, after.report).moved(
-        [*_in_reach(before, reached, faulty), *withdrawn_used(old.book)],
-        [*_in_reach(after, reached, faulty), *withdrawn_used(new.book), *revision_faults(found, files)],
+        _in_reach(before, reached, faulty),
+        [*_in_reach(after, reached, faulty), *revision_faults(found, files)],
     )
     least = thresholds(old.book, new.book)
     formats = tuple(touched(reached, files, before, after, least))
     sheets_moved = tuple(sheets(reached, files, old.book, new.book))
     formats = tuple(one for one in formats if _tells(one, files, sheets_moved, moved))
-    on_lines = tuple(lines(reached, [one.id for one in formats], old.book, new.book, minutes))
+    on_lines, not_compared = lines(reached, [one.id for one in formats], _faulty(files), old.book, new.book)
     fresh = list(newly(moved))
     blocked = any(RANK[one.severity] >= RANK[severity] for one in fresh)
     return Review(
@@ -95,7 +94,7 @@ def _compared(
         kinds=_kinds(files),
         files=files,
         touched=formats,
-        thresholds=least.words,
+        thresholds=(*least.words, *([THRESHOLD] if any(one.compared for one in on_lines) else [])),
         checks=tuple(moved),
         revisions=tuple(one for one in fresh if one.name.startswith("revision.")),
         unchanged=tuple(unchanged),
@@ -103,7 +102,9 @@ def _compared(
         lines=on_lines,
         prompts=tuple(prompts(files, _by_file(reached))),
         approvals=approvals(found, files, formats, fresh, (old.book, new.book)),
-        not_judged=tuple(dict.fromkeys(_not_judged(both, (before, after), files, reached, sheets_moved))),
+        not_judged=tuple(
+            dict.fromkeys([*not_judged(both, (before, after), files, reached, sheets_moved), *not_compared])
+        ),
     )
 
 
@@ -178,25 +179,7 @@ def _kinds(files: Sequence[ChangedFile]) -> tuple[Kind, ...]:
     return tuple(found)
 
 
-def _not_judged(
-    both: Sides,
-    versions: tuple[Version, Version],
-    files: Sequence[ChangedFile],
-    reached: Reach,
-    sheets_moved: Sequence[SheetMoved],
-) -> Iterator[str]:
-    yield from both.base.left_out
-    yield from both.head.left_out
-    faulty = {one.file for one in files}
-    for side, version in ((both.base, versions[0]), (both.head, versions[1])):
-        here = {version.names[one] for one in reached.judged if one in version.names}
-        for one in version.report.skipped:
-            if one.what in here or one.what in faulty:
-                yield f"{one.what} in {side.version.words}: {', '.join(one.stages)} ({one.why})"
-    for sheet in sheets_moved:
-        if sheet.why and sheet.status not in {"withdrawn", "deleted"}:
-            yield f"setup sheet {sheet.format}/{sheet.line}: {sheet.why}"
-    if any(version.book.broken for version in versions):
-        yield "files that nothing refers to: a file with faults may refer to them"
-    if files and versions[1].book.only("floor") is None:
-        yield "setup sheets: the book has no floor.yaml that can be read"
+def _faulty(files: Sequence[ChangedFile]) -> set[str]:
+    """Ids of formats that cannot be read in one of the versions; they have not come or gone."""
+    states = {"unreadable", "moved", "readable again"}
+    return {one.id for one in files if one.kind == "size-format" and states & set(one.states)}

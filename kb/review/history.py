@@ -83,10 +83,28 @@ class Repository:
         done = self._run("rev-parse", "--verify", "--quiet", f"{name}^{{commit}}")
         return done.stdout.decode("ascii").strip() if done.returncode == 0 else None
 
+    def said(self, commit: str) -> tuple[str, str]:
+        """When a commit was made, with the offset from universal time, and the first line said of it."""
+        form = ("--no-patch", "--no-show-signature", "--encoding=UTF-8", "--format=%cI%x1f%s")
+        done = self._run("log", "--max-count=1", "--no-color", "--no-notes", *form, commit, "--")
+        moment, _, subject = done.stdout.decode("utf-8", "replace").strip("\n").partition("\x1f")
+        return one_line(moment, 40), one_line(subject, 80)
+
     def merge_base(self, one: str, other: str) -> str | None:
         """The last commit that two commits have in common; none when they have none, as far as it is here."""
         done = self._run("merge-base", one, other)
         return done.stdout.decode("ascii").split()[0] if done.returncode == 0 else None
+
+    @property
+    def prefix(self) -> str:
+        """The folder's path from the top, "" for the top."""
+        return os.fsdecode(self._run("rev-parse", "--show-prefix").stdout).rstrip("\n").rstrip("/")
+
+    def touching(self, text: str, file: str, *, most: int) -> tuple[str, ...]:
+        """The last commits that brought a text into a file of the folder, or took it out."""
+        words = ("--no-patch", "--no-show-signature", f"--max-count={most}", "--format=%H", f"-S{text}")
+        done = self._run("log", *words, "HEAD", "--", file)
+        return tuple(done.stdout.decode("ascii", "replace").split()) if done.returncode == 0 else ()
 
     def kept(self, commit: str, folder: str) -> tuple[Kept, ...] | None:
         """All that a folder of a commit holds.

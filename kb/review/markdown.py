@@ -6,9 +6,7 @@ What does not fit is left out from the end of each part, the parts that decide l
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Sequence
-from itertools import chain
-from typing import NamedTuple
+from collections.abc import Iterator, Sequence
 from urllib.parse import quote
 
 from kb.book.finding import Place
@@ -16,7 +14,30 @@ from kb.checks.wording import margin_words
 from kb.checks.words import number
 from kb.report.markdown import escaped
 from kb.report.outcome import plural
-from kb.review.model import Change, ChangedFile, CheckMoved, MarginMoved, Review, Spanned, Touched
+from kb.review.markdown_parts import (
+    LEFT_OUT,
+    Part,
+    Row,
+    bullets,
+    cells,
+    lines,
+    rows_kept,
+    size,
+    table,
+    written,
+)
+from kb.review.model import (
+    Change,
+    ChangedFile,
+    CheckMoved,
+    LineTouched,
+    MarginMoved,
+    MarginState,
+    Review,
+    Spanned,
+    Touched,
+)
+from kb.review.words import MOST_ALIKE, line_words, pair_words, signed, some, together, used, worst_first
 
 MOST_BYTES = 32_000
 """Bytes of a comment, so many characters at most.
@@ -30,27 +51,16 @@ Source:
 LEAST_BYTES = 8_192
 """Room for the verdict, the headings and the counts of what is left out."""
 
-_LEFT_OUT = 160
-"""Bytes kept for each part's last line, should rows be left out."""
+MOST_MARGINS = 8
+"""Margins of one format that are told one by one; the rest is a count."""
+
+MOST_PAIRS = 10
+"""Rows for the changeovers of one line; the rest is a count."""
+
+_GRAVEST: tuple[MarginState, ...] = ("now fails", "still fails", "spent", "near", "now passes", "moved")
 
 _BAR = 24
 """Signs in the bar that shows two tolerance bands."""
-
-
-class Row(NamedTuple):
-    """A line of a part; `heading` is written before the first of those that share it."""
-
-    heading: str
-    text: str
-
-
-class Part(NamedTuple):
-    """A part of the comment; the parts of lowest rank are the last to lose rows."""
-
-    title: str
-    rank: int
-    rows: list[Row]
-    folded: bool = False
 
 
 def as_markdown(
@@ -69,10 +79,14 @@ def as_markdown(
     """
     head = "\n".join(_head(review, as_of, hidden_mark(review.head.shown if marker is None else marker)))
     parts = [part for part in _parts(review) if part.rows]
-    tail = "".join(f"\n{escaped(words)}" for words in review.thresholds) if review.touched else ""
-    room = most_bytes - _size(head) - _size(tail) - _LEFT_OUT
-    kept = _kept(parts, room)
-    body = "".join(_written(part, kept[part.title]) for part in parts)
+    tail = (
+        "".join(f"\n{escaped(words)}" for words in review.thresholds)
+        if review.touched or review.lines
+        else ""
+    )
+    room = most_bytes - size(head) - size(tail) - LEFT_OUT
+    kept = rows_kept(parts, room)
+    body = "".join(written(part, kept[part.title]) for part in parts)
     left = sum(len(part.rows) - kept[part.title] for part in parts)
     more = f"\n{plural(left, 'line')} left out for length; `sizebook review` tells all.\n" if left else ""
     return f"{head}\n{body}{more}{tail}\n"
@@ -91,81 +105,31 @@ def hidden_mark(marker: str) -> str:
 
 def _head(review: Review, as_of: datetime.date, mark: str) -> Iterator[str]:
     yield from (mark, f"**sizebook review** – **{escaped(review.verdict)}**", "")
-    yield f"{escaped(review.base.words)} → {escaped(review.head.words)}, judged as of {as_of.isoformat()}"
+    yield f"Before: {escaped(review.base.told)}<br>"
+    yield f"Now: {escaped(review.head.told)}<br>"
+    yield f"Judged as of {as_of.isoformat()}"
     if review.kinds:
         yield from ("", f"Kind of change: {', '.join(review.kinds)}")
-
-
-# --- room -------------------------------------------------------------------------------------
-
-
-def _size(text: str) -> int:
-    return len(text.encode())
-
-
-def _kept(parts: Sequence[Part], room: int) -> dict[str, int]:
-    """How many rows of each part there is room for, from the part of the lowest rank on."""
-    kept = {}
-    room -= sum(_size(_written(part, 0)) + _LEFT_OUT for part in parts)
-    for part in sorted(parts, key=lambda one: one.rank):
-        kept[part.title] = 0
-        heading = ""
-        for row in part.rows:
-            size = _size(row.text) + (_size(row.heading) if row.heading != heading else 0)
-            if size > room:
-                break
-            room, heading = room - size, row.heading
-            kept[part.title] += 1
-    return kept
-
-
-def _written(part: Part, kept: int) -> str:
-    lines = [f"\n<details><summary>{part.title}</summary>\n" if part.folded else f"\n### {part.title}\n"]
-    heading = ""
-    for row in part.rows[:kept]:
-        if row.heading != heading:
-            heading = row.heading
-            lines.append(heading)
-        lines.append(row.text)
-    left = len(part.rows) - kept
-    if left:
-        lines.append(f"\n{plural(left, 'line')} left out here.\n")
-    return "".join([*lines, "\n</details>\n" if part.folded else ""])
 
 
 def _parts(review: Review) -> Iterator[Part]:
     """The parts in the order of reading."""
     touched = review.touched
-    yield Part("Before reading on", 0, _bullets(review.notes))
-    yield Part("What changed", 4, [row for one in review.files for row in _file(one)])
+    yield Part("Before reading on", 0, bullets(review.notes))
+    yield Part("What changed", 4, [row for one in together(review.files) for row in _file(one)])
     yield Part("What it does", 6, [row for one in touched for row in _effects(one)])
-    yield Part("More results that moved", 9, [row for one in touched for row in _beside(one)], folded=True)
-    yield Part("Margins", 5, [row for one in touched for row in _margins(one)])
+    yield Part("Changeovers", 7, [row for one in review.lines for row in _changeovers(one)])
+    yield Part("More results that moved", 10, [row for one in touched for row in _beside(one)], folded=True)
+    yield Part("Margins", 5, list(_margins(touched)))
     yield Part("Checks", 1, list(_checks(review)))
-    yield Part("Where it is used", 7, _bullets(_used(review)))
-    yield Part("Not moved, but usually moves", 8, _bullets(_prompts(review)))
+    yield Part("Where it is used", 8, bullets(used(review)))
+    yield Part("Not moved, but usually moves", 9, bullets(_prompts(review)))
+    yield Part("Not judged", 3, bullets(review.not_judged))
     approvals = (f"{one.owner}: {'; '.join(one.because)}" for one in review.approvals)
-    yield Part("Whose word is needed", 2, _bullets(approvals))
-    yield Part("Not judged", 3, _bullets(review.not_judged))
+    yield Part("Whose word is needed", 2, bullets(approvals))
 
 
 # --- rows -------------------------------------------------------------------------------------
-
-
-def _bullets(lines: Iterable[str]) -> list[Row]:
-    return [Row("\n", f"- {escaped(line)}\n") for line in lines]
-
-
-def _table(title: str, *heads: str) -> str:
-    return f"\n{title}\n\n| {' | '.join(heads)} |\n|{' --- |' * len(heads)}\n"
-
-
-def _cells(*cells: str) -> str:
-    return f"| {' | '.join(cells)} |\n"
-
-
-def _lines(*words: str) -> str:
-    return "<br>".join(filter(None, words))
 
 
 def _at(place: Place | None) -> str:
@@ -173,14 +137,17 @@ def _at(place: Place | None) -> str:
 
 
 def _signed(share: float) -> str:
-    return f"{'+' if share > 0 else ''}{number(100 * share, figures=3)} %"
+    return f"{signed(100 * share)} %"
 
 
-def _file(one: ChangedFile) -> Iterator[Row]:
+def _file(one: ChangedFile | str) -> Iterator[Row]:
+    if isinstance(one, str):
+        yield Row("", f"\n{escaped(one)}\n")
+        return
     was = f", was {one.was}" if one.was else ""
     title = f"**{escaped(one.file)}** {escaped(f'{one.title}{was}')}: {', '.join(one.states)}"
     if one.changes:
-        heading = _table(title, "station", "what", "old", "new", "change", "was, now", "where")
+        heading = table(title, "station", "what", "old", "new", "change", "was, now", "where")
         yield from (Row(heading, _change(change)) for change in one.changes)
     else:
         yield Row("", f"\n{title}\n")
@@ -189,7 +156,7 @@ def _file(one: ChangedFile) -> Iterator[Row]:
     if one.unmeaning:
         what = ", ".join(one.unmeaning)
         rows.append(what if one.kind == "sheet-codes" else f"no change in meaning: {what}")
-    yield from _bullets(rows)
+    yield from bullets(rows)
 
 
 def _change(one: Change) -> str:
@@ -201,14 +168,14 @@ def _change(one: Change) -> str:
         moved.append(f"{number(100 * one.overlap, figures=2)} % of the old band still allowed")
     bars = ""
     if one.was and one.now and one.overlap is not None and (one.difference or one.band):
-        bars = _lines(*(f"<code>{bar}</code>" for bar in _bars(one.was, one.now)))
+        bars = lines(*(f"<code>{bar}</code>" for bar in _bars(one.was, one.now)))
     where = _at(one.new_place) or f"{_at(one.old_place)} in the older version"
-    return _cells(
+    return cells(
         escaped(one.station),
-        _lines(escaped(one.words), ", ".join(one.kinds)),
+        lines(escaped(one.words), ", ".join(one.kinds)),
         escaped(one.old or "(not there)"),
-        _lines(escaped(one.new or "(gone)"), loud),
-        _lines(*moved),
+        lines(escaped(one.new or "(gone)"), loud),
+        lines(*moved),
         bars,
         where,
     )
@@ -235,16 +202,16 @@ def _named(one: Touched) -> str:
 
 
 def _effects(one: Touched) -> Iterator[Row]:
-    heading = _table(_named(one), "station", "result", "old", "new", "change")
+    heading = table(_named(one), "station", "result", "old", "new", "change")
     for effect in (each for each in one.effects if each.main):
         unit = f" {effect.unit}" if effect.unit else ""
         alike = f"and {effect.alike} more stages" if effect.alike else ""
         share = f", {_signed(effect.share)}" if effect.share is not None else ""
         yield Row(
             heading,
-            _cells(
+            cells(
                 escaped(effect.station),
-                _lines(escaped(effect.words), alike),
+                lines(escaped(effect.words), alike),
                 escaped(f"{effect.old}{unit}"),
                 escaped(f"{effect.new}{unit}"),
                 escaped(f"{effect.difference}{share}"),
@@ -254,35 +221,66 @@ def _effects(one: Touched) -> Iterator[Row]:
     told = [f"{beside} more moved as far"] if beside else []
     told += [f"{one.folded} moved by less"] if one.folded else []
     if told:
-        yield from _bullets([f"{one.id}: {'; '.join(told)}"])
+        yield from bullets([f"{one.id}: {'; '.join(told)}"])
 
 
 def _beside(one: Touched) -> Iterator[Row]:
-    heading = _table(_named(one), "station", "result", "old", "new", "unit")
+    heading = table(_named(one), "station", "result", "old", "new", "unit")
     for effect in one.effects:
         if not effect.main:
             words = (effect.station, effect.words, effect.old, effect.new, effect.unit)
-            yield Row(heading, _cells(*(escaped(word) for word in words)))
+            yield Row(heading, cells(*(escaped(word) for word in words)))
 
 
-def _margins(one: Touched) -> Iterator[Row]:
-    heading = _table(f"**{escaped(one.id)}**", "now", "limit", "old", "new", "margin", "where from")
-    yield from (Row(heading, _margin(margin)) for margin in one.margins)
-    said = [f"{one.still} more are near and did not move"] if one.still else []
+_MARGINS = ("now", "limit", "old", "new", "margin", "where from")
+
+
+def _margins(touched: Sequence[Touched]) -> Iterator[Row]:
+    """Margins format by format; of many formats in one table, each limit by the format that is worst off."""
+    moved = [one for one in touched if one.margins]
+    if len(moved) > MOST_ALIKE:
+        yield from _in_one_table(moved)
+    for one in touched:
+        if len(moved) <= MOST_ALIKE:
+            heading = table(f"**{escaped(one.id)}**", *_MARGINS)
+            yield from (Row(heading, _margin(margin)) for margin in one.margins[:MOST_MARGINS])
+            more = len(one.margins) - MOST_MARGINS
+            yield from bullets([f"{one.id}: {more} more moved"] if more > 0 else [])
+        yield from bullets(f"{one.id}: {words}" for words in _beside_margins(one))
+
+
+def _beside_margins(one: Touched) -> Iterator[str]:
+    if one.still:
+        yield f"{one.still} more are near and did not move"
     for what_if in one.what_ifs:
         if not what_if.fails:  # else the finding names the same ways
             ways = "; or ".join(what_if.ways) or "no one number does it"
-            said.append(f"To have {what_if.aim}, {what_if.what} ({what_if.check}): {ways}")
-    said += [f"{one.not_asked} more spent margins, for which nothing was sought"] if one.not_asked else []
-    yield from _bullets(f"{one.id}: {words}" for words in said)
+            yield f"To have {what_if.aim}, {what_if.what} ({what_if.check}): {ways}"
+    if one.not_asked:
+        yield f"{one.not_asked} more spent margins, for which nothing was sought"
 
 
-def _margin(one: MarginMoved) -> str:
+def _in_one_table(moved: Sequence[Touched]) -> Iterator[Row]:
+    """Limits by how badly off they are; of each the format with the least margin, and how many there are."""
+    groups: dict[tuple[str, str, str], list[tuple[Touched, MarginMoved]]] = {}
+    for one in moved:
+        for margin in one.margins:
+            groups.setdefault((margin.state, margin.check, margin.what), []).append((one, margin))
+    worst = [(min(group, key=lambda each: each[1].after), group) for group in groups.values()]
+    worst.sort(key=lambda each: (_GRAVEST.index(each[0][1].state), each[0][1].after))
+    heading = table(f"Of {len(moved)} formats", *_MARGINS)
+    for (one, margin), group in worst:
+        others = some([each.id for each, _ in group if each is not one])
+        rest = f"{one.id} is the worst of {len(group)}: {others}" if others else one.id
+        yield Row(heading, _margin(margin, rest))
+
+
+def _margin(one: MarginMoved, of: str = "") -> str:
     before = "not judged" if one.before is None else margin_words(one.before)
     state = f"**{one.state}**" if one.state in {"now fails", "spent"} else one.state
-    return _cells(
+    return cells(
         state,
-        _lines(escaped(one.what), escaped(one.limit), escaped(one.check)),
+        lines(escaped(one.what), escaped(one.limit), escaped(one.check), f"**{escaped(of)}**" if of else ""),
         escaped(one.old),
         escaped(one.new),
         f"{before} → {margin_words(one.after)}",
@@ -290,24 +288,33 @@ def _margin(one: MarginMoved) -> str:
     )
 
 
+def _changeovers(one: LineTouched) -> Iterator[Row]:
+    if one.compared:
+        heading = table(f"**{escaped(line_words(one))}**", "changeover", "was", "now")
+        for words in pair_words(one.moved, MOST_PAIRS):
+            yield Row(heading, cells(*(escaped(word) for word in words)))
+        if not one.moved:
+            yield from bullets([line_words(one)])
+
+
 def _checks(review: Review) -> Iterator[Row]:
     heading = "\n| now | where | finding | check |\n| --- | --- | --- | --- |\n"
-    yield from (Row(heading, _check(one)) for one in review.checks)
+    yield from (Row(heading, _check(one, rest)) for one, rest in worst_first(review.checks))
     if review.unchanged:
-        yield from _bullets([f"{plural(len(review.unchanged), 'finding')} as before"])
+        yield from bullets([f"{plural(len(review.unchanged), 'finding')} as before"])
 
 
-def _check(one: CheckMoved) -> str:
+def _check(one: CheckMoved, rest: str) -> str:
     finding = one.finding
     gone = one.state in {"cured", "gone with its format", "no longer judged"}
     more = []
     if not gone:
         more = [f"limit&#58; {escaped(finding.source)}"] if finding.source else []
         more += [f"fix&#58; {escaped(fix)}" for fix in finding.fixes]
-    return _cells(
-        _lines(f"**{one.state}**" if one.state == "newly fails" else one.state, finding.severity),
-        _lines(_at(finding.place), "in the older version" if gone else ""),
-        _lines(escaped(one.words), *more),
+    return cells(
+        lines(f"**{one.state}**" if one.state == "newly fails" else one.state, finding.severity),
+        lines(_at(finding.place), "in the older version" if gone else ""),
+        lines(escaped(one.words), f"**{escaped(rest)}**" if rest else "", *more),
         escaped(finding.name),
     )
 
@@ -315,34 +322,8 @@ def _check(one: CheckMoved) -> str:
 # --- lists ------------------------------------------------------------------------------------
 
 
-def _used(review: Review) -> Iterator[str]:
-    for line in review.lines:
-        yield f"line {line.id}: {_some(line.formats)}; changeovers touched: {line.changeovers}"
-        for pair in line.moved:
-            yield f"{pair.old} to {pair.new}: {_minutes(pair.before)} → {_minutes(pair.after)}"
-    for sheet in review.sheets:
-        new = sheet.new or f"none ({sheet.why or 'not made on this line any more'})"
-        kept = ", not recorded yet" if sheet.new and not sheet.recorded and sheet.status == "released" else ""
-        yield f"sheet {sheet.format}/{sheet.line}: {sheet.old or 'none'} → {new}{kept}"
-    for one in review.touched:
-        for shared in one.sharing:
-            sides = (("still", shared.still), ("no more", shared.parted), ("newly", shared.joined))
-            told = "; ".join(f"{word} {_some(names)}" for word, names in sides if names)
-            yield f"{one.id} shares {shared.what} with: {told}"
-        yield from (f"{one.id} has a waiver: {waiver}" for waiver in one.waivers)
-
-
 def _prompts(review: Review) -> Iterator[str]:
     for one in review.prompts:
         beside = f" Think of: {', '.join(one.beside)}." if one.beside else ""
-        moved = f"{_some(one.formats)}: {', '.join(one.moved)} moved; not moved: {', '.join(one.still)}."
+        moved = f"{some(one.formats)}: {', '.join(one.moved)} moved; not moved: {', '.join(one.still)}."
         yield f"{moved} {one.why}{beside} ({one.source})"
-
-
-def _minutes(value: float | None) -> str:
-    return "no plan" if value is None else f"{number(value, figures=3)} min"
-
-
-def _some(names: Sequence[str], most: int = 6) -> str:
-    more = [f"{len(names) - most} more"] if len(names) > most else []
-    return ", ".join(chain(names[:most], more))

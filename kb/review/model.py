@@ -9,6 +9,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from kb.book.finding import Finding, Place
+from kb.review.model_use import LineTouched as LineTouched  # noqa: PLC0414 - part of this file's face
+from kb.review.model_use import PairMoved as PairMoved  # noqa: PLC0414
+from kb.review.model_use import Sharing as Sharing  # noqa: PLC0414
+from kb.review.model_use import SheetMoved as SheetMoved  # noqa: PLC0414
+
+WORK_TREE = "work tree"
 
 Kind = Literal[
     "editorial",
@@ -66,17 +72,29 @@ class Version:
         asked: as it was asked for; "work tree" for the files as they are on disk.
         commit: the commit that was read, "" for a folder or the work tree.
         shown: the book's folder as places show it.
+        moment: when the commit was made, with the offset from universal time; "" likewise.
+        subject: the first line of what was said of it, "" likewise.
     """
 
     asked: str
     commit: str
     shown: str
+    moment: str = ""
+    subject: str = ""
 
     @property
     def words(self) -> str:
         """The version in a few words."""
         short = self.commit[:12]
         return f"{self.asked} ({short})" if short and short != self.asked else self.asked
+
+    @property
+    def told(self) -> str:
+        """The version in a line: a commit with its day and what was said of it, a folder with its path."""
+        if not self.commit:
+            return f"{self.asked}, {self.shown}" if self.asked == WORK_TREE else self.shown
+        when = self.moment[:16].replace("T", " ")
+        return ", ".join(one for one in (self.words, when, self.subject) if one)
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,41 +263,6 @@ class WhatIf:
 
 
 @dataclass(frozen=True, slots=True)
-class SheetMoved:
-    """A setup sheet whose code changed; a code is "" where there is no sheet.
-
-    Attributes:
-        recorded: whether the new code stands in the register.
-        why: why there is no sheet now, "" where there is one.
-    """
-
-    format: str
-    line: str
-    status: str
-    old: str
-    new: str
-    recorded: bool
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
-class Sharing:
-    """Formats that use the same end, metal, cup tools or pack as a changed one.
-
-    Attributes:
-        what: what is shared, in words.
-        still: formats that share it now.
-        parted: formats that shared it and do so no more.
-        joined: formats that share it only now.
-    """
-
-    what: str
-    still: tuple[str, ...]
-    parted: tuple[str, ...]
-    joined: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Touched:
     """A format that the change reaches.
 
@@ -310,32 +293,6 @@ class Touched:
     sharing: tuple[Sharing, ...]
     waivers: tuple[str, ...]
     lines: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PairMoved:
-    """A changeover whose length moved, in minutes; none where it cannot be planned."""
-
-    old: str
-    new: str
-    before: float | None
-    after: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class LineTouched:
-    """A line on which something changes.
-
-    Attributes:
-        changeovers: ordered pairs of its formats that the change reaches.
-        moved: those whose length moved, where lengths were asked for.
-    """
-
-    id: str
-    title: str
-    formats: tuple[str, ...]
-    changeovers: int
-    moved: tuple[PairMoved, ...]
 
 
 @dataclass(frozen=True, slots=True)

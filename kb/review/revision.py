@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from kb.book.finding import Finding
-from kb.book.load import Book, Spec
+from kb.book.load import Spec
 from kb.review.kinds import DOCUMENT, EDITORIAL
 from kb.review.matching import Match
 from kb.review.model import ChangedFile
-
-_KEEPS_HISTORY = ("sheet-codes",)
-"""Kinds of file that name what is past on purpose."""
 
 
 def revision_faults(found: Sequence[Match], files: Sequence[ChangedFile]) -> Iterator[Finding]:
@@ -66,20 +63,6 @@ def _deleted(old: Spec) -> Finding:
     message = f"{old.kind} {old.id} was released and is gone (place in the older version)"
     fix = "put the file back with status: withdrawn; delete it when nothing runs to it any more"
     return _at(old, "status", "revision.deleted", message, fix)
-
-
-def withdrawn_used(book: Book) -> Iterator[Finding]:
-    """References to formats and ends that are withdrawn, out of what is not withdrawn itself."""
-    for kind in book.specs.values():
-        for spec in kind.values():
-            if spec.kind in _KEEPS_HISTORY or getattr(spec.record, "status", "") == "withdrawn":
-                continue
-            for key, other, ident in spec.references:
-                target = book.of(other).get(ident)
-                if target is not None and getattr(target.record, "status", "") == "withdrawn":
-                    message = f"{other} {ident} is withdrawn"
-                    fix = "name another one, or take this out"
-                    yield _at(spec, key, "revision.withdrawn-used", message, fix)
 
 
 def _at(spec: Spec, key: str, name: str, message: str, fix: str) -> Finding:

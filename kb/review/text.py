@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 
 import click
 
@@ -12,9 +12,13 @@ from kb.checks.words import number
 from kb.report.outcome import plural
 from kb.report.text import COLOURS, MOST_FIXES
 from kb.review.model import Change, ChangedFile, CheckMoved, Review, Spanned, Touched
+from kb.review.words import line_words, pair_words, signed, some, together, used
 
 MOST_MARGINS = 8
 """Margins of one format that are told one by one; the rest is a count."""
+
+MOST_PAIRS = 6
+"""Lines for the changeovers of one line; the rest is a count."""
 
 _BAR = 32
 """Signs in the bar that shows two tolerance bands."""
@@ -33,21 +37,21 @@ def as_text(review: Review, *, coloured: bool = False) -> str:
     head = review.verdict
     if coloured:
         head = click.style(head, fg="red" if review.blocked else "green", bold=True)
-    lines = [head, f"{review.base.words} → {review.head.words}", *review.notes]
+    lines = [head, f"before: {review.base.told}", f"now: {review.head.told}", *review.notes]
     if review.kinds:
         lines.append(f"kind of change: {', '.join(review.kinds)}")
     for title, part in (
-        ("What changed", [line for one in review.files for line in _file(one)]),
-        ("What it does", [line for one in review.touched for line in _touched(one)]),
+        ("What changed", [line for one in together(review.files) for line in _file(one)]),
+        ("What it does", list(_does(review))),
         ("Checks", list(_checks(review, coloured=coloured))),
-        ("Where it is used", list(_used(review))),
+        ("Where it is used", [f"  {one}" for one in used(review)]),
         ("Not moved, but usually moves", list(_prompts(review))),
-        ("Whose word is needed", [f"  {one.owner}: {'; '.join(one.because)}" for one in review.approvals]),
         ("Not judged", [f"  {one_line(one)}" for one in review.not_judged]),
+        ("Whose word is needed", [f"  {one.owner}: {'; '.join(one.because)}" for one in review.approvals]),
     ):
         if part:
             lines += ["", click.style(title, bold=True) if coloured else title, *part]
-    if review.touched:
+    if review.touched or review.lines:
         lines += ["", *review.thresholds]
     return "\n".join(lines) + "\n"
 
@@ -61,7 +65,10 @@ def _at(place: Place | None) -> str:
 # --- what changed -----------------------------------------------------------------------------
 
 
-def _file(one: ChangedFile) -> Iterator[str]:
+def _file(one: ChangedFile | str) -> Iterator[str]:
+    if isinstance(one, str):
+        yield f"  {one}"
+        return
     was = f", was {one.was}" if one.was else ""
     yield f"  {one_line(one.file)}: {one_line(one.title)}{was}: {', '.join(one.states)}"
     for change in one.rewritten:
@@ -84,7 +91,7 @@ def _change(one: Change) -> Iterator[str]:
     yield f"      {one.words}: {old} → {new}{loud} [{', '.join(one.kinds)}]"
     told = [one.difference] if one.difference else []
     if one.share is not None:
-        told.append(f"{_signed(100 * one.share)} % of the tolerance band")
+        told.append(f"{signed(100 * one.share)} % of the tolerance band")
     told += [one.band] if one.band else []
     if one.overlap is not None and one.overlap < 1:
         told.append(f"{number(100 * one.overlap, figures=2)} % of the old band still allowed")
@@ -109,11 +116,18 @@ def _bars(was: Spanned, now: Spanned) -> Iterator[str]:
         yield f"        {name} |{''.join(signs)}|"
 
 
-def _signed(value: float) -> str:
-    return f"{'+' if value > 0 else ''}{number(value, figures=3)}"
-
-
 # --- what it does -----------------------------------------------------------------------------
+
+
+def _does(review: Review) -> Iterator[str]:
+    for one in review.touched:
+        yield from _touched(one)
+    for line in review.lines:
+        if not line.compared:
+            continue
+        yield f"  {line_words(line)}"
+        for formats, before, now in pair_words(line.moved, MOST_PAIRS):
+            yield f"    {formats}: {before} → {now}" if before else f"    {formats}"
 
 
 def _touched(one: Touched) -> Iterator[str]:
@@ -125,12 +139,12 @@ def _touched(one: Touched) -> Iterator[str]:
         if effect.station != station:
             station = effect.station
             yield f"    {station}"
-        share = f", {_signed(100 * effect.share)} %" if effect.share is not None else ""
+        share = f", {signed(100 * effect.share)} %" if effect.share is not None else ""
         alike = f" (and {effect.alike} more stages)" if effect.alike else ""
         unit = f" {effect.unit}" if effect.unit else ""
         yield f"      {effect.words}: {effect.old} → {effect.new}{unit} ({effect.difference}{share}){alike}"
     beside = len(one.effects) - len(main)
-    rest = [f"{beside} more results moved as far"] if beside else []
+    rest = [f"{plural(beside, 'more result')} moved as far"] if beside else []
     rest += [f"{one.folded} moved by less"] if one.folded else []
     if rest:
         yield f"    {'; '.join(rest)}"
@@ -188,37 +202,9 @@ def _check(one: CheckMoved, *, coloured: bool) -> Iterator[str]:
     yield from (f"      fix: {fix}" for fix in finding.fixes[:MOST_FIXES])
 
 
-def _used(review: Review) -> Iterator[str]:
-    for line in review.lines:
-        formats = _some(line.formats)
-        yield f"  line {line.id}: {formats}; changeovers touched: {line.changeovers}"
-        for pair in line.moved:
-            yield f"    {pair.old} to {pair.new}: {_minutes(pair.before)} → {_minutes(pair.after)}"
-    for sheet in review.sheets:
-        new = sheet.new or f"none ({sheet.why or 'not made on this line any more'})"
-        kept = ", not recorded yet" if sheet.new and not sheet.recorded and sheet.status == "released" else ""
-        yield f"  sheet {sheet.format}/{sheet.line}: {sheet.old or 'none'} → {new}{kept}"
-    for one in review.touched:
-        for shared in one.sharing:
-            told = [f"still {_some(shared.still)}"] if shared.still else []
-            told += [f"no more {_some(shared.parted)}"] if shared.parted else []
-            told += [f"newly {_some(shared.joined)}"] if shared.joined else []
-            yield f"  {one.id} shares {shared.what} with: {'; '.join(told)}"
-        yield from (f"  {one.id} has a waiver: {waiver}" for waiver in one.waivers)
-
-
-def _minutes(value: float | None) -> str:
-    return "no plan" if value is None else f"{number(value, figures=3)} min"
-
-
-def _some(names: Sequence[str], most: int = 6) -> str:
-    more = len(names) - most
-    return ", ".join([*names[:most], *([f"{more} more"] if more > 0 else [])])
-
-
 def _prompts(review: Review) -> Iterator[str]:
     for one in review.prompts:
-        yield f"  {_some(one.formats)}: {_list(one.moved)} moved; not moved: {_list(one.still)}"
+        yield f"  {some(one.formats)}: {_list(one.moved)} moved; not moved: {_list(one.still)}"
         beside = f" Think of: {_list(one.beside)}." if one.beside else ""
         yield f"    {one.why}{beside} ({one.source})"
 

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
 from kb.review.kinds import under
-from kb.review.model import ChangedFile, LineTouched, PairMoved, Sharing, SheetMoved
+from kb.review.minutes import Stops
+from kb.review.model import ChangedFile, LineTouched, Sharing, SheetMoved
 from kb.review.reach import Reach
 from kb.sheet.code import code, digest
 from kb.sheet.content import NO_FLOOR, NoSheet, contents
 from kb.sheet.history import issues
-
-Minutes = Callable[[Book, str, str, str], float | None]
-"""How long a changeover takes: book, line, the format that goes, the one that comes; none without a plan."""
-
 
 # --- sheets -----------------------------------------------------------------------------------
 
@@ -71,36 +68,96 @@ def _codes(book: Book, ident: str | None) -> dict[str, tuple[str, str]]:
 
 
 def lines(
-    reached: Reach, moved: Iterable[str], old: Book, new: Book, minutes: Minutes | None
-) -> Iterator[LineTouched]:
-    """Lines that make formats in which something moved.
+    reached: Reach, moved: Iterable[str], faulty: Collection[str], old: Book, new: Book
+) -> tuple[tuple[LineTouched, ...], tuple[str, ...]]:
+    """Lines that make formats in which something moved, or that change over in another way.
 
     Args:
         reached: the formats that are reached
         moved: ids of those in which something moved
+        faulty: ids of formats that cannot be read in one of the versions
         old: the older book
         new: the newer one
-        minutes: tells how long a changeover takes; lengths are not compared when left out
 
-    Yields:
-        A record each, by line; changeovers are ordered pairs of formats that are not withdrawn.
+    Returns:
+        A record each, by line, and why changeovers of a line were not compared. Changeovers are ordered
+        pairs of formats that are not withdrawn.
     """
     here: dict[str, list[str]] = {}
     for ident in moved:
         for line in made_on(reached, ident, old, new):
             here.setdefault(line, []).append(ident)
-    for line in sorted(here):
-        running = sorted(
-            ident
-            for ident, spec in new.of("size-format").items()
-            if line in spec.record.lines and spec.record.status != "withdrawn"
-        )
-        touched = [one for one in running if one in here[line]]
-        pairs = [(a, b) for a in running for b in running if a != b and {a, b} & set(touched)]
+    stops = Stops(old, new)
+    told, not_compared = [], []
+    for line in sorted({*here, *new.of("line")}):
+        touched = here.get(line, [])
+        otherwise = stops.another_way(line)
+        if not touched and not otherwise:
+            continue
+        one = _Pairs(reached, line, (old, new), faulty, None if otherwise else touched)
+        found = stops.lengths(line, one.in_both)
         spec = new.of("line").get(line) or old.of("line").get(line)
-        title = spec.record.title if spec else line
-        lengths = tuple(_lengths(reached, line, pairs, (old, new), minutes)) if minutes else ()
-        yield LineTouched(line, title, tuple(sorted(here[line])), len(pairs), lengths)
+        made = LineTouched(
+            id=line,
+            title=spec.record.title if spec else line,
+            formats=tuple(sorted(touched)),
+            changeovers=len(one.now),
+            compared=found.compared,
+            moved=found.moved,
+            came=len(one.came),
+            went=len(one.went),
+        )
+        if touched or found.moved or found.why_not:
+            told.append(made)
+        not_compared += [found.why_not] if found.why_not else []
+    return tuple(told), tuple(not_compared)
+
+
+class _Pairs:
+    """The changeovers of a line, by the names that formats have in the reach.
+
+    Args:
+        reached: the formats
+        line: id of the line
+        books: the older book and the newer one
+        faulty: formats that cannot be read in one of them; nothing is known of their changeovers
+        touched: formats one of which each pair has; all pairs when left out
+    """
+
+    def __init__(
+        self,
+        reached: Reach,
+        line: str,
+        books: tuple[Book, Book],
+        faulty: Collection[str],
+        touched: Collection[str] | None,
+    ) -> None:
+        sides = zip(books, (reached.was, reached.now), strict=True)
+        ran, runs = (_running(book, names, line) for book, names in sides)
+        self.now = _ordered(runs, touched)
+        self.came = [pair for pair in self.now if not {*pair} <= ran | set(faulty)]
+        self.went = [pair for pair in _ordered(ran, touched) if not {*pair} <= runs | set(faulty)]
+        self.in_both = [
+            ((reached.was[one], reached.was[other]), (reached.now[one], reached.now[other]))
+            for one, other in self.now
+            if {one, other} <= ran
+        ]
+
+
+def _running(book: Book, names: Mapping[str, str], line: str) -> set[str]:
+    """The formats of a line that are not withdrawn, by the names that the reach has."""
+    formats = book.of("size-format")
+    return {
+        ident
+        for ident, name in names.items()
+        if line in formats[name].record.lines and formats[name].record.status != "withdrawn"
+    }
+
+
+def _ordered(running: Collection[str], touched: Collection[str] | None) -> list[tuple[str, str]]:
+    some = set(running if touched is None else touched)
+    names = sorted(running)
+    return [(one, other) for one in names for other in names if one != other and {one, other} & some]
 
 
 def made_on(reached: Reach, ident: str, old: Book, new: Book) -> tuple[str, ...]:
@@ -108,21 +165,6 @@ def made_on(reached: Reach, ident: str, old: Book, new: Book) -> tuple[str, ...]
     sides = ((old, reached.was.get(ident)), (new, reached.now.get(ident)))
     found = [line for book, one in sides if one for line in book.of("size-format")[one].record.lines]
     return tuple(sorted(set(found)))
-
-
-def _lengths(
-    reached: Reach,
-    line: str,
-    pairs: Sequence[tuple[str, str]],
-    books: tuple[Book, Book],
-    minutes: Minutes,
-) -> Iterator[PairMoved]:
-    for one, other in pairs:
-        was = [reached.was.get(each) for each in (one, other)]
-        before = minutes(books[0], line, was[0], was[1]) if was[0] and was[1] else None
-        after = minutes(books[1], line, one, other)
-        if before != after:
-            yield PairMoved(one, other, before, after)
 
 
 # --- what is shared ---------------------------------------------------------------------------

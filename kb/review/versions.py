@@ -14,9 +14,7 @@ from kb.book.load import TOP_FILES, book_folder
 from kb.book.source import MOST_BYTES
 from kb.report.asked import books, shown_path
 from kb.review.history import DEEPER, CannotRead, Repository, write_out
-from kb.review.model import Version
-
-WORK_TREE = "work tree"
+from kb.review.model import WORK_TREE, Version
 
 _PLAINLY_A_PATH = (".", "/", "~")
 
@@ -147,7 +145,8 @@ class _Opener:
             folder = self._elsewhere(asked, commit, folder)
         root = self._into / f"{len(list(self._into.iterdir()))}"
         root.mkdir()
-        version = Version(one_line(asked, 80), commit, self._shown(folder or ""))
+        shown = self._shown(folder or "")
+        version = Version(one_line(asked, 80), commit, shown, *self._repository.said(commit))
         kept = () if folder is None else self._repository.kept(commit, folder) or ()
         left_out = write_out(self._repository, kept, root, most=MOST_BYTES)
         told = tuple(f"{self._joined(folder, path)} of {version.words}: {why}" for path, why in left_out)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from kb.book.load import Book
-from tests.review.story import NO_IDENTITY, R330, R355, SLEEK, SLIM, Story, git
+from tests.review.story import END, NO_IDENTITY, R330, R355, SLEEK, SLIM, Story, git
 
 
 @pytest.fixture(autouse=True)
@@ -29,7 +29,7 @@ def small(tmp_path: Path, demo: Book) -> Story:
 
 @pytest.fixture(scope="session")
 def story(tmp_path_factory: pytest.TempPathFactory, demo: Book) -> Story:
-    """Thirty commits, each tagged with what it does; the work tree ends as the last one."""
+    """Some forty commits, each tagged with what it does; the work tree ends as the last one."""
     told = Story(tmp_path_factory.mktemp("story"), demo)
     for chapter in (_sizes, _writing, _limits, _names, _metal_and_lines, _rules, _branches, _faults):
         chapter(told)
@@ -129,7 +129,8 @@ def _metal_and_lines(told: Story) -> None:
 def _rules(told: Story) -> None:
     told.put(R330, "depth: 10.60 ±0.10 mm", "depth: 10.61 ±0.10 mm")
     told.tell("revision-forgotten")
-    told.raised(R330, ('effective: "2026-05-11"', 'effective: "2026-04-01"'))
+    told.raised(R330)
+    told.key(R330, "effective", '"2025-04-01"')
     told.tell("effective-back")
     git(told.folder, "revert", "--no-edit", "HEAD", day=told.day)
     told.mark("reverted")
@@ -155,3 +156,8 @@ def _faults(told: Story) -> None:
     told.tell("broken")
     told.put(R330, "\tdepth: 10.61 ±0.10 mm\n", "  depth: 10.61 ±0.10 mm\n")
     told.tell("mended")
+    end = told.text(END)
+    (told.book / END).unlink()
+    told.tell("end-deleted")
+    told.write(END, end)
+    told.tell("end-restored")

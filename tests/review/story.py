@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 from pathlib import Path
 
@@ -11,6 +12,9 @@ from tests.conftest import copy_book
 
 R330, R355, SLEEK = (f"formats/{one}.yaml" for one in ("regular-330", "regular-355", "sleek-355"))
 SLIM = "formats/slim-200.yaml"
+END = "ends/curlew-202.yaml"
+"""The end that the formats of the story take."""
+
 FORMATS = ("regular-330", "regular-355", "sleek-355")
 
 NO_IDENTITY = {
@@ -75,20 +79,20 @@ class Story:
         assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in {file}"
         self.write(file, text.replace(old, new))
 
+    def key(self, file: str, name: str, value: str) -> None:
+        """Write a key at the top of a file anew, whatever it says."""
+        lines = self.text(file).splitlines(keepends=True)
+        (place,) = [i for i, line in enumerate(lines) if line.startswith(f"{name}: ")]
+        lines[place] = f"{name}: {value}\n"
+        self.write(file, "".join(lines))
+
     def raised(self, file: str, *edits: tuple[str, str]) -> None:
         """Change a format as the rules want it: under the next revision, with a reason."""
         for old, new in edits:
             self.put(file, old, new)
-        lines = self.text(file).splitlines(keepends=True)
-        for i, line in enumerate(lines):
-            if line.startswith("revision: "):
-                number = int(line.removeprefix("revision: ")) + 1
-                lines[i] = f"revision: {number}\n"
-                break
-        for i, line in enumerate(lines):
-            if line.startswith("why: "):
-                lines[i] = f"why: Step {self.day + 1} of the story, revision {number}.\n"
-        self.write(file, "".join(lines))
+        (number,) = re.findall(r"^revision: (\d+)$", self.text(file), flags=re.MULTILINE)
+        self.key(file, "revision", str(int(number) + 1))
+        self.key(file, "why", f"Step {self.day + 1} of the story, revision {int(number) + 1}.")
 
     def tell(self, name: str) -> str:
         """Commit everything under a tag."""

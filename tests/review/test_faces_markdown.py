@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from kb.review.markdown import LEAST_BYTES, MOST_BYTES, as_markdown, hidden_mark
-from kb.review.model import Review
+from kb.review.markdown import LEAST_BYTES, MOST_BYTES, MOST_MARGINS, as_markdown, hidden_mark
+from kb.review.model import CheckMoved, MarginMoved, Review
 from tests.conftest import TODAY
 from tests.review.story import Story
 from tests.review.test_story import EXPECTED, reviewed
@@ -36,8 +36,12 @@ def test_the_mark_comes_first_and_names_the_book(story: Story) -> None:
     lines = comment(reviewed(story, "gauge-down")).splitlines()
     assert re.fullmatch(r"<!-- sizebook review: \S+/specs -->", lines[0])
     assert lines[1].startswith("**sizebook review** – **Blocked&#58; 2 checks newly fail; ")
-    assert lines[3].endswith(f", judged as of {TODAY.isoformat()}")
-    assert reviewed(story, "gauge-down").head.commit[:12] in lines[3]
+    base, head = reviewed(story, "gauge-down").base, reviewed(story, "gauge-down").head
+    assert (
+        lines[3] == f"Before: gauge-down&#94;1 &#40;{base.commit[:12]}&#41;, 2026-01-02 08&#58;00, start<br>"
+    )
+    assert lines[4] == f"Now: gauge-down &#40;{head.commit[:12]}&#41;, 2026-01-03 08&#58;00, gauge-down<br>"
+    assert lines[5] == f"Judged as of {TODAY.isoformat()}"
 
 
 def test_a_marker_names_the_comment(story: Story) -> None:
@@ -119,7 +123,8 @@ def test_nothing_of_the_review_is_lost(story: Story, name: str) -> None:
         *(one for file in made.files for one in file.unmeaning[:1]),
         *(effect for one in made.touched for effect in one.effects),
         *(1 for one in made.touched if one.folded or not all(effect.main for effect in one.effects)),
-        *(margin for one in made.touched for margin in one.margins),
+        *(margin for one in made.touched for margin in one.margins[:MOST_MARGINS]),
+        *(1 for one in made.touched if len(one.margins) > MOST_MARGINS),
         *(what_if for one in made.touched for what_if in one.what_ifs if not what_if.fails),
         *(1 for one in made.touched for count in (one.still, one.not_asked) if count),
         *made.checks,
@@ -147,6 +152,56 @@ def test_a_long_review_is_cut_to_length_and_says_so(story: Story, most: int) -> 
     )
     here = [int(one) for one in re.findall(r"^(\d+) lines? left out here\.$", text, re.MULTILINE)]
     assert sum(here) == int(total) > 0
+
+
+def of_many_formats(made: Review, count: int) -> Review:
+    """A review in which the same moved in so many formats, each a little worse off than the one before."""
+    (one,) = made.touched
+
+    def worse(margin: MarginMoved, i: int) -> MarginMoved:
+        return replace(margin, after=margin.after - i / 100)
+
+    def later(check: CheckMoved, i: int) -> CheckMoved:
+        assert check.finding.measure is not None
+        measure = replace(check.finding.measure, margin=(check.finding.measure.margin or 0) - i / 100)
+        finding = replace(check.finding, subject=f"format-{i}", measure=measure, message=f"of format-{i}")
+        return replace(check, finding=finding, words=finding.message)
+
+    return replace(
+        made,
+        touched=tuple(
+            replace(one, id=f"format-{i}", margins=tuple(worse(margin, i) for margin in one.margins))
+            for i in range(count)
+        ),
+        checks=tuple(later(check, i) for i in range(count) for check in made.checks),
+    )
+
+
+def test_no_part_crowds_out_another(story: Story) -> None:
+    """Of a change that reaches sixty formats each part that is not folded keeps some of its lines."""
+    made = many(reviewed(story, "gauge-down"), 60)
+    for part in re.split(r"\n### ", comment(made))[1:]:
+        assert re.search(r"^(\| (?!---|now|station|changeover)|- )", part, re.MULTILINE), part[:200]
+
+
+def test_the_same_in_many_formats_is_told_once(story: Story) -> None:
+    """Where a check newly fails in many formats the worst is told, with how many and which they are."""
+    text = comment(of_many_formats(reviewed(story, "gauge-down"), 20))
+    rows = [line for line in text.splitlines() if line.startswith("| **newly fails**")]
+    assert len(rows) == 2
+    assert all("of format-19" in row for row in rows)
+    assert all("the worst of 20&#58; format-0, format-1, " in row and ", 14 more**" in row for row in rows)
+    margins = [line for line in text.splitlines() if line.startswith("| **now fails**")]
+    assert len(margins) == 2
+    assert all("format-19 is the worst of 20&#58; format-0, " in row for row in margins)
+    assert text.count("Of 20 formats") == 1
+
+
+def test_the_same_in_three_formats_is_told_each(story: Story) -> None:
+    """A few findings alike stand one by one."""
+    text = comment(of_many_formats(reviewed(story, "gauge-down"), 3))
+    assert text.count("| **newly fails**") == 6
+    assert "the worst of" not in text
 
 
 def test_what_decides_stays_longest(story: Story) -> None:

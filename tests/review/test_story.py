@@ -7,7 +7,6 @@ from typing import NamedTuple
 
 import pytest
 
-from kb.book.load import Book
 from kb.review.compare import review
 from kb.review.model import Review
 from tests.conftest import TODAY
@@ -114,6 +113,22 @@ EXPECTED: dict[str, Told] = {
     "merged": Told(False, {R330: CHANGED}, SIZE | {"tool"}, set()),
     "broken": Told(True, {R330: ("unreadable",)}, set(), {("newly fails", "reading.tab")}),
     "mended": Told(False, {R330: ("readable again",)}, set(), {("cured", "reading.tab")}),
+    "end-deleted": Told(
+        True,
+        {"curlew-202": ("deleted",)},
+        set(),
+        {
+            ("newly fails", "revision.deleted"),
+            ("newly fails", "book.unknown-id"),
+            ("no longer judged", "redraw.draw-ratio"),
+        },
+    ),
+    "end-restored": Told(
+        False,
+        {"curlew-202": ("added", "released")},
+        set(),
+        {("cured", "book.unknown-id"), ("newly waived", "redraw.draw-ratio")},  # it was not judged before
+    ),
 }
 
 
@@ -132,6 +147,13 @@ def test_a_commit_is_told_for_what_it_is(story: Story, name: str) -> None:
     assert set(made.kinds) == wanted.kinds
     assert moved == wanted.moved
     assert made.blocked is wanted.blocked
+    fails = len([one for one in made.checks if one.state == "newly fails"])
+    if wanted.blocked:
+        assert made.verdict.startswith(f"Blocked: {fails} check{'s' * (fails > 1)} newly fail")
+    elif SAME in wanted.files.values():
+        assert made.verdict == "No change in meaning: no check moved; no line and no sheet."
+    else:
+        assert made.verdict.startswith("Passes: ")
 
 
 def test_the_story_is_long_enough() -> None:
@@ -272,7 +294,7 @@ def test_severity_decides_what_blocks(story: Story) -> None:
 
 def test_the_whole_story_in_one_step(story: Story) -> None:
     """From the first commit to the last: what was done and undone on the way is not told."""
-    made = review("start", "mended", book=story.book, today=TODAY)
+    made = review("start", "end-restored", book=story.book, today=TODAY)
     (file,) = [one for one in made.files if one.id == R330]
     moved = {one.key for one in file.changes} - {"revision", "why"}
     assert moved == {"ironing.rings[2].bore", "punch.step_height", "dome.depth", "ironing.land"}
@@ -281,20 +303,6 @@ def test_the_whole_story_in_one_step(story: Story) -> None:
 
 def test_the_work_tree_is_the_last_commit(story: Story) -> None:
     """Without HEAD the files on disk are compared; unchanged ones say that nothing changed."""
-    made = review("mended", book=story.book, today=TODAY)
+    made = review("end-restored", book=story.book, today=TODAY)
     assert (made.verdict, made.files, made.checks) == ("Nothing changed.", (), ())
     assert made.head.words == "work tree"
-
-
-def test_minutes_of_changeovers_are_compared_when_asked_for(story: Story) -> None:
-    """A function that tells how long a changeover takes is asked for both versions of each pair."""
-
-    def minutes(book: Book, line: str, old: str, new: str) -> float | None:
-        if (old, new) == (R330, R355):
-            return None
-        return float(book.of("size-format")[new].record.revision)
-
-    made = review("gauge-down^1", "gauge-down", book=story.book, today=TODAY, minutes=minutes)
-    (line,) = made.lines
-    (moved,) = line.moved
-    assert (moved.old, moved.new, moved.after) == (R355, R330, (moved.before or 0) + 1)

@@ -12,9 +12,11 @@ import pytest
 from kb.book.load import Book
 from kb.review.compare import review
 from kb.review.history import CannotRead
+from kb.review.markdown import as_markdown
 from kb.review.model import Review
+from kb.review.text import as_text
 from tests.conftest import TODAY
-from tests.review.story import R330, Story, git
+from tests.review.story import FORMATS, R330, Story, git
 
 
 def looked_at(base: str, head: str | None = None, book: Path | None = None) -> Review:
@@ -37,6 +39,50 @@ def test_histories_are_compared_from_where_they_part(small: Story) -> None:
     assert made.notes == (f"compared from {start[:12]}, the last commit that main and aside have in common",)
     git(small.folder, "checkout", "--quiet", "aside")
     assert [one.id for one in looked_at("main", None, small.book).files] == ["regular-330"]
+
+
+def test_a_commit_is_told_with_its_day_and_its_words(small: Story, tmp_path: Path) -> None:
+    """A revision has its short name, day and subject; a folder its path; the work tree says so."""
+    small.put(R330, "land: 0.50 mm", "land: 0.52 mm")
+    git(small.folder, "add", "--all")
+    words = "land \u001b[31m\u202e<b>| `x`"
+    git(small.folder, "commit", "--quiet", "--message", f"{words}\n\nmore of it", day=40)
+    made = looked_at("start", "HEAD", small.book)
+    commit = git(small.folder, "rev-parse", "HEAD")
+    assert made.head.told == rf"HEAD ({commit[:12]}), 2026-02-13 08:00, land \u001b[31m\u202e<b>| `x`"
+    assert (made.base.subject, made.base.moment) == ("start", "2026-01-02T08:00:00+00:00")
+    comment = as_markdown(made, as_of=TODAY)
+    assert "<b>" not in comment
+    assert "more of it" not in comment
+    shutil.copytree(small.book, tmp_path / "copy/specs")
+    disk = looked_at("HEAD", str(tmp_path / "copy/specs"), small.book)
+    assert disk.head.told == (tmp_path / "copy/specs").as_posix()
+    assert looked_at("HEAD", None, small.book).head.told.startswith("work tree, ")
+
+
+def test_a_book_copied_into_itself_is_told_in_groups(small: Story, tmp_path: Path) -> None:
+    """Many files of which the same is to be said are one line in text and comment, and each in the data."""
+    shutil.copytree(small.book, tmp_path / "twice")
+    shutil.copytree(small.book, tmp_path / "twice/specs")
+    made = looked_at(str(small.book), str(tmp_path / "twice"))
+    count = len(list((tmp_path / "twice/specs").rglob("*.yaml")))
+    assert len(made.files) == count > 8
+    line = f"{count} files with faults under {tmp_path.as_posix()}/twice/specs: unreadable"
+    assert as_text(made).count(f"  {line}\n") == as_text(made).count("unreadable") == 1
+    assert as_markdown(made, as_of=TODAY).count("files with faults under") == 1
+    where = f"under {tmp_path.as_posix()}/twice/specs"
+    told = [one for one in made.not_judged if where in one]
+    assert [one.partition(" files")[0] for one in told] == [str(count - len(FORMATS))]
+    assert all(one.endswith("(faults of references)") for one in told)
+    assert not any("limits.yaml" in one for one in made.not_judged)
+
+
+def test_a_faulty_file_alone_is_named(small: Story) -> None:
+    """A file that stands alone in not being judged is named; only of a format stages are told."""
+    small.put("limits.yaml", "kind: limits\n", "kind: limits\n\tx: 1\n")
+    made = looked_at("start", None, small.book)
+    (limits,) = [one for one in made.not_judged if "limits.yaml in" in one]
+    assert limits.endswith("limits.yaml in work tree: its meaning (it has faults of reading)")
 
 
 def test_histories_that_never_met_are_compared_as_they_are(small: Story) -> None:

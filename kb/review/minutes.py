@@ -1,0 +1,275 @@
+"""How long a line stands for a changeover, before and now.
+
+A pair of formats that calls for the same works of the same crew in both versions stands as long in both, so
+only pairs whose works differ are planned.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from kb.book.finding import one_line
+from kb.book.load import Book
+from kb.book.records_changeover import Changeover, Crew, Step
+from kb.changeover.difference import NoDifference, OnLine
+from kb.changeover.jobs import minutes
+from kb.changeover.model import Difference, NoPlan, Work
+from kb.changeover.plan import Planner
+from kb.changeover.whole import crew_of, orphan_words
+from kb.changeover.work import tasks_of, works_of
+from kb.report.outcome import plural
+from kb.review.model import PairMoved
+from kb.review.words import some
+
+MOST_PAIRS = 240
+"""Changeovers of one line that are compared; of a line with more the command tells the times."""
+
+THRESHOLD = (
+    "changeovers are told that are of another class, or whose planned stop is another whole minute; "
+    "~ is the best found, not proven shortest"
+)
+
+Names = tuple[str, str]
+"""The format that goes and the one that comes."""
+
+
+class Lengths(NamedTuple):
+    """The changeovers of a line that are not as they were.
+
+    Attributes:
+        moved: those of another class or length, those of another class first, then the longest moves.
+        compared: how many were compared.
+        why_not: why some or all were not compared, "" where they were or where there is nothing to compare.
+    """
+
+    moved: tuple[PairMoved, ...] = ()
+    compared: int = 0
+    why_not: str = ""
+
+
+class Stops:
+    """The planned stops of two versions of a book, each line with its first crew.
+
+    Args:
+        old: the older book
+        new: the newer one
+    """
+
+    def __init__(self, old: Book, new: Book) -> None:
+        self._books = (old, new)
+        self._lines: dict[str, tuple[_Side, _Side]] = {}
+
+    def another_way(self, line: str) -> bool:
+        """Whether the line or its crew changes over in another way, whatever the formats."""
+        if not all(book.of("line").get(line) and _library(book) for book in self._books):
+            return False
+        old, new = (_way(book, line) for book in self._books)
+        return old != new
+
+    def lengths(self, line: str, pairs: Sequence[tuple[Names, Names]]) -> Lengths:
+        """Compare changeovers of a line.
+
+        Args:
+            line: id of the line
+            pairs: formats of each as they are called before, and as they are called now
+
+        Returns:
+            What moved; nothing where one of the books does not say how the plant changes over.
+        """
+        why_not = self._why_not(line)
+        if not pairs or why_not is None:
+            return Lengths()
+        if why_not or len(pairs) > MOST_PAIRS:
+            many = (
+                f"{len(pairs)} changeovers, more than the {MOST_PAIRS} whose minutes are compared; "
+                f"`sizebook changeover --matrix --line {line}` tells them"
+            )
+            return Lengths(why_not=f"line {line}: {why_not or many}")
+        try:
+            old, new = self._sides(line)
+        except (NoDifference, NoPlan) as why:
+            return Lengths(why_not=f"line {line}: changeovers, {one_line(str(why))}")
+        return _compared(line, old, new, pairs)
+
+    def _why_not(self, line: str) -> str | None:
+        """Why nothing can be compared; none where there is nothing to compare."""
+        if not all(line in book.of("line") for book in self._books):
+            return None
+        for book in self._books:
+            if _library(book) is None:
+                faulty = any(file.rpartition("/")[2] == "changeover.yaml" for file in book.broken)
+                return "changeovers, changeover.yaml has faults" if faulty else None
+        crews = [_crew(_library(book), line) for book in self._books]
+        return None if crews == [None, None] else ""
+
+    def _sides(self, line: str) -> tuple[_Side, _Side]:
+        if line not in self._lines:
+            old, new = (Planner(book, crew_of(book, line)) for book in self._books)
+            if _way_of(old.library, old.crew) == _way_of(new.library, new.crew):
+                new = old  # what is planned for one book is planned for both
+            self._lines[line] = (
+                _Side(OnLine(self._books[0], line), old),
+                _Side(OnLine(self._books[1], line), new),
+            )
+        return self._lines[line]
+
+
+# --- the way of changing over -----------------------------------------------------------------
+
+
+def _library(book: Book) -> Changeover | None:
+    spec = book.only("changeover")
+    return spec.record if spec else None
+
+
+def _crew(library: Changeover | None, line: str) -> Crew | None:
+    """The first crew of a line."""
+    return next((one for one in library.crews if one.line == line), None) if library else None
+
+
+def _way(book: Book, line: str) -> tuple[object, ...]:
+    """All that a stop of a line follows from, beside its formats."""
+    library, floor = _library(book), book.only("floor")
+    return (
+        book.of("line")[line].record,
+        floor.record if floor else None,
+        _way_of(library, _crew(library, line)) if library else None,
+    )
+
+
+def _way_of(library: Changeover, crew: Crew | None) -> tuple[object, ...]:
+    """What the schedules of a crew follow from."""
+    hands = [(one.id, frozenset(one.skills)) for one in crew.members] if crew else None
+    return (
+        crew.line if crew else None,
+        hands,
+        {one.id: one.count for one in library.equipment},
+        [_without_words(step) for step in library.steps],
+    )
+
+
+def _without_words(step: Step) -> tuple[object, ...]:
+    return (
+        step.id,
+        step.phase,
+        step.machine,
+        step.each,
+        step.because_of,
+        step.needs,
+        step.people,
+        step.skill,
+        step.uses,
+        step.hands_in,
+        step.time.typical,
+    )
+
+
+# --- one changeover in one version ------------------------------------------------------------
+
+
+class _Stop(NamedTuple):
+    """How long one changeover stands; `seconds` is none where it cannot be planned, and `why` says why."""
+
+    kind: str
+    seconds: int | None = None
+    proven: bool = False
+    why: str = ""
+
+
+class _Seen(NamedTuple):
+    """A changeover before it is planned: what is to be done inside its stop, or why it cannot be.
+
+    `unknown` says why the two formats cannot be compared at all.
+    """
+
+    kind: str
+    difference: Difference | None = None
+    works: tuple[Work, ...] = ()
+    why: str = ""
+    unknown: str = ""
+
+
+class _Side(NamedTuple):
+    """A line in one version with who plans its changeovers."""
+
+    line: OnLine
+    planner: Planner
+
+    def seen(self, names: Names) -> _Seen:
+        """What is to be done from one format to another."""
+        try:
+            found = self.line.difference(*names)
+        except NoDifference as why:
+            return _Seen("", unknown=one_line(str(why)))
+        told = (*found.stopped_by, *(orphan_words(one, found) for one in found.orphans))
+        if told:
+            more = f" and {len(told) - 1} more" if len(told) > 1 else ""
+            return _Seen(found.kind, why=f"{told[0]}{more}")
+        try:
+            works = works_of(tasks_of(self.planner.library.steps, found), part="stop")
+        except NoPlan as why:
+            return _Seen(found.kind, why=str(why))
+        return _Seen(found.kind, found, works)
+
+    def stop(self, seen: _Seen) -> _Stop:
+        """How long the line stands."""
+        if seen.difference is None:
+            return _Stop(seen.kind, why=seen.why)
+        found = self.planner.stop(seen.difference)
+        if found.why_not:
+            return _Stop(found.kind, why=found.why_not)
+        return _Stop(found.kind, found.seconds, found.proven)
+
+
+def _compared(line: str, old: _Side, new: _Side, pairs: Sequence[tuple[Names, Names]]) -> Lengths:
+    """Changeovers of a line in both versions; those of which nothing is known in one are left out."""
+    seen = [(old.seen(was), new.seen(now), now) for was, now in pairs]
+    known = [one for one in seen if not (one[0].unknown or one[1].unknown)]
+    found = [moved for before, after, now in known if (moved := _moved(old, new, before, after, now))]
+    unknown = dict.fromkeys(one.unknown for before, after, _ in seen for one in (before, after))
+    reasons = some([one for one in unknown if one], 2)
+    left = len(seen) - len(known)
+    why_not = f"line {line}: {plural(left, 'changeover')}, {reasons}" if left else ""
+    return Lengths(tuple(sorted(found, key=_order)), len(known), why_not)
+
+
+def _moved(old: _Side, new: _Side, before: _Seen, after: _Seen, now: Names) -> PairMoved | None:
+    """A changeover in both versions; nothing where it is of the same class and the same minutes."""
+    if before.kind == after.kind and _alike(old, new, before, after):
+        return None
+    return _told(old.stop(before), new.stop(after), now)
+
+
+def _alike(old: _Side, new: _Side, before: _Seen, after: _Seen) -> bool:
+    """Whether the same crew does the same works in both versions."""
+    planned = before.difference is not None and after.difference is not None
+    crew = old.planner.hands == new.planner.hands and old.planner.equipment == new.planner.equipment
+    return planned and crew and before.works == after.works
+
+
+def _told(before: _Stop, after: _Stop, now: Names) -> PairMoved | None:
+    if before.kind == after.kind and _printed(before) == _printed(after):
+        return None
+    return PairMoved(
+        old=now[0],
+        new=now[1],
+        before=None if before.seconds is None else before.seconds / 60,
+        after=None if after.seconds is None else after.seconds / 60,
+        kind_before=before.kind,
+        kind_after=after.kind,
+        proven_before=before.proven,
+        proven_after=after.proven,
+        why=one_line(after.why or before.why),
+    )
+
+
+def _printed(one: _Stop) -> int | None:
+    return None if one.seconds is None else minutes(one.seconds)
+
+
+def _order(one: PairMoved) -> tuple[bool, bool, float, str, str]:
+    """What cannot be planned before what is of another class, then the longest moves."""
+    both = one.before is not None and one.after is not None
+    moved = abs((one.after or 0.0) - (one.before or 0.0))
+    return both, one.kind_before == one.kind_after, -moved, one.old, one.new
