@@ -80,6 +80,11 @@ class Book:
         """The one file of a kind that stands at the top of the book."""
         return next(iter(self.of(kind).values()), None)
 
+    def ids(self, kind: str) -> set[str]:
+        """Ids of all files of a kind, those with faults and those not asked for too."""
+        faulty = {Path(file).stem for file in self.broken if Path(file).parent.name == FOLDERS[kind]}
+        return {*self.of(kind), *faulty, *(ident for of, ident in self.unread if of == kind)}
+
     @property
     def plant(self) -> Plant | None:
         """The plant, if its file is sound."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import NamedTuple
 
@@ -16,6 +17,18 @@ class Why(NamedTuple):
     hint: str
     column: int = 0
     name: str = "quantity"
+
+
+class Usual(NamedTuple):
+    """How a field is written as a rule.
+
+    Attributes:
+        unit: the unit a reader is shown.
+        band: what is plausible, in the canonical unit.
+    """
+
+    unit: str
+    band: tuple[float, float]
 
 
 def why_no_number(text: str, canonical: str) -> Why:
@@ -40,7 +53,9 @@ def why_no_number(text: str, canonical: str) -> Why:
     return Why(f"{one_line(text, 40)} is no quantity", f"write {wanted}")
 
 
-def why_no_unit(number: str, after: str, column: int, canonical: str, *, toleranced: bool) -> Why:
+def why_no_unit(
+    number: str, after: str, column: int, canonical: str, usual: Usual | None = None, *, toleranced: bool
+) -> Why:
     """Why what follows a number is not a unit of the wanted dimension.
 
     Args:
@@ -48,6 +63,7 @@ def why_no_unit(number: str, after: str, column: int, canonical: str, *, toleran
         after: what follows the number and its tolerance.
         column: where that begins in the text, from 0.
         canonical: the unit wanted inside.
+        usual: how the field is written as a rule, where that is known.
         toleranced: whether a tolerance was understood between the two.
 
     Returns:
@@ -57,10 +73,9 @@ def why_no_unit(number: str, after: str, column: int, canonical: str, *, toleran
     if why := _odd_characters(number + after) or _no_end_of_number(number, after):
         return why._replace(column=column + why.column - len(number) if why.column else column)
     if not after:
-        wanted = (
-            f"write {number} {unit}" if unit in ("mm", "deg", "g", "s", "degC") and not toleranced else ""
-        )
-        return Why("the unit is missing", wanted or f"write {conversion.wanted_words(canonical)}", column)
+        meant = None if toleranced else _unit_left_out(float(number), canonical, usual)
+        wanted = f"{number} {meant}" if meant else conversion.wanted_words(canonical)
+        return Why("the unit is missing", f"write {wanted}", column)
     if toleranced and after[0] == "%" and after != "%":
         return _percent_tolerance(canonical, column)
     if not toleranced and (why := _broken_tolerance(number, after, unit)):
@@ -68,6 +83,19 @@ def why_no_unit(number: str, after: str, column: int, canonical: str, *, toleran
     if after in conversion.names():
         return _wrong_dimension(number, after, canonical, column, toleranced=toleranced)
     return _unknown_unit(after, canonical, column)
+
+
+def _unit_left_out(number: float, canonical: str, usual: Usual | None) -> str | None:
+    """The unit that was probably left out: the usual one, else one that brings the number into its band."""
+    if usual is None:
+        return canonical if canonical in ("mm", "deg", "g", "degC") else None
+    if math.isinf(number):
+        return None
+    low, high = usual.band
+    for unit in (usual.unit, *(_MISTAKEN.get(canonical, ()))):
+        if unit and low <= conversion.in_unit(number, unit, canonical) <= high:
+            return conversion.written(unit)
+    return None
 
 
 def _odd_characters(text: str) -> Why | None:

@@ -107,13 +107,14 @@ class _Half(NamedTuple):
 
 
 @lru_cache(maxsize=8192)
-def parse(text: str, canonical: str) -> Quantity:
+def parse(text: str, canonical: str, usual: misreading.Usual | None = None) -> Quantity:
     """Understand a written quantity.
 
     Args:
         text: as it stands in the spec.
         canonical: the unit wanted inside; it also says which dimension is wanted. With `conversion.ANY`
             the written unit decides both.
+        usual: how the field is written as a rule, for what is said of a text without a unit.
 
     Returns:
         The quantity, its values in the canonical unit.
@@ -130,7 +131,7 @@ def parse(text: str, canonical: str) -> Quantity:
     if len(text) > LONGEST:
         raise QuantityFault(f"{len(text)} characters are too many for a quantity")
     first_text, bracket, rest = text.partition("(")
-    first = _half(first_text, canonical, 0)
+    first = _half(first_text, canonical, 0, usual)
     if canonical == conversion.ANY:
         canonical = conversion.CANONICAL[conversion.dimension_of(first.unit)]
     factor, offset = conversion.factor_and_offset(first.unit, canonical)
@@ -203,7 +204,7 @@ def _inside(number: Decimal, factor: Fraction, offset: Fraction) -> float:
     return float(Fraction(number) * factor + offset)
 
 
-def _half(text: str, canonical: str, offset: int) -> _Half:
+def _half(text: str, canonical: str, offset: int, usual: misreading.Usual | None = None) -> _Half:
     """One half of a quantity, its unit found in the list and of the wanted dimension."""
     begin = offset + len(text) - len(text.lstrip(" "))
     found = _HALF.fullmatch(text.strip(" "))
@@ -212,7 +213,8 @@ def _half(text: str, canonical: str, offset: int) -> _Half:
     unit = found[_UNIT]
     if not _accepted(unit, canonical):
         toleranced = bool(found[2] or found[5] or found[6])
-        why = misreading.why_no_unit(found[1], unit, found.start(_UNIT), canonical, toleranced=toleranced)
+        column = found.start(_UNIT)
+        why = misreading.why_no_unit(found[1], unit, column, canonical, usual, toleranced=toleranced)
         raise _fault(why, begin)
     nominal = _number(found[1], begin)
     step = _last_digit(nominal)

@@ -38,6 +38,7 @@ Names of the findings, all of them errors:
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Mapping as AnyMapping
 from dataclasses import dataclass, field
@@ -179,7 +180,7 @@ class _Field:
 
     schema: Any
     word: str = ""
-    band: tuple[float, float] | None = None
+    usual: misreading.Usual | None = None
     reference: str = ""
     keys: dict[str, _Field] = field(default_factory=dict)
     patterns: list[tuple[re.Pattern[str], _Field]] = field(default_factory=list)
@@ -204,7 +205,9 @@ def _field(schema: Any, root: Any, known: dict[str, _Field]) -> _Field:
         return made
     made.word = next((word for word in _OURS[:5] if schema.get(word)), "")
     if made.word == "quantity" and "band" in schema["quantity"]:
-        made.band = (float(schema["quantity"]["band"][0]), float(schema["quantity"]["band"][1]))
+        wanted = schema["quantity"]
+        low, high = (float(end) for end in wanted["band"])
+        made.usual = misreading.Usual(wanted.get("show", wanted["unit"]), (low, high))
     made.reference = schema.get("reference", "")
     if reference := schema.get("$ref"):
         if reference not in known:
@@ -285,9 +288,8 @@ class _Judgement:
             self.day(rule.word, node, key)
 
     def quantity(self, rule: _Field, text: str, key: str) -> None:
-        wanted = rule.schema["quantity"]
         try:
-            found = parse(text, wanted.get("unit", conversion.ANY))
+            found = parse(text, rule.schema["quantity"].get("unit", conversion.ANY), rule.usual)
         except QuantityFault as fault:
             self.report(
                 fault.name, key, fault.message, (fault.hint,) if fault.hint else (), fault.column_offset
@@ -295,8 +297,9 @@ class _Judgement:
             return
         self.shape.quantities[key] = found
         self.form(rule, found, key)
-        if rule.band and not (rule.band[0] <= found.low and found.high <= rule.band[1]):
-            self.out_of_band(rule, rule.band, found, key)
+        low, high = rule.usual.band if rule.usual else (-math.inf, math.inf)
+        if not (low <= found.low and found.high <= high):
+            self.out_of_band(rule, (low, high), found, key)
         elif not found.unit and rule.schema.get("type") == "string":
             fix = f"write {conversion.in_unit(found.nominal, '-', '%'):.10g} %"
             self.report("units.quantity", key, "a bare number is easily misread here", (fix,))

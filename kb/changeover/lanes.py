@@ -17,15 +17,18 @@ from kb.changeover.words import ITSELF
 WIDTH = 187.0
 """Width of the drawing [mm]."""
 
-LONGEST = 138.0
-"""Its greatest height [mm]."""
+LOW, GROWTH, LONGEST = 60.0, 0.2, 122.0
+"""A stop's height without its minutes, what each of them adds, and the most there is [mm]."""
 
-_AXIS, _HEAD, _PITCH = 11.0, 6.0, 2.75
-_SCALE = 2.75
-"""Greatest length of a minute [mm]: at it, a minute has room for a line of words."""
+_AXIS, _HEAD, _PITCH = 11.0, 6.0, 3.05
+_SCALE = 1.05
+"""Greatest length of a minute [mm]."""
 
-_LETTER = 1.22
-"""Width of a letter of the labels, on the wide side [mm]."""
+_SIZE = 2.9
+"""Size of all letters [mm]."""
+
+_LETTER = 1.39
+"""Width of a letter, on the wide side [mm]."""
 
 _TICKS = (5, 10, 15, 30, 60)
 _CLOSEST = 9.0
@@ -96,19 +99,19 @@ def lanes_svg(content: ChangeContent) -> str:
     """
     drawn = lanes(content)
     length = max((bar.job.end for lane in drawn for bar in lane.bars), default=60)
-    scale = min(_SCALE, (LONGEST - _HEAD - 1) / (length / 60))
+    scale = min(_SCALE, min(LONGEST, LOW + GROWTH * length / 60) / (length / 60))
     height = _HEAD + scale * length / 60 + 1
     wide = (WIDTH - _AXIS) / max(1, len(drawn))
     parts = [
         '<svg xmlns="http://www.w3.org/2000/svg" class="lanes" role="img" '
         f'viewBox="0 0 {WIDTH:g} {height:.2f}" '
-        f"font-family=\"'Libertinus Serif', 'Liberation Serif', serif\" font-size=\"2.55\">",
+        f"font-family=\"'Libertinus Serif', 'Liberation Serif', serif\" font-size=\"{_SIZE}\">",
         f"<title>{escape(content.header.crew_title)}</title>",
         *_axis(length, scale),
     ]
     for i, lane in enumerate(drawn):
         left = _AXIS + i * wide
-        parts.append(_text(left + wide / 2, 3.6, lane.title, wide + 3, size=2.9, middle=True, bold=True))
+        parts.append(_text(left + wide / 2, 3.6, lane.title, wide + 3, middle=True, bold=True))
         for bar in lane.bars:
             share = (wide - 0.8) / bar.of
             parts += _bar(bar.job, left + 0.4 + bar.place * share, share, scale)
@@ -120,7 +123,7 @@ def _axis(length: int, scale: float) -> Iterator[str]:
     for count in range(0, minutes(length) + 1, step):
         y = _HEAD + count * scale
         yield f'<path d="M{_AXIS - 1:g} {y:.2f}H{WIDTH:g}" stroke="#000" stroke-width="0.12"/>'
-        yield _text(0, y + 1, at(count * 60), _AXIS, size=2.9, bold=True)
+        yield _text(0, y + 1, at(count * 60), _AXIS, bold=True)
 
 
 def _bar(job: Job, x: float, width: float, scale: float) -> Iterator[str]:
@@ -129,32 +132,26 @@ def _bar(job: Job, x: float, width: float, scale: float) -> Iterator[str]:
     yield f'<rect x="{x:.2f}" y="{y:.2f}" width="{width:.2f}" height="{height:.2f}" {frame}/>'
     room = int((height + 0.35) / _PITCH)
     for i, line in enumerate(_label(job, room, width)):
-        yield _text(x + 0.7, y + 2.15 + i * _PITCH, line, width, bold=job.path)
+        yield _text(x + 0.7, y + 2.4 + i * _PITCH, line, width, bold=job.path)
 
 
 def _label(job: Job, room: int, width: float) -> list[str]:
-    """As much of what is done as the bar has room for: machine and phase, then the words of the step."""
+    """Machine and phase, then the words of the step where there is room for all of them."""
     signs = max(4, int((width - 1.2) / _LETTER))
     if room < 1:
         return []
-    if room == 1:
-        return [_cut(f"{job.short} {job.phase}", signs)]
+    head = textwrap.wrap(f"{job.short} {job.phase}", signs, break_on_hyphens=False)
+    if len(head) > room:
+        return [f"{_cut(job.short, max(2, signs - len(job.phase) - 1))} {job.phase}"]
     words = textwrap.wrap(job.text, signs)
-    lines = [_cut(f"{job.short} {job.phase}", signs), *words]
-    if len(lines) > room:
-        lines = [*lines[: room - 1], _cut(f"{lines[room - 1]} …", signs)]
-    return lines
+    return [*head, *words] if len(head) + len(words) <= room else head
 
 
 def _cut(text: str, signs: int) -> str:
     return text if len(text) <= signs else f"{text[: signs - 1].rstrip()}…"
 
 
-def _text(
-    x: float, y: float, words: str, room: float, *, size: float = 0, middle: bool = False, bold: bool = False
-) -> str:
-    most = int(room / (_LETTER * (size / 2.55 if size else 1)))
-    extra = f' font-size="{size:g}"' if size else ""
-    extra += ' text-anchor="middle"' if middle else ""
+def _text(x: float, y: float, words: str, room: float, *, middle: bool = False, bold: bool = False) -> str:
+    extra = ' text-anchor="middle"' if middle else ""
     extra += ' font-weight="700"' if bold else ""
-    return f'<text x="{x:.2f}" y="{y:.2f}"{extra}>{escape(_cut(words, max(4, most)))}</text>'
+    return f'<text x="{x:.2f}" y="{y:.2f}"{extra}>{escape(_cut(words, max(4, int(room / _LETTER))))}</text>'

@@ -1,6 +1,7 @@
 """A changeover, the matrix of a line, the order of a week: as JSON, for programs; versioned.
 
-The same book and day give the same bytes. Times are whole seconds.
+`changeover-report.json`, `changeover-matrix.json` and `week-order.json` in schema/output/ describe them. The
+same book and day give the same bytes. Times are whole seconds, lateness is in minutes.
 """
 
 from __future__ import annotations

@@ -152,6 +152,8 @@ class _Board:
         """Put a work at the first time at which members and equipment are free for all of it."""
         work = self.net.works[i]
         start = max((self.starts[k] + self.net.works[k].seconds for k in self.needs[i]), default=0)
+        if work.people:
+            start = min(self._free_from(place, work, start) for place in self.able[work.skill])
         for end in (start, *self.ends[bisect_left(self.ends, start) :]):
             start = end
             chosen = self._chosen(work, start) if self._equipped(work, start) else None
@@ -184,6 +186,15 @@ class _Board:
             return [first]
         others = [place for place in self.hands if place != first and self._is_free(place, work, start)]
         return [first, *others[: work.people - 1]] if len(others) >= work.people - 1 else None
+
+    def _free_from(self, place: int, work: Work, start: int) -> int:
+        """The first time, not before a start, at which a member is free for all of the work."""
+        busy, seconds = self.busy[place], max(work.seconds, 1)
+        while True:
+            at = bisect_left(busy, (start + seconds,))
+            if not at or busy[at - 1][1] <= start:
+                return start
+            start = busy[at - 1][1]
 
     def _is_free(self, place: int, work: Work, start: int) -> bool:
         busy = self.busy[place]

@@ -58,7 +58,7 @@ def changeover_faults(book: Book) -> Iterator[Finding]:
     yield from _machines(book, spec, library)
     yield from isolation_faults(book, spec, library)
     yield from floor_answer_faults(book, spec, library)
-    yield from past_faults(spec, library)
+    yield from past_faults(book, spec, library)
 
 
 # --- ids ----------------------------------------------------------------------------------------

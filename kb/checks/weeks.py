@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
+from difflib import get_close_matches
 from itertools import pairwise
 
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
-from kb.book.records_changeover import Changeover, Crew, Week
+from kb.book.records_changeover import Changeover, Crew, PastChangeover, Week
 from kb.checks.faults import did_you_mean, fault
+
+NEAR = 0.8
+"""How much alike two names are, from 0 to 1, when one is taken for a misspelling of the other."""
 
 
 def week_faults(book: Book) -> Iterator[Finding]:
@@ -35,10 +39,14 @@ def week_faults(book: Book) -> Iterator[Finding]:
                 yield fault(spec, f"runs[{i}].due", "changeover.due", message, fix)
 
 
-def past_faults(spec: Spec, library: Changeover) -> Iterator[Finding]:
+def past_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
     """What is wrong with the record of past changeovers.
 
+    Lines, formats and crews of the past may be gone. A name that nothing has or had, and that is nearly one
+    of the book, is told as a misspelling.
+
     Args:
+        book: a loaded book
         spec: the changeover file
         library: the same as a record
 
@@ -46,15 +54,40 @@ def past_faults(spec: Spec, library: Changeover) -> Iterator[Finding]:
         A finding each.
     """
     crews = {one.id: one for one in library.crews}
+    lines, formats = ({*book.ids(kind), *_recorded(book, kind)} for kind in ("line", "size-format"))
     for i, past in enumerate(library.past):
-        yield from _crew(spec, f"past[{i}].crew", past.crew, past.line, crews)
-        clocks = (("stopped", past.stopped), ("first_good", past.first_good), ("at_rate", past.at_rate))
-        for (before, earlier), (after, later) in pairwise(clocks):
-            if later < earlier:
-                told = {name: spec.quantities[f"past[{i}].{name}"].text for name in (before, after)}
-                message = f"{after} {told[after]} is before {before} {told[before]}"
-                fix = "all three count from the last good can of the old format"
-                yield fault(spec, f"past[{i}].{after}", "changeover.clocks", message, fix)
+        yield from _name(spec, f"past[{i}].line", "line", past.line, lines)
+        yield from _name(spec, f"past[{i}].came_from", "format", past.came_from, formats)
+        yield from _name(spec, f"past[{i}].went_to", "format", past.went_to, formats)
+        yield from _name(spec, f"past[{i}].crew", "crew", past.crew, crews)
+        if past.crew in crews and past.line in book.of("line"):
+            yield from _crew(spec, f"past[{i}].crew", past.crew, past.line, crews)
+        yield from _clocks(spec, f"past[{i}]", past)
+
+
+def _recorded(book: Book, kind: str) -> set[str]:
+    """Formats or lines that the register of codes has, which forgets none."""
+    register = book.only("sheet-codes")
+    entries = register.record.codes if register else ()
+    return {one.line if kind == "line" else one.format for one in entries}
+
+
+def _name(spec: Spec, key: str, what: str, ident: str, known: Collection[str]) -> Iterator[Finding]:
+    near = [] if ident in known else get_close_matches(ident, known, n=1, cutoff=NEAR)
+    if near:
+        message = f"there is no {what} {ident}, and one is called {near[0]}"
+        fix = f"did you mean {near[0]}? the name of a {what} that is gone may stay"
+        yield fault(spec, key, "changeover.past-name", message, fix, severity="warning")
+
+
+def _clocks(spec: Spec, at: str, past: PastChangeover) -> Iterator[Finding]:
+    clocks = (("stopped", past.stopped), ("first_good", past.first_good), ("at_rate", past.at_rate))
+    for (before, earlier), (after, later) in pairwise(clocks):
+        if later < earlier:
+            told = {name: spec.quantities[f"{at}.{name}"].text for name in (before, after)}
+            message = f"{after} {told[after]} is before {before} {told[before]}"
+            fix = "all three count from the last good can of the old format"
+            yield fault(spec, f"{at}.{after}", "changeover.clocks", message, fix)
 
 
 def _crew(spec: Spec, key: str, ident: str, line: str, crews: Mapping[str, Crew]) -> Iterator[Finding]:

@@ -116,8 +116,8 @@ CHANGEOVER_NAMES: dict[str, tuple[str, str, str, Severity]] = {
         "warning",
     ),
     "changeover.unknown-crew": (
-        "Crews of weeks and past changeovers are in the changeover file.",
-        "Nobody can tell who is to do the changeovers, or who did.",
+        "Crews of weeks are in the changeover file.",
+        "Nobody can tell who is to do the changeovers.",
         "Correct the id as the finding suggests.",
         "error",
     ),
@@ -144,6 +144,14 @@ CHANGEOVER_NAMES: dict[str, tuple[str, str, str, Severity]] = {
         "All three count from the last good can of the old format, so a later event has the longer time.",
         "Correct the clock that is out of order.",
         "error",
+    ),
+    "changeover.past-name": (
+        "Lines, formats and crews of past changeovers are those of the book, or are gone from it.",
+        "History keeps what is gone: its class is not known any more, so it counts for no other pair. A "
+        "name that is nearly one of the book, and that the register of sheet codes never had, is most often "
+        "misspelt, and the changeover is missing where it belongs.",
+        "Correct the name as the finding suggests, or leave it if it was called so.",
+        "warning",
     ),
     "changeover.orphan": (
         "Whatever two formats of a line differ in, something on the line changes with it.",

@@ -213,6 +213,7 @@ def test_two_units_that_disagree_are_refused(text: str, message: str, hint: str)
         ("wide", "mm", "quantity 0", "wide is no quantity", "a length"),
         ("66.04", "mm", "quantity 5", "the unit is missing", "write 66.04 mm"),
         ("620", "MPa", "quantity 3", "the unit is missing", "write a pressure, such as 620 kPa"),
+        ("14", "s", "quantity 2", "the unit is missing", "write a time, such as 15 min"),
         ("66.04 MM", "mm", "unknown 6", "MM is not a unit", "did you mean mm?"),
         ("2.6 inch", "mm", "unknown 4", "inch is not a unit", "did you mean in?"),
         ("2.6 inches", "mm", "unknown 4", "inches is not a unit", "did you mean in?"),

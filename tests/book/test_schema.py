@@ -48,6 +48,12 @@ def test_the_vocabulary_is_no_kind_of_spec() -> None:
 
 UNITS = [
     ("width: 66.04", "quantity", (8, 13), "the unit is missing", "write 66.04 mm"),
+    ("width: 2.6", "quantity", (8, 11), "the unit is missing", "write 2.6 in"),
+    ("width: 9000000", "quantity", (8, 15), "the unit is missing", "write a length, such as 66.04 mm"),
+    ("width: 1e9999", "quantity", (8, 14), "the unit is missing", "write a length, such as 66.04 mm"),
+    ("width: 66 to 67", "quantity", (8, 16), "the unit is missing", "write a length, such as 66.04 mm"),
+    ("reversal: 620", "quantity", (11, 14), "the unit is missing", "write 620 kPa"),
+    ("reversal: 90", "quantity", (11, 13), "the unit is missing", "write 90 psi"),
     ("width: wide", "quantity", (8, 12), "wide is no quantity", "write a length, such as 66.04 mm"),
     ("width: true", "quantity", (8, 12), "true is no quantity", "write a length"),
     ("width: '66.04 inch'", "unknown", (15, 20), "inch is not a unit of the list", "did you mean in?"),

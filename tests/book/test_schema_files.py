@@ -16,8 +16,9 @@ from jsonschema import Draft202012Validator
 
 from kb.book import records
 from kb.book.build import RECORDS
-from kb.book.conversion import CANONICAL
-from kb.book.quantity import Quantity, in_unit, parse
+from kb.book.conversion import CANONICAL, written
+from kb.book.misreading import Usual
+from kb.book.quantity import Quantity, QuantityFault, in_unit, parse
 from kb.book.source import read
 from kb.folders import shipped
 
@@ -252,6 +253,26 @@ def test_examples_follow_the_tolerance_rule() -> None:
             assert found.form == "limits", (path, value)
         elif quantity["tolerance"] != "allowed":
             assert found.toleranced == (quantity["tolerance"] == "required"), (path, value)
+
+
+def test_a_number_without_its_unit_is_asked_for_in_the_unit_of_the_first_example() -> None:
+    """Whoever writes 14 for 14 min is told to write 14 min: the unit of a field's readers and examples."""
+    asked = 0
+    seen: set[str] = set()
+    for path, quantity, value in QUANTITIES:
+        if path in seen or not isinstance(value, str):
+            continue
+        seen.add(path)
+        first = understood(quantity, value)
+        assert written(quantity["show"]) == first.unit, path
+        if first.canonical == "-":
+            continue  # a bare number is a share, and is asked for in percent elsewhere
+        usual = Usual(quantity["show"], tuple(quantity["band"]))
+        with pytest.raises(QuantityFault) as caught:
+            parse(first.written[1], quantity["unit"], usual)
+        assert caught.value.hint == f"write {first.written[1]} {first.unit}", path
+        asked += 1
+    assert asked > 80
 
 
 SLIPS = {"length": (25.4, 1000.0), "pressure": (6.894757, 1000.0), "force": (1000.0,), "volume": (1000.0,)}

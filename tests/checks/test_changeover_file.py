@@ -24,6 +24,8 @@ GOOD = Path(__file__).parents[1] / "specs_good"
 FILE = "changeover.yaml"
 WEEK = "weeks/line-1-50.yaml"
 
+DONE_BY = 'day: "2026-09-14", crew: line-1-days'
+
 Change = tuple[str, str] | tuple[str, str, str]
 
 
@@ -280,6 +282,68 @@ def test_a_format_asked_for_alone_leaves_the_others_unread(demo: Book) -> None:
     assert list(changeover_faults(one)) == []
 
 
+@pytest.mark.parametrize(
+    ("written", "key"),
+    [
+        ("line: mill-9, came_from: tall-330", "line"),
+        ("line: line-1, came_from: grouse-568", "came_from"),
+    ],
+)
+def test_the_past_may_name_what_is_gone(book: Callable[..., Book], written: str, key: str) -> None:
+    """A line or a format that the book has no more leaves the file whole and without a fault."""
+    found = book(("line: line-1, came_from: tall-330", written))
+    spec = found.only("changeover")
+    assert spec is not None
+    assert getattr(spec.record.past[0], key) in written
+    assert told(found) == []
+
+
+def test_a_crew_of_the_past_may_be_gone(book: Callable[..., Book]) -> None:
+    """Crews come and go; who did a past changeover stands as it was written."""
+    assert told(book((DONE_BY, 'day: "2026-09-14", crew: weekend'))) == []
+
+
+@pytest.mark.parametrize(
+    ("change", "key", "words"),
+    [
+        (
+            ("line: line-1, came_from: tall-330", "line: lin-1, came_from: tall-330"),
+            "past[0].line",
+            "there is no line lin-1, and one is called line-1",
+        ),
+        (
+            ("came_from: tall-330, went_to: tall-330", "came_from: tall-330, went_to: tal-330"),
+            "past[0].went_to",
+            "there is no format tal-330, and one is called tall-330",
+        ),
+        (
+            (DONE_BY, 'day: "2026-09-14", crew: line-1-day'),
+            "past[0].crew",
+            "there is no crew line-1-day, and one is called line-1-days",
+        ),
+    ],
+)
+def test_a_name_of_the_past_that_is_misspelt(
+    book: Callable[..., Book], change: Change, key: str, words: str
+) -> None:
+    """A name that is nearly one of the book is a warning that asks for it, and no error."""
+    (found,) = changeover_faults(book(change))
+    assert (found.name, found.severity, found.place.key, found.message) == (
+        "changeover.past-name",
+        "warning",
+        key,
+        words,
+    )
+    assert found.fixes[0].startswith(f"did you mean {words.rpartition(' ')[2]}?")
+
+
+def test_a_retired_format_with_a_recorded_sheet_is_none_misspelt(book: Callable[..., Book]) -> None:
+    """However near its name is to another, a format that the register of codes knows was one."""
+    register = ("sheet-codes.yaml", "format: tall-330", "format: tall-331")
+    found = book(("went_to: tall-330", "went_to: tall-331"), register)
+    assert told(found) == []
+
+
 @pytest.mark.parametrize("name", [one for one, told in CHANGEOVER_NAMES.items() if told[3] == "error"])
 def test_names_say_what_holds(name: str) -> None:
     """Every name is of this group, and its title tells the rule and not the fault."""
@@ -305,7 +369,9 @@ def step_faults(typical: str) -> list[Finding]:
         ("840 min", "units.slip", "if so, write 840 s"),
         ("0 min", "units.band", ""),
         ("-5 min", "units.band", ""),
-        ("14", "units.quantity", "the unit is missing"),
+        ("14", "units.quantity", "write 14 min"),
+        ("840", "units.quantity", "write 840 s"),
+        ("9999999", "units.quantity", "write a time, such as 15 min"),
         ("14 mm", "units.dimension", ""),
         ('""', "units.quantity", ""),
         ("14 ±2 min", "units.tolerance", "write 14 min"),
