@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from kb.book.load import Book
     from kb.checks.report import Report
     from kb.report.asked import Asked
-    from kb.sheet.model import Sheet
     from kb.sheet.pdf import Paper
 
 
@@ -101,6 +100,8 @@ Faces = dict[str, "Callable[[Paper], str | bytes]"]
 
 def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
     from kb.checks.floor import floor_faults
+    from kb.publish.format_history import with_changes
+    from kb.publish.past import read_past
     from kb.sheet.content import NoSheet, content
     from kb.sheet.html import sheet_page
     from kb.sheet.issue import issue
@@ -120,7 +121,9 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
         said = content(book, ident, line or spec.record.lines[0])
     except NoSheet as error:
         raise Refusal(f"{error}; `sizebook check` says more") from error
-    made = _with_changes(issue(said, book, made=_at(as_of), problems=problems), book)
+    made = issue(said, book, made=_at(as_of), problems=problems)
+    if not made.changed:
+        made = with_changes(made, book, read_past(book.root))
     one = said.identity
     mark = f", {made.mark}" if made.mark else ""
     lines = [f"{made.code} {one.sheet}, revision {one.revision}{mark}", *made.unfit]
@@ -129,21 +132,6 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
         "html": lambda paper: sheet_page(made, paper),
     }
     return _Made(f"{ident}-{one.line}", lines, bool(made.unfit)), faces
-
-
-def _with_changes(made: Sheet, book: Book) -> Sheet:
-    """The sheet with what changed since the one before, where git knows it and the register does not."""
-    from dataclasses import replace
-
-    from kb.publish.format_history import with_meaning
-    from kb.publish.past import read_past
-    from kb.review.recorded import since_recorded
-    from kb.sheet.history import MOST_ROWS
-
-    if made.changed:
-        return made
-    rows = since_recorded(book, made.content)
-    return replace(made, changed=rows) if rows else with_meaning(made, read_past(book.root), MOST_ROWS)
 
 
 def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:

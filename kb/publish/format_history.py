@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from kb.book.load import Book
 from kb.book.records_floor import SheetCode
 from kb.publish.edition import Edition, FormatEdition
 from kb.publish.past import Past, cut
-from kb.sheet.history import issues
+from kb.review.recorded import since_recorded
+from kb.sheet.history import MOST_ROWS, issues
 from kb.sheet.model import Sheet
 
 MOST_LINES = 12
@@ -87,3 +89,23 @@ def with_meaning(sheet: Sheet, past: Past, most: int) -> Sheet:
     one = sheet.content.identity
     found: Sequence[str] = () if sheet.changed else moved(past, one.format, one.revision)
     return replace(sheet, changed=cut(found, most)) if found else sheet
+
+
+def with_changes(sheet: Sheet, book: Book, past: Past) -> Sheet:
+    """A sheet with what changed since the one before, for paper and screen alike.
+
+    The register speaks first; then the repository's sheet that was recorded last; then what moved under
+    the revision.
+
+    Args:
+        sheet: the sheet; its code and its content stay as they are
+        book: the book it is of
+        past: what the book's repository tells
+
+    Returns:
+        The sheet.
+    """
+    if sheet.changed:
+        return sheet
+    rows = since_recorded(book, sheet.content)
+    return replace(sheet, changed=rows) if rows else with_meaning(sheet, past, MOST_ROWS)

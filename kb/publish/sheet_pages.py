@@ -6,10 +6,9 @@ import datetime
 from collections.abc import Iterator, Sequence
 
 from kb.publish.edition import Edition
-from kb.publish.format_history import with_meaning
+from kb.publish.format_history import with_changes
 from kb.publish.templates import page
 from kb.sheet.content import content
-from kb.sheet.history import MOST_ROWS
 from kb.sheet.html import codes_page, sheet_page
 from kb.sheet.issue import issue
 from kb.sheet.model import Sheet
@@ -20,7 +19,7 @@ def sheet_pages(edition: Edition) -> Iterator[tuple[str, str]]:
     """Every page about sheets by its path; a sheet is a whole page of its own, made to be printed."""
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
     sheets = [
-        with_meaning(
+        with_changes(
             issue(
                 content(book, ident, line),
                 book,
@@ -28,8 +27,8 @@ def sheet_pages(edition: Edition) -> Iterator[tuple[str, str]]:
                 problems=_problems(edition, ident),
                 draft=edition.draft,
             ),
+            book,
             edition.past,
-            MOST_ROWS,
         )
         for ident, line in printed(edition)
     ]
