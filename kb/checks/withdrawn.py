@@ -10,9 +10,6 @@ from kb.book.load import Book, Spec
 _KEEPS_HISTORY = ("sheet-codes",)
 """Kinds of file that name what is past on purpose."""
 
-_PAST = "past["
-"""Where a file that is in use keeps what is past."""
-
 
 def withdrawn_faults(book: Book) -> Iterator[Finding]:
     """References to formats and ends that are withdrawn, out of what is not withdrawn itself.
@@ -42,7 +39,7 @@ def _withdrawn(spec: Spec) -> bool:
 
 
 def _told(spec: Spec, key: str) -> bool:
-    """Whether a reference is to the past, or one of those judged with what a week runs and an end fits."""
-    if key.startswith(_PAST) or spec.kind == "week":
+    """Whether another check judges the reference, with what a week runs and what an end fits."""
+    if spec.kind == "week":
         return True
     return spec.kind == "size-format" and key == "end" and spec.record.status == "released"

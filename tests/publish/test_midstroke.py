@@ -55,6 +55,15 @@ def test_metal_is_neither_made_nor_lost(ident: str) -> None:
             assert float(now.shape.metal()) == pytest.approx(float(route.blank.volume), rel=1e-10)
 
 
+@pytest.mark.parametrize("ident", sorted(BOOK.of("size-format")))
+def test_the_wall_only_grows(ident: str) -> None:
+    """As the ram goes on the part never gets shorter: a ring thins what comes and thickens nothing."""
+    route = assembled(BOOK, ident).study.nominal
+    begin, end = float(route.ironed[0].engaged_from), float(route.ironed[-1].engaged_to)
+    heights = [float(part_at(route, begin + i / 100 * (end - begin)).shape.top()) for i in range(1, 101)]
+    assert all(after >= before - 1e-9 for before, after in pairwise(heights))
+
+
 @pytest.mark.parametrize("distances", [(90.0, 100.0, 110.0), (90.0, 130.0, 150.0), (90.0, 110.0, 310.0)])
 def test_metal_is_all_there_with_several_rings_on_the_wall(distances: tuple[float, ...]) -> None:
     """Rings that work together share the wall; its metal stays that of the blank."""
