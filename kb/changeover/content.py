@@ -28,7 +28,7 @@ from kb.changeover.tools import excuses, gauge_notes, machine_notes, setting_not
 from kb.sheet.code import DRAFT_SIGN, SIGNS, code, draft_digest
 from kb.sheet.content import content as setup_content
 from kb.sheet.issue import issue
-from kb.sheet.model import MISSING, NOT_FOR_USE, Cell, FirstOff, Sheet, SignatureRow
+from kb.sheet.model import DRAFT, MISSING, NOT_FOR_USE, Cell, FirstOff, Sheet, SignatureRow
 
 TEMPLATE = "1"
 """Raised when the sheet's fixed words or its layout come to mean something else."""
@@ -158,7 +158,7 @@ def _format_note(book: Book, sheet: Sheet) -> FormatNote:
         one.end,
         one.contents,
         record.revision,
-        record.status,
+        one.status,  # of a draft copy, whatever the format's own is
         record.effective,
         sheet.code,
     )
@@ -269,7 +269,7 @@ def change_sheet(
         content=content,
         code=change_code(fingerprint, draft=draft),
         digest=fingerprint,
-        mark=_mark(both, unfit),
+        mark=DRAFT if draft else _mark(both, unfit),
         unfit=unfit,
         made=made.strftime("%Y-%m-%d %H:%M"),
         good_until=min(last, both.old.good_until, both.new.good_until),
@@ -281,9 +281,12 @@ def _unfit(content: ChangeContent, both: Setups) -> Iterator[str]:
         named = ", ".join(content.missing[:_MANY])
         more = f" and {len(content.missing) - _MANY} more" if len(content.missing) > _MANY else ""
         yield f"missing: {named}{more}"
+    alike = [reason for reason in both.old.unfit if reason in both.new.unfit]
+    yield from (f"both setup sheets: {reason}" for reason in alike)
     for one in both:
         for reason in one.unfit:
-            yield f"setup sheet of {one.content.identity.format}: {reason}"
+            if reason not in alike:
+                yield f"setup sheet of {one.content.identity.format}: {reason}"
 
 
 def _mark(both: Setups, unfit: Sequence[str]) -> str:
@@ -291,7 +294,7 @@ def _mark(both: Setups, unfit: Sequence[str]) -> str:
         return NOT_FOR_USE
     # the weaker of the two decides: a draft is for no machine, however sound the other format is
     marks = [one.mark for one in both if one.mark]
-    for word in ("DRAFT", "TRIAL"):
+    for word in (DRAFT, "TRIAL"):
         if word in marks:
             return word
     return max(marks, default="")

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from markupsafe import Markup
 
 from kb.changeover import words
 from kb.changeover.lanes import lanes_svg
-from kb.changeover.pdf import shared
-from kb.changeover.sheet_model import ChangeSheet
+from kb.changeover.pdf import FEW, current, shared
+from kb.changeover.sheet_model import ChangeSheet, ToolNote
 from kb.folders import shipped
 from kb.sheet.html import filled, whole_page
 from kb.sheet.lines import places_of
@@ -60,13 +61,16 @@ def change_fragment(sheet: ChangeSheet) -> str:
         s=sheet,
         own=words,
         always=shared(sheet),
+        current=current(sheet),
         qr=Markup(qr_svg(sheet.qr)),
         lanes=Markup(lanes_svg(said)),
         number_of=numbers,
         parts=[(f"change-{name}", numbers[name], words.HEADS[name]) for name in kept],
         bare=_bare,
+        staged=staged,
+        single=_single,
         is_word=_is_word,
-        fit_places=places_of(row.value for at in said.fit for row in at.rows),
+        fit_places=places_of(row.value for at in said.fit for row in _single(at.rows)),
         set_places=places_of(_bare(one.new) for one in said.settings),
     )
 
@@ -106,6 +110,24 @@ def _page(title: str, fragment: str, paper: Paper) -> str:
     size = "" if paper == "a4" else "@page card { size: 5.5in 8.5in; }\n"
     page = whole_page(title, fragment, paper)
     return page.replace("</head>", f"<style>\n{change_style()}{size}</style>\n</head>", 1)
+
+
+def staged(rows: Sequence[ToolNote]) -> list[list[ToolNote]]:
+    """Tools of one kind with so many places that they stand in a table of their own.
+
+    Args:
+        rows: the tools of a group of machines
+
+    Returns:
+        The rows of each such kind, in their order.
+    """
+    kinds = {row.id: [other for other in rows if other.id == row.id] for row in rows}
+    return [places for places in kinds.values() if len(places) > FEW]
+
+
+def _single(rows: Sequence[ToolNote]) -> list[ToolNote]:
+    many = {row.id for places in staged(rows) for row in places}
+    return [row for row in rows if row.id not in many]
 
 
 def _bare(value: Cell) -> Cell:

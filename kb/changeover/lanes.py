@@ -17,7 +17,7 @@ from kb.changeover.words import ITSELF
 WIDTH = 187.0
 """Width of the drawing [mm]."""
 
-LOW, GROWTH, LONGEST = 60.0, 0.2, 122.0
+LOW, GROWTH, LONGEST = 60.0, 0.2, 118.0
 """A stop's height without its minutes, what each of them adds, and the most there is [mm]."""
 
 _AXIS, _HEAD, _PITCH = 11.0, 6.0, 3.05

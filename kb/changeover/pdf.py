@@ -10,8 +10,12 @@ from typing import Any
 from kb.changeover import words
 from kb.changeover.lanes import lanes_svg
 from kb.changeover.sheet_model import ChangeSheet
+from kb.sheet.code import DRAFT_SIGN
 from kb.sheet.model import CautionNote
 from kb.sheet.pdf import Paper, qr_svg, typeset
+
+FEW = 4
+"""Places of a tool that stand as rows; a tool with more of them, such as neck dies, has its own table."""
 
 BETWEEN = "; "
 """What stands between two precautions of a hazard."""
@@ -49,7 +53,26 @@ def cards_pdf(sheet: ChangeSheet, paper: Paper = "a4") -> bytes:
 
 
 def _told(sheet: ChangeSheet) -> dict[str, Any]:
-    return {"sheet": asdict(sheet), "own": _WORDS, "always": shared(sheet)}
+    return {
+        "sheet": asdict(sheet),
+        "own": _WORDS,
+        "always": shared(sheet),
+        "few": FEW,
+        "current": current(sheet),
+    }
+
+
+def current(sheet: ChangeSheet) -> str:
+    """How a reader finds out whether a sheet is the one in force; a draft's copy is none.
+
+    Args:
+        sheet: the sheet
+
+    Returns:
+        The sentence.
+    """
+    draft = sheet.code.startswith(DRAFT_SIGN)
+    return (words.CURRENT_DRAFT if draft else words.CURRENT).format(code=sheet.code)
 
 
 def shared(sheet: ChangeSheet) -> str:

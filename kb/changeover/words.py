@@ -10,8 +10,8 @@ CARD = "Job card"
 HEADS: Mapping[str, str] = {
     "current": "Is it current?",
     "times": "How long",
-    "dangers": "Dangers",
     "machines": "What changes, what does not",
+    "dangers": "Dangers",
     "ready": "Ready before the stop",
     "run_out": "Run out and clear",
     "out": "Tools out",
@@ -30,11 +30,14 @@ HEADS: Mapping[str, str] = {
 """Parts in the order of the sheet."""
 
 TIMES = "T: the cupper feed stops. R: the line runs again. Minutes from there."
+STOP = "planned stop"
+BY = "Below each box: by when. No stop before all are ticked."
 GATE = "Nobody stops the line before every box here is ticked."
 CURRENT = (
     "Current while both setup sheet codes are on the posted list and {code} is the code on the plant copy. "
     "Not so: stop, get a new sheet."
 )
+CURRENT_DRAFT = "No. {code} is the code of a draft; no list has it. Set no machine by this copy."
 ALONE = "Leave alone:"
 NOTHING_ALONE = "no machine; every one is touched."
 STAYS = "Stays as it is:"
@@ -42,7 +45,7 @@ NOTHING_FOR = "Differs, and nothing is changed for it:"
 MATRIX = ("machine", "parts", "settings", "supplies", "gauges")
 
 LOOK_ALIKE = "Looks alike:"
-SETTINGS = "● the new number, no search.  ○ same number, found again with first-offs."
+SETTINGS = "● new number  ○ same number, found by first-offs"
 SIGNS: Mapping[str, str] = {"direct": "●", "search": "○"}
 SERIALS = "serials"
 OUT_TO = ("clean", "grind", "store", "scrap")
@@ -63,11 +66,9 @@ CLOCKS = (
 )
 LOSSES = "Five minutes more than planned? Tick why, write the minutes."
 GRID = ("machine", "isolate", "out", "in", "set", "release, verify", "first-offs")
-LANES = (
-    "Thick frame: the critical path; any delay on it delays the restart. Thin frame: no slack either. "
-    "Dashed: may slip. Names are those of the machines on the line, then which of them."
-)
+LANES = "Thick: critical path. Thin: no slack. Dashed: may slip."
 ITSELF = "by itself"
+TO_PARTS = "↑ Parts"
 
 PART_TITLES: Mapping[str, str] = {
     "before": "Before the stop",

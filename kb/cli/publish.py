@@ -45,7 +45,7 @@ def _label(_context: click.Context, _option: click.Parameter, given: str | None)
     is_flag=False,
     flag_value="",
     callback=_label,
-    help="Mark every page and sheet DRAFT, with a label such as PR-12 if given; codes are a draft's own.",
+    help="Mark every page and sheet DRAFT, with a label if one follows, such as PR-12; codes are a draft's.",
 )
 @click.option(
     "--changes",
@@ -74,6 +74,11 @@ def publish(
     """
     from kb.report.asked import books
 
+    if book is None and draft and Path(draft).exists():
+        raise Refusal(
+            f"--draft took {safe(draft)} for the draft's label and no book is named; "
+            f"for the book write: sizebook publish {safe(draft)} --draft"
+        )
     asked = books([book] if book else [])[0]
     out = to or Path("build/site" if draft is None else "build/draft")
 

@@ -181,7 +181,8 @@ def _line_title(edition: Edition, line: str) -> str:
 
 
 def _matrix(edition: Edition, one: LineChanges) -> str:
-    longest = max((pair.minutes or 0 for pair in one.pairs.values()), default=0) or 1
+    known = [pair.minutes for pair in one.pairs.values() if pair.minutes is not None] or [0]
+    ends = min(known), max(known)
     notes: dict[str, int] = {}
     for pair in one.pairs.values():
         for why in pair.why_not:
@@ -190,7 +191,7 @@ def _matrix(edition: Edition, one: LineChanges) -> str:
         {
             "old": old,
             "title": _title(edition, old),
-            "cells": [_cell(one.pairs.get((old, new)), longest, notes) for new in one.formats],
+            "cells": [_cell(one.pairs.get((old, new)), ends, notes) for new in one.formats],
         }
         for old in one.formats
     ]
@@ -215,16 +216,18 @@ def _matrix(edition: Edition, one: LineChanges) -> str:
     )
 
 
-def _cell(pair: Pair | None, longest: int, notes: Mapping[str, int]) -> dict[str, Any] | None:
+def _cell(pair: Pair | None, ends: tuple[int, int], notes: Mapping[str, int]) -> dict[str, Any] | None:
+    """A cell of the matrix; its shade goes from the shortest to the longest stop."""
     if pair is None:
         return None
+    least, most = ends
     return {
         "old": pair.difference.old,
         "new": pair.difference.new,
         "minutes": pair.minutes,
         "letter": LETTERS[pair.difference.kind],
         "kind": pair.difference.title,
-        "heat": f"{(pair.minutes or 0) / longest:.2f}",
+        "heat": f"{((pair.minutes or 0) - least) / ((most - least) or 1):.2f}",
         "href": f"{pair.name}.html" if pair.has_page else "",
         "notes": [notes[why] for why in pair.why_not],
     }

@@ -63,7 +63,7 @@ class Moved:
         lines += self.values
         if not self.values:
             words = dict.fromkeys(one.words for one in file.changes)
-            lines += [f"words only: {', '.join(words)}"] if words else []
+            lines += [f"no size moves: {', '.join(words)}"] if words else []
             lines += file.unmeaning
         return tuple(one_line(one, LONGEST) for one in lines)
 

@@ -108,7 +108,7 @@ def whole_page(title: str, fragment: str, paper: Paper) -> str:
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(title)}</title>\n<style>\n{style()}@page sheet {{ size: {paper}; }}\n</style>\n"
-        f'</head>\n<body class="sheet-page">\n{fragment}</body>\n</html>\n'
+        f'</head>\n<body class="sheet-page">\n<main>\n{fragment}</main>\n</body>\n</html>\n'
     )
 
 

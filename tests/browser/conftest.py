@@ -14,6 +14,8 @@ import pytest
 
 from kb.folders import shipped
 from tests.browser.small_site import pages
+from tests.browser.visit import Visit
+from tests.publish.conftest import demo_site
 
 PATIENCE = 20_000
 """How long a page may take to come to what is expected of it [ms]; a busy machine is slow, not wrong."""
@@ -126,3 +128,17 @@ def open_page(chromium: Any, site: Path) -> Iterator[OpenPage]:
     for context in contexts:
         context.close()
     assert complaints == []
+
+
+@pytest.fixture(scope="session")
+def published(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the demo book's site."""
+    return demo_site(tmp_path_factory)
+
+
+@pytest.fixture
+def visit(chromium: Any, published: Path) -> Iterator[Visit]:
+    """A fresh page at desktop width."""
+    made = Visit(chromium, published, PATIENCE)
+    yield made
+    made.close()

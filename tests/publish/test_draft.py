@@ -15,6 +15,11 @@ from click.testing import CliRunner
 from pypdf import PdfReader
 
 from kb.book.load import Book, load
+from kb.changeover.content import Setups, change_content, change_sheet
+from kb.changeover.html import change_page
+from kb.changeover.pdf import cards_pdf, change_pdf
+from kb.changeover.sheet_model import ChangeSheet
+from kb.changeover.whole import change
 from kb.cli import main
 from kb.folders import shipped
 from kb.publish.build import publish
@@ -26,24 +31,10 @@ from kb.sheet.issue import issue
 from kb.sheet.model import Sheet
 from kb.sheet.pdf import codes_pdf, sheet_pdf
 from kb.sheet.today import code_list
-from tests.conftest import copy_book
 
 DAY = datetime.date(2026, 11, 25)
 MADE = datetime.datetime(2026, 11, 25, 6, 10)
 LABEL = "PR-12 <b>"
-
-TOLD_OF = ("regular-330", "regular-355", "regular-440", "regular-440-light")
-"""Formats that the learning path tells of."""
-
-
-@pytest.fixture(scope="module")
-def small(demo: Book, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of a small book."""
-    folder = tmp_path_factory.mktemp("book") / "specs"
-    copy_book(demo, folder, TOLD_OF)
-    for name in ("floor.yaml", "sheet-codes.yaml"):
-        shutil.copy(demo.root / name, folder / name)
-    return folder
 
 
 @pytest.fixture(scope="module")
@@ -157,6 +148,39 @@ def test_the_look_up_knows_that_its_copy_is_a_draft(draft: Path) -> None:
     assert json.loads(text.partition("=")[2].strip().rstrip(";"))["draft"] == f"DRAFT {LABEL}"
 
 
+@pytest.fixture(scope="module")
+def turned(demo: Book) -> ChangeSheet:
+    """A changeover sheet of a draft copy."""
+    one = change(demo, "regular-330", "regular-330-lantern", "heron", "heron-days", effort=0)
+    both = Setups(
+        *(
+            issue(content(demo, ident, "heron"), demo, made=MADE, draft="PR-12")
+            for ident in ("regular-330", "regular-330-lantern")
+        )
+    )
+    said = change_content(demo, one.plan, one.crew, one.durations, both)
+    return change_sheet(said, both, made=MADE)
+
+
+def test_a_changeover_sheet_of_a_draft_says_so_and_why_once(turned: ChangeSheet) -> None:
+    """Its word is DRAFT alone, its reason is told once, and nobody is sent to a posted list."""
+    assert turned.mark == "DRAFT"
+    assert turned.unfit == ("both setup sheets: draft PR-12: not in force",)
+    assert {turned.content.header.old.status, turned.content.header.new.status} == {"draft"}
+    page = change_page(turned)
+    assert f"No. {turned.code} is the code of a draft" in page
+    assert "posted list and" not in page
+    assert "NOT FOR USE" not in page
+    assert 'class="sb-draft-across"' not in marked(page, "PR-12")
+
+
+def test_a_changeover_sheet_of_a_draft_is_marked_on_every_side(turned: ChangeSheet) -> None:
+    """Each side of the sheet and of the cards on paper has the word."""
+    for made in (change_pdf(turned), cards_pdf(turned)):
+        sides = [side.extract_text() for side in PdfReader(io.BytesIO(made)).pages]
+        assert [number for number, text in enumerate(sides, start=1) if "DRAFT" not in text] == []
+
+
 def test_a_mark_goes_into_the_pages_own_title_alone() -> None:
     """A drawing's title further down is left as it is."""
     text = "<head><title>A</title></head><body class='x'><svg><title>B</title></svg></body>"
@@ -172,6 +196,19 @@ def test_a_label_is_one_short_line() -> None:
         done = CliRunner().invoke(main, ["publish", str(shipped("specs")), "--draft", label])
         assert done.exit_code == 2
         assert "at most 24 signs" in done.output
+
+
+@pytest.mark.parametrize("book", ["specs", "./specs/plant.yaml"])
+def test_a_book_taken_for_the_label_is_refused(
+    small: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, book: str
+) -> None:
+    """`--draft specs` names no book: nothing is built of another one, and the right line is told."""
+    shutil.copytree(small, tmp_path / "specs")
+    monkeypatch.chdir(tmp_path)
+    done = CliRunner().invoke(main, ["publish", "--draft", book])
+    assert done.exit_code == 2
+    assert f"sizebook publish {book} --draft" in done.output
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["specs"]
 
 
 def test_a_draft_does_not_go_where_the_site_is(

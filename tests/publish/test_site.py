@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import hashlib
 import re
 import shutil
@@ -16,8 +15,7 @@ from kb.book.load import load
 from kb.folders import shipped
 from kb.publish import build
 from kb.publish.build import publish
-
-DAY = datetime.date(2026, 11, 25)
+from tests.publish.conftest import DAY
 
 
 class Page(HTMLParser):
@@ -98,11 +96,11 @@ def test_the_same_book_gives_the_same_bytes(site: Path, tmp_path: Path) -> None:
 HOSTILE = "<script>alert(1)</script> **b** {{ 7*7 }} [x](javascript:alert(2)) `c` | # &amp;"
 
 
-def test_text_of_a_spec_shows_as_text(tmp_path: Path) -> None:
+def test_text_of_a_spec_shows_as_text(small: Path, tmp_path: Path) -> None:
     """HTML, Markdown, template and script in a title and a note are shown, not obeyed."""
     book = tmp_path / "book"
-    shutil.copytree(shipped("specs"), book)
-    path = book / "formats/slim-200.yaml"
+    shutil.copytree(small, book)
+    path = book / "formats/regular-440.yaml"
     text = path.read_text(encoding="utf-8")
     quoted = "'" + HOSTILE.replace("'", "''") + "'"
     text = re.sub(r"^why: .*$", lambda _: f"why: {quoted}", text, flags=re.MULTILINE)
@@ -111,7 +109,7 @@ def test_text_of_a_spec_shows_as_text(tmp_path: Path) -> None:
     )
     path.write_text(text, encoding="utf-8")
     publish(load(book, shown="specs"), tmp_path / "site", day=DAY)
-    shown = (tmp_path / "site/formats/slim-200.html").read_text(encoding="utf-8")
+    shown = (tmp_path / "site/formats/regular-440.html").read_text(encoding="utf-8")
     index = (tmp_path / "site/formats/index.html").read_text(encoding="utf-8")
     assert "<script>alert(1)" not in shown
     assert 'href="javascript:' not in shown + index
@@ -134,7 +132,7 @@ class _Text(HTMLParser):
 
 
 def test_a_build_that_fails_leaves_the_last_good_site(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """When the pages cannot be built the site of before is still there, and nothing else is."""
     out = tmp_path / "site"
@@ -148,7 +146,7 @@ def test_a_build_that_fails_leaves_the_last_good_site(
 
     monkeypatch.setattr(build, "pages", broken)
     with pytest.raises(build.PublishError, match="not-there"):
-        publish(load(shipped("specs"), shown="specs"), out, day=DAY)
+        publish(load(small, shown="specs"), out, day=DAY)
     assert (out / "index.html").read_text(encoding="utf-8") == "the last good one"
     assert sorted(path.name for path in tmp_path.iterdir()) == ["site"]
 
@@ -164,15 +162,17 @@ def test_a_build_stopped_at_the_exchange_is_mended(tmp_path: Path) -> None:
     assert not old.exists()
 
 
-def test_what_a_killed_build_left_is_cleared_away(tmp_path: Path) -> None:
+def test_what_a_killed_build_left_is_cleared_away(small: Path, tmp_path: Path) -> None:
     """A build killed in the middle leaves its scratch folder; the next one takes it away and works."""
     (tmp_path / ".site-killed" / "docs").mkdir(parents=True)
-    publish(load(shipped("specs"), shown="specs"), tmp_path / "site", day=DAY)
+    publish(load(small, shown="specs"), tmp_path / "site", day=DAY)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["site"]
 
 
-def test_a_relative_folder_is_taken_from_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_relative_folder_is_taken_from_here(
+    small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """`--to build/site` is a folder below the current one."""
     monkeypatch.chdir(tmp_path)
-    publish(load(shipped("specs"), shown="specs"), Path("build/site"), day=DAY)
+    publish(load(small, shown="specs"), Path("build/site"), day=DAY)
     assert (tmp_path / "build/site/index.html").is_file()

@@ -72,14 +72,33 @@
         chosen.map((one) => make('th', { scope: 'col' }, make('a', { href: link(one.href) }, one.title))));
       const bodies = grouped(chosen).map(([group, rows]) => {
         const kept = rows.filter((row) => row.differs || !onlyDifferent);
-        return kept.length && make('tbody', {},
+        return kept.length && make('tbody', { 'data-group': group },
           make('tr', { class: 'sb-group' }, make('th', { colspan: chosen.length + 1, scope: 'rowgroup' }, group)),
           kept.map(rowOf));
-      });
+      }).filter(Boolean);
       const different = grouped(chosen).flatMap(([, rows]) => rows).filter((row) => row.differs).length;
       const key = make('p', { class: 'sb-compare__key' }, make('b', {}, '≠'),
         ` marks the ${different} values that differ; below them, how far each is from the first format.`);
-      return make('div', {}, key, make('table', { class: 'sb-table sb-compare__table' }, make('thead', {}, head), bodies));
+      const all = make('table', { class: 'sb-table sb-compare__table' }, make('thead', {}, head), bodies);
+      return make('div', {}, key, strip(bodies), all);
+    }
+
+    /** The groups of values, to jump to; the one that is being read is marked. */
+    function strip(bodies) {
+      const buttons = bodies.map((body) => make('button', { type: 'button', on: { click: () => body.scrollIntoView() } }, body.dataset.group));
+      const nav = make('nav', { class: 'sb-strip', 'aria-label': 'Groups of values' }, buttons);
+      const look = () => {
+        if (!nav.isConnected) return window.removeEventListener('scroll', look);
+        const line = nav.getBoundingClientRect().bottom + 120;
+        const here = bodies.findLastIndex((body) => body.getBoundingClientRect().top < line);
+        buttons.forEach((one, i) => {
+          if ((i === here) === one.hasAttribute('aria-current')) return;
+          one.toggleAttribute('aria-current', i === here);
+          if (i === here) nav.scrollTo({ left: one.offsetLeft - nav.offsetLeft - nav.clientWidth / 2 + one.offsetWidth / 2 });
+        });
+      };
+      window.addEventListener('scroll', look, { passive: true });
+      return nav;
     }
 
     function rowOf(row) {

@@ -7,12 +7,15 @@
     const parts = links.map((link) => document.getElementById(link.hash.slice(1))).filter(Boolean);
     let waiting = 0;
     window.addEventListener('scroll', () => (waiting ||= requestAnimationFrame(look)), { passive: true });
+    window.addEventListener('hashchange', look);
     look();
 
     function look() {
       waiting = 0;
       const line = strip.getBoundingClientRect().bottom + 40;
-      const here = parts.findLast((part) => part.getBoundingClientRect().top < line) ?? parts[0];
+      const end = scrollY + innerHeight >= document.documentElement.scrollHeight - 2;
+      const asked = end && parts.find((part) => part.matches(':target') && part.getBoundingClientRect().top < innerHeight);
+      const here = asked || (end ? parts.at(-1) : parts.findLast((part) => part.getBoundingClientRect().top < line) ?? parts[0]);
       for (const link of links) {
         const now = link.hash === `#${here.id}`;
         if (now === link.hasAttribute('aria-current')) continue;
