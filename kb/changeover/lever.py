@@ -16,6 +16,9 @@ Way = Literal["external", "half"]
 INSIDE: frozenset[Phase] = frozenset({"clear", "isolate", "release", "verify", "first-off", "restart"})
 """Phases that only make sense while the line stands."""
 
+NEVER_HURRIED: frozenset[Phase] = frozenset({"isolate", "release", "verify"})
+"""Phases that keep hands and tools safe: nobody is asked to take less time over them."""
+
 EFFORT = 0.03
 """How much the solver may do for each lever, where the stop as planned is proven."""
 
@@ -68,6 +71,19 @@ def may_be_external(step: Step) -> bool:
     return part_of(step) == "stop" and not step.hands_in and step.phase not in INSIDE
 
 
+def ways_of(step: Step) -> tuple[Way, ...]:
+    """In which ways a step inside the stop might be made to hold it up less.
+
+    Args:
+        step: a step of the library
+
+    Returns:
+        None for one that keeps hands safe.
+    """
+    ways: list[Way] = ["external"] if may_be_external(step) else []
+    return tuple(ways) if step.phase in NEVER_HURRIED else (*ways, "half")
+
+
 def levers(plan: Plan, *, effort: float = EFFORT) -> tuple[Lever, ...]:
     """What would shorten the stop, by what it saves.
 
@@ -82,11 +98,7 @@ def levers(plan: Plan, *, effort: float = EFFORT) -> tuple[Lever, ...]:
     """
     critical = {slot.id for slot in plan.stop.slots if slot.critical}
     steps = {task.step.id: task.step for task in plan.tasks.values() if task.id in critical}
-    found = []
-    for step in steps.values():
-        if may_be_external(step):
-            found.append(_lever(plan, step, "external", effort))
-        found.append(_lever(plan, step, "half", effort))
+    found = [_lever(plan, step, way, effort) for step in steps.values() for way in ways_of(step)]
     useful = [one for one in found if one.saved > 0]
     return tuple(sorted(useful, key=lambda one: (-one.saved, one.way, one.step.id)))
 

@@ -18,30 +18,41 @@ from kb.changeover.week import Order, Placed, WeekOrder
 from kb.changeover.whole import Change
 
 MOST_LEVERS = 5
+"""Levers of each way that are told."""
+
+_WAYS = {"external": "done while the line runs", "half": "done in half the time"}
 
 
 # --- one changeover ---------------------------------------------------------------------------
 
 
-def change_text(one: Change, sheet: ChangeSheet, levers: Sequence[Lever]) -> str:
+def change_text(
+    one: Change, sheet: ChangeSheet, levers: Sequence[Lever], *, searched_on: bool = False
+) -> str:
     """A changeover as text.
 
     Args:
         one: the changeover
         sheet: its sheet, for the codes and for why it is not for use
         levers: what would shorten the stop, the best first
+        searched_on: whether the plan was searched for longer than that of a sheet
 
     Returns:
         Class, what changes, what is left alone, the times, the critical path, who waits, the levers.
     """
-    return _lined(_change_lines(one, sheet, levers))
+    return _lined(_change_lines(one, sheet, levers, searched_on))
 
 
-def _change_lines(one: Change, sheet: ChangeSheet, levers: Sequence[Lever]) -> Iterator[str]:
+def _change_lines(
+    one: Change, sheet: ChangeSheet, levers: Sequence[Lever], searched_on: bool
+) -> Iterator[str]:
     d, head = one.difference, sheet.content.header
     yield f"{d.old} -> {d.new} on {d.line}, crew {one.crew.id}: {d.title}"
     mark = f", {sheet.mark}" if sheet.mark else ""
-    yield f"sheet {sheet.code}{mark}, from setup sheet {head.old.code} to {head.new.code}"
+    named = (
+        "no sheet: a longer search; every copy has the usual plan" if searched_on else f"sheet {sheet.code}"
+    )
+    yield f"{named}{mark}, from setup sheet {head.old.code} to {head.new.code}"
     yield from (f"  {reason}" for reason in sheet.unfit)
     yield from ("", "changes")
     notes = list(machine_notes(d))
@@ -57,11 +68,14 @@ def _change_lines(one: Change, sheet: ChangeSheet, levers: Sequence[Lever]) -> I
     yield from (f"  {line}" for line in path_lines(one))
     waits = [f"{hand.title} {hand.idle} min" for hand in hands(one.plan, one.crew)]
     yield from ("", f"waits inside the stop: {', '.join(waits)}")
-    yield from ("", "levers")
-    best = levers[:MOST_LEVERS]
-    yield from (f"  {lever_words(lever)}" for lever in best)
-    if not best:
-        yield "  no single step shortens the stop"
+    yield from ("", "levers", *_levers(levers))
+
+
+def _levers(levers: Sequence[Lever]) -> Iterator[str]:
+    for way, words in _WAYS.items():
+        best = [lever for lever in levers if lever.way == way][:MOST_LEVERS]
+        yield f"  {words}:" if best else f"  {words}: no single step that could be shortens the stop"
+        yield from (f"    {lever_words(lever)}" for lever in best)
 
 
 def _times(one: Change) -> Iterator[str]:

@@ -30,6 +30,7 @@ class Asked(NamedTuple):
     paper: Paper
     to: Path | None
     output: str
+    search: float
     as_of: datetime.date
 
 
@@ -58,6 +59,13 @@ class Asked(NamedTuple):
 @click.option(
     "--matrix", is_flag=True, help="The stops of every pair of the line's formats, without A and B."
 )
+@click.option(
+    "--search",
+    metavar="TIMES",
+    type=click.FloatRange(1, 1000),
+    default=1,
+    help="Search so many times as long for a shorter stop; told as text alone, for a sheet has one plan.",
+)
 @in_book
 @click.option("--as-of", metavar="YYYY-MM-DD", callback=day, help="Day of the copy; else today.")
 def changeover(
@@ -72,6 +80,7 @@ def changeover(
     to: Path | None,
     output: str,
     matrix: bool,
+    search: float,
     folder: Path | None,
     as_of: datetime.date,
 ) -> int:
@@ -87,26 +96,31 @@ def changeover(
         raise Refusal("say two formats, A and B, or --matrix")
     if matrix and (face or cards):
         raise Refusal("--matrix is told as text or JSON; it has no sheet and no cards")
+    if search > 1 and (face or cards or (output == "json" and not matrix)):
+        raise Refusal(
+            "--search is for text: a sheet's plan, in whatever form, is that of all copies with its code"
+        )
     (found,) = books([folder] if folder else [])
     book = found.load()
     if matrix or old is None or new is None:
-        return _matrix(book, line, crew, output)
+        return _matrix(book, line, crew, output, search)
     face = face or ("pdf" if cards else None)
-    return _one(book, Asked(old, new, line, crew, face, cards, paper, to, output, as_of))
+    return _one(book, Asked(old, new, line, crew, face, cards, paper, to, output, search, as_of))
 
 
-def _matrix(book: Book, line: str, crew: str | None, output: str) -> int:
+def _matrix(book: Book, line: str, crew: str | None, output: str, search: float) -> int:
     from kb.changeover.difference import NoDifference
     from kb.changeover.model import NoPlan
     from kb.changeover.plan import matrix
     from kb.changeover.record import matrix_json
+    from kb.changeover.schedule import EFFORT
     from kb.changeover.text import matrix_text
     from kb.changeover.whole import crew_of
     from kb.report import put
 
     _known_line(book, line)
     try:
-        found = matrix(book, line, crew or crew_of(book, line))
+        found = matrix(book, line, crew or crew_of(book, line), effort=search * EFFORT)
     except (NoDifference, NoPlan) as error:
         raise Refusal(str(error)) from error
     if output == "json":
@@ -125,13 +139,15 @@ def _one(book: Book, asked: Asked) -> int:
     from kb.changeover.difference import NoDifference
     from kb.changeover.model import NoPlan
     from kb.changeover.record import stopped_json
+    from kb.changeover.schedule import EFFORT
     from kb.changeover.whole import CannotRun, NothingChanges, Orphans, change, crew_of, sheet_of
     from kb.report import put
     from kb.sheet.content import NoSheet
 
     _known_line(book, asked.line)
     try:
-        one = change(book, asked.old, asked.new, asked.line, asked.crew or crew_of(book, asked.line))
+        crew = asked.crew or crew_of(book, asked.line)
+        one = change(book, asked.old, asked.new, asked.line, crew, effort=asked.search * EFFORT)
         sheet = sheet_of(book, one, made=_at(asked.as_of), problems=_problems(book, asked))
     except (NoDifference, NoPlan, NoSheet, NothingChanges) as error:
         raise Refusal(str(error)) from error
@@ -142,23 +158,23 @@ def _one(book: Book, asked: Asked) -> int:
             put.to_reader("".join(f"{safe(told)}\n" for told in (f"{error}:", *error.told)))
         return 1
     if asked.face is None:
-        _tell(one, sheet, asked.output)
+        _tell(one, sheet, asked)
     else:
         _print(sheet, asked)
     return int(bool(sheet.unfit))
 
 
-def _tell(one: Change, sheet: ChangeSheet, output: str) -> None:
+def _tell(one: Change, sheet: ChangeSheet, asked: Asked) -> None:
     from kb.changeover.lever import levers
     from kb.changeover.record import change_json
     from kb.changeover.text import change_text
     from kb.report import put
 
     found = levers(one.plan)
-    if output == "json":
+    if asked.output == "json":
         put.to_reader(change_json(one, sheet, found), for_program=True)
     else:
-        put.to_reader(change_text(one, sheet, found))
+        put.to_reader(change_text(one, sheet, found, searched_on=asked.search > 1))
 
 
 def _print(sheet: ChangeSheet, asked: Asked) -> None:

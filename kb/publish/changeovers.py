@@ -10,7 +10,7 @@ from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Crew, Week
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import durations
-from kb.changeover.lever import Way, may_be_external
+from kb.changeover.lever import Way, ways_of
 from kb.changeover.model import Difference, NoPlan, Plan, Schedule, Slot, Task
 from kb.changeover.plan import Planner
 from kb.changeover.sheet_model import Durations
@@ -195,10 +195,11 @@ def _levers(stop: Schedule, of: _Tasks) -> tuple[Lever, ...]:
     plan = of.plan
     tight = {slot.id for slot in stop.slots if slot.critical}
     steps = {task.step.id: task for task in plan.tasks.values() if task.id in tight}
-    found = []
-    for task in steps.values():
-        ways: tuple[Way, ...] = ("external", "half") if may_be_external(task.step) else ("half",)
-        found += [Lever(task.step.text, way, task.at, _then(plan, task, way)) for way in ways]
+    found = [
+        Lever(task.step.text, way, task.at, _then(plan, task, way))
+        for task in steps.values()
+        for way in ways_of(task.step)
+    ]
     useful = sorted((one for one in found if one.then < stop.length), key=lambda one: (one.then, one.text))
     return tuple(useful[:LEVERS])
 

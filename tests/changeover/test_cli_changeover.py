@@ -53,8 +53,22 @@ def test_a_changeover_is_told(sizebook: Run, change_sheets: Mapping[str, ChangeS
     assert f"  planned {planned} min, proven: no plan with these people and times is shorter" in lines
     for head in ("critical path", "levers", "stop", "changes"):
         assert head in lines
-    assert any(one.startswith("  halve change-plates: stop ") and "(proven)" in one for one in lines)
+    assert any(one.startswith("    halve change-plates: stop ") and "(proven)" in one for one in lines)
     assert any(one.startswith("waits inside the stop: line lead ") for one in lines)
+
+
+def test_a_longer_search_is_told_and_never_printed(sizebook: Run) -> None:
+    """A plan searched for longer names no sheet, is not longer than the sheet's, and makes no sheet."""
+    pair = ("regular-350", "regular-355", "--line", "heron", *DAY)
+    code, out, _ = sizebook("changeover", *pair, "--search", "2")
+    assert code == 0
+    assert "no sheet: a longer search; every copy has the usual plan, from setup sheet " in out
+    assert "\n  planned 185 min, proven" in out
+    for face in (("--pdf",), ("--html",), ("--cards",), ("--output", "json")):
+        code, out, err = sizebook("changeover", *pair, "--search", "2", *face)
+        assert (code, out) == (2, "")
+        assert err.startswith("sizebook: --search is for text")
+    assert sizebook("changeover", *pair, "--search", "0")[0] == 2
 
 
 def test_json_is_versioned_and_stable(sizebook: Run) -> None:

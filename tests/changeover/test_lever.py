@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 import pytest
 
-from kb.book.records_changeover import Step
-from kb.changeover.lever import Lever, levers, may_be_external
+from kb.book.records_changeover import Phase, Step
+from kb.changeover.lever import Lever, levers, may_be_external, ways_of
 from kb.changeover.model import Difference, Hand, Plan, Schedule
 from kb.changeover.schedule import schedule
 from kb.changeover.work import tasks_of, works_of
@@ -84,6 +84,14 @@ def test_what_the_step_waits_for_is_told(found: tuple[Lever, ...]) -> None:
 def test_what_may_be_external(one: Step, may: bool) -> None:
     """No hands-on work and nothing of what the stop is for; what is external already is no lever."""
     assert may_be_external(one) is may
+
+
+@pytest.mark.parametrize("phase", ["isolate", "release", "verify"])
+def test_what_keeps_hands_safe_is_not_hurried(phase: Phase) -> None:
+    """Nobody is asked to isolate, release or verify in half the time, or to do it while the line runs."""
+    assert ways_of(step("safe", phase, 1, "necker")) == ()
+    assert ways_of(step("check", "first-off", 1, "necker")) == ("half",)
+    assert ways_of(step("shims", "set", 1, "necker")) == ("external", "half")
 
 
 def test_no_lever_makes_a_whole_stop_longer() -> None:
