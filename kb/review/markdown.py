@@ -80,7 +80,7 @@ def as_markdown(
     head = "\n".join(_head(review, as_of, hidden_mark(review.head.shown if marker is None else marker)))
     parts = [part for part in _parts(review) if part.rows]
     tail = (
-        "".join(f"\n{escaped(words)}" for words in review.thresholds)
+        "\n" + "<br>\n".join(escaped(words) for words in review.thresholds)
         if review.touched or review.lines
         else ""
     )

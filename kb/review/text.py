@@ -132,7 +132,8 @@ def _does(review: Review) -> Iterator[str]:
 
 def _touched(one: Touched) -> Iterator[str]:
     was = f" (was {one.was})" if one.was else ""
-    yield f"  {one.id}{was}: through {', '.join(one.because)}"
+    still = "" if one.effects or one.margins or one.folded else "; no result moved"
+    yield f"  {one.id}{was}: through {', '.join(one.because)}{still}"
     station = ""
     main = [effect for effect in one.effects if effect.main]
     for effect in main:
@@ -172,7 +173,7 @@ def _margins(one: Touched) -> Iterator[str]:
         )
     more = len(one.margins) - MOST_MARGINS
     told = [f"{more} more moved"] if more > 0 else []
-    told += [f"{one.still} more are near and did not move"] if one.still else []
+    told += [f"{one.still} more are near and did not move"] if one.still and one.margins else []
     if told:
         yield f"      {'; '.join(told)}"
 
