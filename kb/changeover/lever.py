@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from kb.book.records_changeover import Phase, Step
-from kb.changeover.model import Plan, Task
+from kb.changeover.model import Plan, Task, Work
 from kb.changeover.schedule import schedule
+from kb.changeover.slack import with_slack
 from kb.changeover.work import part_of, works_of
 
 Way = Literal["external", "half"]
@@ -32,6 +33,7 @@ class Lever:
 
     Attributes:
         step: the step.
+        at: a machine at which it is critical, as the crew calls it; "" for the line as a whole.
         way: made external, or done in half the time.
         stop: the stop as planned [s].
         then: the stop with the lever [s].
@@ -41,6 +43,7 @@ class Lever:
     """
 
     step: Step
+    at: str
     way: Way
     stop: int
     then: int
@@ -96,25 +99,56 @@ def levers(plan: Plan, *, effort: float = EFFORT) -> tuple[Lever, ...]:
     Returns:
         The levers that save time, the best first.
     """
+    # where the stop itself is not proven, what the solver finds might be no merit of the lever
+    effort = effort if plan.stop.proven else 0.0
+
+    def solved(works: Sequence[Work]) -> tuple[int, bool]:
+        then = schedule(works, plan.hands, plan.equipment, effort=effort, tries=TRIES, known=plan.stop.slots)
+        return then.length, plan.stop.proven and then.proven
+
+    return _levers(plan, solved)
+
+
+def levers_in_order(plan: Plan) -> tuple[Lever, ...]:
+    """What would shorten the stop, the order of all other work kept.
+
+    Nothing is solved anew, so another order of the work may save more, and none less.
+
+    Args:
+        plan: a plan.
+
+    Returns:
+        The levers that save time, the best first.
+    """
+
+    def kept(works: Sequence[Work]) -> tuple[int, bool]:
+        slots = with_slack(works, plan.hands, plan.equipment, plan.stop.slots)
+        return max((slot.end for slot in slots), default=0), False
+
+    return _levers(plan, kept)
+
+
+Length = Callable[[Sequence[Work]], tuple[int, bool]]
+"""How long works take [s], and whether that is the shortest there is."""
+
+
+def _levers(plan: Plan, length: Length) -> tuple[Lever, ...]:
     critical = {slot.id for slot in plan.stop.slots if slot.critical}
-    steps = {task.step.id: task.step for task in plan.tasks.values() if task.id in critical}
-    found = [_lever(plan, step, way, effort) for step in steps.values() for way in ways_of(step)]
+    tried = {task.step.id: task for task in plan.tasks.values() if task.id in critical}
+    found = [_lever(plan, task, way, length) for task in tried.values() for way in ways_of(task.step)]
     useful = [one for one in found if one.saved > 0]
     return tuple(sorted(useful, key=lambda one: (-one.saved, one.way, one.step.id)))
 
 
-def _lever(plan: Plan, step: Step, way: Way, effort: float) -> Lever:
-    tasks = _changed(plan.tasks, step, way)
-    works = works_of(tasks, part="stop")
-    # where the stop itself is not proven, what the solver finds might be no merit of the lever
-    effort = effort if plan.stop.proven else 0.0
-    then = schedule(works, plan.hands, plan.equipment, effort=effort, tries=TRIES, known=plan.stop.slots)
+def _lever(plan: Plan, task: Task, way: Way, length: Length) -> Lever:
+    step = task.step
+    then, proven = length(works_of(_changed(plan.tasks, step, way), part="stop"))
     waits: tuple[str, ...] = ()
     if way == "external":
-        mine = [task for task in plan.tasks.values() if task.step.id == step.id]
-        inside = {plan.tasks[need].step for task in mine for need in task.needs}
+        mine = [one for one in plan.tasks.values() if one.step.id == step.id]
+        inside = {plan.tasks[need].step for one in mine for need in one.needs}
         waits = tuple(sorted(one.id for one in inside if part_of(one) == "stop" and one.id != step.id))
-    return Lever(step, way, plan.stop.length, then.length, plan.stop.proven and then.proven, waits)
+    return Lever(step, task.at, way, plan.stop.length, then, proven, waits)
 
 
 def _changed(tasks: Mapping[str, Task], step: Step, way: Way) -> dict[str, Task]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kb.checks import bodymaking, closing, cupping, finishing, geometry, on_line
+from kb.checks import bodymaking, closing, cupping, finishing, geometry, ironing, on_line
 from kb.checks.rule import Rule
 
 GEOMETRY: tuple[Rule, ...] = (
@@ -47,19 +47,19 @@ MECHANICS: tuple[Rule, ...] = (
     bodymaking.redraw_die_clearance,
     bodymaking.redraw_die_radius,
     bodymaking.punch_nose_radius,
-    bodymaking.ironing_half_angle,
-    bodymaking.ironing_land,
-    bodymaking.ironing_ring_reduction,
-    bodymaking.ironing_ring_work,
-    bodymaking.ironing_rising_reduction,
-    bodymaking.ironing_total_reduction,
-    bodymaking.ironing_exit_stress,
-    bodymaking.ironing_thin_wall,
-    bodymaking.ironing_thick_wall,
-    bodymaking.ironing_thick_wall_fed,
-    bodymaking.ironing_rings_together,
-    bodymaking.punch_strip_step,
-    bodymaking.punch_runout,
+    ironing.ironing_half_angle,
+    ironing.ironing_land,
+    ironing.ironing_ring_reduction,
+    ironing.ironing_ring_work,
+    ironing.ironing_rising_reduction,
+    ironing.ironing_total_reduction,
+    ironing.ironing_exit_stress,
+    ironing.ironing_thin_wall,
+    ironing.ironing_thick_wall,
+    ironing.ironing_thick_wall_fed,
+    ironing.ironing_rings_together,
+    ironing.punch_strip_step,
+    ironing.punch_runout,
     bodymaking.dome_depth,
     bodymaking.dome_stretch,
     bodymaking.dome_corner_radius,

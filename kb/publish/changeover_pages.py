@@ -12,10 +12,11 @@ from kb.changeover.classes import LADDER
 from kb.changeover.content import Setups, change_content, change_sheet
 from kb.changeover.html import cards_page, change_page
 from kb.changeover.jobs import minutes
+from kb.changeover.lever import Lever
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job
 from kb.changeover.tools import machine_notes
 from kb.changeover.week import Order, Placed, WeekOrder
-from kb.publish.changeovers import MOST_PAIRS, Lever, LineChanges, Pair, levers, weeks_of
+from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, levers, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.templates import page
 from kb.sheet.content import content as setup_content
@@ -252,7 +253,7 @@ def _pair_page(one: LineChanges, pair: Pair, sheet: ChangeSheet) -> str:
         touched=[row for row in said.machines if row.touched or row.gauges],
         path=[_job(said, job) for job in said.jobs if job.path],
         crew=said.crew,
-        levers=[_lever(pair, found) for found in (levers(pair.plan) if pair.plan else ())],
+        levers=[_lever(found) for found in (levers(pair.plan) if pair.plan else ())],
         back=f"{back.name}.html" if back and back.has_page else "",
     )
 
@@ -268,14 +269,13 @@ def _job(said: ChangeContent, job: Job) -> dict[str, str]:
     }
 
 
-def _lever(pair: Pair, one: Lever) -> dict[str, Any]:
-    stop = pair.plan.stop.length if pair.plan else 0
+def _lever(one: Lever) -> dict[str, Any]:
     way = "done before the stop" if one.way == "external" else "in half the time"
     return {
-        "text": one.text,
-        "machine": one.machine or "the line",
+        "text": one.step.text,
+        "machine": one.at or "the line",
         "way": way,
-        "stop": minutes(stop),
+        "stop": minutes(one.stop),
         "then": minutes(one.then),
     }
 

@@ -3,37 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Crew, Week
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import durations
-from kb.changeover.lever import Way, ways_of
-from kb.changeover.model import Difference, NoPlan, Plan, Schedule, Slot, Task
+from kb.changeover.lever import Lever, levers_in_order
+from kb.changeover.model import Difference, NoPlan, Plan, Schedule
 from kb.changeover.plan import Planner
 from kb.changeover.sheet_model import Durations
-from kb.changeover.slack import with_slack
 from kb.changeover.spread import past, spread_of_stop
 from kb.changeover.week import WeekOrder, order_of_week
 from kb.changeover.whole import orphan_words
-from kb.changeover.work import works_of
 
 MOST_PAIRS = 240
 """With so many ordered pairs each has a page of its own; a line with more has its matrix, and the command."""
 
 LEVERS = 5
-
-
-@dataclass(frozen=True, slots=True)
-class Lever:
-    """What the stop would be if one step were another and all else kept its order [s]."""
-
-    text: str
-    way: Way
-    machine: str
-    then: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,35 +180,7 @@ class _Tasks:
 
 @lru_cache(maxsize=512)
 def _levers(stop: Schedule, of: _Tasks) -> tuple[Lever, ...]:
-    plan = of.plan
-    tight = {slot.id for slot in stop.slots if slot.critical}
-    steps = {task.step.id: task for task in plan.tasks.values() if task.id in tight}
-    found = [
-        Lever(task.step.text, way, task.at, _then(plan, task, way))
-        for task in steps.values()
-        for way in ways_of(task.step)
-    ]
-    useful = sorted((one for one in found if one.then < stop.length), key=lambda one: (one.then, one.text))
-    return tuple(useful[:LEVERS])
-
-
-def _then(plan: Plan, of: Task, way: Way) -> int:
-    """The stop with a step done before it, or in half the time, each in the order there is [s]."""
-    step = of.step
-    typical = float(step.time.typical) / 2
-    other = (
-        replace(step, phase="before")
-        if way == "external"
-        else replace(step, time=replace(step.time, typical=typical))
-    )
-    tasks = {
-        ident: replace(task, step=other) if task.step.id == step.id else task
-        for ident, task in plan.tasks.items()
-    }
-    slots: tuple[Slot, ...] = with_slack(
-        works_of(tasks, part="stop"), plan.hands, plan.equipment, plan.stop.slots
-    )
-    return max((slot.end for slot in slots), default=0)
+    return levers_in_order(of.plan)[:LEVERS]
 
 
 # --- weeks ------------------------------------------------------------------------------------

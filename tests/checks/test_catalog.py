@@ -13,13 +13,13 @@ import pytest
 
 from kb.book.load import Book
 from kb.book.records import End, Line, Material, Plant, SizeFormat
-from kb.checks import bodymaking, closing, cupping, finishing, geometry, on_line
+from kb.checks import bodymaking, closing, cupping, finishing, geometry, ironing, on_line
 from kb.checks.catalog import GEOMETRY, MECHANICS, RETIRED, RULES
 from kb.checks.rule import Rule
 from kb.route.assemble import Assembled
 from kb.route.settings import SETTINGS
 
-MODULES = (geometry, cupping, bodymaking, finishing, closing, on_line)
+MODULES = (geometry, cupping, bodymaking, ironing, finishing, closing, on_line)
 LISTED = (*GEOMETRY, *MECHANICS)
 EVERY = pytest.mark.parametrize("rule", LISTED, ids=lambda rule: rule.name)
 
