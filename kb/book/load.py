@@ -80,10 +80,13 @@ class Book:
         """The one file of a kind that stands at the top of the book."""
         return next(iter(self.of(kind).values()), None)
 
+    def faulty(self, kind: str) -> set[str]:
+        """Ids of the files of a kind that are there and have faults of their own."""
+        return {Path(file).stem for file in self.broken if Path(file).parent.name == FOLDERS[kind]}
+
     def ids(self, kind: str) -> set[str]:
         """Ids of all files of a kind, those with faults and those not asked for too."""
-        faulty = {Path(file).stem for file in self.broken if Path(file).parent.name == FOLDERS[kind]}
-        return {*self.of(kind), *faulty, *(ident for of, ident in self.unread if of == kind)}
+        return {*self.of(kind), *self.faulty(kind), *(ident for of, ident in self.unread if of == kind)}
 
     @property
     def plant(self) -> Plant | None:
@@ -217,7 +220,7 @@ def _needs_top_files(book: Book, shown: str) -> None:
 
 def _reference_faults(book: Book, spec: Spec) -> Iterator[Finding]:
     for key, kind, ident in spec.references:
-        if ident in book.of(kind) or (kind, ident) in book.unread or _broken(book, kind, ident):
+        if ident in book.of(kind) or (kind, ident) in book.unread or ident in book.faulty(kind):
             continue
         known = sorted(book.of(kind))
         near = get_close_matches(ident, known, n=1)
@@ -227,11 +230,6 @@ def _reference_faults(book: Book, spec: Spec) -> Iterator[Finding]:
     plant = book.plant
     if plant is not None:
         yield from _owner_faults(spec, plant)
-
-
-def _broken(book: Book, kind: str, ident: str) -> bool:
-    """Whether the file is there and its own faults are told already."""
-    return any(file.endswith(f"{FOLDERS[kind]}/{ident}.yaml") for file in book.broken)
 
 
 def _owner_faults(spec: Spec, plant: Plant) -> Iterator[Finding]:

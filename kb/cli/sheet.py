@@ -122,7 +122,7 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
     except NoSheet as error:
         raise Refusal(f"{error}; `sizebook check` says more") from error
     made = issue(said, book, made=_at(as_of), problems=problems)
-    if not made.changed:
+    if not made.changed:  # else git need not be asked
         made = with_changes(made, book, read_past(book.root))
     one = said.identity
     mark = f", {made.mark}" if made.mark else ""
