@@ -92,42 +92,6 @@ def blank_diameter(*, mean_diameter: Mm, height: Mm, corner_radius: Mm = 0.0) ->
     return np.sqrt(mean_diameter**2 + 4 * mean_diameter * height - corner)
 
 
-def flanged_blank_diameter(
-    *, mean_diameter: Mm, flange_diameter: Mm, height: Mm, corner_radius: Mm = 0.0
-) -> Mm:
-    """Blank for a cup that keeps a flat flange, both corners of the same radius.
-
-    Args:
-        mean_diameter: cup diameter to the middle of its wall [mm].
-        flange_diameter: outside diameter of the flange [mm].
-        height: between the middles of the thickness of bottom and flange [mm].
-        corner_radius: radius of both corners to the middle of the thickness [mm].
-
-    Returns:
-        Blank diameter [mm].
-
-    Raises:
-        ValueError: if the diameter is not above zero, or the corners do not fit into the cup.
-
-    Source:
-        Derived: theorem of Pappus, exact; the squares of the radius cancel. Press handbooks print
-        3.44 dr for 3.4336 dr (from memory, high confidence).
-
-    Example:
-        >>> print(flanged_blank_diameter(mean_diameter=50.0, flange_diameter=80.0, height=30.0))
-        111.35529
-    """
-    positive(mean_diameter=mean_diameter, flange_diameter=flange_diameter)
-    not_negative(height=height, corner_radius=corner_radius)
-    not_negative(
-        flat_bottom=mean_diameter - 2 * corner_radius,
-        straight_wall=height - 2 * corner_radius,
-        flat_flange=flange_diameter - mean_diameter - 2 * corner_radius,
-    )
-    corners = (16 - 4 * np.pi) * mean_diameter * corner_radius
-    return np.sqrt(flange_diameter**2 + 4 * mean_diameter * height - corners)
-
-
 def diameter_for_volume(*, volume: Mm3, gauge: Mm) -> Mm:
     """Blank that holds a given volume of metal.
 
@@ -254,30 +218,6 @@ def utilisation(*, diameter: Mm, across: Ratio, web: Mm, edge: Mm) -> Ratio:
     return across * np.pi * diameter**2 / (4 * pitch(diameter=diameter, web=web) * width)
 
 
-def utilisation_bound(*, diameter: Mm, web: Mm) -> Ratio:
-    """Utilisation that no number of rows can pass.
-
-    Args:
-        diameter: blank diameter [mm].
-        web: metal left between two blanks [mm].
-
-    Returns:
-        Utilisation of an endlessly wide strip [-].
-
-    Raises:
-        ValueError: if the diameter is not above zero or the web is negative.
-
-    Source:
-        Derived: one blank per pitch and row spacing; with no web it is Thue's densest packing.
-
-    Example:
-        >>> print(utilisation_bound(diameter=140.0, web=1.0))
-        0.8941
-    """
-    cell = pitch(diameter=diameter, web=web) * row_spacing(diameter=diameter, web=web)
-    return np.pi / 4 * diameter**2 / cell
-
-
 def coil_length_per_thousand(*, diameter: Mm, across: Ratio, web: Mm) -> Metre:
     """Coil fed for a thousand blanks.
 
@@ -388,33 +328,3 @@ def die_clearance(*, gauge: Mm, allowance: Ratio) -> Mm:
     positive(gauge=gauge)
     not_negative(allowance=allowance)
     return allowance * gauge
-
-
-def uniform_wall_height(*, blank_diameter: Mm, gauge: Mm, mean_diameter: Mm, wall: Mm) -> Mm:
-    """Height of an ironed wall if all metal outside the bottom became wall of one thickness.
-
-    Args:
-        blank_diameter: blank diameter [mm].
-        gauge: sheet thickness, kept by the bottom [mm].
-        mean_diameter: can diameter to the middle of its wall [mm].
-        wall: ironed wall thickness [mm].
-
-    Returns:
-        Height of the wall, an upper bound for a real can [mm].
-
-    Raises:
-        ValueError: if a length is not above zero, or the blank is smaller than the can.
-
-    Source:
-        Derived: volume of the blank outside the can diameter, spread over the wall.
-
-    Note:
-        The thick wall at the neck, the dome and the trim take a good part of it.
-
-    Example:
-        >>> print(uniform_wall_height(blank_diameter=139.7, gauge=0.2794, mean_diameter=66.04, wall=0.1))
-        160.3
-    """
-    positive(gauge=gauge, mean_diameter=mean_diameter, wall=wall)
-    not_negative(metal_for_the_wall=blank_diameter - mean_diameter)
-    return (blank_diameter**2 - mean_diameter**2) * gauge / (4 * mean_diameter * wall)

@@ -9,58 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from kb.process.domain import not_negative, positive
-from kb.units import Mm, Mm2, MPa, N, Ratio
-
-
-def cap_height(*, radius: Mm, base_diameter: Mm) -> Mm:
-    """Height of the spherical part of the dome above its edge.
-
-    Args:
-        radius: Dome radius [mm].
-        base_diameter: Diameter at which the sphere ends [mm].
-
-    Returns:
-        Sagitta of the cap [mm].
-
-    Raises:
-        ValueError: if an argument is not above zero or the base is wider than the sphere.
-
-    Source:
-        Derived: Pythagoras on the meridian of a sphere.
-
-    Note:
-        Dome depth as gauged also holds the nose and the leg below the sphere.
-
-    Example:
-        >>> print(cap_height(radius=5.0, base_diameter=8.0))
-        2.0
-    """
-    positive(radius=radius, base_diameter=base_diameter)
-    not_negative(radius_less_half_base=radius - base_diameter / 2)
-    return radius - np.sqrt(radius**2 - (base_diameter / 2) ** 2)
-
-
-def cap_area(*, radius: Mm, base_diameter: Mm) -> Mm2:
-    """Area of the spherical part of the dome.
-
-    Args:
-        radius: Dome radius [mm].
-        base_diameter: Diameter at which the sphere ends [mm].
-
-    Returns:
-        Area of one face of the cap [mm2].
-
-    Raises:
-        ValueError: if an argument is not above zero or the base is wider than the sphere.
-
-    Source:
-        Derived: Archimedes' zone of a sphere, 2 pi R h.
-
-    Example:
-        >>> print(cap_area(radius=5.0, base_diameter=8.0) / np.pi)
-        20.0
-    """
-    return 2 * np.pi * radius * cap_height(radius=radius, base_diameter=base_diameter)
+from kb.units import Mm, MPa, N, Ratio
 
 
 def sphere_buckling_classical(*, radius: Mm, wall: Mm, modulus: MPa, poisson: Ratio) -> MPa:
@@ -163,35 +112,6 @@ def flat_end_collapse(*, radius: Mm, wall: Mm, yield_strength: MPa) -> MPa:
     """
     positive(radius=radius, wall=wall, yield_strength=yield_strength)
     return 11.26 * _plastic_moment(wall=wall, yield_strength=yield_strength) / radius**2
-
-
-def flat_end_collapse_supported(*, radius: Mm, wall: Mm, yield_strength: MPa) -> MPa:
-    """Pressure at which a flat panel, free to turn at its edge, collapses plastically.
-
-    Args:
-        radius: Radius of the panel [mm].
-        wall: Metal thickness [mm].
-        yield_strength: Yield strength as used, after baking [MPa].
-
-    Returns:
-        Collapse pressure [MPa].
-
-    Raises:
-        ValueError: if an argument is not above zero.
-
-    Source:
-        Hopkins and Prager, The load carrying capacities of circular plates, J. Mech. Phys. Solids 2
-        (1953) 1-13: 6 M0/a^2 with M0 = Y t^2/4 (from memory, high confidence).
-
-    Note:
-        As `flat_end_collapse`, and lower still.
-
-    Example:
-        >>> flat_end_collapse_supported(radius=20.0, wall=0.2, yield_strength=400.0)
-        0.06
-    """
-    positive(radius=radius, wall=wall, yield_strength=yield_strength)
-    return 6.0 * _plastic_moment(wall=wall, yield_strength=yield_strength) / radius**2
 
 
 def reversal_from_trial(

@@ -214,32 +214,6 @@ def holder_pressure(*, draw_ratio: Ratio, punch_diameter: Mm, gauge: Mm, tensile
     return tensile / 400 * ((draw_ratio - 1) ** 2 + punch_diameter / (200 * gauge))
 
 
-def holder_pressure_cubic(*, draw_ratio: Ratio, punch_diameter: Mm, gauge: Mm, tensile: MPa) -> MPa:
-    """Holder pressure against wrinkles, in the form with the cube of the draw ratio.
-
-    Args:
-        draw_ratio: blank diameter over punch diameter [-].
-        punch_diameter: punch diameter [mm].
-        gauge: sheet thickness [mm].
-        tensile: tensile strength of the sheet [MPa].
-
-    Returns:
-        Pressure on the flange [MPa].
-
-    Raises:
-        ValueError: if a length or the strength is not above zero, or the draw ratio is below 1.
-
-    Source:
-        Siebel's formula as other forming handbooks print it (from memory, medium confidence).
-
-    Example:
-        >>> print(holder_pressure_cubic(draw_ratio=1.5, punch_diameter=200.0, gauge=1.0, tensile=400.0))
-        1.125
-    """
-    _holder_domain(draw_ratio, punch_diameter, gauge, tensile)
-    return tensile / 400 * ((draw_ratio - 1) ** 3 + punch_diameter / (200 * gauge))
-
-
 def _holder_domain(draw_ratio: Ratio, punch_diameter: Mm, gauge: Mm, tensile: MPa) -> None:
     positive(punch_diameter=punch_diameter, gauge=gauge, tensile=tensile)
     not_negative(draw_ratio_above_1=draw_ratio - 1)

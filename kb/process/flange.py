@@ -60,30 +60,6 @@ def edge_strain(*, neck_diameter: Mm, flange_diameter: Mm) -> Ratio:
     return (flange_diameter - neck_diameter) / neck_diameter
 
 
-def edge_strain_log(*, neck_diameter: Mm, flange_diameter: Mm) -> Ratio:
-    """Stretch of the flange's edge as true strain.
-
-    Args:
-        neck_diameter: diameter of the neck's edge before flanging [mm].
-        flange_diameter: outside diameter of the flange [mm].
-
-    Returns:
-        True hoop strain [-].
-
-    Raises:
-        ValueError: if a diameter is not above zero.
-
-    Source:
-        Definition of true strain.
-
-    Example:
-        >>> print(edge_strain_log(neck_diameter=50.0, flange_diameter=54.0))
-        0.07696
-    """
-    positive(neck_diameter=neck_diameter, flange_diameter=flange_diameter)
-    return np.log(flange_diameter / neck_diameter)
-
-
 def edge_wall(*, wall: Mm, edge_strain: Ratio) -> Mm:
     """Thickness of the flange's edge.
 

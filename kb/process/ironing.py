@@ -107,34 +107,6 @@ def strain(*, wall_in: Mm, wall_out: Mm) -> Ratio:
     return np.log(wall_in / wall_out)
 
 
-def length_gain(*, wall_in: Mm, wall_out: Mm) -> Ratio:
-    """How many times longer the wall leaves the ring.
-
-    Args:
-        wall_in: wall before the ring [mm].
-        wall_out: wall after the ring [mm].
-
-    Returns:
-        Length after over length before [-].
-
-    Raises:
-        ValueError: if a wall is not above zero.
-
-    Source:
-        Derived: volume constancy on a punch of one diameter.
-
-    Note:
-        The mean diameter shrinks with the wall; that lengthens the wall by less than 0.3 % more on
-        a beverage can.
-
-    Example:
-        >>> print(length_gain(wall_in=0.20, wall_out=0.16))
-        1.25
-    """
-    positive(wall_in=wall_in, wall_out=wall_out)
-    return wall_in / wall_out
-
-
 def friction_factor(*, half_angle: Deg, die_friction: Ratio, punch_friction: Ratio) -> Ratio:
     """Net friction term of a ring: what the ring holds back less what the punch carries along.
 
@@ -204,91 +176,6 @@ def exit_stress(
     term = friction_factor(half_angle=half_angle, die_friction=die_friction, punch_friction=punch_friction)
     thinning = strain(wall_in=wall_in, wall_out=wall_out)
     return slab_stress(flow_stress=2 / np.sqrt(3) * flow_stress, friction_term=term, strain=thinning)
-
-
-def drawing_stress_sachs(*, flow_stress: MPa, area_reduction: Ratio, half_angle: Deg, friction: Ratio) -> MPa:
-    """Stress that draws a wire or rod through a conical die.
-
-    Args:
-        flow_stress: mean flow stress in the die [MPa].
-        area_reduction: share of the section taken off [-].
-        half_angle: half of the die's angle [deg].
-        friction: coefficient of friction on the die [-].
-
-    Returns:
-        Drawing stress [MPa].
-
-    Raises:
-        ValueError: if the angle is not above zero, the reduction is not between 0 and 1, or the
-            flow stress or the friction is negative.
-
-    Source:
-        Dieter, Mechanical Metallurgy, 3rd ed. 1988, ch. 19, example 19.1, page 640.
-
-    Example:
-        >>> print(drawing_stress_sachs(
-        ...     flow_stress=637.6, area_reduction=0.20, half_angle=6.0, friction=0.09))
-        240.4
-    """
-    positive(half_angle=half_angle, section_left=1 - area_reduction)
-    not_negative(area_reduction=area_reduction, friction=friction)
-    term = friction / np.tan(np.radians(half_angle))
-    return slab_stress(flow_stress=flow_stress, friction_term=term, strain=-np.log1p(-area_reduction))
-
-
-def greatest_reduction(*, hardening_exponent: Ratio, efficiency: Ratio) -> Ratio:
-    """Reduction at which the pull on the wall reaches the strength of the wall.
-
-    Args:
-        hardening_exponent: n of the power law of hardening, 0 for a sheet that does not harden [-].
-        efficiency: share of the work that is ideal work, 1 without friction [-].
-
-    Returns:
-        Greatest reduction in one pass [-].
-
-    Raises:
-        ValueError: if the exponent is negative or the efficiency is not above zero.
-
-    Source:
-        Hosford and Caddell, Metal Forming, 3rd ed. 2007, ideal-work chapter: true strain of
-        efficiency times (n + 1) (from memory, high confidence).
-
-    Note:
-        An estimate until calibrated on plant trials.
-
-    Example:
-        >>> print(greatest_reduction(hardening_exponent=0.0, efficiency=1.0))
-        0.632
-    """
-    not_negative(hardening_exponent=hardening_exponent)
-    positive(efficiency=efficiency)
-    return -np.expm1(-efficiency * (hardening_exponent + 1))
-
-
-def greatest_reduction_with_friction(*, friction_term: Ratio) -> Ratio:
-    """Reduction at which the slab stress with friction reaches the flow stress.
-
-    Args:
-        friction_term: B, friction coefficient over the tangent of the die's half angle [-].
-
-    Returns:
-        Greatest reduction in one pass, without hardening [-].
-
-    Raises:
-        ValueError: if the term is not above -1.
-
-    Source:
-        Dieter, Mechanical Metallurgy, 3rd ed. 1988, ch. 19, example 19.2, page 645, first
-        approximation; written so that it runs into 1 - 1/e as B vanishes.
-
-    Example:
-        >>> print(greatest_reduction_with_friction(friction_term=1.0))
-        0.5
-    """
-    positive(friction_term_above_minus_1=friction_term + 1)
-    none = np.equal(friction_term, 0.0)
-    divisor = np.where(none, 1.0, friction_term)
-    return -np.expm1(-np.where(none, 1.0, np.log1p(divisor) / divisor))
 
 
 def ring_force(*, stress: MPa, mean_diameter: Mm, wall_out: Mm) -> N:
@@ -405,29 +292,3 @@ def thermal_growth(*, diameter: Mm, expansion: PerKelvin, rise: DegC) -> Mm:
     """
     positive(diameter=diameter)
     return diameter * expansion * rise
-
-
-def wall_recovery(*, wall: Mm, stress: MPa, modulus: MPa, poisson: Ratio) -> Mm:
-    """How much the wall thickens again when the ring lets go of it.
-
-    Args:
-        wall: wall in the gap [mm].
-        stress: compression across the wall in the gap [MPa].
-        modulus: modulus of elasticity of the sheet [MPa].
-        poisson: Poisson's ratio of the sheet [-].
-
-    Returns:
-        Growth of the wall [mm].
-
-    Raises:
-        ValueError: if the wall or the modulus is not above zero.
-
-    Source:
-        Derived: Hooke's law, the wall held from widening round the can.
-
-    Example:
-        >>> print(wall_recovery(wall=0.1, stress=300.0, modulus=70000.0, poisson=0.3))
-        0.00039
-    """
-    positive(wall=wall, modulus=modulus)
-    return wall * stress * (1 - poisson**2) / modulus

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from kb.process.domain import not_negative, positive
-from kb.units import Mm, MPa, Ratio
+from kb.units import MPa, Ratio
 
 
 def mean_anisotropy(*, r0: Ratio, r45: Ratio, r90: Ratio) -> Ratio:
@@ -32,84 +32,6 @@ def mean_anisotropy(*, r0: Ratio, r45: Ratio, r90: Ratio) -> Ratio:
     """
     positive(r0=r0, r45=r45, r90=r90)
     return (r0 + 2 * r45 + r90) / 4
-
-
-def planar_anisotropy(*, r0: Ratio, r45: Ratio, r90: Ratio) -> Ratio:
-    """Tendency of the sheet to ear: how far the 45-degree ratio lies from the other two.
-
-    Args:
-        r0: width strain over thickness strain, pulled along the rolling direction [-].
-        r45: the same at 45 degrees to it [-].
-        r90: the same across it [-].
-
-    Returns:
-        Planar anisotropy, negative when the ears stand at 45 degrees [-].
-
-    Raises:
-        ValueError: if a strain ratio is not above zero.
-
-    Source:
-        Hosford and Caddell, Metal Forming, 3rd ed. 2007, cup-drawing chapter
-        (from memory, high confidence).
-
-    Example:
-        >>> print(planar_anisotropy(r0=0.5, r45=0.9, r90=0.7))
-        -0.30
-    """
-    positive(r0=r0, r45=r45, r90=r90)
-    return (r0 - 2 * r45 + r90) / 2
-
-
-def earing_over_valley(*, peak: Mm, valley: Mm) -> Ratio:
-    """Earing of a test cup as a share of its valley height.
-
-    Args:
-        peak: mean height of the ears [mm].
-        valley: mean height of the valleys [mm].
-
-    Returns:
-        Earing over valley height [-].
-
-    Raises:
-        ValueError: if a height is not above zero.
-
-    Source:
-        Definition, after ISO 11531 (from memory, medium confidence that this standard divides by
-        the valley height; check the purchased standard).
-
-    Note:
-        Never compare it with `earing_over_mean`, nor a laboratory cup with a plant cup.
-
-    Example:
-        >>> print(earing_over_valley(peak=31.0, valley=30.0))
-        0.03333
-    """
-    positive(peak=peak, valley=valley)
-    return (peak - valley) / valley
-
-
-def earing_over_mean(*, peak: Mm, valley: Mm) -> Ratio:
-    """Earing of a test cup as a share of its mean height.
-
-    Args:
-        peak: mean height of the ears [mm].
-        valley: mean height of the valleys [mm].
-
-    Returns:
-        Earing over mean height [-].
-
-    Raises:
-        ValueError: if a height is not above zero.
-
-    Source:
-        Definition; common practice, no source for which standard divides by the mean height.
-
-    Example:
-        >>> print(earing_over_mean(peak=31.0, valley=30.0))
-        0.03279
-    """
-    positive(peak=peak, valley=valley)
-    return 2 * (peak - valley) / (peak + valley)
 
 
 def flow_stress(*, strain: Ratio, start: MPa, saturation: MPa, scale: Ratio) -> MPa:

@@ -33,31 +33,6 @@ def stage_reduction(*, before: Mm, after: Mm) -> Ratio:
     return (before - after) / before
 
 
-def stages_needed(*, before: Mm, after: Mm, reduction: Ratio) -> Ratio:
-    """Stages from body to neck if each takes off the same share.
-
-    Args:
-        before: diameter of the body [mm].
-        after: diameter of the finished neck [mm].
-        reduction: share of the diameter that one stage takes off [-].
-
-    Returns:
-        Number of stages as a real number; round it up for the machine [-].
-
-    Raises:
-        ValueError: if a diameter is not above zero or the reduction is not between 0 and 1.
-
-    Source:
-        Derived: equal reductions multiply.
-
-    Example:
-        >>> print(stages_needed(before=100.0, after=81.0, reduction=0.1))
-        2.0
-    """
-    positive(before=before, after=after, reduction=reduction, share_left=1 - reduction)
-    return np.log(after / before) / np.log1p(-reduction)
-
-
 def equal_schedule(*, before: Mm, after: Mm, stages: int) -> Mm:
     """Diameters stage by stage when every stage takes off the same share.
 

@@ -133,37 +133,5 @@ def layers(*, height: float, can_height: float, sheet: float) -> int:
     return _whole(height / (can_height + sheet))
 
 
-def hexagonal_density() -> float:
-    """Share of an endless layer that staggered cans cover.
-
-    Returns:
-        Density [-].
-
-    Source:
-        A. Thue, 1910: no packing of equal circles is denser (from memory, high confidence).
-
-    Example:
-        >>> print(hexagonal_density())
-        0.9069
-    """
-    return math.pi / math.sqrt(12)
-
-
-def square_density() -> float:
-    """Share of an endless layer that cans in rows and columns cover.
-
-    Returns:
-        Density [-].
-
-    Source:
-        Definition: a circle in its square.
-
-    Example:
-        >>> print(square_density())
-        0.7854
-    """
-    return math.pi / 4
-
-
 def _whole(count: float) -> int:
     return math.floor(count + _ROUNDING)

@@ -2,13 +2,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.integrate import quad
 
 from kb.process.dome import (
-    cap_area,
-    cap_height,
     flat_end_collapse,
-    flat_end_collapse_supported,
     reversal_from_trial,
     sphere_buckling_classical,
     sphere_buckling_lower_bound,
@@ -19,27 +15,8 @@ TRIAL = {"trial_pressure": 0.64, "trial_wall": 0.262, "trial_yield": 268.0, "tri
 AS_TRIED = {"wall": 0.262, "yield_strength": 268.0, "stand_diameter": 47.2}
 
 
-def test_half_sphere():
-    """A cap as wide as the sphere is half of it."""
-    assert cap_height(radius=10.0, base_diameter=20.0) == 10
-    assert cap_area(radius=10.0, base_diameter=20.0) == pytest.approx(2 * np.pi * 100)
-
-
-def test_cap_area_by_integration():
-    """The area is that of the meridian arc turned about the axis."""
-    area, _ = quad(lambda r: 2 * np.pi * r / np.sqrt(1 - (r / 44.45) ** 2), 0, 22.86)
-    assert cap_area(radius=44.45, base_diameter=45.72) == pytest.approx(area)
-
-
-def test_dome_height_of_a_can():
-    """Radius 50 over a 60 base is a 3-4-5 triangle ten times over: height 10."""
-    assert cap_height(radius=50.0, base_diameter=60.0) == pytest.approx(10)
-
-
 def test_base_wider_than_sphere_is_refused():
     """No cap is wider than its sphere."""
-    with pytest.raises(ValueError, match="half_base"):
-        cap_height(radius=10.0, base_diameter=20.1)
     with pytest.raises(ValueError, match="half_base"):
         sphere_buckling_lower_bound(base_diameter=90.0, **DOME)
 
@@ -65,12 +42,6 @@ def test_pressures_depend_on_proportions_only():
     assert flat_end_collapse(radius=44.0, wall=0.42, yield_strength=330.0) == pytest.approx(
         flat_end_collapse(radius=22.0, wall=0.21, yield_strength=330.0)
     )
-
-
-def test_supported_panel_is_weaker_than_clamped():
-    """Freeing the edge takes away nearly half of the collapse pressure."""
-    panel = {"radius": 22.0, "wall": 0.21, "yield_strength": 330.0}
-    assert flat_end_collapse_supported(**panel) / flat_end_collapse(**panel) == pytest.approx(6 / 11.26)
 
 
 def test_trial_repeats_itself():

@@ -1,7 +1,5 @@
 from __future__ import annotations
 
-import math
-
 import pytest
 
 from kb.process import flange
@@ -18,13 +16,7 @@ def test_nothing_flanged() -> None:
     """An edge left where it was is neither stretched nor thinned."""
     same = {"neck_diameter": 52.4, "flange_diameter": 52.4}
     assert flange.edge_strain(**same) == 0.0
-    assert flange.edge_strain_log(**same) == 0.0
     assert flange.edge_wall(wall=0.16, edge_strain=0.0) == 0.16
-
-
-def test_both_strains_say_the_same() -> None:
-    """The true strain is the logarithm of 1 plus the engineering strain."""
-    assert flange.edge_strain_log(**FLANGE) == pytest.approx(math.log1p(flange.edge_strain(**FLANGE)))
 
 
 def test_edge_keeps_its_volume() -> None:

@@ -89,16 +89,6 @@ def test_rings_multiply() -> None:
     assert math.prod(left) == pytest.approx(1 - total)
 
 
-def test_strains_add_and_gains_multiply() -> None:
-    """Over two rings strains add up and length gains multiply; one is the other's logarithm."""
-    first, second = {"wall_in": 0.2794, "wall_out": 0.2}, {"wall_in": 0.2, "wall_out": 0.1}
-    whole = {"wall_in": 0.2794, "wall_out": 0.1}
-    assert ironing.strain(**first) + ironing.strain(**second) == pytest.approx(ironing.strain(**whole))
-    gains = ironing.length_gain(**first) * ironing.length_gain(**second)
-    assert gains == pytest.approx(ironing.length_gain(**whole))
-    assert math.exp(ironing.strain(**whole)) == pytest.approx(ironing.length_gain(**whole))
-
-
 def test_three_equal_rings() -> None:
     """From 0.2794 to 0.100 mm three equal rings take 29.0 % each."""
     total = ironing.total_reduction(wall_in=0.2794, wall_out=0.100)
@@ -113,54 +103,6 @@ def test_twice_the_size_takes_four_times_the_force() -> None:
     assert large == pytest.approx(small)
     force = ironing.ring_force(stress=small, mean_diameter=66.1, wall_out=0.105)
     assert ironing.ring_force(stress=large, mean_diameter=132.2, wall_out=0.210) == pytest.approx(4 * force)
-
-
-def test_greatest_reductions_agree_without_friction_and_hardening() -> None:
-    """Both limits are 1 - 1/e when nothing hardens and nothing rubs, smoothly so for small friction."""
-    ideal = ironing.greatest_reduction(hardening_exponent=0.0, efficiency=1.0)
-    assert ideal == pytest.approx(1 - 1 / math.e)
-    limits = ironing.greatest_reduction_with_friction(friction_term=np.array([0.0, 1e-300, 1e-12, 1e-6]))
-    assert limits == pytest.approx(np.full(4, ideal), rel=1e-6)
-    assert ironing.greatest_reduction_with_friction(friction_term=0.0) == pytest.approx(ideal)
-
-
-@pytest.mark.parametrize("term", [-0.5, 0.2, 0.8563, 2.0])
-def test_greatest_reduction_draws_at_the_flow_stress(term: float) -> None:
-    """At the limit with friction the slab stress is the flow stress."""
-    limit = ironing.greatest_reduction_with_friction(friction_term=term)
-    by_die = {"flow_stress": 200.0, "area_reduction": limit, "half_angle": 45.0}
-    if term >= 0:  # a die has no negative friction, a rough punch has
-        assert ironing.drawing_stress_sachs(friction=term, **by_die) == pytest.approx(200.0)
-    else:
-        stress = ironing.exit_stress(
-            flow_stress=200.0 * math.sqrt(3) / 2,
-            wall_in=1.0,
-            wall_out=float(1 - limit),
-            half_angle=45.0,
-            die_friction=0.0,
-            punch_friction=-term,
-        )
-        assert stress == pytest.approx(200.0)
-
-
-def test_wire_without_reduction() -> None:
-    """A wire that loses no section is drawn by no stress."""
-    stress = ironing.drawing_stress_sachs(
-        flow_stress=600.0, area_reduction=0.0, half_angle=6.0, friction=0.09
-    )
-    assert stress == 0.0
-
-
-def test_whole_section_is_refused() -> None:
-    """A die that takes the whole section off is refused."""
-    with pytest.raises(ValueError, match="section_left"):
-        ironing.drawing_stress_sachs(flow_stress=600.0, area_reduction=1.0, half_angle=6.0, friction=0.1)
-
-
-def test_punch_that_pushes_the_wall_out_is_refused() -> None:
-    """With a net friction term of -1 the wall never tears, so there is no greatest reduction."""
-    with pytest.raises(ValueError, match="friction_term_above_minus_1"):
-        ironing.greatest_reduction_with_friction(friction_term=-1.0)
 
 
 def test_ring_growth_is_on_the_radius() -> None:
@@ -199,9 +141,3 @@ def test_punch_that_warms_up() -> None:
     assert 1000 * steel == pytest.approx(15.2, abs=0.05)
     assert 1000 * carbide == pytest.approx(7.3, abs=0.05)
     assert ironing.thermal_growth(diameter=66.0, expansion=11.5e-6, rise=-20.0) == -steel
-
-
-def test_wall_recovery_is_negligible() -> None:
-    """A wall of 0.1 mm under 300 MPa gives back 0.4 micrometres."""
-    recovery = ironing.wall_recovery(wall=0.1, stress=300.0, modulus=70_000.0, poisson=0.33)
-    assert 1000 * recovery == pytest.approx(0.38, abs=0.005)

@@ -8,26 +8,10 @@ from kb.process import material
 SHEET = {"start": 280.0, "saturation": 340.0, "scale": 0.5}
 
 
-def test_earing_by_both_denominators() -> None:
-    """A cup of four ears gives 3.333 % over its valleys and 3.279 % over its mean height."""
-    peak = float(np.mean([31.2, 30.9, 31.1, 30.8]))  # 31.0
-    valley = float(np.mean([30.1, 29.9, 30.0, 30.0]))  # 30.0
-    # 1.0 / 30.0 and 1.0 / 30.5
-    assert 100 * material.earing_over_valley(peak=peak, valley=valley) == pytest.approx(3.333, abs=5e-4)
-    assert 100 * material.earing_over_mean(peak=peak, valley=valley) == pytest.approx(3.279, abs=5e-4)
-
-
-def test_no_ears() -> None:
-    """A cup without ears has no earing, however it is counted."""
-    assert material.earing_over_valley(peak=30.0, valley=30.0) == 0.0
-    assert material.earing_over_mean(peak=30.0, valley=30.0) == 0.0
-
-
 def test_anisotropy_weighs_the_diagonal_twice() -> None:
-    """The diagonal counts twice in the mean and against the other two in the plane."""
-    # (0.4 + 2 x 1.2 + 0.8) / 4 and (0.4 - 2 x 1.2 + 0.8) / 2
+    """The diagonal counts twice in the mean."""
+    # (0.4 + 2 x 1.2 + 0.8) / 4
     assert material.mean_anisotropy(r0=0.4, r45=1.2, r90=0.8) == pytest.approx(0.9)
-    assert material.planar_anisotropy(r0=0.4, r45=1.2, r90=0.8) == pytest.approx(-0.6)
 
 
 def test_sheet_without_hardening() -> None:
@@ -95,8 +79,6 @@ def test_slab_stress_as_printed() -> None:
 
 def test_domain() -> None:
     """Lengths, stresses and ratios that cannot be are refused by name."""
-    with pytest.raises(ValueError, match="valley must be above zero"):
-        material.earing_over_valley(peak=31.0, valley=0.0)
     with pytest.raises(ValueError, match="strain must not be negative"):
         material.flow_stress(strain=-0.1, **SHEET)
     with pytest.raises(ValueError, match="scale must be above zero"):

@@ -24,7 +24,6 @@ def test_schedule_takes_the_same_share_everywhere() -> None:
     schedule = neck.equal_schedule(stages=12, **NECK)
     taken = neck.stage_reduction(before=schedule[:-1], after=schedule[1:])
     assert taken == pytest.approx(np.full(12, taken[0]))
-    assert neck.stages_needed(reduction=float(taken[0]), **NECK) == pytest.approx(12.0)
 
 
 def test_schedule_of_samples() -> None:
@@ -44,18 +43,10 @@ def test_schedule_without_a_stage_is_refused() -> None:
         neck.equal_schedule(stages=0, **NECK)
 
 
-@pytest.mark.parametrize("reduction", [1.0, 1.04])
-def test_stage_that_takes_everything_is_refused(reduction: float) -> None:
-    """A stage cannot take the whole diameter off."""
-    with pytest.raises(ValueError, match="share_left"):
-        neck.stages_needed(reduction=reduction, **NECK)
-
-
 def test_nothing_necked() -> None:
-    """A stage that takes nothing off leaves wall and stress alone and needs no count."""
+    """A stage that takes nothing off changes neither wall nor stress."""
     same = {"before": 60.0, "after": 60.0}
     assert neck.stage_reduction(**same) == 0.0
-    assert neck.stages_needed(reduction=0.016, **same) == 0.0
     for exponent in (0.5, 0.8, 1.0):
         assert neck.wall_after(wall=0.16, exponent=exponent, **same) == 0.16
     for friction in (0.0, 0.05):

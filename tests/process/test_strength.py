@@ -5,13 +5,10 @@ import pytest
 
 from kb.process.strength import (
     axial_buckling_load,
-    axial_stress,
     buckling_stress_classical,
     hoop_stress,
     knock_down,
     pressure_gain,
-    von_mises_closed_end,
-    wall_for_hoop,
 )
 
 RADIUS = 33.0  # mm
@@ -29,30 +26,7 @@ def load(*, scale=1.0, pressure=0.0, wall=WALL):
 
 def test_no_pressure_no_stress():
     """An empty can has no stress in its wall."""
-    for stress in (hoop_stress, axial_stress, von_mises_closed_end):
-        assert stress(pressure=0.0, radius=RADIUS, wall=WALL) == 0
-
-
-def test_stresses_stand_in_the_ratios_of_a_closed_tube():
-    """Axial stress is half the hoop stress and von Mises lies between them as principal stresses say."""
-    hoop = hoop_stress(pressure=0.62, radius=RADIUS, wall=WALL)
-    axial = axial_stress(pressure=0.62, radius=RADIUS, wall=WALL)
-    assert axial == hoop / 2
-    expected = np.sqrt(hoop**2 - hoop * axial + axial**2)
-    assert von_mises_closed_end(pressure=0.62, radius=RADIUS, wall=WALL) == pytest.approx(expected)
-
-
-def test_axial_stress_balances_the_pressure_on_the_end():
-    """The wall's cross-section times its axial stress is the force of the pressure on the end."""
-    stress = axial_stress(pressure=0.62, radius=RADIUS, wall=WALL)
-    assert stress * 2 * np.pi * RADIUS * WALL == pytest.approx(0.62 * np.pi * RADIUS**2)
-
-
-def test_wall_for_hoop_undoes_hoop_stress():
-    """The wall found for a stress gives that stress back."""
-    wall = wall_for_hoop(pressure=0.25, radius=RADIUS, stress=170.0)
-    assert wall == pytest.approx(0.0485, abs=0.0001)  # 0.25 * 33 / 170
-    assert hoop_stress(pressure=0.25, radius=RADIUS, wall=wall) == pytest.approx(170.0)
+    assert hoop_stress(pressure=0.0, radius=RADIUS, wall=WALL) == 0
 
 
 @pytest.mark.parametrize("pressure", [0.0, 0.1, 0.62])

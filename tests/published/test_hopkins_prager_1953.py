@@ -11,10 +11,9 @@ from __future__ import annotations
 import math
 
 import pytest
-from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from kb.process.dome import flat_end_collapse, flat_end_collapse_supported
+from kb.process.dome import flat_end_collapse
 
 CLAMPED = 11.26
 SUPPORTED = 6.0
@@ -22,9 +21,8 @@ PLATE = {"radius": 2.0, "wall": 2.0, "yield_strength": 4.0}  # so that M0/a^2 is
 
 
 def test_coefficients():
-    """With M0/a^2 of one the pressures are the printed coefficients."""
+    """With M0/a^2 of one the pressure is the printed coefficient."""
     assert flat_end_collapse(**PLATE) == pytest.approx(CLAMPED)
-    assert flat_end_collapse_supported(**PLATE) == pytest.approx(SUPPORTED)
 
 
 def test_clamped_coefficient_from_equilibrium():
@@ -40,11 +38,3 @@ def test_clamped_coefficient_from_equilibrium():
 
     load = brentq(lambda load: moment_at_clamp(load) + 1, SUPPORTED, 20)
     assert flat_end_collapse(**PLATE) == pytest.approx(load, abs=0.005)
-
-
-def test_supported_coefficient_from_equilibrium():
-    """With the hoop moment M0 everywhere, equilibrium d(r M)/dr = M0 - p r^2/2 leaves none at a free edge."""
-    load = flat_end_collapse_supported(**PLATE)
-    plastic_moment = PLATE["yield_strength"] * PLATE["wall"] ** 2 / 4
-    radial, _ = quad(lambda r: plastic_moment - load * r**2 / 2, 0, PLATE["radius"])
-    assert radial == pytest.approx(0, abs=1e-9)

@@ -14,7 +14,7 @@ import math
 
 import pytest
 
-from kb.process import draw, ironing, material
+from kb.process import draw, material
 
 
 def test_ideal_isotropic_sheet_draws_to_e() -> None:
@@ -32,16 +32,6 @@ def test_real_sheet(anisotropy: float, ratio: float) -> None:
     assert limit == pytest.approx(ratio, abs=0.0005)
 
 
-@pytest.mark.parametrize(
-    ("exponent", "efficiency", "reduction"), [(0.0, 1.0, 0.63), (0.1, 1.0, 0.667), (0.0, 0.65, 0.478)]
-)
-def test_greatest_reduction(exponent: float, efficiency: float, reduction: float) -> None:
-    """One pass takes at most 1 - exp(-efficiency (n + 1)) off the section."""
-    greatest = ironing.greatest_reduction(hardening_exponent=exponent, efficiency=efficiency)
-    assert greatest == pytest.approx(reduction, abs=0.0025 if reduction == 0.63 else 0.0005)
-
-
 def test_anisotropy_of_an_isotropic_sheet() -> None:
-    """A sheet alike in all directions has mean anisotropy 1 and planar anisotropy 0."""
+    """A sheet alike in all directions has mean anisotropy 1."""
     assert material.mean_anisotropy(r0=1.0, r45=1.0, r90=1.0) == 1.0
-    assert material.planar_anisotropy(r0=1.0, r45=1.0, r90=1.0) == 0.0

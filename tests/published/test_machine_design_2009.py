@@ -34,22 +34,12 @@ def test_two_draws_are_needed() -> None:
 
 
 def test_three_passes_are_needed() -> None:
-    """One pass could not take 64 % off, three of equal share stay far below what one pass may take."""
+    """The article takes 64 % off in three passes; equal ones take 28.6 % each."""
     total = ironing.total_reduction(wall_in=GAUGE, wall_out=WALL)
     assert total == pytest.approx(0.636, abs=0.0005)  # 1 - 4/11
-    greatest = ironing.greatest_reduction(hardening_exponent=0.0, efficiency=0.65)
-    assert total > greatest
     assert 1 - (1 - total) ** (1 / 3) == pytest.approx(0.286, abs=0.0005)
-    assert 1 - (1 - total) ** (1 / 3) < greatest
 
 
 def test_five_bodies_a_second() -> None:
     """Five bodies a second are 300 strokes a minute."""
     assert 1 / ram.time_per_stroke(speed=300.0) == pytest.approx(5.0)
-
-
-def test_wall_outgrows_the_can() -> None:
-    """All metal outside the body diameter would make a wall higher than the 4.812 in can it becomes."""
-    height = blank.uniform_wall_height(blank_diameter=BLANK, gauge=GAUGE, mean_diameter=BODY, wall=0.100)
-    assert height == pytest.approx(160.3, abs=0.05)
-    assert height > 4.812 * INCH

@@ -1,9 +1,8 @@
 """Formulas and results in print that do not reproduce, and why.
 
 Seen on public pages: a blank formula with its radius inside the root; a blank formula that belongs to no
-cup; a blanking answer that splits its clearance; a drawing force with an area taken for a diameter
-(companion notebook of Dieter, Mechanical Metallurgy, example 19.1); a piston travel that its own formula
-does not give (Torset 1998). Each test shows the printed number, the slip, and what the book's formula says.
+cup; a blanking answer that splits its clearance; a piston travel that its own formula does not give
+(Torset 1998). Each test shows the printed number, the slip, and what the book's formula says.
 """
 
 from __future__ import annotations
@@ -12,7 +11,7 @@ import math
 
 import pytest
 
-from kb.process import blank, ironing, ram
+from kb.process import blank, ram
 
 MM_PER_M = 1000.0
 
@@ -66,18 +65,6 @@ def test_clearance_taken_once() -> None:
     gap = blank.die_clearance(gauge=10.0, allowance=0.06)
     assert 30.0 - 2 * gap == pytest.approx(28.8)
     assert 30.0 - gap == pytest.approx(29.4)
-
-
-def test_area_taken_for_a_diameter() -> None:
-    """The printed 12.08 kN takes 20 % off the wire's diameter; its stress belongs to 20 % off the area."""
-    strain = math.log(1 / 0.8)
-    mean_flow = 1300.0 * strain**0.3 / 1.3
-    stress = ironing.drawing_stress_sachs(
-        flow_stress=mean_flow, area_reduction=0.2, half_angle=6.0, friction=0.09
-    )
-    wire = math.pi / 4 * 10.0**2  # mm2
-    assert stress * math.pi / 4 * (0.8 * 10.0) ** 2 / 1000 == pytest.approx(12.0849, abs=0.00005)
-    assert stress * 0.8 * wire / 1000 == pytest.approx(15.106, abs=0.0005)
 
 
 def test_piston_travel_halved() -> None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import pytest
 
-from kb.process import blank, draw, ironing
+from kb.process import blank, draw
 
 
 def test_curioustab_65922_blank() -> None:
@@ -40,9 +40,3 @@ def test_byjus_blanking_punch(die: float, gauge: float, allowance: float, punch:
     """The punch of a blanking tool is smaller than its die by a clearance on each side."""
     gap = blank.die_clearance(gauge=gauge, allowance=allowance)
     assert die - 2 * gap == pytest.approx(punch, abs=0.005)
-
-
-def test_greatest_ironing_reduction() -> None:
-    """Without hardening, friction and redundant work one pass may take 0.632 off the wall."""
-    reduction = ironing.greatest_reduction(hardening_exponent=0.0, efficiency=1.0)
-    assert reduction == pytest.approx(0.632, abs=0.0005)

@@ -16,7 +16,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from kb.process import draw, ironing, pallet, ram, size_code, strength
+from kb.process import draw, ironing, ram, size_code, strength
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.case import Case
@@ -185,12 +185,6 @@ def test_service_interval(on_heron: Ram) -> None:
 
 
 # --- packing ----------------------------------------------------------------------------------
-
-
-def test_packing() -> None:
-    """Round things in staggered rows cover 90.7 % of the floor, in square rows 78.5 %."""
-    assert pallet.hexagonal_density() == pytest.approx(PACKED, abs=0.005)
-    assert pallet.square_density() < pallet.hexagonal_density()
 
 
 def test_a_layer_of_the_demo(case: Case) -> None:

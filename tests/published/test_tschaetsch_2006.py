@@ -31,22 +31,3 @@ def test_limit_of_can_sheet(sheet: dict[str, float], ratio: float) -> None:
     limit = draw.limiting_ratio_from_thickness(**CAN, **sheet)
     assert limit == pytest.approx(ratio, abs=0.0005)
     assert draw.draw_ratio(before=5.5, after=3.5) < limit
-
-
-def test_holder_pressure() -> None:
-    """For can sheet of 290 N/mm2 the square form gives 1.390 N/mm2, the cubic form 1.289 N/mm2."""
-    # by hand: 290/400 = 0.725; 318.18/200 = 1.5909; 0.5714^2 = 0.3265; 0.5714^3 = 0.1866
-    ratio = draw.draw_ratio(before=5.5, after=3.5)
-    square = draw.holder_pressure(draw_ratio=ratio, tensile=290.0, **CAN)
-    cubic = draw.holder_pressure_cubic(draw_ratio=ratio, tensile=290.0, **CAN)
-    assert square == pytest.approx(1.390, abs=0.0005)
-    assert cubic == pytest.approx(1.289, abs=0.0005)
-
-
-def test_forms_agree_at_a_ratio_of_two() -> None:
-    """At a draw ratio of 2 square and cube are one."""
-    square, cubic = (
-        form(draw_ratio=2.0, tensile=290.0, **CAN)
-        for form in (draw.holder_pressure, draw.holder_pressure_cubic)
-    )
-    assert square == cubic
