@@ -1,8 +1,8 @@
 """The quantity that a reader probably meant, from a text with a common slip.
 
-A repair keeps the reader's own numbers, all of them. It changes characters, separators, and
-the place of a sign or a unit. It is kept only if it reads as a quantity. What needs a number that the reader did
-not write has no repair.
+A repair keeps the reader's own numbers, all of them. It changes characters, separators, and the place of a
+sign or a unit. It is kept only if it reads as a quantity. What needs a number that the reader did not
+write has no repair.
 """
 
 from __future__ import annotations
