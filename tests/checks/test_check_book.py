@@ -67,6 +67,15 @@ def test_a_shape_that_does_not_close_stops_before_mechanics(make_book: MakeBook)
     assert {one.rule.reads for one in report.verdicts["regular-330"]} == {"case"}
 
 
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        ("600 GPa", "0 GPa"),
+        ("600 GPa", "-600 GPa"),
+        ("value: 0.76", "value: 0"),
+        ("value: 0.262 mm", "value: 0 mm"),
+    ],
+)
 def test_a_setting_that_no_formula_takes_is_told_first(make_book: MakeBook, value: str, text: str) -> None:
     """A setting outside its plausible band is a finding at its line, not a fault in a formula."""
     report = judged(make_book(["regular-330"], [("limits.yaml", value, text)]))
