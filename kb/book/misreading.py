@@ -20,7 +20,7 @@ class Why(NamedTuple):
 
 
 class Usual(NamedTuple):
-    """How a field is written as a rule.
+    """How a key is usually written.
 
     Attributes:
         unit: the unit a reader is shown.
@@ -41,16 +41,38 @@ def why_no_number(text: str, canonical: str) -> Why:
     Returns:
         What is wrong and what to write instead.
     """
-    wanted = conversion.wanted_words(canonical)
+    wanted = conversion.wanted_words(canonical).replace(", such", " is wanted, such")
     if not text:
-        return Why("nothing is written", f"write {wanted}")
+        return Why(f"nothing is written; {wanted}", "")
     if why := _odd_characters(text):
         return why
     if re.match(r"[+-]?\.[0-9]", text):
-        return Why("a decimal number begins with a digit", f"write {text.replace('.', '0.', 1)}")
+        return Why("a decimal number begins with a digit", "write 0 before the point")
     if text[0] in "±<>~≈=≤≥":
-        return Why(f"a quantity begins with its number, not with {text[0]}", f"write {wanted}")
-    return Why(f"{one_line(text, 40)} is no quantity", f"write {wanted}")
+        return Why(f"a quantity begins with its number, not with {text[0]}; {wanted}", "")
+    return Why(f"{one_line(text, 40)} is no quantity; {wanted}", "")
+
+
+def why_two_units(number: str, first: str, last: str, canonical: str) -> Why | None:
+    """Why a unit after the number and another one after the tolerance are refused.
+
+    Args:
+        number: the number as written.
+        first: the unit after the number.
+        last: the unit after the tolerance, "" for none.
+        canonical: the unit wanted inside.
+
+    Returns:
+        What is wrong; None when the two are the same unit, which is wrong for another reason.
+    """
+    if first == last:
+        return None
+    if last.startswith("%") and conversion.meant(first, canonical):
+        return Why("a tolerance in percent depends on the value", f"write the tolerance in {first}")
+    if not last:
+        return Why("the unit is missing at the end", f"write {first} at the end")
+    message = f"the number is in {one_line(first, 20)}, its tolerance or upper limit in {one_line(last, 20)}"
+    return Why(message, "write both in one unit")
 
 
 def why_no_unit(
@@ -69,26 +91,34 @@ def why_no_unit(
     Returns:
         What is wrong and what to write instead.
     """
-    unit = conversion.written(canonical)
     if why := _odd_characters(number + after) or _no_end_of_number(number, after):
         return why._replace(column=column + why.column - len(number) if why.column else column)
     if not after:
-        meant = None if toleranced else _unit_left_out(float(number), canonical, usual)
-        wanted = f"{number} {meant}" if meant else conversion.wanted_words(canonical)
-        return Why("the unit is missing", f"write {wanted}", column)
+        wanted = conversion.wanted_words(canonical).replace(", such", " is wanted, such")
+        return Why(f"the unit is missing; {wanted}", "", column)
     if toleranced and after[0] == "%" and after != "%":
         return _percent_tolerance(canonical, column)
-    if not toleranced and (why := _broken_tolerance(number, after, unit)):
+    if not toleranced and (why := _broken_tolerance(after)):
         return why._replace(column=column)
     if after in conversion.names():
         return _wrong_dimension(number, after, canonical, column, toleranced=toleranced)
     return _unknown_unit(after, canonical, column)
 
 
-def _unit_left_out(number: float, canonical: str, usual: Usual | None) -> str | None:
-    """The unit that was probably left out: the usual one, else one that brings the number into its band."""
+def unit_left_out(text: str, canonical: str, usual: Usual | None) -> str | None:
+    """The unit that was probably left out after a number.
+
+    Args:
+        text: the number as written.
+        canonical: the unit wanted inside.
+        usual: how the key is usually written, where that is known.
+
+    Returns:
+        The usual unit, or one that brings the number into its band; None where no unit does.
+    """
     if usual is None:
         return canonical if canonical in ("mm", "deg", "g", "degC") else None
+    number = float(text)
     if math.isinf(number):
         return None
     low, high = usual.band
@@ -105,58 +135,46 @@ def _odd_characters(text: str) -> Why | None:
     for column, letter in enumerate(text):
         name = unicodedata.name(letter, f"U+{ord(letter):04X}").lower()
         if letter.isdecimal() and not letter.isascii():
-            return Why(f"{name} is not a digit from 0 to 9", f"write {unicodedata.decimal(letter)}", column)
+            return Why(f"{name} is not a digit from 0 to 9", "write the digits 0 to 9", column)
         if letter.isspace() and letter != " ":
             return Why(f"an unusual blank stands here ({name})", "write an ordinary space", column)
         if letter == "\u2212" or (letter != "-" and unicodedata.category(letter) == "Pd"):
             if re.search(rf"[0-9] *{letter}", text):
                 return Why(
                     f"{conversion.with_article(name)} stands here",
-                    "write limits as 115.05 to 115.45 mm",
+                    "write limits with the word to, a minus as -",
                     column,
                 )
             return Why(f"{conversion.with_article(name)} stands here", "write - for minus", column)
     if found := re.search(r"[0-9]+(?:,[0-9]+)+(\.[0-9]+)?", text):
-        right = found[0].replace(",", "" if found[1] else ".")
-        return Why(
-            "a comma stands in the number", f"write {right}, not {found[0]}", text.index(",", found.start())
-        )
+        hint = "write a point before the decimals, and no sign between thousands"
+        return Why("a comma is in the number", hint, text.index(",", found.start()))
     return None
 
 
 def _no_end_of_number(number: str, after: str) -> Why | None:
     """A number that goes on where it should have ended."""
     if number in ("0", "+0", "-0") and re.match(r"[0-9]", after):
-        digits = re.match(r"[0-9.]*", after)
-        tail = digits[0] if digits else ""
-        return Why(
-            "a number does not begin with 0 unless a point follows", f"write {tail} or 0.{number[1:]}{tail}"
-        )
-    if found := re.match(r"[ _'’]?([0-9]{3})(?![0-9])", after):
-        return Why("digits are written without gaps", f"write {number}{found[1]}")
+        return Why("a number does not begin with 0 unless a point follows", "write the point, or drop the 0")
+    if re.match(r"[ _'’]?([0-9]{3})(?![0-9])", after):
+        return Why("digits are written without gaps", "write the digits together")
     if re.match(r"/ ?[0-9]|[0-9]+/[0-9]", after):
-        return Why("a number is written with decimals, not as a fraction", "write 0.5, not 1/2")
+        return Why("a number is written with decimals, not as a fraction", "write the fraction as a decimal")
     if re.match(r"[0-9]", after):
-        return Why("a second number follows the first", "write limits as 115.05 to 115.45 mm")
+        return Why("a second number follows the first", "write limits with the word to")
     if re.match(r"\.", after):
-        return Why("the decimal point stands between digits, once", f"write {number}" if after == "." else "")
+        return Why("the decimal point stands between digits, once", "write one point, with a digit after it")
     return None
 
 
-def _broken_tolerance(number: str, after: str, unit: str) -> Why | None:
+def _broken_tolerance(after: str) -> Why | None:
     """A tolerance that is there and is not one of the forms."""
-    example = f"{number} ±0.05 {unit}".rstrip()
-    percent = re.fullmatch(r"(.*?) *(?:±|\+/-) *[0-9.]+ *%(.*)", after)
-    if percent and (unit or percent[1] or percent[2]):
-        return Why("a tolerance in percent depends on the value", f"write it in the unit, as {example}")
-    if re.fullmatch(r"[^0-9 +±/-][^ ±+]* *(?:±|\+/-|[+-]).*", after):
-        return Why("the unit stands once, at the end", f"write {example}")
-    if found := re.fullmatch(r"- *([0-9][0-9.]*) *(.*)", after):
-        return Why("limits are written with the word to", f"write {number} to {found[1]} {found[2]}".rstrip())
+    if re.match(r"- *[0-9]", after):
+        return Why("limits are written with the word to", "write to between the limits")
     if re.match(r"±|\+|-[0-9]|/ *[+-]", after):
-        return Why(
-            "the tolerance is not complete", f"write {example}, or {number} +0.25/-0.15 {unit}".rstrip()
-        )
+        return Why("the tolerance is not complete", "write ± and a number, or a + side, a / and a - side")
+    if re.fullmatch(r"[^0-9 +±/-][^ ±+]* *(?:±|\+/-|[+-]).*", after):
+        return Why("the tolerance is not complete", "write the unit once, after the tolerance")
     return None
 
 

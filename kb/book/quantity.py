@@ -3,11 +3,12 @@
 The forms, with ASCII digits and a unit of schema/units.txt:
 
     66.04 mm                    plain; 0.05 alone where a pure number is wanted
-    0.270 ±0.005 mm             equal tolerance, also written +/-
+    0.270 ±0.005 mm             equal tolerance, also written +/- or +-
     115.20 +0.25/-0.15 mm       unequal tolerance, either side first, a side may be 0
     115.05 to 115.45 mm         limits; the nominal is their middle
     66.04 mm (2.600 in)         any of these, and the same again in brackets
 
+The unit may also follow the first number, if it is the same one: 0.0103 in ±0.0002 in. The sign " is in.
 Decimals are kept as written. Values become floats in the unit the field is kept in, through exact
 fractions. Nothing here calculates what a text says: what is not one of the forms is refused.
 """
@@ -21,7 +22,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal, NamedTuple, TypeAlias
 
-from kb.book import conversion, misreading
+from kb.book import conversion, misreading, repair
 from kb.book.conversion import in_unit as in_unit  # noqa: PLC0414 - part of this file's face
 
 Form: TypeAlias = Literal["plain", "equal", "unequal", "limits"]
@@ -32,13 +33,17 @@ MOST_DIGITS = 15
 
 _UNSIGNED = r"(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][+-]?[0-9]{1,5})?"
 _NUMBER = rf"[+-]?{_UNSIGNED}"
+_BESIDE = r"(?: *(/?[A-Za-zµμ°%\"][A-Za-z0-9/%°]*))?"  # a unit after the first number
 _HALF = re.compile(
-    rf"({_NUMBER})(?: *(?:±|\+/-) *({_NUMBER})"
-    rf"|(?: *([+-]{_UNSIGNED})| +(0(?:\.0+)?)) */ *({_NUMBER})"
-    rf"| +to +({_NUMBER}))?"
-    r" *(.*)"
+    rf"(?P<first>{_NUMBER})(?:"
+    rf"{_BESIDE.replace('(/', '(?P<unit_1>/')} *(?:±|\+/-|\+-) *(?P<equal>{_NUMBER})"
+    rf"|{_BESIDE.replace('(/', '(?P<unit_2>/')}(?: *(?P<signed>[+-]{_UNSIGNED})| +(?P<zero>0(?:\.0+)?))"
+    rf"{_BESIDE.replace('(/', '(?P<unit_3>/')} */ *(?P<other>{_NUMBER})"
+    rf"|{_BESIDE.replace('(/', '(?P<unit_4>/')} +to +(?P<high>{_NUMBER}))?"
+    r" *(?P<unit>.*)"
 )
-_UNIT = 7  # the group of the pattern that holds the unit
+_SIGNS = {'"': "in"}
+_UNITS_BESIDE = ("unit_1", "unit_2", "unit_3", "unit_4")
 _EXACT = Context(prec=60)
 
 
@@ -130,6 +135,31 @@ def parse(text: str, canonical: str, usual: misreading.Usual | None = None) -> Q
     """
     if len(text) > LONGEST:
         raise QuantityFault(f"{len(text)} characters are too many for a quantity")
+    try:
+        return _read(text, canonical, usual)
+    except QuantityFault as fault:
+        meant = repair.repaired(
+            text,
+            lambda number: misreading.unit_left_out(number, canonical, usual),
+            lambda one: _reads(one, canonical),
+        )
+        if meant and fault.name not in _NOT_A_SLIP:
+            fault.hint = f"write {' or '.join(meant)}"
+        raise
+
+
+_NOT_A_SLIP = ("units.dimension", "units.dual")
+
+
+def _reads(text: str, canonical: str) -> bool:
+    """Whether a text is a quantity of the wanted kind."""
+    try:
+        return bool(_read(text, canonical, None))
+    except QuantityFault:
+        return False
+
+
+def _read(text: str, canonical: str, usual: misreading.Usual | None) -> Quantity:
     first_text, bracket, rest = text.partition("(")
     first = _half(first_text, canonical, 0, usual)
     if canonical == conversion.ANY:
@@ -138,7 +168,7 @@ def parse(text: str, canonical: str, usual: misreading.Usual | None = None) -> Q
     if bracket:
         second_text, close, after = rest.partition(")")
         if not close or after.strip():
-            hint = "write the second unit last, such as 66.04 mm (2.600 in)"
+            hint = "write the second unit last, in brackets"
             raise QuantityFault("the bracket is not closed at the end", hint, len(first_text))
         _agree(first, _half(second_text, canonical, len(first_text) + 1), canonical, len(first_text) + 1)
     low, nominal, high = (
@@ -169,6 +199,27 @@ def format_in(value: float, unit: str, decimals: int) -> str:
     """
     number = Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP, _EXACT)
     return f"{number + 0:f} {conversion.written(unit)}".rstrip()
+
+
+def with_unit(text: str, unit: str) -> str:
+    """The first half of a written quantity, its numbers as written, with another unit.
+
+    Args:
+        text: a quantity that was understood.
+        unit: the unit to write, "" for none.
+
+    Example:
+        >>> with_unit("0.0103 mm ±0.0002 mm (10.3 um)", "in")
+        '0.0103 ±0.0002 in'
+    """
+    half = text.partition("(")[0].strip()
+    found = _HALF.fullmatch(half)
+    if found is None:
+        return f"{half} {unit}".rstrip()
+    spans = [found.span(group) for group in (*_UNITS_BESIDE, "unit") if found[group]]
+    for begin, end in reversed(spans):
+        half = half[:begin].rstrip() + half[end:]
+    return f"{half} {unit}".rstrip()
 
 
 def slip(value: float, low: float, high: float, canonical: str, unit: str | None = None) -> str | None:
@@ -210,22 +261,26 @@ def _half(text: str, canonical: str, offset: int, usual: misreading.Usual | None
     found = _HALF.fullmatch(text.strip(" "))
     if not found:
         raise _fault(misreading.why_no_number(text.strip(" "), canonical), begin)
-    unit = found[_UNIT]
-    if not _accepted(unit, canonical):
-        toleranced = bool(found[2] or found[5] or found[6])
-        column = found.start(_UNIT)
-        why = misreading.why_no_unit(found[1], unit, column, canonical, usual, toleranced=toleranced)
+    unit = _SIGNS.get(found["unit"], found["unit"])
+    beside = {number: found[number] for number in _UNITS_BESIDE if found[number]}
+    if not _accepted(unit, canonical) or any(_SIGNS.get(one, one) != unit for one in beside.values()):
+        toleranced = bool(found["equal"] or found["other"] or found["high"])
+        column = found.start("unit")
+        for group, one in beside.items():
+            if why := misreading.why_two_units(found["first"], one, found["unit"], canonical):
+                raise _fault(why._replace(column=found.start(group)), begin)
+        why = misreading.why_no_unit(found["first"], unit, column, canonical, usual, toleranced=toleranced)
         raise _fault(why, begin)
-    nominal = _number(found[1], begin)
+    nominal = _number(found["first"], begin)
     step = _last_digit(nominal)
-    if found[2]:
-        return _equal(found, nominal, step, begin)
-    if found[5]:
-        return _unequal(found, nominal, step, begin)
-    if found[6]:
-        return _limits(found, nominal, step, begin)
+    if found["equal"]:
+        return _equal(found, unit, nominal, step, begin)
+    if found["other"]:
+        return _unequal(found, unit, nominal, step, begin)
+    if found["high"]:
+        return _limits(found, unit, nominal, step, begin)
     half = step / 2
-    return _Half(unit, "plain", nominal, nominal, nominal, half, half, _decimals(step), found[1])
+    return _Half(unit, "plain", nominal, nominal, nominal, half, half, _decimals(step), found["first"])
 
 
 def _accepted(unit: str, canonical: str) -> bool:
@@ -235,37 +290,37 @@ def _accepted(unit: str, canonical: str) -> bool:
     return unit in conversion.names() and conversion.fits(unit, canonical)
 
 
-def _equal(found: re.Match[str], nominal: Decimal, step: Decimal, begin: int) -> _Half:
-    if found[2][0] in "+-":
+def _equal(found: re.Match[str], unit: str, nominal: Decimal, step: Decimal, begin: int) -> _Half:
+    if found["equal"][0] in "+-":
         raise QuantityFault(
-            "the number after ± has no sign", f"write ±{found[2][1:]}", begin + found.start(2)
+            "the number after ± has no sign", "write it without the sign", begin + found.start("equal")
         )
-    side = _number(found[2], begin + found.start(2))
+    side = _number(found["equal"], begin + found.start("equal"))
     low, high = _EXACT.subtract(nominal, side), _EXACT.add(nominal, side)
     slack = (step + _last_digit(side)) / 2
-    return _Half(found[_UNIT], "equal", low, nominal, high, step / 2, slack, _decimals(step), found[1])
+    return _Half(unit, "equal", low, nominal, high, step / 2, slack, _decimals(step), found["first"])
 
 
-def _unequal(found: re.Match[str], nominal: Decimal, step: Decimal, begin: int) -> _Half:
-    texts = (found[3] or found[4], found[5])
-    sides = [_number(text, begin + found.end(1)) for text in texts]
+def _unequal(found: re.Match[str], unit: str, nominal: Decimal, step: Decimal, begin: int) -> _Half:
+    texts = (found["signed"] or found["zero"], found["other"])
+    sides = [_number(text, begin + found.end("first")) for text in texts]
     below, above = min(sides), max(sides)
-    if (
-        below > 0
-        or above < 0
-        or any(side and text[0] not in "+-" for side, text in zip(sides, texts, strict=True))
-    ):
-        hint = "write one side with + and the other with -, or both limits as in 115.05 to 115.45 mm"
-        raise QuantityFault("an unequal tolerance has a + side and a - side", hint, begin + found.end(1))
-    slack = (step + max(_last_digit(side) for side in sides)) / 2
     low, high = _EXACT.add(nominal, below), _EXACT.add(nominal, above)
-    return _Half(found[_UNIT], "unequal", low, nominal, high, step / 2, slack, _decimals(step), found[1])
+    unsigned = any(side and text[0] not in "+-" for side, text in zip(sides, texts, strict=True))
+    if unsigned or below > 0 or above < 0:
+        hint = "write one side with + and the other with -"
+        if not unsigned:  # then the two are limits, counted from the number
+            hint = f"write {low:f} to {high:f} {unit}".rstrip()
+        message = "an unequal tolerance has a + side and a - side"
+        raise QuantityFault(message, hint, begin + found.end("first"))
+    slack = (step + max(_last_digit(side) for side in sides)) / 2
+    return _Half(unit, "unequal", low, nominal, high, step / 2, slack, _decimals(step), found["first"])
 
 
-def _limits(found: re.Match[str], low: Decimal, step: Decimal, begin: int) -> _Half:
-    high = _number(found[6], begin + found.start(6))
+def _limits(found: re.Match[str], unit: str, low: Decimal, step: Decimal, begin: int) -> _Half:
+    high = _number(found["high"], begin + found.start("high"))
     if high < low:
-        hint = f"write {found[6]} to {found[1]} {found[_UNIT]}".rstrip()
+        hint = f"write {found['high']} to {found['first']} {unit}".rstrip()
         raise QuantityFault("the lower limit is above the upper one", hint, begin)
     middle = _EXACT.divide(_EXACT.add(low, high), Decimal(2))
     coarse, fine = max(step, _last_digit(high)), min(step, _last_digit(high))
@@ -274,7 +329,7 @@ def _limits(found: re.Match[str], low: Decimal, step: Decimal, begin: int) -> _H
         _decimals(_last_digit(middle)) if middle != middle.quantize(fine, context=_EXACT) else 0,
     )
     target = f"{middle.quantize(Decimal(1).scaleb(-decimals), context=_EXACT):f}"
-    return _Half(found[_UNIT], "limits", low, middle, high, coarse / 2, coarse / 2, _decimals(fine), target)
+    return _Half(unit, "limits", low, middle, high, coarse / 2, coarse / 2, _decimals(fine), target)
 
 
 def _number(text: str, offset: int) -> Decimal:

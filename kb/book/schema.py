@@ -42,13 +42,14 @@ import math
 import re
 from collections.abc import Mapping as AnyMapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kb.book import conversion, misreading
 from kb.book.finding import Finding, one_line
-from kb.book.quantity import Quantity, QuantityFault, parse
+from kb.book.quantity import Quantity, QuantityFault, parse, with_unit
 from kb.book.structure import (
     MOST_FAULTS,
     as_written,
@@ -301,8 +302,8 @@ class _Judgement:
         if not (low <= found.low and found.high <= high):
             self.out_of_band(rule, (low, high), found, key)
         elif not found.unit and rule.schema.get("type") == "string":
-            fix = f"write {conversion.in_unit(found.nominal, '-', '%'):.10g} %"
-            self.report("units.quantity", key, "a bare number is easily misread here", (fix,))
+            fixes = () if found.toleranced else (f"write {Decimal(found.written[1]).scaleb(2):f} %",)
+            self.report("units.quantity", key, "a bare number is easily misread here", fixes)
 
     def form(self, rule: _Field, found: Quantity, key: str) -> None:
         """Judge the form in which a quantity is written: range, or tolerance."""
@@ -310,11 +311,16 @@ class _Judgement:
         tolerance = wanted.get("tolerance", "allowed")
         if wanted.get("range"):
             if found.form != "limits":
-                self.report("units.range", key, "a range with two ends is wanted here", _for_example(rule))
+                low, _, high = found.written
+                ends = f"write {low} to {high} {found.unit}".rstrip()
+                fix = ends if found.toleranced else "write both ends, with the word to between them"
+                self.report("units.range", key, "a range with two ends is wanted here", (fix,))
         elif tolerance == "required" and not found.toleranced:
-            self.report("units.tolerance", key, "a tolerance is wanted here", _for_example(rule))
+            fix = f"write ± and the tolerance after {found.written[1]}"
+            self.report("units.tolerance", key, "a tolerance is wanted here", (fix,))
         elif tolerance == "none" and found.toleranced:
-            fix = f"write {found.written[1]} {found.unit}".rstrip()
+            alone = f"write {found.written[1]} {found.unit}".rstrip()
+            fix = alone if found.form != "limits" else "write one number"
             self.report("units.tolerance", key, "no tolerance belongs here", (fix,))
 
     def out_of_band(self, rule: _Field, band: tuple[float, float], found: Quantity, key: str) -> None:
@@ -334,8 +340,8 @@ class _Judgement:
         if slip is None:
             self.report("units.band", key, words)
             return
-        number = found.text.partition("(")[0].strip().removesuffix(found.unit).rstrip()
-        fix = "" if slip.unit is None else f"if so, write {number} {conversion.written(slip.unit)}".rstrip()
+        right = "" if slip.unit is None else with_unit(found.text, conversion.written(slip.unit))
+        fix = f"if so, write {right}" if right else ""
         self.report("units.slip", key, f"{words}; it {slip.words}", (fix,) if fix else ())
 
     def code(self, node: Scalar, key: str) -> None:

@@ -20,7 +20,7 @@ from kb.checks.answers import Answers, Item, as_written, gauged, items
 from kb.checks.catalog import GEOMETRY
 from kb.checks.floor_keys import order, plain
 from kb.checks.judge import judge_case
-from kb.checks.whole_book import limit_faults
+from kb.checks.limits import yardstick
 from kb.route.assemble import assemble
 from kb.sheet.values import reader_unit
 
@@ -90,7 +90,7 @@ class OnLine:
         floor, limits = book.only("floor"), book.only("limits")
         if floor is None:
             raise NoDifference("floor.yaml, which says what changes at a machine, is missing or has faults")
-        if limits is None or next(limit_faults(book), None):
+        if limits is None or not yardstick(book).whole:
             raise NoDifference("limits.yaml is missing or has faults")
         self._floor, self._limits = floor, limits
         changeover = book.only("changeover")

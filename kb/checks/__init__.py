@@ -10,10 +10,11 @@ from kb.book.load import Book
 from kb.checks.answers import answer_faults
 from kb.checks.changeover import changeover_faults
 from kb.checks.floor import floor_faults
+from kb.checks.limits import Yardstick, yardstick
 from kb.checks.one_format import check_formats
 from kb.checks.report import Report, Skipped
 from kb.checks.waivers import Desk
-from kb.checks.whole_book import format_faults, limit_faults, review_faults, unused_faults
+from kb.checks.whole_book import format_faults, review_faults, unused_faults
 from kb.checks.withdrawn import withdrawn_faults
 
 STAGES = ("reading", "shape", "units", "references", "geometry", "mechanics")
@@ -43,13 +44,16 @@ def check_book(
     wanted = [ident for ident in sorted(book.of("size-format")) if formats is None or ident in formats]
     report.formats = tuple(wanted)
     desk = Desk(book, today)
-    limits_at_fault = list(limit_faults(book))
-    report.findings += limits_at_fault
-    if limits_at_fault or book.limits is None:
-        why = "limits.yaml has faults"
+    by = yardstick(book)
+    report.findings += by.findings
+    if book.limits is None:
+        why = "limits.yaml is missing or has faults"
         report.skipped += [Skipped(ident, STAGES[4:], why) for ident in wanted]
     else:
-        _judge(book, wanted, desk, report, progress)
+        report.skipped += [
+            Skipped(name, STAGES[5:], "limits.yaml has no limit for it") for name in by.unjudged
+        ]
+        _judge(book, wanted, by, desk, report, progress=progress)
     judged = set(report.verdicts) - {one.what for one in report.skipped}
     report.findings += desk.faults(judged)
     if formats is None:
@@ -80,11 +84,13 @@ def _broken(file: str, stage: str) -> Skipped:
 def _judge(
     book: Book,
     wanted: Collection[str],
+    by: Yardstick,
     desk: Desk,
     report: Report,
+    *,
     progress: Callable[[int, int], None] | None,
 ) -> None:
-    for done, outcome in enumerate(check_formats(book, list(wanted)), start=1):
+    for done, outcome in enumerate(check_formats(book, list(wanted), by), start=1):
         if outcome.skipped is not None:
             report.skipped.append(outcome.skipped)
         report.verdicts[outcome.ident] = outcome.verdicts

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from kb.checks.rule import Measured, rule
+from kb.checks.rule import Default, Measured, rule
 from kb.route.stations import Route
 
 
-@rule("redraw.draw-ratio", unit="-", levers=("format.cup.punch_diameter",))
+@rule(
+    "redraw.draw-ratio",
+    unit="-",
+    levers=("format.cup.punch_diameter",),
+    default=Default(most=1.4, source="Published range for redraws 1.1 to 1.4, from memory"),
+)
 def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
     """The redraw stays below the ratio at which cups tear.
 
@@ -24,7 +29,12 @@ def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
     yield Measured("format.cup.punch_diameter", "redraw ratio", route.redrawn.draw_ratio)
 
 
-@rule("redraw.total-draw-ratio", unit="-", levers=("format.blank.diameter",))
+@rule(
+    "redraw.total-draw-ratio",
+    unit="-",
+    levers=("format.blank.diameter",),
+    default=Default(most=2.45, source="From memory of the literature"),
+)
 def redraw_total_draw_ratio(route: Route) -> Iterator[Measured]:
     """Both draws together stay within what the sheet gives.
 
@@ -40,7 +50,12 @@ def redraw_total_draw_ratio(route: Route) -> Iterator[Measured]:
     yield Measured("format.blank.diameter", "blank over punch diameter", route.redrawn.total_ratio)
 
 
-@rule("redraw.die-clearance", unit="-", levers=("format.redraw.die_bore",))
+@rule(
+    "redraw.die-clearance",
+    unit="-",
+    levers=("format.redraw.die_bore",),
+    default=Default(least=1.02, most=1.25, source="From memory of the literature"),
+)
 def redraw_die_clearance(route: Route) -> Iterator[Measured]:
     """Redraw die and punch leave room for the cup wall.
 
@@ -58,7 +73,13 @@ def redraw_die_clearance(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("redraw.die-radius", unit="-", severity="warning", levers=("format.redraw.die_radius",))
+@rule(
+    "redraw.die-radius",
+    unit="-",
+    severity="warning",
+    levers=("format.redraw.die_radius",),
+    default=Default(least=4.0, most=10.0, source="From memory of the literature"),
+)
 def redraw_die_radius(route: Route) -> Iterator[Measured]:
     """The redraw die radius suits the gauge.
 
@@ -76,7 +97,13 @@ def redraw_die_radius(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("punch.nose-radius", unit="-", severity="warning", levers=("format.punch.nose_radius",))
+@rule(
+    "punch.nose-radius",
+    unit="-",
+    severity="warning",
+    levers=("format.punch.nose_radius",),
+    default=Default(least=4.0, most=9.0, source="From memory of the literature"),
+)
 def punch_nose_radius(route: Route) -> Iterator[Measured]:
     """The punch nose is round enough for the gauge.
 
@@ -95,7 +122,12 @@ def punch_nose_radius(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("dome.depth", unit="-", levers=("format.dome.depth",))
+@rule(
+    "dome.depth",
+    unit="-",
+    levers=("format.dome.depth",),
+    default=Default(least=0.18, most=0.27, source="From memory of the literature"),
+)
 def dome_depth(route: Route) -> Iterator[Measured]:
     """The dome is deep enough to hold and shallow enough to form.
 
@@ -111,7 +143,13 @@ def dome_depth(route: Route) -> Iterator[Measured]:
     yield Measured("format.dome.depth", "dome depth over stand diameter", route.domed.depth_share)
 
 
-@rule("dome.stretch", unit="-", show="%", levers=("format.dome.depth",))
+@rule(
+    "dome.stretch",
+    unit="-",
+    show="%",
+    levers=("format.dome.depth",),
+    default=Default(most=0.06, source="From memory of the literature"),
+)
 def dome_stretch(route: Route) -> Iterator[Measured]:
     """The base is not stretched thinner than it bears.
 
@@ -127,7 +165,13 @@ def dome_stretch(route: Route) -> Iterator[Measured]:
     yield Measured("format.dome.depth", "dome thinning", route.domed.thinning)
 
 
-@rule("dome.corner-radius", unit="-", severity="warning", levers=("format.dome.corner_radius",))
+@rule(
+    "dome.corner-radius",
+    unit="-",
+    severity="warning",
+    levers=("format.dome.corner_radius",),
+    default=Default(least=3.0, most=12.0, source="From memory of the literature"),
+)
 def dome_corner_radius(route: Route) -> Iterator[Measured]:
     """The domer's corner is round enough for the gauge.
 
@@ -155,6 +199,7 @@ def dome_corner_radius(route: Route) -> Iterator[Measured]:
     limit_unit="-",
     waivable=False,
     levers=("format.stock.gauge", "format.dome.stand_diameter"),
+    default=Default(least=1.0, source="Definition: the target of the format"),
 )
 def dome_reversal(route: Route) -> Iterator[Measured]:
     """The dome holds the pressure the filler asks for (estimate).

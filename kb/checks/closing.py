@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from kb.checks.rule import Measured, rule
+from kb.checks.rule import Default, Measured, rule
 from kb.process import pallet, size_code
 from kb.route.stations import Route
 
@@ -29,7 +29,14 @@ def seam_overlap(route: Route) -> Iterator[Measured]:
     yield Measured("format.seam.body_hook", "seam overlap", route.seam.overlap)
 
 
-@rule("seam.overlap-share", unit="-", show="%", waivable=False, levers=_HOOKS)
+@rule(
+    "seam.overlap-share",
+    unit="-",
+    show="%",
+    waivable=False,
+    levers=_HOOKS,
+    default=Default(least=0.45, source="45 % is commonly quoted for food cans, from memory"),
+)
 def seam_overlap_share(route: Route) -> Iterator[Measured]:
     """The overlap is enough of what the seam has room for.
 
@@ -46,7 +53,12 @@ def seam_overlap_share(route: Route) -> Iterator[Measured]:
 
 
 @rule(
-    "seam.butting", unit="-", show="%", waivable=False, levers=("format.seam.body_hook", "format.seam.length")
+    "seam.butting",
+    unit="-",
+    show="%",
+    waivable=False,
+    levers=("format.seam.body_hook", "format.seam.length"),
+    default=Default(least=0.7, source="70 % is commonly quoted, from memory"),
 )
 def seam_butting(route: Route) -> Iterator[Measured]:
     """The body hook reaches deep enough into the seam.
@@ -217,6 +229,7 @@ def end_rated_pressure(route: Route) -> Iterator[Measured]:
     show="ml",
     limit_unit="-",
     levers=("format.trim.height", "format.neck.shoulder_height"),
+    default=Default(least=1.0, source="Definition: less does not hold the contents"),
 )
 def can_capacity(route: Route) -> Iterator[Measured]:
     """The closed can holds its contents and a headspace.
@@ -265,6 +278,7 @@ def can_headspace(route: Route) -> Iterator[Measured]:
     limit_unit="-",
     waivable=False,
     levers=("format.fill.carbonation", "format.trim.height"),
+    default=Default(most=1.0, source="Definition: the design pressure"),
 )
 def can_warm_pressure(route: Route) -> Iterator[Measured]:
     """The warm can stays below the pressure it is designed for.
@@ -289,7 +303,14 @@ def can_warm_pressure(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("can.hoop-stress", unit="-", show="%", waivable=False, levers=("format.punch.wall_diameter",))
+@rule(
+    "can.hoop-stress",
+    unit="-",
+    show="%",
+    waivable=False,
+    levers=("format.punch.wall_diameter",),
+    default=Default(most=1.0, source="Definition: more yields the wall"),
+)
 def can_hoop_stress(route: Route) -> Iterator[Measured]:
     """The thin wall bears the design pressure (estimate).
 
@@ -307,7 +328,14 @@ def can_hoop_stress(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("can.axial-load", unit="N", show="kN", limit_unit="-", levers=("format.punch.wall_diameter",))
+@rule(
+    "can.axial-load",
+    unit="N",
+    show="kN",
+    limit_unit="-",
+    levers=("format.punch.wall_diameter",),
+    default=Default(least=1.0, source="Definition: the target of the format"),
+)
 def can_axial_load(route: Route) -> Iterator[Measured]:
     """The empty can bears the filler's and seamer's load (estimate).
 

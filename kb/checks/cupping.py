@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from kb.checks.rule import Measured, rule
+from kb.checks.rule import Default, Measured, rule
 from kb.route.stations import Route
 
 
@@ -56,7 +56,13 @@ def stock_coil_width(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("stock.earing", unit="-", show="%", levers=("format.stock.earing",))
+@rule(
+    "stock.earing",
+    unit="-",
+    show="%",
+    levers=("format.stock.earing",),
+    default=Default(most=0.04, source="Typical incoming limit 2 to 4 %, from memory"),
+)
 def stock_earing(route: Route) -> Iterator[Measured]:
     """The stock ears no more than the cup line can take.
 
@@ -96,7 +102,12 @@ def stock_earing_agreed(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("blank.web", unit="mm", levers=("format.blank.web",))
+@rule(
+    "blank.web",
+    unit="mm",
+    levers=("format.blank.web",),
+    default=Default(least=0.7, source="Common practice, no source"),
+)
 def blank_web(route: Route) -> Iterator[Measured]:
     """The web between blanks is wide enough to hold together.
 
@@ -112,7 +123,12 @@ def blank_web(route: Route) -> Iterator[Measured]:
     yield Measured("format.blank.web", "web", route.case.format.blank.web)
 
 
-@rule("blank.edge", unit="mm", levers=("format.blank.edge",))
+@rule(
+    "blank.edge",
+    unit="mm",
+    levers=("format.blank.edge",),
+    default=Default(least=1.5, source="Common practice, no source"),
+)
 def blank_edge(route: Route) -> Iterator[Measured]:
     """The strip keeps an edge outside the outermost blanks.
 
@@ -128,7 +144,18 @@ def blank_edge(route: Route) -> Iterator[Measured]:
     yield Measured("format.blank.edge", "edge", route.case.format.blank.edge)
 
 
-@rule("blank.die-clearance", unit="-", show="%", severity="warning", levers=("format.blank.die_clearance",))
+@rule(
+    "blank.die-clearance",
+    unit="-",
+    show="%",
+    severity="warning",
+    levers=("format.blank.die_clearance",),
+    default=Default(
+        least=0.045,
+        most=0.075,
+        source="Groover, Fundamentals of Modern Manufacturing, table of clearance allowances",
+    ),
+)
 def blank_die_clearance(route: Route) -> Iterator[Measured]:
     """The cut edge's clearance suits the gauge.
 
@@ -162,7 +189,15 @@ def blank_coil_use(route: Route) -> Iterator[Measured]:
     yield Measured("format.blank.across", "coil used as blanks", route.blank.utilisation)
 
 
-@rule("cup.draw-ratio", unit="-", levers=("format.cup.punch_diameter", "format.blank.diameter"))
+@rule(
+    "cup.draw-ratio",
+    unit="-",
+    levers=("format.cup.punch_diameter", "format.blank.diameter"),
+    default=Default(
+        most=1.8,
+        source="Groover, Fundamentals of Modern Manufacturing, ch. 20: 2.0; 0.2 below it, from memory",
+    ),
+)
 def cup_draw_ratio(route: Route) -> Iterator[Measured]:
     """The first draw stays below the ratio at which cups tear.
 
@@ -183,6 +218,7 @@ def cup_draw_ratio(route: Route) -> Iterator[Measured]:
     unit="-",
     severity="warning",
     levers=("format.cup.punch_diameter", "format.blank.diameter"),
+    default=Default(most=0.97, source="From memory of the literature"),
 )
 def cup_draw_ratio_of_limit(route: Route) -> Iterator[Measured]:
     """The first draw keeps away from the limiting draw ratio of this sheet.
@@ -206,7 +242,13 @@ def cup_draw_ratio_of_limit(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("cup.die-radius", unit="-", severity="warning", levers=("format.cup.die_radius",))
+@rule(
+    "cup.die-radius",
+    unit="-",
+    severity="warning",
+    levers=("format.cup.die_radius",),
+    default=Default(least=5.0, most=14.0, source="From memory of the literature"),
+)
 def cup_die_radius(route: Route) -> Iterator[Measured]:
     """The draw die radius suits the gauge.
 
@@ -223,7 +265,13 @@ def cup_die_radius(route: Route) -> Iterator[Measured]:
     yield Measured("format.cup.die_radius", "draw die radius over gauge", route.cup.die_radius_over_gauge)
 
 
-@rule("cup.punch-radius", unit="-", severity="warning", levers=("format.cup.punch_radius",))
+@rule(
+    "cup.punch-radius",
+    unit="-",
+    severity="warning",
+    levers=("format.cup.punch_radius",),
+    default=Default(least=5.0, most=16.0, source="From memory of the literature"),
+)
 def cup_punch_radius(route: Route) -> Iterator[Measured]:
     """The cup punch radius suits the gauge.
 

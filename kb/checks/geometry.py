@@ -7,14 +7,20 @@ from itertools import pairwise
 
 import numpy as np
 
-from kb.checks.rule import Measured, rule
+from kb.checks.rule import Default, Measured, rule
 from kb.process.profile import DomeSizes, dome_layout
 from kb.route.case import Case
 from kb.route.finishing import flange_sizes, neck_sizes, stage_diameters
 from kb.route.forming import base_sizes
 
 
-@rule("cup.punch-below-blank", unit="mm", reads="case", levers=("format.cup.punch_diameter",))
+@rule(
+    "cup.punch-below-blank",
+    unit="mm",
+    reads="case",
+    levers=("format.cup.punch_diameter",),
+    default=Default(least=10.0, source="Definition: less leaves no cup wall"),
+)
 def cup_punch_below_blank(case: Case) -> Iterator[Measured]:
     """The cup punch is smaller than the blank.
 
@@ -35,7 +41,13 @@ def cup_punch_below_blank(case: Case) -> Iterator[Measured]:
     )
 
 
-@rule("cup.punch-corner", unit="mm", reads="case", levers=("format.cup.punch_radius",))
+@rule(
+    "cup.punch-corner",
+    unit="mm",
+    reads="case",
+    levers=("format.cup.punch_radius",),
+    default=Default(least=5.0, source="Common practice, no source"),
+)
 def cup_punch_corner(case: Case) -> Iterator[Measured]:
     """The cup punch keeps a flat inside its corner radius.
 
@@ -57,7 +69,13 @@ def cup_punch_corner(case: Case) -> Iterator[Measured]:
     )
 
 
-@rule("cup.die-over-punch", unit="mm", reads="case", levers=("format.cup.die_bore",))
+@rule(
+    "cup.die-over-punch",
+    unit="mm",
+    reads="case",
+    levers=("format.cup.die_bore",),
+    default=Default(least=0.2, source="Common practice, no source"),
+)
 def cup_die_over_punch(case: Case) -> Iterator[Measured]:
     """The draw die is wider than the cup punch.
 
@@ -76,7 +94,13 @@ def cup_die_over_punch(case: Case) -> Iterator[Measured]:
     )
 
 
-@rule("redraw.punch-below-cup", unit="mm", reads="case", levers=("format.cup.punch_diameter",))
+@rule(
+    "redraw.punch-below-cup",
+    unit="mm",
+    reads="case",
+    levers=("format.cup.punch_diameter",),
+    default=Default(least=5.0, source="Room for the redraw sleeve; common practice, no source"),
+)
 def redraw_punch_below_cup(case: Case) -> Iterator[Measured]:
     """The bodymaker punch is smaller than the cup punch.
 
@@ -97,7 +121,13 @@ def redraw_punch_below_cup(case: Case) -> Iterator[Measured]:
     )
 
 
-@rule("punch.step-inward", unit="mm", reads="case", levers=("format.punch.neck_diameter",))
+@rule(
+    "punch.step-inward",
+    unit="mm",
+    reads="case",
+    levers=("format.punch.neck_diameter",),
+    default=Default(least=0.02, source="Common practice, no source"),
+)
 def punch_step_inward(case: Case) -> Iterator[Measured]:
     """The punch is smaller above its step than below.
 
@@ -120,7 +150,13 @@ def punch_step_inward(case: Case) -> Iterator[Measured]:
     )
 
 
-@rule("punch.step-below-shoulder", unit="mm", reads="case", levers=("format.punch.step_height",))
+@rule(
+    "punch.step-below-shoulder",
+    unit="mm",
+    reads="case",
+    levers=("format.punch.step_height",),
+    default=Default(least=0.5, source="Common practice, no source"),
+)
 def punch_step_below_shoulder(case: Case) -> Iterator[Measured]:
     """The thick wall is reached below the neck.
 
@@ -143,7 +179,12 @@ def punch_step_below_shoulder(case: Case) -> Iterator[Measured]:
     )
 
 
-@rule("ironing.bore-order", unit="mm", reads="case")
+@rule(
+    "ironing.bore-order",
+    unit="mm",
+    reads="case",
+    default=Default(least=0.01, source="Common practice, no source"),
+)
 def ironing_bore_order(case: Case) -> Iterator[Measured]:
     """Each ring is smaller than the one before it.
 
@@ -162,7 +203,12 @@ def ironing_bore_order(case: Case) -> Iterator[Measured]:
         yield Measured(key, what, before.bore - after.bore, least=0.0, levers=(key,))
 
 
-@rule("ironing.distance-order", unit="mm", reads="case")
+@rule(
+    "ironing.distance-order",
+    unit="mm",
+    reads="case",
+    default=Default(least=10.0, source="A ring and its spacer; common practice, no source"),
+)
 def ironing_distance_order(case: Case) -> Iterator[Measured]:
     """Each ring stands further along the ram than the one before it.
 
@@ -186,7 +232,12 @@ def ironing_distance_order(case: Case) -> Iterator[Measured]:
         )
 
 
-@rule("ironing.bore-over-punch", unit="mm", reads="case")
+@rule(
+    "ironing.bore-over-punch",
+    unit="mm",
+    reads="case",
+    default=Default(least=0.1, source="Common practice, no source"),
+)
 def ironing_bore_over_punch(case: Case) -> Iterator[Measured]:
     """The last ring is wider than the punch.
 
@@ -240,6 +291,7 @@ def ironing_ring_body(case: Case) -> Iterator[Measured]:
     unit="mm",
     reads="case",
     levers=("format.dome.stand_diameter", "format.punch.chime_radius"),
+    default=Default(least=0.0, source="Geometry: less is a kink"),
 )
 def dome_chime_room(case: Case) -> Iterator[Measured]:
     """Between stand and wall there is room for the chime.
@@ -265,6 +317,7 @@ def dome_chime_room(case: Case) -> Iterator[Measured]:
     unit="mm",
     reads="case",
     levers=("format.dome.depth", "format.dome.radius"),
+    default=Default(least=0.0, source="Geometry: less is a kink"),
 )
 def dome_profile_closes(case: Case) -> Iterator[Measured]:
     """Dome cap, corner and inner leg meet the nose.
@@ -289,7 +342,13 @@ def dome_profile_closes(case: Case) -> Iterator[Measured]:
     yield Measured("format.dome.depth", "radius of the dome's cap", layout.cap_radius, least=0.0)
 
 
-@rule("trim.above-shoulder", unit="mm", reads="case", levers=("format.trim.height",))
+@rule(
+    "trim.above-shoulder",
+    unit="mm",
+    reads="case",
+    levers=("format.trim.height",),
+    default=Default(least=5.0, source="Common practice, no source"),
+)
 def trim_above_shoulder(case: Case) -> Iterator[Measured]:
     """The can is trimmed above the start of the neck.
 
@@ -310,7 +369,12 @@ def trim_above_shoulder(case: Case) -> Iterator[Measured]:
     )
 
 
-@rule("neck.diameter-order", unit="mm", reads="case")
+@rule(
+    "neck.diameter-order",
+    unit="mm",
+    reads="case",
+    default=Default(least=0.05, source="Common practice, no source"),
+)
 def neck_diameter_order(case: Case) -> Iterator[Measured]:
     """Each neck stage is smaller than the one before it.
 
@@ -334,6 +398,7 @@ def neck_diameter_order(case: Case) -> Iterator[Measured]:
     unit="mm",
     reads="case",
     levers=("format.neck.shoulder_radius", "format.neck.neck_radius", "format.neck.angle"),
+    default=Default(least=0.0, source="Geometry: less is a kink"),
 )
 def neck_profile_closes(case: Case) -> Iterator[Measured]:
     """Shoulder radius, cone and neck radius fit between body and plug.
@@ -358,6 +423,7 @@ def neck_profile_closes(case: Case) -> Iterator[Measured]:
     unit="mm",
     reads="case",
     levers=("format.flange.width", "format.flange.radius"),
+    default=Default(least=0.1, source="Common practice, no source"),
 )
 def flange_bend_fits(case: Case) -> Iterator[Measured]:
     """The flange is wider than its bend.

@@ -28,7 +28,7 @@ class Verdict(NamedTuple):
         least: the least allowed, if anything is.
         most: the most allowed, if anything is.
         against: where a limit in the specs comes from.
-        limit: the plant's limit, where it stands in limits.yaml.
+        limit: the plant's limit, or the check's default; None where the limit is in the specs.
         levers: keys that could cure it.
     """
 
@@ -90,10 +90,10 @@ def judge_case(case: Case, rules: Sequence[Rule], limits: Mapping[str, Limit]) -
         limits: the plant's limits by check
 
     Returns:
-        A verdict for each measured value.
+        A verdict for each measured value; none of a check that has no limit.
     """
     verdicts = []
-    for one in rules:
+    for one in with_limits(rules, limits):
         for measured in one.measure(case):
             value = float(measured.value)
             verdicts.append(_verdict(one, measured, Spread(value, value, value), limits))
@@ -109,13 +109,14 @@ def judge_route(study: Study, rules: Sequence[Rule], limits: Mapping[str, Limit]
         limits: the plant's limits by check
 
     Returns:
-        A verdict for each measured value.
+        A verdict for each measured value; none of a check that has no limit.
     """
+    judged = with_limits(rules, limits)
     told: list[tuple[Rule, Measured]] = []
 
     def values(route: Route) -> list[Number]:
         # called for the screen, then for the corners: the same values in the same order
-        told[:] = list(measure(route, rules))
+        told[:] = list(measure(route, judged))
         return [measured.value for _, measured in told]
 
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -123,6 +124,11 @@ def judge_route(study: Study, rules: Sequence[Rule], limits: Mapping[str, Limit]
     return [
         _verdict(one, measured, spread, limits) for (one, measured), spread in zip(told, spreads, strict=True)
     ]
+
+
+def with_limits(rules: Sequence[Rule], limits: Mapping[str, Limit]) -> Sequence[Rule]:
+    """The checks that have a limit to judge by: the plant's, the check's default, or one in the specs."""
+    return [one for one in rules if one.has_limit(limits)]
 
 
 def measure(route: Route, rules: Sequence[Rule]) -> Iterator[tuple[Rule, Measured]]:
@@ -136,7 +142,7 @@ def measure(route: Route, rules: Sequence[Rule]) -> Iterator[tuple[Rule, Measure
 
 
 def _verdict(one: Rule, measured: Measured, spread: Spread, limits: Mapping[str, Limit]) -> Verdict:
-    limit = limits[one.name] if one.limit == "plant" else None
+    limit = one.limit_in(limits)
     scale = _same(measured.scale)
     least, most = (limit.least, limit.most) if limit else (measured.least, measured.most)
     if limit and measured.least is not None:

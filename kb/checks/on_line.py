@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from kb.book.records import Band, Machine
-from kb.checks.rule import Measured, rule
+from kb.checks.rule import Default, Measured, rule
 from kb.route.case import Case
 from kb.route.run import Run
 from kb.units import Number
@@ -81,7 +81,12 @@ def line_strip_width(run: Run) -> Iterator[Measured]:
 
 
 @rule(
-    "line.cupper-force", unit="-", show="%", reads="run", levers=("format.stock.gauge", "format.blank.across")
+    "line.cupper-force",
+    unit="-",
+    show="%",
+    reads="run",
+    levers=("format.stock.gauge", "format.blank.across"),
+    default=Default(most=0.85, source="Common practice, no source"),
 )
 def line_cupper_force(run: Run) -> Iterator[Measured]:
     """Blanking, drawing and holding all cups across stay below the press's rating.
@@ -104,7 +109,13 @@ def line_cupper_force(run: Run) -> Iterator[Measured]:
             )
 
 
-@rule("line.ram-force", unit="-", show="%", reads="run")
+@rule(
+    "line.ram-force",
+    unit="-",
+    show="%",
+    reads="run",
+    default=Default(most=0.8, source="Common practice, no source"),
+)
 def line_ram_force(run: Run) -> Iterator[Measured]:
     """Redraw and ironing stay below what the ram can push.
 
@@ -128,7 +139,12 @@ def line_ram_force(run: Run) -> Iterator[Measured]:
             )
 
 
-@rule("line.ram-stroke", unit="-", reads="run")
+@rule(
+    "line.ram-stroke",
+    unit="-",
+    reads="run",
+    default=Default(least=2.9, source="From memory of the literature"),
+)
 def line_ram_stroke(run: Run) -> Iterator[Measured]:
     """The stroke is long enough for the can to leave the rings and be stripped.
 
@@ -197,7 +213,14 @@ def line_rod_length(case: Case) -> Iterator[Measured]:
                 )
 
 
-@rule("line.ram-speed", unit="mm/s", show="m/s", reads="run", severity="warning")
+@rule(
+    "line.ram-speed",
+    unit="mm/s",
+    show="m/s",
+    reads="run",
+    severity="warning",
+    default=Default(most=12500.0, source="From memory of the literature"),
+)
 def line_ram_speed(run: Run) -> Iterator[Measured]:
     """The ram stays below the speed at which the coolant still wets the wall.
 

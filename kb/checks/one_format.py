@@ -14,9 +14,11 @@ from kb.book.load import Book
 from kb.checks.catalog import GEOMETRY, MECHANICS
 from kb.checks.fix import fixes
 from kb.checks.judge import Verdict, judge_case, judge_route
+from kb.checks.limits import Yardstick, yardstick
 from kb.checks.report import Skipped
 from kb.checks.wording import finding
 from kb.route.assemble import Assembled, assemble
+from kb.route.settings import PLAUSIBLE
 
 MOST_FIXED = 12
 """Findings of one format for which fixes are computed; past that the format wants more than a number."""
@@ -35,22 +37,24 @@ class Outcome:
     skipped: Skipped | None
 
 
-def check_formats(book: Book, idents: Sequence[str]) -> Iterator[Outcome]:
+def check_formats(book: Book, idents: Sequence[str], by: Yardstick | None = None) -> Iterator[Outcome]:
     """Judge formats, each on its own, in the order given.
 
     Args:
-        book: a loaded book whose limits were found sound
+        book: a loaded book whose limits file is sound
         idents: ids of sound formats
+        by: what they are judged by; read from the book when left out
 
     Yields:
         An outcome for each; on systems that can fork, many formats share all cores.
     """
+    by = by or yardstick(book)
     cores = os.cpu_count() or 1
     can_fork = "fork" in multiprocessing.get_all_start_methods() and os.uname().sysname == "Linux"
     if len(idents) < WORTH_SHARING or cores < 2 or not can_fork:
-        yield from (check_format(book, ident) for ident in idents)
+        yield from (check_format(book, ident, by) for ident in idents)
         return
-    _shared.append(book)
+    _shared.append((book, by))
     gc.freeze()  # the workers need not look through the book for garbage
     try:
         with multiprocessing.get_context("fork").Pool(
@@ -62,8 +66,8 @@ def check_formats(book: Book, idents: Sequence[str]) -> Iterator[Outcome]:
         _shared.pop()
 
 
-_shared: list[Book] = []
-"""The book the forked workers see; only outcomes travel between processes."""
+_shared: list[tuple[Book, Yardstick]] = []
+"""The book, and what it is judged by, that the forked workers see; only outcomes travel between processes."""
 
 
 def _leave_stopping_to_the_parent() -> None:
@@ -71,37 +75,71 @@ def _leave_stopping_to_the_parent() -> None:
 
 
 def _check_shared(ident: str) -> Outcome:
-    return check_format(_shared[-1], ident)
+    book, by = _shared[-1]
+    return check_format(book, ident, by)
 
 
-def check_format(book: Book, ident: str) -> Outcome:
+def check_format(book: Book, ident: str, by: Yardstick | None = None) -> Outcome:
     """Judge one format.
 
     Args:
-        book: a loaded book whose limits were found sound
+        book: a loaded book whose limits file is sound
         ident: id of a sound format
+        by: what it is judged by; read from the book when left out
 
     Returns:
-        The outcome; geometry that does not close stops before mechanics.
+        The outcome; geometry that does not close stops before mechanics. Values that need a missing setting
+        are left out.
     """
-    assembled = assemble(book, ident)
-    if assembled is None or book.limits is None:
+    by = by or yardstick(book)
+    assembled = assemble(book, ident, _stand_ins(by, PLACES[0]))
+    if assembled is None:
         why = "a file it refers to is missing or has faults"
         return Outcome(ident, (), (), Skipped(ident, ("geometry", "mechanics"), why))
-    limits = book.limits.limits
-    verdicts = judge_case(assembled.case, GEOMETRY, limits)
+    verdicts = judge_case(assembled.case, GEOMETRY, by.limits)
     skipped = None
-    if all(one.passed for one in verdicts):
-        verdicts += judge_route(assembled.study, MECHANICS, limits)
-    else:
+    if not all(one.passed for one in verdicts):
         skipped = Skipped(ident, ("mechanics",), "its geometry does not close")
-    return Outcome(ident, tuple(verdicts), tuple(_findings(assembled, verdicts, book)), skipped)
+    elif by.missing:
+        verdicts += _without_settings(book, ident, by)
+        first, *more = sorted(by.missing)
+        others = f" and {len(more)} more" if more else ""
+        why = f"in part: limits.yaml lacks the setting {first}{others}"
+        skipped = Skipped(ident, ("mechanics",), why)
+    else:
+        verdicts += judge_route(assembled.study, MECHANICS, by.limits)
+    return Outcome(ident, tuple(verdicts), tuple(_findings(assembled, verdicts, by)), skipped)
 
 
-def _findings(assembled: Assembled, verdicts: Sequence[Verdict], book: Book) -> Iterator[Finding]:
-    limits = book.limits.limits if book.limits else {}
+PLACES = (0.01, 0.2, 0.4, 0.6, 0.8, 0.99)
+"""Places in the plausible band of a setting that is missing, as fractions of its width."""
+
+
+def _stand_ins(by: Yardstick, place: float) -> dict[str, float]:
+    """A plausible number for each missing setting; no value that depends on it is kept."""
+    bands = {name: PLAUSIBLE[name] for name in by.missing}
+    return {name: low + place * (high - low) for name, (low, high) in bands.items()}
+
+
+def _without_settings(book: Book, ident: str, by: Yardstick) -> list[Verdict]:
+    """What is judged alike, whatever the missing settings are within their plausible bands."""
+    kept: list[Verdict] | None = None
+    for place in PLACES:
+        there = assemble(book, ident, _stand_ins(by, place))
+        verdicts = judge_route(there.study, MECHANICS, by.limits) if there else []
+        same = {_all_of(one) for one in verdicts}
+        kept = verdicts if kept is None else [one for one in kept if _all_of(one) in same]
+    return kept or []
+
+
+def _all_of(one: Verdict) -> tuple[object, ...]:
+    return one.rule.name, one.at, one.what, tuple(one.spread), one.least, one.most
+
+
+def _findings(assembled: Assembled, verdicts: Sequence[Verdict], by: Yardstick) -> Iterator[Finding]:
     for i, verdict in enumerate(_tightest([one for one in verdicts if not one.passed])):
-        cures = fixes(assembled, verdict, verdicts, limits) if i < MOST_FIXED else ()
+        computed = i < MOST_FIXED and not by.missing
+        cures = fixes(assembled, verdict, verdicts, by.limits) if computed else ()
         texts = tuple(cure.text for cure in cures) or _in_words(verdict)
         yield finding(assembled, verdict, texts)
 

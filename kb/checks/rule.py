@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import inspect
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from kb.book.finding import Severity
+from kb.book.records import Limit
 from kb.units import Number
 
 Reads = Literal["case", "route", "run"]
@@ -42,6 +43,25 @@ class Measured(NamedTuple):
     levers: tuple[str, ...] = ()
 
 
+UNCONFIRMED = "not confirmed by this plant"
+"""The owner of a limit that no plant has written."""
+
+
+def Default(*, source: str, least: float | None = None, most: float | None = None) -> Limit:  # noqa: N802
+    """The limit of a check for a book that has none.
+
+    Args:
+        source: the publication or definition it comes from; "common practice, no source" and "from memory"
+            are said. A number with no such source is no default: it belongs in limits.yaml.
+        least: the smallest value allowed, in the unit of the check's limit
+        most: the largest value allowed, likewise
+
+    Returns:
+        The limit, owned by nobody in the plant.
+    """
+    return Limit(source=source, owner=UNCONFIRMED, review="", least=least, most=most)
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
     """A check by name, with its unit, its limit's place and its words."""
@@ -56,10 +76,24 @@ class Rule:
     waivable: bool
     levers: tuple[str, ...]
     measure: Callable[..., Iterator[Measured]]
+    default: Limit | None = None
+
+    def limit_in(self, limits: Mapping[str, Limit]) -> Limit | None:
+        """The plant's limit, or the default; None if there is neither, or if the limit is in the specs."""
+        return limits.get(self.name, self.default) if self.limit == "plant" else None
+
+    def has_limit(self, limits: Mapping[str, Limit]) -> bool:
+        """Whether there is a limit to judge by."""
+        return self.limit == "spec" or self.limit_in(limits) is not None
 
     def __reduce__(self) -> tuple[Callable[[str], Rule], tuple[str]]:
         """Travel between processes by name: a check is code, not data."""
         return _by_name, (self.name,)
+
+    @property
+    def limit_show(self) -> str:
+        """The unit in which a reader sees the limit."""
+        return self.show if self.limit_unit == self.unit else self.limit_unit
 
     @property
     def station(self) -> str:
@@ -100,6 +134,7 @@ def rule(
     limit: LimitFrom = "plant",
     waivable: bool = True,
     levers: tuple[str, ...] = (),
+    default: Limit | None = None,
 ) -> Callable[[Callable[..., Iterator[Measured]]], Rule]:
     """Declare a check.
 
@@ -114,6 +149,7 @@ def rule(
         waivable: whether a waiver may cover it; seal and pressure safety may not, and never a check that
             reads the case, as nothing is judged of a shape that does not close
         levers: keys whose change could cure a finding
+        default: the limit for a book whose limits.yaml has none, made with `Default`
 
     Returns:
         A decorator that turns the measuring function into the check. Nothing is registered:
@@ -132,6 +168,7 @@ def rule(
             waivable=waivable and reads != "case",
             levers=levers,
             measure=measure,
+            default=default,
         )
 
     return declare

@@ -6,7 +6,7 @@ import math
 
 from kb.book.finding import Finding, Measure, Place
 from kb.checks.judge import Verdict
-from kb.checks.words import number, quantity
+from kb.checks.words import limit_source, number, quantity
 from kb.route.assemble import Assembled
 
 
@@ -71,7 +71,7 @@ def source(verdict: Verdict) -> str:
     Nothing for a limit that stands in the specs: the message names it.
     """
     limit = verdict.limit
-    return "" if limit is None else f"{limit.source} (owner {limit.owner}, review {limit.review})"
+    return "" if limit is None else limit_source(limit)
 
 
 def _message(verdict: Verdict) -> str:

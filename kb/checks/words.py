@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
+from kb.book.finding import one_line
 from kb.book.quantity import in_unit
+from kb.book.records import Limit
 
 
 def in_reader_unit(value: float, *, unit: str, show: str) -> float:
@@ -39,3 +41,24 @@ def quantity(value: float, *, unit: str, show: str) -> str:
         return f"{value:.0f}"
     told = number(in_reader_unit(value, unit=unit, show=show))
     return told if show == "-" else f"{told} {show}"
+
+
+def limit_ends(limit: Limit, *, unit: str, show: str) -> str:
+    """The ends of a limit in the reader's unit, such as `at least 3.00 % and at most 8.00 %`."""
+    ends = (("at least", limit.least), ("at most", limit.most))
+    return " and ".join(
+        f"{word} {quantity(float(value), unit=unit, show=show)}" for word, value in ends if value is not None
+    )
+
+
+def limit_source(limit: Limit) -> str:
+    """Where a limit comes from, its owner and its review date; a default says that it is one.
+
+    Example:
+        >>> limit_source(Limit("Trial 7", "cupping", "2027-06-30"))
+        'Trial 7 (owner cupping, review 2027-06-30)'
+        >>> limit_source(Limit("Common practice, no source", "not confirmed by this plant", ""))
+        'Common practice, no source (default, not confirmed by this plant)'
+    """
+    owner = f"owner {limit.owner}, review {limit.review}" if limit.review else f"default, {limit.owner}"
+    return one_line(f"{limit.source.rstrip('.')} ({owner})")

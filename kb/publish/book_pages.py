@@ -10,7 +10,8 @@ import markdown
 
 from kb.book.load import Spec
 from kb.checks.catalog import RULES
-from kb.checks.words import quantity
+from kb.checks.rule import Rule
+from kb.checks.words import limit_source, quantity
 from kb.publish import fields
 from kb.publish.edition import Edition
 from kb.publish.templates import page
@@ -182,22 +183,20 @@ def check_pages(edition: Edition) -> Iterator[tuple[str, str]]:
 
 def _check_page(edition: Edition, name: str) -> str:
     rule, limits = RULES[name], edition.book.limits
-    limit = limits.limits.get(name) if limits and rule.limit == "plant" else None
+    limit = rule.limit_in(limits.limits if limits else {})
     rows = sorted(edition.of_rule(name), key=lambda one: one[1].margin)
     ends = []
     if limit:
         for words, value in (("at least", limit.least), ("at most", limit.most)):
             if value is not None:
-                ends.append(f"{words} {quantity(float(value), unit=rule.limit_unit, show=_reader(rule))}")
+                ends.append(f"{words} {quantity(float(value), unit=rule.limit_unit, show=rule.limit_show)}")
     return page(
         "check.html",
         title=f"{name}: {rule.title}",
         rule=rule,
         parts=rule.sections,
-        limit=", ".join(ends) or "stands in the specs: a target, a tolerance or a machine's range",
-        source=f"{limit.source} (owner {limit.owner}, review {limit.review})"
-        if limit
-        else "the spec that declares it",
+        limit=", ".join(ends) or _no_limit(rule),
+        source=limit_source(limit) if limit else "the spec that declares it",
         rows=[judged(verdict, format=one.spec.id) for one, verdict in rows],
         faults=[
             one for one in knowledge("faults") if any(name in cause["checks"] for cause in one["causes"])
@@ -205,8 +204,10 @@ def _check_page(edition: Edition, name: str) -> str:
     )
 
 
-def _reader(rule: Any) -> str:
-    return str(rule.show if rule.limit_unit == rule.unit else rule.limit_unit)
+def _no_limit(rule: Rule) -> str:
+    if rule.limit == "plant":
+        return "none in limits.yaml, and no default: the check is not judged"
+    return "is in the specs: a target, a tolerance or a machine's range"
 
 
 # --- fields, faults, glossary -----------------------------------------------------------------

@@ -13,7 +13,7 @@ from kb.book.records import Limit, Setting
 from kb.book.schema import shipped_schemas
 from kb.checks.catalog import RULES
 from kb.checks.rule import Rule
-from kb.checks.words import quantity
+from kb.checks.words import limit_ends, limit_source, quantity
 from kb.report.names import GROUPS, NAMES
 from kb.route.settings import SETTINGS
 
@@ -81,17 +81,10 @@ def _keys(group: dict[str, Any], prefix: str) -> Iterator[str]:
 
 
 def limit_text(rule: Rule, limit: Limit) -> str:
-    """A limit of the plant in the reader's unit, with its source, owner and review date."""
+    """A limit in the reader's unit, with its source, owner and review date."""
     of_required = rule.limit_unit != rule.unit
-    show = rule.limit_unit if of_required else rule.show
-    told = [
-        f"{word} {quantity(float(value), unit=rule.limit_unit, show=show)}"
-        + (" times what is asked for" if of_required else "")
-        for word, value in (("at least", limit.least), ("at most", limit.most))
-        if value is not None
-    ]
-    source = one_line(limit.source).rstrip(".")
-    return f"{' and '.join(told)}. {source} (owner {one_line(limit.owner)}, review {one_line(limit.review)})."
+    told = limit_ends(limit, unit=rule.limit_unit, show=rule.limit_show)
+    return f"{told}{' times the target' if of_required else ''}. {limit_source(limit)}."
 
 
 def _title(name: str) -> str:
@@ -104,6 +97,7 @@ def _check(rule: Rule, book: Book | None) -> list[str]:
     for head in ("Why", "Data", "Formula"):
         lines += part(head, parts.get(head, ""))
     lines += part("Limit", _limit(rule, book))
+    lines += part("Default", _default(rule))
     lines += part("To fix", parts.get("To fix", ""))
     found = "an error (a warning in a draft)" if rule.severity == "error" else f"a {rule.severity}"
     lines += part("Found", f"as {found}")
@@ -118,11 +112,23 @@ def _check(rule: Rule, book: Book | None) -> list[str]:
 
 def _limit(rule: Rule, book: Book | None) -> str:
     if rule.limit == "spec":
-        return "stands in the specs themselves: a target, a tolerance or what a machine can take"
+        return "is in the specs themselves: a target, a tolerance or what a machine can take"
     limits: Mapping[str, Limit] = book.limits.limits if book is not None and book.limits else {}
     if rule.name in limits:
         return limit_text(rule, limits[rule.name])
-    return f"stands in limits.yaml of the book under {rule.name}"
+    if book is None or book.limits is None:
+        return f"is in limits.yaml of the book under {rule.name}"
+    return (
+        "the default, for limits.yaml has none"
+        if rule.default
+        else "none in limits.yaml: the check is not judged"
+    )
+
+
+def _default(rule: Rule) -> str:
+    if rule.limit == "spec":
+        return ""
+    return limit_text(rule, rule.default) if rule.default else "none; a plant must write its own"
 
 
 def _setting(name: str, book: Book | None) -> list[str]:

@@ -13,6 +13,7 @@ from typing import Any
 
 from kb.book.finding import Finding, Measure, one_line
 from kb.checks.judge import Verdict
+from kb.checks.lacks import lacks
 from kb.report.outcome import Outcome
 
 SCHEMA = "sizebook-check/1"
@@ -56,6 +57,10 @@ def _book(outcome: Outcome) -> dict[str, Any]:
         "skipped": [
             {"what": one_line(one.what), "stages": list(one.stages), "why": one_line(one.why)}
             for one in report.skipped
+        ],
+        "cannot": [
+            {"lacks": one_line(one.what), "why": one.why, "effect": one_line(one.effect)}
+            for one in lacks(outcome.book)
         ],
     }
 

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from kb.book.finding import Finding, one_line
 from kb.checks.report import RANK
-from kb.report.outcome import Outcome, findings, not_judged, plural, summary
+from kb.report.outcome import Outcome, cannot_yet, findings, not_judged, plural, summary
 
 LONGEST = 60_000
 """Characters that code hosts take in one comment, less some room."""
 
 _MARKUP = re.compile(r"[!\"#$&'()*+:<=>?@\[\\\]^_`{|}~]")
 _JOINER = "&#8288;"
+_MOST_LACKS = 20
 
 
 def as_markdown(outcomes: Sequence[Outcome]) -> str:
@@ -62,9 +63,11 @@ def escaped(text: str) -> str:
     return told.replace("&#64;", f"&#64;{_JOINER}")
 
 
-def _stages(outcomes: Iterable[Outcome]) -> str:
+def _stages(outcomes: Sequence[Outcome]) -> str:
     skipped = not_judged(outcomes)
-    return escaped(f"Not judged: {'; '.join(skipped)}." if skipped else "All stages ran.") + "\n"
+    lines = [escaped(f"Not judged: {'; '.join(skipped)}." if skipped else "All stages ran.") + "\n"]
+    lines += [f"- {escaped(one)}\n" for one in cannot_yet(outcomes)[:_MOST_LACKS]]
+    return "\n".join([lines[0], "".join(lines[1:])]) if lines[1:] else lines[0]
 
 
 def _heading(file: str) -> str:

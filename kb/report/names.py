@@ -295,9 +295,26 @@ NAMES: dict[str, Name] = {
     ),
     # --- limits: the plant's own numbers ---
     "limits.missing": Name(
-        "Every check and formula finds its limit or setting in limits.yaml.",
-        "No check falls back on a number that nobody at the plant has agreed to.",
-        "Add it with its source, owner and review date.",
+        "Every check has a limit of this plant in limits.yaml.",
+        "The default of a check is a published or common limit that nobody at the plant has confirmed.",
+        "Add the limit with its source, owner and review date.",
+        "note",
+    ),
+    "limits.not-judged": Name(
+        "Every check without a default has a limit in limits.yaml.",
+        "No publication gives a limit for it, and without a limit the check is not judged.",
+        "Add the limit with its source, owner and review date.",
+        "note",
+    ),
+    "limits.unguarded": Name(
+        "Every check of seal or pressure that has no default has a limit in limits.yaml.",
+        "Without a limit the check is not judged, and a can that leaks or bursts passes.",
+        "Add the limit with its source, owner and review date.",
+    ),
+    "limits.no-setting": Name(
+        "Every formula finds its setting in limits.yaml.",
+        "A formula has no default for a number of the plant's own.",
+        "Add the setting with its source, owner and review date.",
     ),
     "limits.unknown": Name(
         "Every limit and setting is read by something.",

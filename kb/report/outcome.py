@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from kb.book.finding import Finding, Severity, one_line
 from kb.book.load import Book
+from kb.checks.lacks import lacks
 from kb.checks.report import RANK, Report
 
 LEVELS: tuple[Severity, ...] = ("error", "warning", "note")
@@ -98,6 +99,22 @@ def not_judged(outcomes: Iterable[Outcome]) -> list[str]:
     return [
         one_line(f"{_listed(stages)} of {_listed(_shortened(names))} ({why})")
         for (stages, why), names in grouped.items()
+    ]
+
+
+def cannot_yet(outcomes: Sequence[Outcome]) -> list[str]:
+    """What the books cannot do yet, each as a line; the book is named where there are several.
+
+    Args:
+        outcomes: the books checked
+
+    Returns:
+        Lines such as "no floor.yaml: no setup sheet can be printed for use, and no changeover planned".
+    """
+    return [
+        one_line(f"{outcome.shown}: {one.line}" if len(outcomes) > 1 else one.line)
+        for outcome in outcomes
+        for one in lacks(outcome.book)
     ]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 import click
 
 from kb.book.finding import Finding, one_line
-from kb.report.outcome import Outcome, findings, not_judged, summary
+from kb.report.outcome import Outcome, cannot_yet, findings, not_judged, summary
 
 COLOURS = {"error": "red", "warning": "yellow", "note": "cyan"}
 
@@ -22,7 +22,8 @@ def as_text(outcomes: Sequence[Outcome], *, coloured: bool = False) -> str:
         coloured: whether to colour the severities
 
     Returns:
-        A line for each finding with its limit and fixes below it, a summary, and what did not run.
+        A line for each finding with its limit and fixes below it, a summary, what did not run, and what the
+        book cannot do yet.
     """
     lines = [line for one in findings(outcomes) for line in finding_lines(one, coloured=coloured)]
     if lines:
@@ -30,6 +31,7 @@ def as_text(outcomes: Sequence[Outcome], *, coloured: bool = False) -> str:
     lines.append(summary(outcomes))
     skipped = not_judged(outcomes)
     lines.append(f"not judged: {'; '.join(skipped)}" if skipped else "all stages ran")
+    lines += cannot_yet(outcomes)
     return "\n".join(lines) + "\n"
 
 

@@ -7,10 +7,14 @@ from dataclasses import dataclass
 
 from kb.book.load import Book, Spec
 from kb.route.case import Case
+from kb.route.settings import OPTIONAL, SETTINGS
 from kb.route.study import Input, Study
 
 TARGETS = ("format.targets.", "format.flange.finished_height", "format.fill.headspace", "plant.")
 """Tolerances that say what is asked for; they scatter no can."""
+
+
+_NEEDED = frozenset(SETTINGS) - set(OPTIONAL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,15 +31,17 @@ class Assembled:
         return self.study.case
 
 
-def assemble(book: Book, ident: str) -> Assembled | None:
+def assemble(book: Book, ident: str, stand_ins: Mapping[str, float] | None = None) -> Assembled | None:
     """Bring together what a format's route needs.
 
     Args:
         book: a loaded book
         ident: id of a sound size format
+        stand_ins: numbers in place of settings that are missing or at fault, for a caller that keeps no value
+            that depends on them
 
     Returns:
-        The format with its study; nothing when a file it needs is missing or has faults.
+        The format with its study; nothing when a file or a setting it needs is missing or has faults.
     """
     spec = book.of("size-format")[ident]
     record, plant, limits = spec.record, book.only("plant"), book.limits
@@ -44,6 +50,9 @@ def assemble(book: Book, ident: str) -> Assembled | None:
     end_stock = book.of("material").get(end.record.material) if end else None
     lines = [book.of("line").get(one) for one in record.lines]
     if plant is None or limits is None or end is None or stock is None or end_stock is None or None in lines:
+        return None
+    setting = {**{name: one.value for name, one in limits.settings.items()}, **(stand_ins or {})}
+    if not set(setting) >= _NEEDED:
         return None
     specs = {"format": spec, "stock": stock, "end": end, "end_stock": end_stock, "plant": plant}
     bands = {
@@ -59,7 +68,7 @@ def assemble(book: Book, ident: str) -> Assembled | None:
         end_stock=end_stock.record,
         plant=plant.record,
         lines=tuple(line.record for line in lines if line is not None),
-        setting={name: one.value for name, one in limits.settings.items()},
+        setting=setting,
         bands=bands,
     )
     inputs = [

@@ -12,6 +12,7 @@ from kb.book.records import Limit, Machine, SizeFormat
 from kb.book.records_floor import ChangePart, Characteristic, Floor, MachineFloor, MachineSetting, Sample
 from kb.checks.catalog import GEOMETRY, RULES
 from kb.checks.judge import judge_case
+from kb.checks.words import limit_ends
 from kb.route.assemble import Assembled, assemble
 from kb.sheet.model import (
     MISSING,
@@ -79,11 +80,7 @@ def _assembled(book: Book, ident: str) -> Assembled:
     assembled = assemble(book, ident) if ident in book.of("size-format") else None
     if assembled is None or book.limits is None:
         raise NoSheet(f"{ident}, or a file it refers to, is missing or has faults")
-    limits = book.limits.limits
-    wanted = {rule.name for rule in GEOMETRY if rule.limit == "plant"}
-    if not wanted <= set(limits) or not all(
-        one.passed for one in judge_case(assembled.case, GEOMETRY, limits)
-    ):
+    if not all(one.passed for one in judge_case(assembled.case, GEOMETRY, book.limits.limits)):
         raise NoSheet(f"the geometry of {ident} does not close")
     return assembled
 
@@ -152,7 +149,7 @@ class _Builder:
             if spec is None or one.format != self.format.id:
                 continue
             rule = RULES.get(one.check)
-            limit = limits.limits.get(one.check) if limits else None
+            limit = rule.limit_in(limits.limits) if rule and limits else None
             yield WaiverNote(
                 check=one.check,
                 about=rule.title if rule else MISSING,
@@ -164,8 +161,11 @@ class _Builder:
             )
 
     def limit_words(self, check: str, limit: Limit | None) -> str:
-        """A plant limit as it is written, or that the limit stands in the specs."""
+        """A limit as the plant writes it, the default of the check, or that the limit is in the specs."""
         least, most = self.limit_ends(check)
+        if limit and not (least or most):
+            rule = RULES[check]
+            return f"{limit_ends(limit, unit=rule.limit_unit, show=rule.limit_show)} (default)"
         words = [f"≥ {_shown(least)}"] if least else []
         words += [f"≤ {_shown(most)}"] if most else []
         return " and ".join(words) if limit else "the spec's own"

@@ -67,15 +67,6 @@ def test_a_shape_that_does_not_close_stops_before_mechanics(make_book: MakeBook)
     assert {one.rule.reads for one in report.verdicts["regular-330"]} == {"case"}
 
 
-def test_faulty_limits_stop_all_formats(make_book: MakeBook) -> None:
-    """With a limit of another unit no format can be judged, and every one is said to be left out."""
-    root = make_book(["regular-330", "slim-200"], [("limits.yaml", "least: 0.7 mm", "least: 0.7 N")])
-    report = judged(root)
-    assert [one.name for one in report.findings] == ["limits.unit"]
-    assert [one.what for one in report.skipped] == ["regular-330", "slim-200"]
-    assert report.verdicts == {}
-
-
 @pytest.mark.parametrize(
     ("value", "text"),
     [

@@ -41,7 +41,7 @@ def test_share_of_what_is_asked_for_is_told_as_one(demo: Book) -> None:
     """A limit that multiplies a requirement is told as a multiple, not in the unit of the value."""
     assert demo.limits is not None
     text = limit_text(RULES["can.capacity"], demo.limits.limits["can.capacity"])
-    assert "times what is asked for" in text
+    assert "times the target" in text
     assert " ml" not in text
 
 
