@@ -6,8 +6,9 @@ import gc
 import multiprocessing
 import os
 import signal
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any, TypeAlias
 
 from kb.book.finding import Finding
 from kb.book.load import Book
@@ -25,22 +26,36 @@ WORTH_SHARING = 40
 """Formats from which on the work is shared among the cores; below it starting them takes longer."""
 
 
+Also: TypeAlias = Callable[[Book, Assembled], Any]
+"""Work on a format beside its checks, on the same study; its answer travels between processes."""
+
+
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What judging one format gave: its verdicts, its findings before waivers, what was not reached."""
+    """What judging one format gave: its verdicts, its findings before waivers, what was not reached.
+
+    Attributes:
+        ident: id of the format.
+        verdicts: its judged values.
+        findings: its findings before waivers.
+        skipped: what was not reached.
+        also: the answer of the work beside the checks; nothing where the geometry does not close.
+    """
 
     ident: str
     verdicts: tuple[Verdict, ...]
     findings: tuple[Finding, ...]
     skipped: Skipped | None
+    also: Any = None
 
 
-def check_formats(book: Book, idents: Sequence[str]) -> Iterator[Outcome]:
+def check_formats(book: Book, idents: Sequence[str], also: Also | None = None) -> Iterator[Outcome]:
     """Judge formats, each on its own, in the order given.
 
     Args:
         book: a loaded book whose limits were found sound
         idents: ids of sound formats
+        also: work to do on each format whose geometry closes
 
     Yields:
         An outcome for each; on systems that can fork, many formats share all cores.
@@ -48,9 +63,9 @@ def check_formats(book: Book, idents: Sequence[str]) -> Iterator[Outcome]:
     cores = os.cpu_count() or 1
     can_fork = "fork" in multiprocessing.get_all_start_methods() and os.uname().sysname == "Linux"
     if len(idents) < WORTH_SHARING or cores < 2 or not can_fork:
-        yield from (check_format(book, ident) for ident in idents)
+        yield from (check_format(book, ident, also) for ident in idents)
         return
-    _shared.append(book)
+    _shared.append((book, also))
     gc.freeze()  # the workers need not look through the book for garbage
     try:
         with multiprocessing.get_context("fork").Pool(
@@ -62,8 +77,8 @@ def check_formats(book: Book, idents: Sequence[str]) -> Iterator[Outcome]:
         _shared.pop()
 
 
-_shared: list[Book] = []
-"""The book the forked workers see; only outcomes travel between processes."""
+_shared: list[tuple[Book, Also | None]] = []
+"""What the forked workers see; only outcomes travel between processes."""
 
 
 def _leave_stopping_to_the_parent() -> None:
@@ -71,15 +86,17 @@ def _leave_stopping_to_the_parent() -> None:
 
 
 def _check_shared(ident: str) -> Outcome:
-    return check_format(_shared[-1], ident)
+    book, also = _shared[-1]
+    return check_format(book, ident, also)
 
 
-def check_format(book: Book, ident: str) -> Outcome:
+def check_format(book: Book, ident: str, also: Also | None = None) -> Outcome:
     """Judge one format.
 
     Args:
         book: a loaded book whose limits were found sound
         ident: id of a sound format
+        also: work to do on it if its geometry closes
 
     Returns:
         The outcome; geometry that does not close stops before mechanics.
@@ -90,12 +107,13 @@ def check_format(book: Book, ident: str) -> Outcome:
         return Outcome(ident, (), (), Skipped(ident, ("geometry", "mechanics"), why))
     limits = book.limits.limits
     verdicts = judge_case(assembled.case, GEOMETRY, limits)
-    skipped = None
+    skipped = answer = None
     if all(one.passed for one in verdicts):
         verdicts += judge_route(assembled.study, MECHANICS, limits)
+        answer = also(book, assembled) if also is not None else None
     else:
         skipped = Skipped(ident, ("mechanics",), "its geometry does not close")
-    return Outcome(ident, tuple(verdicts), tuple(_findings(assembled, verdicts, book)), skipped)
+    return Outcome(ident, tuple(verdicts), tuple(_findings(assembled, verdicts, book)), skipped, answer)
 
 
 def _findings(assembled: Assembled, verdicts: Sequence[Verdict], book: Book) -> Iterator[Finding]:

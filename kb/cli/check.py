@@ -62,17 +62,18 @@ def check(
     from kb.report import put
     from kb.report.asked import books
     from kb.report.outcome import Outcome, blocks, summary
-    from kb.sheet.register import sheet_faults
+    from kb.sheet.register import marks, sheet_faults
 
     outcomes = []
     for asked in books(paths):
         book = asked.load()
         formats = None if asked.formats is None else tuple(book.of("size-format"))
-        report = judged(book, as_of, formats)
-        if book.only("sheet-codes") is not None:  # a plant that keeps no register has no codes to judge
+        registered = book.only("sheet-codes") is not None  # without a register there are no codes to check
+        report = judged(book, as_of, formats, marks if registered else None)
+        if registered:
             failing = {one.subject for one in report.findings if one.severity == "error"}
-            told = [*report.findings, *sheet_faults(book, failing)]
-            report.findings = sorted(told, key=lambda one: one.order)
+            found = [*report.findings, *sheet_faults(book, failing, report.also)]
+            report.findings = sorted(found, key=lambda one: one.order)
         outcomes.append(Outcome(asked.shown, book, report))
     text = _told(outcomes, output, severity, colours=put.coloured(color, in_file=to is not None))
     if to is None:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     import datetime
 
     from kb.book.load import Book
+    from kb.checks.one_format import Also
     from kb.checks.report import Report
 
 MANY_FORMATS = 20
@@ -98,16 +99,20 @@ def day(_ctx: click.Context, _param: click.Parameter, value: str | None) -> date
     raise click.BadParameter(f"{value} is not a day; write year-month-day, such as 2026-09-14")
 
 
-def judged(book: Book, as_of: datetime.date, formats: Sequence[str] | None) -> Report:
+def judged(
+    book: Book, as_of: datetime.date, formats: Sequence[str] | None, also: Also | None = None
+) -> Report:
     """Judge a book; on a terminal, say how far it has come when there are many formats."""
     from kb.checks import check_book
 
     many = len(book.of("size-format")) > MANY_FORMATS and sys.stderr.isatty()
     if not many:
-        return check_book(book, today=as_of, formats=formats)
+        return check_book(book, today=as_of, formats=formats, also=also)
     with click.progressbar(
         length=len(book.of("size-format")), label="judging formats", file=sys.stderr
     ) as bar:
-        return check_book(
-            book, today=as_of, formats=formats, progress=lambda done, _: bar.update(done - bar.pos)
-        )
+
+        def show(done: int, _of: int) -> None:
+            bar.update(done - bar.pos)
+
+        return check_book(book, today=as_of, formats=formats, progress=show, also=also)

@@ -34,7 +34,8 @@ def generated_book(folder: Path, count: int) -> Path:
     ]
     for path in (book / "formats").iterdir():
         path.unlink()
-    (book / "sheet-codes.yaml").unlink(missing_ok=True)  # the sheets are not what is measured
+    shutil.rmtree(book / "weeks")  # they name formats of the demo book
+    (book / "sheet-codes.yaml").unlink(missing_ok=True)  # `recorded` makes the codes of these formats
     (book / "waivers.yaml").write_text("kind: waivers\nwaivers: []\n", encoding="utf-8")
     for i in range(count):
         text = texts[i % len(texts)]
@@ -44,6 +45,21 @@ def generated_book(folder: Path, count: int) -> Path:
         name = re.search(r"^id: (.*)$", text, flags=re.MULTILINE)[1]
         (book / "formats" / f"{name}.yaml").write_text(text, encoding="utf-8")
     return book
+
+
+def recorded(book: Path) -> Path:
+    """The book with the code of each of its sheets in the register."""
+    command = [BIN / "sizebook", "sheet", "--record", "--book", book]
+    subprocess.run(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=True)
+    return book
+
+
+def without_floor(book: Path) -> Path:
+    """A copy of the book without what only the sheets and changeovers need."""
+    plain = Path(shutil.copytree(book, book.with_name("plain")))
+    for name in ("floor.yaml", "changeover.yaml", "sheet-codes.yaml"):
+        (plain / name).unlink(missing_ok=True)
+    return plain
 
 
 def seconds(command: list[str | Path], repeats: int, *, may_find: bool = False) -> float:
@@ -77,6 +93,11 @@ def main() -> None:
         most = max(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss, before)
         print(f"{count} formats, shape only      {shape:7.2f} s    check-jsonschema")
         print(f"{count} formats, full physics    {full:7.2f} s    {full / shape:5.2f} x shape only")
+        plain_book = without_floor(book)
+        bare_book = seconds([sizebook, "check", plain_book], 3, may_find=True)
+        whole = seconds([sizebook, "check", recorded(book)], 3, may_find=True)
+        print(f"{count} formats, no floor file  {bare_book:7.2f} s")
+        print(f"{count} formats, every sheet    {whole:7.2f} s    {whole / bare_book:5.2f} x no floor file")
         print(f"largest process                {most / 1024:7.0f} MiB")
 
 
