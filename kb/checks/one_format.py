@@ -8,6 +8,7 @@ import os
 import signal
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from multiprocessing.pool import Pool
 from typing import Any, TypeAlias
 
 from kb.book.finding import Finding
@@ -68,9 +69,7 @@ def check_formats(book: Book, idents: Sequence[str], also: Also | None = None) -
     _shared.append((book, also))
     gc.freeze()  # the workers need not look through the book for garbage
     try:
-        with multiprocessing.get_context("fork").Pool(
-            cores, initializer=_leave_stopping_to_the_parent
-        ) as pool:
+        with _pool(cores) as pool:
             yield from pool.imap(_check_shared, idents, chunksize=8)
     finally:
         gc.unfreeze()
@@ -81,8 +80,22 @@ _shared: list[tuple[Book, Also | None]] = []
 """What the forked workers see; only outcomes travel between processes."""
 
 
+def _pool(cores: int) -> Pool:
+    """Workers that leave stopping to their parent, from their first moment on.
+
+    Ctrl-C waits until all have started: a worker that it met between its start and its first line would
+    print a traceback of its own.
+    """
+    signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        return multiprocessing.get_context("fork").Pool(cores, initializer=_leave_stopping_to_the_parent)
+    finally:
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
+
+
 def _leave_stopping_to_the_parent() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
 
 
 def _check_shared(ident: str) -> Outcome:
