@@ -153,10 +153,13 @@ def _joined(shown: str, name: str) -> str:
 
 
 def _files(root: Path, unread: Callable[[OSError], None]) -> Iterator[Path]:
-    """YAML files of a book in a fixed order; hidden ones and linked folders are left out."""
+    """YAML files of a book in a fixed order; hidden ones and linked folders are left out.
+
+    A folder that is named like a spec is one of them, for the reader to refuse.
+    """
     for folder, folders, names in os.walk(root, onerror=unread):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
-        for name in sorted(names):
+        for name in sorted([*names, *folders]):
             if name.endswith((".yaml", ".yml")) and not name.startswith("."):
                 yield Path(folder) / name
 

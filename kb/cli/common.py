@@ -64,7 +64,7 @@ class Commands(click.Group):
         except OSError as error:
             silence(sys.stdout)
             code = said(_cause(error), 2)
-        sys.exit(code)
+        sys.exit(code or 0)
 
 
 def _cause(error: OSError) -> str:
