@@ -58,7 +58,7 @@ ONCE = [pytest.param(one, marks=[pytest.mark.slow] if one in SLOW else []) for o
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
 @pytest.mark.parametrize(("name", "stream"), matrix(COMMANDS, list(STREAMS), QUICK))
 def test_streams_that_take_nothing(name: str, stream: str, place: Path) -> None:
-    """Output that finds no room ends with 2 and one line that says so; errors that find none change nothing."""
+    """Output that finds no room ends with 2 and one line that says so; lost errors change nothing."""
     done = alone(words(name), place, shell=STREAMS[stream])
     plain(done.stderr, done.returncode)
     if stream.startswith("output"):
