@@ -23,6 +23,9 @@ MANY_FORMATS = 20
 """Formats above which a terminal is shown how far the check has come."""
 
 
+GONE = "the current folder no longer exists"
+
+
 class Refusal(click.ClickException):
     """Why a command cannot run, said in one line on standard error."""
 
@@ -55,7 +58,8 @@ class Commands(click.Group):
         try:
             code = super().main(*args, **{**extra, "prog_name": "sizebook", "standalone_mode": False})
         except click.ClickException as error:
-            code = said(error.format_message(), error.exit_code)
+            gone = error.exit_code == Refusal.exit_code and not _is_folder_there()
+            code = said(f"{error.format_message()}{f'; {GONE}' if gone else ''}", error.exit_code)
         except click.Abort:
             code = said("stopped", 130)
         except BrokenPipeError:  # the reader has seen enough
@@ -72,7 +76,7 @@ def _cause(error: OSError) -> str:
     from kb.report.put import STANDARD_OUTPUT
 
     if isinstance(error, FileNotFoundError) and not _is_folder_there():
-        return "the current folder no longer exists"
+        return GONE
     if error.filename in {None, STANDARD_OUTPUT}:
         reason = "it is closed" if error.errno == errno.EBADF else error.strerror or str(error)
         return f"{STANDARD_OUTPUT} cannot be written: {reason}"

@@ -48,7 +48,8 @@ def test_the_check_names_the_file(what: str, target: str, place: Path) -> None:
 
 @pytest.mark.parametrize("what", FILES)
 @pytest.mark.parametrize(
-    "name", [pytest.param(one, marks=[pytest.mark.slow] if one in SLOW else []) for one in COMMANDS]
+    "name",
+    [pytest.param(one, marks=[pytest.mark.slow] if one in {*SLOW, "review"} else []) for one in COMMANDS],
 )
 def test_every_command_ends_plainly(name: str, what: str, place: Path) -> None:
     """A command that needs the file says so in one line, and none of them hangs or fails in itself."""

@@ -20,7 +20,7 @@ from kb.book.tree import Mapping as Group
 from kb.cli import main
 from kb.publish import fields
 
-BEGIN = "::warning ::x|<b>@all ##[error]y [z](http://a.b) `c` "
+BEGIN = "::warning ::x|<b>@all ##[error]y [z](http://a.b) `c`\n::error ::n "
 """What is before each free text; the text itself follows, so that names still refer to one another."""
 
 NAMES = (
@@ -76,7 +76,7 @@ def with_harm(path: Path) -> int:
         lines = document.text.split("\n")
         for one in sorted(found.values(), key=lambda scalar: scalar.span, reverse=True):
             first, last = one.span.line - 1, one.span.end_line - 1
-            text = "'" + (BEGIN + one.text).replace("'", "''") + "'"
+            text = json.dumps(BEGIN + one.text, ensure_ascii=False)
             whole = lines[first][: one.span.column - 1] + text + lines[last][one.span.end_column - 1 :]
             lines[first : last + 1] = [whole]
         reading = source.read_text("\n".join(lines), "x")

@@ -19,7 +19,7 @@ STREAMS: Mapping[str, str] = {
     "both closed": ">&- 2>&-",
     "all closed": "<&- >&- 2>&-",
 }
-QUICK = ("output closed", "output full", "all closed")
+QUICK = ("output closed", "all closed")
 
 ENVIRONMENTS: Mapping[str, Mapping[str, str | None]] = {
     "no home": {"HOME": None},
@@ -116,7 +116,7 @@ def test_a_current_folder_that_is_gone(name: str, tmp_path: Path) -> None:
     plain(done.stderr, done.returncode)
     assert done.returncode == (0 if name == "explain" else 2)
     if name != "explain":
-        assert done.stderr == b"sizebook: the current folder no longer exists\n"
+        assert done.stderr.endswith(b"the current folder no longer exists\n")
 
 
 def test_a_book_named_in_full_needs_no_current_folder(place: Path, tmp_path: Path) -> None:
