@@ -1,19 +1,25 @@
 """Start of the command line, as `sizebook` and as `python -m kb`.
 
-Nothing is imported at the top, so that Ctrl-C is answered while the program is still loading. A fault of
-the program itself is one line here; inside `kb.cli.main` it stays an exception, for the tests.
+Nothing that takes time is imported at the top, so that Ctrl-C is answered while the program loads. A bug is
+one line here; inside `kb.cli.main` it stays an exception, for the tests.
 """
 
 from __future__ import annotations
 
+import gc
+
+NEW_OBJECTS = 50_000
+"""New objects after which Python looks for garbage: a book is read into many records and few are dropped."""
+
 TRACEBACK = "SIZEBOOK_TRACEBACK"
-"""Variable of the environment that asks for the traceback of a fault of the program."""
+"""Variable of the environment that shows the traceback of a bug."""
 
 
 def main() -> None:
     """Run the command line and end with its exit code, whenever and however it is stopped."""
     code = 0
     try:
+        gc.set_threshold(NEW_OBJECTS, 20, 20)
         _keep_streams()
         from kb.cli import main as command_line
 
