@@ -106,7 +106,7 @@ class Finding:
 
 
 _OBEYED = re.compile(r"(?m)^([^\S\n]*):(?=:)|(#)#(?=\w*\[)")
-"""What a job's log takes for a command: `::` at the start of a line, `##[` and `##word[` anywhere."""
+"""Commands of a job's log: `::` at the start of a line, `##[` and `##word[` anywhere."""
 
 _COLOUR = re.compile(r"(\x1b\[[0-9;]*m)")
 

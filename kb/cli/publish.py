@@ -112,4 +112,4 @@ def _rebuilt(build: Callable[[], object]) -> None:
 
 def _progress(words: str, done: int, of: int) -> None:
     if sys.stderr.isatty():
-        click.echo(f"\r\x1b[K{words} ({done} of {of})", err=True, nl=done == of)
+        click.echo(f"\r\x1b[K{safe(words)} ({done} of {of})", err=True, nl=done == of)

@@ -28,11 +28,11 @@ SAMPLES: Mapping[str, str] = {
 """What to give for a word of a command's help, in a folder with a book in `specs` and a copy in `before`."""
 
 OPTIONAL = ("FORMAT", "A", "B", "BOOK")
-"""Words that a command takes for the sake of a second form, and that its first form needs."""
+"""Words that are optional only because the command has a second form."""
 
 
 def words(name: str) -> list[str]:
-    """A plain use of a command, made from what its help asks for.
+    """A plain use of a command, made from what its help requires.
 
     A new command needs a sample for each new word, and is in every test from then on.
     """
