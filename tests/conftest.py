@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import os
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TypeAlias, TypeVar
@@ -16,6 +17,9 @@ from kb.checks import check_book
 from kb.checks.report import Report
 from kb.folders import shipped
 from kb.route.assemble import Assembled, assemble
+
+# A fault of the program is a traceback here, not one line that a test could take for a refusal.
+os.environ["SIZEBOOK_TRACEBACK"] = "1"
 
 # Speed is measured in tests/bench; a machine under load fails no property.
 settings.register_profile("steady", deadline=None, suppress_health_check=[HealthCheck.too_slow])

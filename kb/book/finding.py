@@ -6,6 +6,7 @@ and carries its numbers as fields, so that a line of text, a JSON record and a p
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -104,11 +105,18 @@ class Finding:
         return (self.place.file, span.line, span.column, self.name, self.message)
 
 
+_OBEYED = re.compile(r"(?m)^([^\S\n]*):(?=:)|(#)#(?=\w*\[)")
+"""Commands of a job's log: `::` at the start of a line, `##[` and `##word[` anywhere."""
+
+_COLOUR = re.compile(r"(\x1b\[[0-9;]*m)")
+
+
 def one_line(text: str, longest: int = LONGEST_LINE) -> str:
     r"""Make any text safe to print within one line.
 
     Whatever does not print as itself (control characters, line ends, marks that turn the direction of
-    writing, unusual spaces) is shown by its code; what is too long is cut in the middle.
+    writing, unusual spaces) is shown by its code, and so is what a job's log would obey; what is too long
+    is cut in the middle.
 
     Args:
         text: any text.
@@ -121,10 +129,36 @@ def one_line(text: str, longest: int = LONGEST_LINE) -> str:
         >>> one_line("66\u202e mm")
         '66\\u202e mm'
     """
-    text = _cut(text, longest)
+    return _cut(_disarmed(_shown(_cut(text, longest))), longest)
+
+
+def printable(text: str, *, coloured: bool = False) -> str:
+    r"""Make a report of many lines safe to print, as `one_line` does for each of them.
+
+    Args:
+        text: lines of a report.
+        coloured: whether it has colours of its own, which are kept.
+
+    Returns:
+        The same lines; nothing hidden is in them, and no log takes one for a command.
+
+    Example:
+        >>> printable("::warning ::x\n\x07 ##[error]y\n") == "\\u003a:warning ::x\n\\u0007 #\\u0023[error]y\n"
+        True
+    """
+    parts = _COLOUR.split(text) if coloured else [text]
+    parts[::2] = ["\n".join(map(_shown, part.split("\n"))) for part in parts[::2]]
+    return _disarmed("".join(parts))
+
+
+def _shown(text: str) -> str:
     if text.isprintable():
         return text
-    return _cut("".join(letter if letter.isprintable() else _code(letter) for letter in text), longest)
+    return "".join(letter if letter.isprintable() else _code(letter) for letter in text)
+
+
+def _disarmed(text: str) -> str:
+    return _OBEYED.sub(lambda found: (found[2] or found[1]) + _code("#" if found[2] else ":"), text)
 
 
 def _cut(text: str, longest: int) -> str:

@@ -7,7 +7,7 @@ A file that fails stops there with all its findings; the others go on. What a bo
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
@@ -64,6 +64,7 @@ class Book:
         findings: faults found so far, in order.
         broken: for each file that could not be made a record, the stage that stopped it.
         unread: kind and id of the size formats that were not asked for.
+        closed: kinds whose folder cannot be read.
     """
 
     root: Path
@@ -71,6 +72,7 @@ class Book:
     findings: list[Finding] = field(default_factory=list)
     broken: dict[str, str] = field(default_factory=dict)
     unread: set[tuple[str, str]] = field(default_factory=set)
+    closed: set[str] = field(default_factory=set)
 
     def of(self, kind: str) -> dict[str, Spec]:
         """Sound files of a kind by id."""
@@ -110,10 +112,11 @@ class Book:
 def book_folder(path: Path) -> Path | None:
     """The book a path lies in: the nearest folder upward that holds `plant.yaml`, or its `specs`."""
     start = path if path.is_dir() else path.parent
-    for folder in (start, *start.resolve().parents):
+    real = Path(os.path.realpath(start))  # unlike resolve, it takes a loop of links for a plain name
+    for folder in (start, *real.parents):
         if (folder / TOP_FILES["plant"]).is_file():
             return folder
-        if (folder / "specs" / TOP_FILES["plant"]).is_file() and folder.resolve() == start.resolve():
+        if (folder / "specs" / TOP_FILES["plant"]).is_file() and folder == start:
             return folder / "specs"
     return None
 
@@ -131,7 +134,7 @@ def load(root: Path, *, shown: str, formats: Iterable[Path] | None = None) -> Bo
     """
     book = Book(root)
     wanted = None if formats is None else {os.path.realpath(path) for path in formats}
-    for path in _files(root):
+    for path in _files(root, lambda error: _unread_folder(book, error, shown)):
         name = path.relative_to(root).as_posix()
         is_format = name.startswith(f"{FOLDERS['size-format']}/")
         if wanted is not None and is_format and os.path.realpath(path) not in wanted:
@@ -149,13 +152,27 @@ def _joined(shown: str, name: str) -> str:
     return name if shown in {"", "."} else f"{shown.rstrip('/')}/{name}"
 
 
-def _files(root: Path) -> Iterator[Path]:
-    """YAML files of a book in a fixed order; hidden ones and linked folders are left out."""
-    for folder, folders, names in os.walk(root):
+def _files(root: Path, unread: Callable[[OSError], None]) -> Iterator[Path]:
+    """YAML files of a book in a fixed order; hidden ones and linked folders are left out.
+
+    A folder that is named like a spec is one of them, for the reader to refuse.
+    """
+    for folder, folders, names in os.walk(root, onerror=unread):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
-        for name in sorted(names):
+        for name in sorted([*names, *folders]):
             if name.endswith((".yaml", ".yml")) and not name.startswith("."):
                 yield Path(folder) / name
+
+
+def _unread_folder(book: Book, error: OSError, shown: str) -> None:
+    """A folder that cannot be listed: what is in it is unknown, so the book is not whole."""
+    folder = os.path.relpath(os.fsdecode(error.filename), book.root)
+    name = _joined(shown, "" if folder == "." else Path(folder).as_posix()) or "."
+    message = f"the folder cannot be read: {(error.strerror or 'no reason given').lower()}"
+    fix = "give the account that runs the check read permission"
+    book.findings.append(_fault("reading.file", name.rstrip("/") or "/", message, fix))
+    book.broken[name] = "reading"
+    book.closed.update(kind for kind, of in FOLDERS.items() if folder in {".", of})
 
 
 def _fault(name: str, file: str, message: str, *fixes: str) -> Finding:
@@ -163,7 +180,8 @@ def _fault(name: str, file: str, message: str, *fixes: str) -> Finding:
 
 
 def _take_file(book: Book, path: Path, name: str, shown: str) -> None:
-    if path.is_symlink() and not path.resolve().is_relative_to(book.root.resolve()):
+    real = Path(os.path.realpath(path))
+    if path.is_symlink() and not real.is_relative_to(os.path.realpath(book.root)):
         book.findings.append(
             _fault("reading.link", shown, "a link that leads out of the book", "put the file itself here")
         )
@@ -221,6 +239,8 @@ def _needs_top_files(book: Book, shown: str) -> None:
 def _reference_faults(book: Book, spec: Spec) -> Iterator[Finding]:
     for key, kind, ident in spec.references:
         if ident in book.of(kind) or (kind, ident) in book.unread or ident in book.faulty(kind):
+            continue
+        if kind in book.closed:
             continue
         known = sorted(book.of(kind))
         near = get_close_matches(ident, known, n=1)

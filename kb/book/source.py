@@ -2,7 +2,8 @@
 
 The tree is built from the parser's events, never from loaded values: scalars stay the text that was
 written, because YAML 1.1 would turn `010`, `12:30` and `no` into something else. What makes positions or
-values ambiguous is refused with a line. Names of the findings, all of them errors:
+values ambiguous is refused with a line; a text written in several lines is read as one line. Names of the
+findings, all of them errors:
 
     reading.file            missing, unreadable, or not an ordinary file
     reading.size            larger than a spec has reason to be
@@ -263,6 +264,8 @@ class _Reader:
             self.properties(event, span)
         if len(text) > LONGEST_VALUE:
             self.fault("length", span, f"a value of {len(text)} characters; {LONGEST_VALUE} are the most")
+        if "\n" in text:
+            text = " ".join(text.split())  # no value has lines: what is written in several is one text
         if style == '"' and (found := _REFUSED.search(text)):
             self.fault(
                 "character", span, f"{_what_character(found[0])} is written here by its code", "delete it"

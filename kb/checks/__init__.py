@@ -10,8 +10,8 @@ from kb.book.load import Book
 from kb.checks.answers import answer_faults
 from kb.checks.changeover import changeover_faults
 from kb.checks.floor import floor_faults
-from kb.checks.limits import Yardstick, yardstick
-from kb.checks.one_format import check_formats
+from kb.checks.limits import yardstick
+from kb.checks.one_format import Also, Outcome, check_formats
 from kb.checks.report import Report, Skipped
 from kb.checks.waivers import Desk
 from kb.checks.whole_book import format_faults, review_faults, unused_faults
@@ -27,6 +27,7 @@ def check_book(
     today: datetime.date,
     formats: Collection[str] | None = None,
     progress: Callable[[int, int], None] | None = None,
+    also: Also | None = None,
 ) -> Report:
     """Judge a loaded book.
 
@@ -35,6 +36,7 @@ def check_book(
         today: the day on which waivers and reviews are judged
         formats: ids to judge; all when left out
         progress: called with how many formats are done, and of how many
+        also: work to do on each format whose geometry closes; its answers are in the report
 
     Returns:
         The report: all findings in order, verdicts by format, what was not judged.
@@ -53,7 +55,10 @@ def check_book(
         report.skipped += [
             Skipped(name, STAGES[5:], "limits.yaml has no limit for it") for name in by.unjudged
         ]
-        _judge(book, wanted, by, desk, report, progress=progress)
+        for done, outcome in enumerate(check_formats(book, wanted, by, also), start=1):
+            _take(outcome, desk, report)
+            if progress is not None:
+                progress(done, len(wanted))
     judged = set(report.verdicts) - {one.what for one in report.skipped}
     report.findings += desk.faults(judged)
     if formats is None:
@@ -81,19 +86,10 @@ def _broken(file: str, stage: str) -> Skipped:
     return Skipped(file, STAGES[STAGES.index(stage) + 1 :], f"it has faults of {stage}")
 
 
-def _judge(
-    book: Book,
-    wanted: Collection[str],
-    by: Yardstick,
-    desk: Desk,
-    report: Report,
-    *,
-    progress: Callable[[int, int], None] | None,
-) -> None:
-    for done, outcome in enumerate(check_formats(book, list(wanted), by), start=1):
-        if outcome.skipped is not None:
-            report.skipped.append(outcome.skipped)
-        report.verdicts[outcome.ident] = outcome.verdicts
-        report.findings += desk.apply(outcome.findings)
-        if progress is not None:
-            progress(done, len(wanted))
+def _take(outcome: Outcome, desk: Desk, report: Report) -> None:
+    """Put the outcome of one format into the report."""
+    if outcome.skipped is not None:
+        report.skipped.append(outcome.skipped)
+    report.verdicts[outcome.ident] = outcome.verdicts
+    report.also[outcome.ident] = outcome.also
+    report.findings += desk.apply(outcome.findings)

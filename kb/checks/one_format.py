@@ -6,8 +6,10 @@ import gc
 import multiprocessing
 import os
 import signal
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from multiprocessing.pool import Pool
+from typing import Any, TypeAlias
 
 from kb.book.finding import Finding
 from kb.book.load import Book
@@ -27,23 +29,39 @@ WORTH_SHARING = 40
 """Formats from which on the work is shared among the cores; below it starting them takes longer."""
 
 
+Also: TypeAlias = Callable[[Book, Assembled], Any]
+"""Work on a format beside its checks, on the same study; its answer travels between processes."""
+
+
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What judging one format gave: its verdicts, its findings before waivers, what was not reached."""
+    """What judging one format gave: its verdicts, its findings before waivers, what was not reached.
+
+    Attributes:
+        ident: id of the format.
+        verdicts: its judged values.
+        findings: its findings before waivers.
+        skipped: what was not reached.
+        also: the answer of the work beside the checks; nothing where the geometry does not close.
+    """
 
     ident: str
     verdicts: tuple[Verdict, ...]
     findings: tuple[Finding, ...]
     skipped: Skipped | None
+    also: Any = None
 
 
-def check_formats(book: Book, idents: Sequence[str], by: Yardstick | None = None) -> Iterator[Outcome]:
+def check_formats(
+    book: Book, idents: Sequence[str], by: Yardstick | None = None, also: Also | None = None
+) -> Iterator[Outcome]:
     """Judge formats, each on its own, in the order given.
 
     Args:
         book: a loaded book whose limits file is sound
         idents: ids of sound formats
         by: what they are judged by; read from the book when left out
+        also: work to do on each format whose geometry closes
 
     Yields:
         An outcome for each; on systems that can fork, many formats share all cores.
@@ -52,40 +70,53 @@ def check_formats(book: Book, idents: Sequence[str], by: Yardstick | None = None
     cores = os.cpu_count() or 1
     can_fork = "fork" in multiprocessing.get_all_start_methods() and os.uname().sysname == "Linux"
     if len(idents) < WORTH_SHARING or cores < 2 or not can_fork:
-        yield from (check_format(book, ident, by) for ident in idents)
+        yield from (check_format(book, ident, by, also) for ident in idents)
         return
-    _shared.append((book, by))
+    _shared.append((book, by, also))
     gc.freeze()  # the workers need not look through the book for garbage
     try:
-        with multiprocessing.get_context("fork").Pool(
-            cores, initializer=_leave_stopping_to_the_parent
-        ) as pool:
+        with _pool(cores) as pool:
             yield from pool.imap(_check_shared, idents, chunksize=8)
     finally:
         gc.unfreeze()
         _shared.pop()
 
 
-_shared: list[tuple[Book, Yardstick]] = []
-"""The book, and what it is judged by, that the forked workers see; only outcomes travel between processes."""
+_shared: list[tuple[Book, Yardstick | None, Also | None]] = []
+"""What the forked workers see; only outcomes travel between processes."""
+
+
+def _pool(cores: int) -> Pool:
+    """Workers that leave stopping to their parent, from their first moment on.
+
+    Ctrl-C waits until all have started: a worker that it met between its start and its first line would
+    print a traceback of its own.
+    """
+    signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        return multiprocessing.get_context("fork").Pool(cores, initializer=_leave_stopping_to_the_parent)
+    finally:
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
 
 
 def _leave_stopping_to_the_parent() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
 
 
 def _check_shared(ident: str) -> Outcome:
-    book, by = _shared[-1]
-    return check_format(book, ident, by)
+    book, by, also = _shared[-1]
+    return check_format(book, ident, by, also)
 
 
-def check_format(book: Book, ident: str, by: Yardstick | None = None) -> Outcome:
+def check_format(book: Book, ident: str, by: Yardstick | None = None, also: Also | None = None) -> Outcome:
     """Judge one format.
 
     Args:
         book: a loaded book whose limits file is sound
         ident: id of a sound format
         by: what it is judged by; read from the book when left out
+        also: work to do on it if its geometry closes
 
     Returns:
         The outcome; geometry that does not close stops before mechanics. Values that need a missing setting
@@ -97,7 +128,7 @@ def check_format(book: Book, ident: str, by: Yardstick | None = None) -> Outcome
         why = "a file it refers to is missing or has faults"
         return Outcome(ident, (), (), Skipped(ident, ("geometry", "mechanics"), why))
     verdicts = judge_case(assembled.case, GEOMETRY, by.limits)
-    skipped = None
+    skipped = answer = None
     if not all(one.passed for one in verdicts):
         skipped = Skipped(ident, ("mechanics",), "its geometry does not close")
     elif by.missing:
@@ -108,7 +139,8 @@ def check_format(book: Book, ident: str, by: Yardstick | None = None) -> Outcome
         skipped = Skipped(ident, ("mechanics",), why)
     else:
         verdicts += judge_route(assembled.study, MECHANICS, by.limits)
-    return Outcome(ident, tuple(verdicts), tuple(_findings(assembled, verdicts, by)), skipped)
+        answer = also(book, assembled) if also is not None else None
+    return Outcome(ident, tuple(verdicts), tuple(_findings(assembled, verdicts, by)), skipped, answer)
 
 
 PLACES = (0.01, 0.2, 0.4, 0.6, 0.8, 0.99)

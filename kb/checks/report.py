@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from kb.book.finding import Finding, Severity
 from kb.checks.judge import Verdict
@@ -29,12 +30,14 @@ class Report:
         verdicts: judged values by format, passing ones too.
         skipped: what was not judged.
         formats: formats that were looked at.
+        also: by format, the answer of the work done beside the checks.
     """
 
     findings: list[Finding] = field(default_factory=list)
     verdicts: dict[str, Sequence[Verdict]] = field(default_factory=dict)
     skipped: list[Skipped] = field(default_factory=list)
     formats: tuple[str, ...] = ()
+    also: dict[str, Any] = field(default_factory=dict)
 
     def worst(self) -> Severity | None:
         """The gravest severity found."""

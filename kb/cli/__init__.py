@@ -1,6 +1,6 @@
 """The command line. Nothing slow is imported here at the top: help must come at once.
 
-Exit codes: 0 clean, 1 findings at or above the asked severity, 2 cannot run, 130 stopped by the reader.
+Exit codes: 0 clean, 1 findings at or above the chosen severity, 2 cannot run, 130 stopped with Ctrl-C.
 """
 
 from __future__ import annotations

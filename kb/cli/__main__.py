@@ -1,5 +1,5 @@
 """`python -m kb.cli`."""
 
-from kb.cli import main
+from kb.__main__ import main
 
 main()

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from kb.cli.common import Refusal, day, in_book, judged, safe
+from kb.cli.common import Refusal, day, in_book, judged, notice, safe, say
 
 if TYPE_CHECKING:
     import datetime
@@ -194,10 +194,9 @@ def _print(sheet: ChangeSheet, asked: Asked) -> None:
     except OSError as error:
         raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
     mark = f", {sheet.mark}" if sheet.mark else ""
-    click.echo(safe(f"{sheet.code} {head.sheet}, crew {head.crew}{mark}"))
-    for reason in sheet.unfit:
-        click.echo(safe(reason))
-    click.echo(f"{safe(str(target))} written", err=True)
+    for line in (f"{sheet.code} {head.sheet}, crew {head.crew}{mark}", *sheet.unfit):
+        say(line)
+    notice(f"{target} written")
 
 
 def _problems(book: Book, asked: Asked) -> list[str]:

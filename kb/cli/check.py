@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from kb.cli.common import Refusal, colour, day, judged, safe
+from kb.cli.common import colour, day, judged, report
 
 if TYPE_CHECKING:
     import datetime
@@ -62,27 +62,21 @@ def check(
     from kb.report import put
     from kb.report.asked import books
     from kb.report.outcome import Outcome, blocks, summary
-    from kb.sheet.register import sheet_faults
+    from kb.sheet.register import marks, sheet_faults
 
     outcomes = []
     for asked in books(paths):
         book = asked.load()
         formats = None if asked.formats is None else tuple(book.of("size-format"))
-        report = judged(book, as_of, formats)
-        if book.only("sheet-codes") is not None:  # a plant that keeps no register has no codes to judge
-            failing = {one.subject for one in report.findings if one.severity == "error"}
-            told = [*report.findings, *sheet_faults(book, failing)]
-            report.findings = sorted(told, key=lambda one: one.order)
-        outcomes.append(Outcome(asked.shown, book, report))
+        registered = book.only("sheet-codes") is not None  # without a register there are no codes to check
+        made = judged(book, as_of, formats, marks if registered else None)
+        if registered:
+            failing = {one.subject for one in made.findings if one.severity == "error"}
+            found = [*made.findings, *sheet_faults(book, failing, made.also)]
+            made.findings = sorted(found, key=lambda one: one.order)
+        outcomes.append(Outcome(asked.shown, book, made))
     text = _told(outcomes, output, severity, colours=put.coloured(color, in_file=to is not None))
-    if to is None:
-        put.to_reader(text, for_program=output != "text")
-    else:
-        try:
-            put.to_file(to, text)
-        except OSError as error:
-            raise Refusal(f"{to} cannot be written: {error.strerror or error}") from error
-        click.echo(f"{safe(str(to))} written: {summary(outcomes)}", err=True)
+    report(text, to, summary(outcomes), for_program=output != "text")
     return int(blocks(outcomes, severity))
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import errno
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -14,10 +16,14 @@ if TYPE_CHECKING:
     import datetime
 
     from kb.book.load import Book
+    from kb.checks.one_format import Also
     from kb.checks.report import Report
 
 MANY_FORMATS = 20
 """Formats above which a terminal is shown how far the check has come."""
+
+
+GONE = "the current folder no longer exists"
 
 
 class Refusal(click.ClickException):
@@ -44,28 +50,91 @@ class Commands(click.Group):
 
     def main(self, *args: Any, **extra: Any) -> Any:
         """Run the command line and leave with its exit code."""
+        from kb.report.put import silence
+
         for stream in (sys.stdout, sys.stderr):
             if hasattr(stream, "reconfigure"):
                 stream.reconfigure(errors="backslashreplace")
         try:
             code = super().main(*args, **{**extra, "prog_name": "sizebook", "standalone_mode": False})
         except click.ClickException as error:
-            code = said(error.format_message(), error.exit_code)
+            gone = error.exit_code == Refusal.exit_code and not _is_folder_there()
+            code = said(f"{error.format_message()}{f'; {GONE}' if gone else ''}", error.exit_code)
         except click.Abort:
             code = said("stopped", 130)
+        except BrokenPipeError:  # the reader has seen enough
+            silence(sys.stdout)
+            code = 0
         except OSError as error:
-            from kb.report.put import silence
+            silence(sys.stdout)
+            code = said(_cause(error), 2)
+        sys.exit(code or 0)
 
-            silence()
-            what = f"{error.filename}: " if error.filename else ""
-            code = said(f"{what}{error.strerror or error}", 2)
-        sys.exit(code)
+
+def _cause(error: OSError) -> str:
+    """What the system refused, in one line; an error without a file is one of standard output."""
+    from kb.report.put import STANDARD_OUTPUT
+
+    if isinstance(error, FileNotFoundError) and not _is_folder_there():
+        return GONE
+    if error.filename in {None, STANDARD_OUTPUT}:
+        reason = "it is closed" if error.errno == errno.EBADF else error.strerror or str(error)
+        return f"{STANDARD_OUTPUT} cannot be written: {reason}"
+    return f"{os.fsdecode(error.filename)}: {error.strerror or error}"
+
+
+def _is_folder_there() -> bool:
+    try:
+        os.getcwd()
+    except FileNotFoundError:
+        return False
+    return True
 
 
 def said(message: str, code: int) -> int:
     """Say in one line on standard error why a command ends."""
-    click.echo(f"sizebook: {safe(message)}", err=True)
+    notice(f"sizebook: {message}")
     return code
+
+
+def say(line: str) -> None:
+    """Write one line to standard output, safe for a terminal."""
+    from kb.report.put import to_reader
+
+    to_reader(f"{safe(line)}\n")
+
+
+def notice(line: str) -> None:
+    """Say something beside the report, in one line on standard error."""
+    from kb.report import put
+
+    put.notice(line)
+
+
+def report(text: str, to: Path | None, summary: str, *, for_program: bool) -> None:
+    """Write a report to a file, or to standard output.
+
+    Args:
+        text: the report
+        to: the file; standard output when left out
+        summary: what to say beside the file
+        for_program: whether a program reads it; for people it is made safe to print
+
+    Raises:
+        Refusal: if the file cannot be written.
+    """
+    from kb.book.finding import printable
+    from kb.report import put
+
+    if to is None:
+        put.to_reader(text, for_program=for_program)
+        return
+    content = text if for_program else printable(text, coloured=True)
+    try:
+        put.to_file(to, content.encode("utf-8", "backslashreplace"))
+    except OSError as error:
+        raise Refusal(f"{to} cannot be written: {error.strerror or error}") from error
+    notice(f"{to} written: {summary}")
 
 
 def safe(text: str) -> str:
@@ -98,16 +167,20 @@ def day(_ctx: click.Context, _param: click.Parameter, value: str | None) -> date
     raise click.BadParameter(f"{value} is not a day; write year-month-day, such as 2026-09-14")
 
 
-def judged(book: Book, as_of: datetime.date, formats: Sequence[str] | None) -> Report:
+def judged(
+    book: Book, as_of: datetime.date, formats: Sequence[str] | None, also: Also | None = None
+) -> Report:
     """Judge a book; on a terminal, say how far it has come when there are many formats."""
     from kb.checks import check_book
 
     many = len(book.of("size-format")) > MANY_FORMATS and sys.stderr.isatty()
     if not many:
-        return check_book(book, today=as_of, formats=formats)
+        return check_book(book, today=as_of, formats=formats, also=also)
     with click.progressbar(
         length=len(book.of("size-format")), label="judging formats", file=sys.stderr
     ) as bar:
-        return check_book(
-            book, today=as_of, formats=formats, progress=lambda done, _: bar.update(done - bar.pos)
-        )
+
+        def show(done: int, _of: int) -> None:
+            bar.update(done - bar.pos)
+
+        return check_book(book, today=as_of, formats=formats, progress=show, also=also)

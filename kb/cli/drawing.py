@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from kb.cli.common import Refusal, in_book, safe
+from kb.cli.common import Refusal, in_book, safe, say
 
 if TYPE_CHECKING:
     from kb.book.load import Book
@@ -49,14 +49,14 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
         target = to or Path(f"{ident}.dxf")
         made_true = drawings(assembled, route, true=True)
         to_file(target, dxf(made_true))
-        click.echo(f"{safe(str(target))} written: {len(made_true)} views in mm, 1:1")
+        say(f"{target} written: {len(made_true)} views in mm, 1:1")
         return
     target = to or Path(f"{ident}-drawings")
     target.mkdir(parents=True, exist_ok=True)
     wanted = (view,) if view else VIEWS
     for one in wanted:
         to_file(target / f"{one}.svg", svg(draw(assembled, route, one)))
-    click.echo(f"{safe(str(target))} written: {len(wanted)} {'view' if view else 'views'}")
+    say(f"{target} written: {len(wanted)} {'view' if view else 'views'}")
 
 
 def _closes(assembled: Assembled, book: Book) -> bool:

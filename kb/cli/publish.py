@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from kb.cli.common import Refusal, day, safe
+from kb.cli.common import Refusal, day, notice, safe, say
 
 if TYPE_CHECKING:
     import datetime
@@ -94,11 +94,11 @@ def publish(
 
     edition = build()
     counts = edition.report.counts()
-    click.echo(f"{safe(str(out / 'index.html'))}: {len(edition.formats)} formats, {counts['error']} errors")
+    say(f"{out / 'index.html'}: {len(edition.formats)} formats, {counts['error']} errors")
     if serve:
         from kb.publish.serve import serve as serving
 
-        click.echo(f"http://127.0.0.1:{port}/ until stopped", err=True)
+        notice(f"http://127.0.0.1:{port}/ until stopped")
         serving(lambda: _rebuilt(build), book=asked.root, out=out, port=port)
 
 
@@ -107,9 +107,9 @@ def _rebuilt(build: Callable[[], object]) -> None:
     try:
         build()
     except click.ClickException as error:
-        click.echo(f"sizebook: {safe(error.format_message())}", err=True)
+        notice(f"sizebook: {error.format_message()}")
 
 
 def _progress(words: str, done: int, of: int) -> None:
     if sys.stderr.isatty():
-        click.echo(f"\r\x1b[K{words} ({done} of {of})", err=True, nl=done == of)
+        click.echo(f"\r\x1b[K{safe(words)} ({done} of {of})", err=True, nl=done == of)

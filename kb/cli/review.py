@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from kb.cli.common import Refusal, colour, day, in_book, safe
+from kb.cli.common import Refusal, colour, day, in_book, report
 
 if TYPE_CHECKING:
     import datetime
@@ -139,12 +139,5 @@ def review(
         raise Refusal(str(error)) from error
     coloured = put.coloured(color, in_file=to is not None)
     text = FACES[output](made, Asked(as_of, severity, coloured, marker, most_bytes))
-    if to is None:
-        put.to_reader(text, for_program=output != "text")
-    else:
-        try:
-            put.to_file(to, text)
-        except OSError as error:
-            raise Refusal(f"{to} cannot be written: {error.strerror or error}") from error
-        click.echo(f"{safe(str(to))} written: {made.verdict}", err=True)
+    report(text, to, made.verdict, for_program=output != "text")
     return int(made.blocked)

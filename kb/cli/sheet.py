@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from kb.cli.common import Refusal, day, in_book, judged, safe
+from kb.cli.common import Refusal, day, in_book, judged, notice, say
 
 if TYPE_CHECKING:
     import datetime
@@ -82,8 +82,8 @@ def sheet(
     except OSError as error:
         raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
     for told in made.lines:
-        click.echo(safe(told))
-    click.echo(f"{safe(str(target))} written", err=True)
+        say(told)
+    notice(f"{target} written")
     return int(made.unfit)
 
 
@@ -166,7 +166,7 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
     book = _asked(None, folder).load()
     errors = sum(one.severity == "error" for one in judged(book, as_of, None).findings)
     if errors:
-        click.echo(f"nothing recorded: the book has errors ({errors}); `sizebook check` tells them", err=True)
+        notice(f"nothing recorded: the book has errors ({errors}); `sizebook check` lists them")
         return 1
     try:
         made = recording(book, today=as_of, before=_asked(None, since).load() if since else None)
@@ -175,12 +175,10 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
     if made.added:
         to_file(book.root / TOP_FILES["sheet-codes"], made.text)
     for one in made.added:
-        click.echo(
-            f"{one.code} {one.format}/{one.line}, revision {one.revision}, in force from {one.in_force}"
-        )
+        say(f"{one.code} {one.format}/{one.line}, revision {one.revision}, in force from {one.in_force}")
     for left in made.left_out:
-        click.echo(f"not recorded: {safe(left)}", err=True)
-    click.echo(f"{len(made.added)} recorded" if made.added else "nothing new to record", err=True)
+        notice(f"not recorded: {left}")
+    notice(f"{len(made.added)} recorded" if made.added else "nothing new to record")
     return int(bool(made.left_out))
 
 

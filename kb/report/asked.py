@@ -105,7 +105,10 @@ def around() -> Book | None:
 def shown_path(path: Path) -> str:
     """A path as the reader sees it: from the current folder when it lies below, else in full."""
     real = Path(os.path.realpath(path))
-    here = Path(os.path.realpath("."))
+    try:
+        here = Path(os.path.realpath("."))
+    except FileNotFoundError:  # the current folder is gone; what was named in full can still be read
+        return real.as_posix()
     return real.relative_to(here).as_posix() if real.is_relative_to(here) else real.as_posix()
 
 

@@ -6,6 +6,12 @@ import os
 import sys
 import tempfile
 from pathlib import Path
+from typing import TextIO
+
+from kb.book.finding import one_line, printable
+
+STANDARD_OUTPUT = "standard output"
+"""The name of standard output in messages."""
 
 _PLAIN = str.maketrans({"█": "#", "·": ".", "≥": ">=", "≤": "<=", "±": "+/-", "−": "-", "–": "-", "×": "x"})
 """What stands for the trade's signs where UTF-8 is not spoken."""
@@ -42,30 +48,45 @@ def to_reader(text: str, *, for_program: bool = False) -> None:
     """Write to standard output.
 
     Args:
-        text: what to write
-        for_program: UTF-8 whatever the terminal speaks
+        text: what to write; what a person reads is made safe to print here
+        for_program: UTF-8 whatever the terminal speaks, and nothing changed
 
     Raises:
-        OSError: if it cannot be written; a pipe whose reader has seen enough is no fault.
+        OSError: if it cannot be written; a pipe whose reader has seen enough is no error.
     """
     out = sys.stdout
     if for_program and hasattr(out, "reconfigure"):
-        out.reconfigure(encoding="utf-8")
-    elif not (out.encoding or "").lower().startswith("utf"):
-        text = text.translate(_PLAIN)
+        out.reconfigure(encoding="utf-8", errors="backslashreplace")
+    elif not for_program:
+        text = printable(text, coloured=True)
+        if not (out.encoding or "").lower().startswith("utf"):
+            text = text.translate(_PLAIN)
     try:
         out.write(text)
         out.flush()
     except OSError as error:
-        silence()
+        silence(out)
         if not isinstance(error, BrokenPipeError):
-            raise
+            raise OSError(error.errno, error.strerror, STANDARD_OUTPUT) from error
 
 
-def silence() -> None:
-    """Send the rest of standard output nowhere, so that leaving does not fail on it again."""
+def notice(line: str) -> None:
+    """Say something beside the report, in one line on standard error; never fails.
+
+    Args:
+        line: what to say; made safe to print
+    """
     try:
-        number = sys.stdout.fileno()
+        sys.stderr.write(one_line(" ".join(line.split())) + "\n")
+        sys.stderr.flush()
+    except (OSError, ValueError):  # there is nobody to say it to
+        silence(sys.stderr)
+
+
+def silence(stream: TextIO) -> None:
+    """Send the rest of a stream nowhere, so that leaving does not fail on it again."""
+    try:
+        number = stream.fileno()
     except (OSError, ValueError):
         return
     nowhere = os.open(os.devnull, os.O_WRONLY)

@@ -116,6 +116,8 @@ def _yaml(folder: Path) -> Iterator[Path]:
 
 def _bytes(path: Path) -> bytes:
     try:
+        if not path.is_file():  # a device or a pipe may never end
+            return b""
         if path.stat().st_size > source.MOST_BYTES:
             return f"{path.stat().st_size} bytes".encode()
         return path.read_bytes().replace(b"\r\n", b"\n")

@@ -43,6 +43,12 @@ def _declared(station: Any) -> tuple[tuple[str, str, str, str], ...]:
     return tuple(found)
 
 
+@cache
+def _keys(station: Any) -> tuple[str, ...]:
+    """Names of the fields in which other stations may be."""
+    return tuple(item.name for item in fields(station) if "words" not in item.metadata)
+
+
 def _class_of(record: Any) -> Any:
     return type(record)
 
@@ -59,11 +65,11 @@ def told(record: Any, prefix: str = "") -> Iterator[Told]:
     """
     for name, words, unit, show in _declared(_class_of(record)):
         yield Told(f"{prefix}{name}", words, unit, show, getattr(record, name))
-    for item in fields(record):
-        inner = getattr(record, item.name)
+    for name in _keys(_class_of(record)):
+        inner = getattr(record, name)
         if isinstance(inner, tuple):
             for i, part in enumerate(inner):
                 if is_dataclass(part):
-                    yield from told(part, f"{prefix}{item.name}[{i}].")
+                    yield from told(part, f"{prefix}{name}[{i}].")
         elif is_dataclass(inner) and _declared(_class_of(inner)):
-            yield from told(inner, f"{prefix}{item.name}.")
+            yield from told(inner, f"{prefix}{name}.")

@@ -6,7 +6,7 @@ its low and high limit; from it follows in which corner a result is worst, and w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -97,6 +97,20 @@ class Study:
             Spread(*spread)
             for spread in zip(nominal.tolist(), lowest.tolist(), highest.tolist(), strict=True)
         ]
+
+    @cached_property
+    def results(self) -> Mapping[str, tuple[Told, Spread]]:
+        """Every result of the route by its key, at nominal and at its worst corners."""
+        found: list[Told] = []
+
+        def values(route: Route) -> list[Number]:
+            # called for the screen, then for the corners: the same results in the same order
+            found[:] = told(route)
+            return [one.value for one in found]
+
+        with np.errstate(all="ignore"):
+            spreads = self.spreads(values)
+        return {one.key: (one, spread) for one, spread in zip(found, spreads, strict=True)}
 
     def _corner_values(self, corners: Samples) -> dict[str, Samples]:
         return {

@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import asdict
 
-from kb.sheet.model import Content
+from kb.sheet.model import Content, keys_of
 
 SIGNS = "CDFHJKMRTWXY3479"
 
@@ -34,7 +33,8 @@ def digest(content: Content) -> str:
         64 hexadecimal digits; equal contents have equal ones on every machine and day.
     """
     said = json.dumps(
-        {"template": TEMPLATE, "content": asdict(content)},
+        {"template": TEMPLATE, "content": content},
+        default=keys_of,
         ensure_ascii=True,
         sort_keys=True,
         separators=(",", ":"),

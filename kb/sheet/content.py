@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import is_dataclass, replace
 from typing import Any
 
 from kb.book.load import Book, Spec
@@ -32,6 +32,7 @@ from kb.sheet.model import (
     SettingRow,
     SignatureRow,
     WaiverNote,
+    keys_of,
 )
 from kb.sheet.values import Values, Wanted, reader_unit
 
@@ -65,8 +66,12 @@ def content(book: Book, ident: str, line_id: str) -> Content:
 
 def contents(book: Book, ident: str, line_ids: Sequence[str]) -> list[Content]:
     """The same for several lines of one format, whose route is taken once."""
-    assembled = _assembled(book, ident)
-    made = []
+    return contents_of(book, _assembled(book, ident), line_ids)
+
+
+def contents_of(book: Book, assembled: Assembled, line_ids: Sequence[str]) -> list[Content]:
+    """The same for a format that is assembled already, and whose geometry closes."""
+    made, ident = [], assembled.spec.id
     for line_id in line_ids:
         line = book.of("line").get(line_id)
         if line is None or line_id not in assembled.spec.record.lines:
@@ -352,13 +357,13 @@ def _missing(record: Any, name: str) -> Iterator[str]:
         return
     if isinstance(record, tuple):
         for one in record:
-            yield from _missing(one, name)
+            if not isinstance(one, str):
+                yield from _missing(one, name)
         return
-    if is_dataclass(record):
-        inner = getattr(record, "name", None) or getattr(record, "title", None) or name
-        for one in fields(record):
-            value = getattr(record, one.name)
+    inner = getattr(record, "name", None) or getattr(record, "title", None) or name
+    for key, value in keys_of(record).items():
+        if isinstance(value, str):
             if value == MISSING:
-                yield inner or one.name
-            else:
-                yield from _missing(value, inner)
+                yield inner or key
+        elif isinstance(value, tuple) or is_dataclass(value):
+            yield from _missing(value, inner)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from decimal import Decimal
 from fractions import Fraction
-from typing import Literal, NamedTuple
+from functools import cache, lru_cache
+from typing import Literal, NamedTuple, TypeAlias
 
 MOST_DECIMALS = 6
 NOISE = 9
@@ -45,6 +45,7 @@ def decimals_of(text: str) -> int:
     return max(0, -int(Decimal(text).as_tuple().exponent))
 
 
+@cache
 def decimals_in(decimals: int, factor: Fraction) -> int:
     """Decimals that keep a step in another unit as fine as it was, or finer.
 
@@ -63,28 +64,40 @@ def decimals_in(decimals: int, factor: Fraction) -> int:
     return found
 
 
-def rounded(number: Fraction, decimals: int, way: Literal["near", "up", "down"] = "near") -> str:
+Way: TypeAlias = Literal["near", "up", "down"]
+
+
+def rounded(number: Fraction, decimals: int, way: Way = "near") -> str:
     """A number with so many decimals; halves go away from zero, the minus is a true one.
 
     Example:
         >>> rounded(Fraction(97, 1000), 4), rounded(Fraction(-1, 8), 2), rounded(Fraction(1, 3), 2, "up")
         ('0.0970', '−0.13', '0.34')
     """
-    scaled = number * 10**decimals
+    return _text(_steps(number, decimals, way), decimals)
+
+
+def _steps(number: Fraction, decimals: int, way: Way = "near") -> int:
+    """A number counted in steps of its last decimal; on whole numbers, for a sheet has hundreds."""
+    scaled, parts = number.numerator * 10**decimals, number.denominator
     if way == "up":
-        whole = math.ceil(scaled)
-    elif way == "down":
-        whole = math.floor(scaled)
-    else:
-        whole = math.floor(abs(scaled) + Fraction(1, 2)) * (-1 if scaled < 0 else 1)
-    digits = f"{abs(whole):0{decimals + 1}d}"
-    sign = "−" if whole < 0 else ""
+        return -(-scaled // parts)
+    if way == "down":
+        return scaled // parts
+    whole = (2 * abs(scaled) + parts) // (2 * parts)
+    return -whole if scaled < 0 else whole
+
+
+def _text(steps: int, decimals: int) -> str:
+    digits = f"{abs(steps):0{decimals + 1}d}"
+    sign = "−" if steps < 0 else ""
     return f"{sign}{digits[:-decimals]}.{digits[-decimals:]}" if decimals else f"{sign}{digits}"
 
 
+@lru_cache(maxsize=10_000)
 def number_of(text: str) -> Fraction:
     """The number that a printed text says."""
-    return Fraction(Decimal(text.replace("−", "-")))
+    return Fraction(text.replace("−", "-"))
 
 
 def inward(limits: Limits, decimals: int) -> Printed | None:
@@ -103,18 +116,20 @@ def inward(limits: Limits, decimals: int) -> Printed | None:
         >>> inward(Limits(exact("2.0559"), None, exact("2.0562")), 3) is None
         True
     """
-    least = None if limits.least is None else rounded(limits.least, decimals, "up")
-    most = None if limits.most is None else rounded(limits.most, decimals, "down")
-    target = None if limits.target is None else rounded(limits.target, decimals)
-    if least is not None and most is not None:
-        low, high = number_of(least), number_of(most)
-        if low > high or (low == high and limits.least != limits.most):
-            return None
-    if target is not None and least is not None and number_of(target) < number_of(least):
-        target = least
-    if target is not None and most is not None and number_of(target) > number_of(most):
-        target = most
-    return Printed(least or "", target or "", most or "")
+    least = None if limits.least is None else _steps(limits.least, decimals, "up")
+    most = None if limits.most is None else _steps(limits.most, decimals, "down")
+    target = None if limits.target is None else _steps(limits.target, decimals)
+    if (
+        least is not None
+        and most is not None
+        and (least > most or (least == most and limits.least != limits.most))
+    ):
+        return None
+    if target is not None and least is not None:
+        target = max(target, least)
+    if target is not None and most is not None:
+        target = min(target, most)
+    return Printed(*("" if one is None else _text(one, decimals) for one in (least, target, most)))
 
 
 def converted(limits: Limits, factor: Fraction, offset: Fraction) -> Limits:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
+from functools import cache
+from typing import TypeAlias
 
 from kb.book.conversion import factor_and_offset, names
 from kb.book.finding import Finding
@@ -18,12 +20,43 @@ ROOTS = ("route.", "line.", "machine.")
 """Values whose band stands in no spec of the format."""
 
 
-def coarse_gauges(book: Book, sheets: Iterable[Content]) -> Iterator[Finding]:
+Bands: TypeAlias = Mapping[int, tuple[float, str]]
+"""By position of the first-off: width of its band in the unit inside, and where the band comes from."""
+
+
+def bands(book: Book, sheet: Content) -> Bands:
+    """The bands of first-offs that only a sheet has.
+
+    Args:
+        book: a loaded book
+        sheet: the content of one of its sheets
+
+    Returns:
+        The bands; none when the book has no floor file.
+    """
+    spec = book.only("floor")
+    if spec is None:
+        return {}
+    floor: Floor = spec.record
+    reads = {
+        one.id: spec.quantities[f"gauges[{i}].resolution"].canonical for i, one in enumerate(floor.gauges)
+    }
+    cells = {(one.group, one.name, one.where): one.value for one in sheet.first_offs}
+    found = {}
+    for i, check in enumerate(floor.first_offs):
+        if _only_here(check, reads.get(check.gauge, "")):
+            band = _band(cells.get((check.group, check.name, check.where)), check)
+            if band is not None:
+                found[i] = (band, f"computed for {sheet.identity.sheet}")
+    return found
+
+
+def coarse_gauges(book: Book, sheets: Iterable[Bands]) -> Iterator[Finding]:
     """First-offs whose gauge is too coarse for the band that a sheet prints.
 
     Args:
         book: a loaded book
-        sheets: what its sheets say
+        sheets: the bands of its sheets
 
     Yields:
         A finding for each such first-off, of the sheet with the narrowest band.
@@ -31,19 +64,11 @@ def coarse_gauges(book: Book, sheets: Iterable[Content]) -> Iterator[Finding]:
     spec = book.only("floor")
     if spec is None:
         return
-    floor: Floor = spec.record
-    reads = {
-        one.id: spec.quantities[f"gauges[{i}].resolution"].canonical for i, one in enumerate(floor.gauges)
-    }
-    asked = {i: one for i, one in enumerate(floor.first_offs) if _only_here(one, reads.get(one.gauge, ""))}
-    bands: dict[int, list[tuple[float, str]]] = {i: [] for i in asked}
-    for said in sheets if asked else ():
-        cells = {(one.group, one.name, one.where): one.value for one in said.first_offs}
-        for i, check in asked.items():
-            band = _band(cells.get((check.group, check.name, check.where)), check)
-            if band is not None:
-                bands[i].append((band, f"computed for {said.identity.sheet}"))
-    for i, found in bands.items():
+    of: dict[int, list[tuple[float, str]]] = {}
+    for sheet in sheets:
+        for i, band in sheet.items():
+            of.setdefault(i, []).append(band)
+    for i, found in sorted(of.items()):
         yield from too_coarse(spec, i, found)
 
 
@@ -59,6 +84,12 @@ def _band(cell: Cell | None, check: Characteristic) -> float | None:
     known = leaf(check.value)
     if cell is None or known is None or not (cell.least and cell.most):
         return None
-    unit = next(one for one in (known.unit, *sorted(names())) if reader_unit(one) == cell.unit)
+    unit = _unit_of(cell.unit, known.unit)
     factor, _ = factor_and_offset(unit, known.unit)
     return float((Fraction(cell.most) - Fraction(cell.least)) * factor)
+
+
+@cache
+def _unit_of(shown: str, inside: str) -> str:
+    """The unit that a reader's unit was written for."""
+    return next(one for one in (inside, *sorted(names())) if reader_unit(one) == shown)

@@ -6,7 +6,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import cache
+from typing import Any
 
 MISSING = "MISSING"
 """What stands where a value is wanted and the book has none; a sheet with one is not for use."""
@@ -304,3 +306,14 @@ class CodeList:
     made: str
     rows: tuple[CodeRow, ...]
     mark: str = ""
+
+
+def keys_of(record: Any) -> dict[str, Any]:
+    """The values of a record of this file by their keys."""
+    kind: Any = type(record)
+    return {key: getattr(record, key) for key in _keys(kind)}
+
+
+@cache
+def _keys(kind: Any) -> tuple[str, ...]:
+    return tuple(one.name for one in fields(kind))

@@ -13,11 +13,12 @@ from kb.book.records_floor import SheetCode
 from kb.book.tree import Document, Entry, Node, Scalar
 from kb.book.tree import Mapping as Group
 from kb.book.tree import Sequence as List
+from kb.route.assemble import Assembled
 from kb.sheet.code import code, digest
-from kb.sheet.content import NoSheet, contents
-from kb.sheet.fineness import coarse_gauges
+from kb.sheet.content import NoSheet, contents, contents_of
+from kb.sheet.fineness import Bands, bands, coarse_gauges
 from kb.sheet.history import changes, codes, issues
-from kb.sheet.model import Content
+from kb.sheet.model import Content, Identity
 
 HEAD = """\
 # yaml-language-server: $schema=../schema/sheet-codes.json
@@ -213,12 +214,52 @@ def _quoted(text: str) -> str:
 # --- findings ---------------------------------------------------------------------------------
 
 
-def sheet_faults(book: Book, failing: Collection[str] = ()) -> Iterator[Finding]:
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """What the check needs of one sheet; small, so that a worker can hand it to another process.
+
+    Attributes:
+        identity: what the sheet is for.
+        digest: its fingerprint.
+        missing: what it lacks.
+        bands: bands of first-offs that only the sheet has.
+    """
+
+    identity: Identity
+    digest: str
+    missing: tuple[str, ...]
+    bands: Bands
+
+
+def marks(book: Book, assembled: Assembled) -> tuple[Mark, ...]:
+    """The marks of the sheets of one format.
+
+    Args:
+        book: a loaded book
+        assembled: a format of it whose geometry closes
+
+    Returns:
+        A mark for each of its lines; none when it is not released.
+    """
+    spec = assembled.spec
+    if spec.record.status != "released":
+        return ()
+    return tuple(_mark(book, one) for one in contents_of(book, assembled, spec.record.lines))
+
+
+def _mark(book: Book, made: Content) -> Mark:
+    return Mark(made.identity, digest(made), made.missing, bands(book, made))
+
+
+def sheet_faults(
+    book: Book, failing: Collection[str] = (), known: Mapping[str, Sequence[Mark] | None] | None = None
+) -> Iterator[Finding]:
     """Sheets whose code is not the one in the register, or that cannot be used as they are.
 
     Args:
         book: a loaded book
-        failing: formats with errors of their own, which must be mended before anything is recorded
+        failing: formats with errors of their own, which must be right before anything is recorded
+        known: the marks of the sheets by format, when they are made already
 
     Yields:
         A finding each; none when the book keeps no register.
@@ -232,22 +273,24 @@ def sheet_faults(book: Book, failing: Collection[str] = ()) -> Iterator[Finding]
             place = register.place(f"codes[{i}].code")
             fix = "take the entry out and let `sizebook sheet --record` write it"
             yield Finding("sheet.digest", "error", place, message, (fix,))
-    sound = []
-    for ident, made in released(book):
+    if known is None:
+        made_now = [(ident, one) for ident, one in released(book) if not isinstance(one, NoSheet)]
+        found = [(ident, _mark(book, one)) for ident, one in made_now]
+    else:
+        found = [(ident, one) for ident, each in sorted(known.items()) for one in each or ()]
+    found = [(ident, one) for ident, one in found if ident not in failing]
+    for ident, made in found:
         spec = book.of("size-format")[ident]
-        if isinstance(made, NoSheet) or ident in failing:
-            continue
-        sound.append(made)
         if made.missing:
             message = f"the setup sheet for {made.identity.line} lacks {', '.join(made.missing[:4])}"
             fix = "complete floor.yaml, or the key it names"
             yield Finding("sheet.missing", "warning", spec.place("id"), message, (fix,), subject=ident)
         yield from _unrecorded(book, made, spec.place("revision"))
-    yield from coarse_gauges(book, sound)
+    yield from coarse_gauges(book, [one.bands for _, one in found])
 
 
-def _unrecorded(book: Book, made: Content, place: Place) -> Iterator[Finding]:
-    one, fingerprint = made.identity, digest(made)
+def _unrecorded(book: Book, made: Mark, place: Place) -> Iterator[Finding]:
+    one, fingerprint = made.identity, made.digest
     past = issues(book, one.format, one.line)
     same = [(i, entry) for i, entry in enumerate(codes(book).codes) if entry.digest == fingerprint]
     wrong = [i for i, entry in same if entry.revision != one.revision or entry not in past]

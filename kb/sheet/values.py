@@ -4,12 +4,8 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
-from dataclasses import replace
 from fractions import Fraction
 from typing import Literal, NamedTuple
-
-import numpy as np
 
 from kb.book.conversion import DimensionError, factor_and_offset, written
 from kb.book.load import Spec
@@ -17,7 +13,7 @@ from kb.book.quantity import Quantity
 from kb.book.records import Machine
 from kb.checks.floor_keys import COUNT, TEXT, leaf
 from kb.route.assemble import Assembled
-from kb.route.result import Told, told
+from kb.route.result import Told
 from kb.route.study import Spread
 from kb.sheet.figures import (
     MOST_DECIMALS,
@@ -82,7 +78,7 @@ class Values:
     def __init__(self, assembled: Assembled, line: Spec) -> None:
         self._assembled = assembled
         self._line = line
-        self._results = _results(assembled)
+        self._results = assembled.study.results
 
     def members(self, key: str) -> list[str]:
         """A key with `[]` as the keys of all members, any other key by itself."""
@@ -144,15 +140,6 @@ class Values:
         else:
             count = self._assembled.case.at(f"{root}.{rest}")
         return count if isinstance(count, int) else None
-
-
-def _results(assembled: Assembled) -> Mapping[str, tuple[Told, Spread]]:
-    """Every result of the route, at nominal and at its worst corners."""
-    study = assembled.study
-    with np.errstate(all="ignore"):
-        nominal = list(told(study.nominal))
-        spreads = study.spreads(lambda route: [one.value for one in told(route)])
-    return {one.key: (one, spread) for one, spread in zip(nominal, spreads, strict=True)}
 
 
 # --- written values ---------------------------------------------------------------------------
@@ -242,7 +229,7 @@ def _computed(one: Told, spread: Spread, wanted: Wanted) -> Cell:
     printed = inward(limits, places)
     if printed is None:
         return Cell(MISSING)
-    return replace(_cell(printed, unit, _other(printed, unit, places)), computed=True)
+    return _cell(printed, unit, _other(printed, unit, places), computed=True)
 
 
 # --- both -------------------------------------------------------------------------------------
@@ -258,9 +245,9 @@ def _other(shown: Printed, unit: str, decimals: int) -> Second | None:
     return None if printed is None else Second(*printed, unit=_SECOND[unit])
 
 
-def _cell(printed: Printed, unit: str, second: Second | None) -> Cell:
+def _cell(printed: Printed, unit: str, second: Second | None, *, computed: bool = False) -> Cell:
     shown = reader_unit(unit)
-    return Cell(text_of(printed, shown), *printed, unit=shown, second=second)
+    return Cell(text_of(printed, shown), *printed, unit=shown, second=second, computed=computed)
 
 
 def reader_unit(unit: str) -> str:

@@ -9,6 +9,7 @@ files against the same schema.
 
 from __future__ import annotations
 
+import os
 import re
 import resource
 import shutil
@@ -21,6 +22,8 @@ from pathlib import Path
 
 HOUSE = Path(__file__).resolve().parents[2]
 BIN = Path(sys.executable).parent
+INSTALLED = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+"""The environment of the commands: as an installation does, Python keeps what it has compiled."""
 
 
 def generated_book(folder: Path, count: int) -> Path:
@@ -34,7 +37,8 @@ def generated_book(folder: Path, count: int) -> Path:
     ]
     for path in (book / "formats").iterdir():
         path.unlink()
-    (book / "sheet-codes.yaml").unlink(missing_ok=True)  # the sheets are not what is measured
+    shutil.rmtree(book / "weeks")  # they name formats of the demo book
+    (book / "sheet-codes.yaml").unlink(missing_ok=True)  # `recorded` makes the codes of these formats
     (book / "waivers.yaml").write_text("kind: waivers\nwaivers: []\n", encoding="utf-8")
     for i in range(count):
         text = texts[i % len(texts)]
@@ -46,16 +50,44 @@ def generated_book(folder: Path, count: int) -> Path:
     return book
 
 
+def recorded(book: Path) -> Path:
+    """The book with the code of each of its sheets in the register."""
+    command = [BIN / "sizebook", "sheet", "--record", "--book", book]
+    subprocess.run(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=True)
+    return book
+
+
+def without_floor(book: Path) -> Path:
+    """A copy of the book without what only the sheets and changeovers need."""
+    plain = Path(shutil.copytree(book, book.with_name("plain")))
+    for name in ("floor.yaml", "changeover.yaml", "sheet-codes.yaml"):
+        (plain / name).unlink(missing_ok=True)
+    return plain
+
+
 def seconds(command: list[str | Path], repeats: int, *, may_find: bool = False) -> float:
     """Median wall time of a command."""
-    taken = []
+    return measured(command, repeats, may_find=may_find)[0]
+
+
+def measured(command: list[str | Path], repeats: int, *, may_find: bool = False) -> tuple[float, float]:
+    """Median wall time of a command, and median time that its processes took of the processors."""
+    taken, worked = [], []
     for _ in range(repeats):
-        start = time.perf_counter()
-        done = subprocess.run([str(word) for word in command], stdout=subprocess.DEVNULL, check=False)
+        start, before = time.perf_counter(), _processor()
+        done = subprocess.run(
+            [str(word) for word in command], stdout=subprocess.DEVNULL, env=INSTALLED, check=False
+        )
         taken.append(time.perf_counter() - start)
+        worked.append(_processor() - before)
         if done.returncode not in ({0, 1} if may_find else {0}):
             raise SystemExit(f"{command[0]} ended with {done.returncode}")
-    return statistics.median(taken)
+    return statistics.median(taken), statistics.median(worked)
+
+
+def _processor() -> float:
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def main() -> None:
@@ -77,6 +109,12 @@ def main() -> None:
         most = max(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss, before)
         print(f"{count} formats, shape only      {shape:7.2f} s    check-jsonschema")
         print(f"{count} formats, full physics    {full:7.2f} s    {full / shape:5.2f} x shape only")
+        plain_book = without_floor(book)
+        few, few_worked = measured([sizebook, "check", plain_book], 3, may_find=True)
+        all_, all_worked = measured([sizebook, "check", recorded(book)], 3, may_find=True)
+        ratios = f"{all_ / few:5.2f} x no floor file, {all_worked / few_worked:.2f} x in processor time"
+        print(f"{count} formats, no floor file  {few:7.2f} s")
+        print(f"{count} formats, every sheet    {all_:7.2f} s    {ratios}")
         print(f"largest process                {most / 1024:7.0f} MiB")
 
 

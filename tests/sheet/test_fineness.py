@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from kb.book.load import Book
-from kb.sheet.fineness import coarse_gauges
+from kb.sheet.fineness import bands, coarse_gauges
 from kb.sheet.model import Cell, Content
 from kb.sheet.register import sheet_faults
 from tests.conftest import Edit
@@ -34,7 +34,7 @@ def with_cup_height(contents: Mapping[str, Content], sheet: str, most: str, leas
 
 def test_the_demo_gauges_are_fine_enough(demo: Book, contents: Mapping[str, Content]) -> None:
     """No band of a demo sheet is too narrow for its gauge, and some stand on no page but the sheet."""
-    assert list(coarse_gauges(demo, contents.values())) == []
+    assert list(coarse_gauges(demo, [bands(demo, one) for one in contents.values()])) == []
     (flange,) = (one for one in contents[f"{RELEASED}/{LINE}"].first_offs if one.name == "Flange diameter")
     assert flange.value is not None
     assert flange.value.computed
@@ -59,7 +59,7 @@ def test_the_narrowest_of_the_bands_is_told(copy_book: CopyBook, contents: Mappi
     book = copy_book([CUP_HEIGHT])
     wide, narrow = (with_cup_height(contents, ident, most) for ident, most in (("a", "1.3"), ("b", "1.2")))
     for sheets in ([wide, narrow], [narrow, wide]):
-        (found,) = coarse_gauges(book, sheets)
+        (found,) = coarse_gauges(book, [bands(book, one) for one in sheets])
         assert "is 0.200 mm (computed for b)" in found.message
 
 
@@ -70,8 +70,8 @@ def test_a_gauge_shows_a_tenth_of_the_printed_band(
     copy_book: CopyBook, contents: Mapping[str, Content], least: str, most: str, coarse: bool
 ) -> None:
     """Ten steps of 0.05 mm in the band will do, fewer will not, and an open side is no band."""
-    said = with_cup_height(contents, "a", most, least)
-    assert bool(list(coarse_gauges(copy_book([CUP_HEIGHT]), [said]))) is coarse
+    book, said = copy_book([CUP_HEIGHT]), with_cup_height(contents, "a", most, least)
+    assert bool(list(coarse_gauges(book, [bands(book, said)]))) is coarse
 
 
 @pytest.mark.parametrize(

@@ -10,8 +10,11 @@ import pytest
 from kb.book.load import Book, load
 from kb.checks import check_book
 from kb.report.names import NAMES
+from kb.route import take
+from kb.route.case import Case
+from kb.route.stations import Route
 from kb.sheet.history import MOST_ROWS, changes, codes, issues
-from kb.sheet.register import CannotRecord, known_sheets, recording, sheet_faults
+from kb.sheet.register import CannotRecord, known_sheets, marks, recording, sheet_faults
 from tests.conftest import put
 from tests.sheet.conftest import CopyBook, sheet_of
 
@@ -306,3 +309,34 @@ def test_the_register_reads_as_written(demo: Book, copy_book: CopyBook) -> None:
     (book.root / REGISTER).write_text("".join([head, *before]), encoding="utf-8")
     made = recording(load(book.root, shown="specs"), today=datetime.date.fromisoformat(day))
     assert made.text == text
+
+
+# --- one study for the checks and the sheets ---
+
+
+def test_the_check_makes_the_marks_of_the_sheets_itself(copy_book: CopyBook) -> None:
+    """Marks that the check hands over give the findings of sheets that are made once more."""
+    book = copy_book([DEEPER])
+    known = check_book(book, today=DAY, also=marks).also
+    assert list(sheet_faults(book, (), known)) == list(sheet_faults(book))
+    assert [one.name for one in sheet_faults(book, (), known)] != []
+
+
+def test_a_sheet_costs_one_more_route_than_its_check(
+    copy_book: CopyBook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The sheet shares the study of the checks: only its own worst corners are computed on top."""
+    taken: list[object] = []
+
+    def counted(case: Case) -> Route:
+        taken.append(case)
+        return take(case)
+
+    monkeypatch.setattr("kb.route.study.take", counted)
+    book, released = copy_book([]), "regular-330"
+    counts = []
+    for also in (None, marks):
+        taken.clear()
+        check_book(book, today=DAY, formats=[released], also=also)
+        counts.append(len(taken))
+    assert counts[1] == counts[0] + 1
