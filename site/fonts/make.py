@@ -28,7 +28,7 @@ SOURCES = {
 }
 """The file in the unpacked packages that each of ours is cut from."""
 
-SIGNS = "‐‑‒–—―‘’‚“”„†‡•…\u202f‰′″‹›⁄€←↑→↓↔↕∆∑−√∞≈≠≤≥█■□▲△▼▽◆◇○●⚠✓✗µπΩ"
+SIGNS = "‐‑‒–—―‘’‚“”„†‡•…\u202f‰′″‹›€←↑→↓↔↕∆∑−√∞≈≠≤≥█■□▲△▼▽◆◇○●⚠✓✗µπΩ"
 """Signs of text, figures, drawings and marks. The sans faces lack the shapes, which the mono face has."""
 
 PARTS = {
