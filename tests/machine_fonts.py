@@ -49,6 +49,21 @@ def machine(name: str, folder: Path) -> dict[str, str]:
     return {"FONTCONFIG_FILE": str(config)}
 
 
+def open_with_fonts(tab: Any, address: str) -> None:
+    """Open a page and wait for the fonts it brings.
+
+    In a fresh process on a machine without any font, Chromium refuses fonts of a page now and then, whatever
+    their format or address, and takes them when the page is loaded again (seen with version 156).
+    """
+    tab.goto(address)
+    for _ in range(3):
+        tab.evaluate("document.fonts.ready.then(() => true)")
+        if "error" not in tab.evaluate("[...document.fonts].map((one) => one.status)"):
+            return
+        tab.reload()
+    raise AssertionError(f"{address}: fonts were refused")
+
+
 def _keys(record: Any) -> tuple[int, int, int, int]:
     return record.nameID, record.platformID, record.platEncID, record.langID
 

@@ -44,7 +44,8 @@ def sheet_pages(edition: Edition) -> Iterator[tuple[str, str]]:
         yield (
             f"sheets/codes-{line}.html",
             codes_page(
-                code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft), shared=SHARED
+                code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft),
+                shared=SHARED,
             ),
         )
     for sheet in sheets:

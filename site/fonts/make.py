@@ -69,7 +69,9 @@ def main(folder: Path) -> None:
             options.drop_tables += ["FFTM"]
             font = subset.load_font(str(source), options)
             for table in font["cmap"].tables:
-                table.cmap |= {ord(one): cut for one, cut in FIGURES.items() if cut in font.getReverseGlyphMap()}
+                table.cmap |= {
+                    ord(one): cut for one, cut in FIGURES.items() if cut in font.getReverseGlyphMap()
+                }
             cutter = subset.Subsetter(options)
             cutter.populate(unicodes=characters)
             cutter.subset(font)

@@ -18,7 +18,8 @@ from kb.folders import shipped
 from kb.sheet.fonts import FAMILIES, LICENCES, SHEET, font_style, fonts_for, licence
 from kb.sheet.html import sheet_page, style
 from kb.sheet.model import Sheet
-from tests.machine_fonts import BOXES, MACHINES, browser_on
+from kb.sheet.pdf import Paper
+from tests.machine_fonts import BOXES, MACHINES, browser_on, open_with_fonts
 from tests.sheet.test_html import BROWSER, needs_browser
 from tests.sheet.test_pdf import MOST_SIDES, PAPERS
 
@@ -103,13 +104,19 @@ def test_each_font_has_its_licence() -> None:
     assert "SIL OPEN FONT LICENSE Version 1.1" in licence(LICENCES[0])
     assert "Permission is hereby granted, free of charge" in licence(LICENCES[1])
     assert "SIL Open Font License 1.1" in font_style()
-    assert all("License" in str(font["name"].getDebugName(13)) for fonts in faces().values() for font in fonts)
+    assert all(
+        "License" in str(font["name"].getDebugName(13)) for fonts in faces().values() for font in fonts
+    )
 
 
 def test_no_style_names_a_font_of_the_machine() -> None:
     """Styles of sheets and site name the families that travel, and a generic one after them."""
     sources = [*(shipped("site") / "theme").rglob("*.css"), *(shipped("site") / "templates").glob("*.html")]
-    texts = [style("sheet.css"), style("changeover.css"), *(one.read_text(encoding="utf-8") for one in sources)]
+    texts = [
+        style("sheet.css"),
+        style("changeover.css"),
+        *(one.read_text(encoding="utf-8") for one in sources),
+    ]
     stacks = [
         stack
         for text in texts
@@ -126,13 +133,13 @@ def test_no_style_names_a_font_of_the_machine() -> None:
 
 @needs_browser
 @pytest.mark.parametrize("paper", PAPERS)
-def test_every_machine_prints_the_same(sheets: Mapping[str, Sheet], tmp_path: Path, paper: str) -> None:
+def test_every_machine_prints_the_same(sheets: Mapping[str, Sheet], tmp_path: Path, paper: Paper) -> None:
     """Without any font, or with wide letters only, a browser prints the same rows at the same places.
 
     The same page without the fonts it carries shows that the machines differ.
     """
     pytest.importorskip("playwright.sync_api", reason="playwright, which drives it, is not installed")
-    page = sheet_page(sheets["regular-330/heron"], paper)  # type: ignore[arg-type]
+    page = sheet_page(sheets["regular-330/heron"], paper)
     bare = re.sub(r"@font-face{[^}]*}", "", page)
     for name, text in (("page", page), ("bare", bare)):
         (tmp_path / f"{name}.html").write_text(text, encoding="utf-8")
@@ -151,8 +158,7 @@ def _seen(name: str, folder: Path) -> dict[str, tuple[int, list[str], list[tuple
     with browser_on(name, folder, str(shutil.which(str(BROWSER)))) as browser:
         for page in ("page", "bare"):
             tab = browser.new_page(viewport={"width": 768, "height": 1024})
-            tab.goto((folder / f"{page}.html").as_uri())
-            tab.evaluate("document.fonts.ready.then(() => true)")
+            open_with_fonts(tab, (folder / f"{page}.html").as_uri())
             rows = tab.evaluate(BOXES, "tr, li, h2, h3, p, dd")
             printed = PdfReader(io.BytesIO(tab.pdf(prefer_css_page_size=True))).pages
             found[page] = (len(printed), rows, [one for side in printed for one in _texts(side)])
