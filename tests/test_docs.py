@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import subprocess
@@ -21,6 +22,9 @@ HOUSE = Path(__file__).resolve().parents[1]
 README = (HOUSE / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (HOUSE / "DEVELOPERS.md").read_text(encoding="utf-8")
 
+BLOCKS = re.findall(r"^```\n(python3 -m venv .+)\n```$", README, flags=re.MULTILINE)
+"""The commands that set up, and that run the tests."""
+
 SHOWN = re.findall(r"^\$ sizebook (.+)\n((?:.*\n)*?)```$", README, flags=re.MULTILINE)
 
 EDITS = {
@@ -28,6 +32,59 @@ EDITS = {
     "check specs/formats/sleek-325.yaml": ("gauge: 0.255 ±0.004 mm", "gauge: 0.0100 ±0.0002 mm"),
 }
 """What README tells the reader to edit before a command."""
+
+
+AS_OF = "--as-of 2026-11-25"
+"""The day of what README shows."""
+
+ONE_TEST = "tests/test_docs.py -k test_files_that_are_named_are_there"
+CUT = "cut here"
+
+
+def test_readme_runs_as_typed(tmp_path: Path) -> None:
+    """In a fresh copy, one shell runs each command as README shows it, and prints what README shows.
+
+    pip takes the packages from this environment instead of an index.
+    """
+    clone = tmp_path / "clone"
+    unshipped = (".git", ".venv", ".*_cache", ".hypothesis", "__pycache__", "build", "dist")
+    shutil.copytree(HOUSE, clone, ignore=shutil.ignore_patterns(*unshipped))
+    set_up, tests = BLOCKS
+    typed = [f"{set_up} {AS_OF}"]
+    for number, command in enumerate(EDITS):
+        target = edited(command, clone)
+        (tmp_path / f"{number}.yaml").write_text(target, encoding="utf-8")
+        typed += [f"cp {tmp_path}/{number}.yaml {command.split()[-1]}; sizebook {command} {AS_OF}"]
+    done = typed_in_a_shell(f"; echo {CUT}\n".join((*typed, tests)), clone)
+    assert done.returncode == 0, done.stderr
+    assert "not found" not in done.stderr
+    assert done.stdout.split(f"{CUT}\n")[:-1] == [output for _, output in SHOWN]
+    again = typed_in_a_shell(tests, clone)
+    assert again.returncode == 0, again.stderr
+    assert "1 passed" in again.stdout
+
+
+def edited(command: str, folder: Path) -> str:
+    """The file of a command with the edit that README asks for."""
+    text = (folder / command.split()[-1]).read_text(encoding="utf-8")
+    before, after = EDITS[command]
+    assert text.count(before) == 1
+    return text.replace(before, after)
+
+
+def typed_in_a_shell(script: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    """What a fresh, strict shell does with commands; of the tests it runs a single one."""
+    here = os.pathsep.join(path for path in sys.path if path.endswith("site-packages"))
+    offline = {"PYTHONPATH": here, "PIP_NO_INDEX": "1", "PIP_NO_DEPS": "1", "PIP_NO_BUILD_ISOLATION": "0"}
+    return subprocess.run(
+        ["bash", "--noprofile", "--norc", "-uo", "pipefail", "-c", script],
+        cwd=folder,
+        env={"PATH": os.defpath, "LC_ALL": "C.UTF-8", "PYTEST_ADDOPTS": ONE_TEST, **offline},
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=300,
+    )
 
 
 def test_readme_shows_commands() -> None:
@@ -40,12 +97,9 @@ def test_readme_shows_what_comes_out(command: str, output: str, tmp_path: Path) 
     """What the page prints under a command is what the command prints."""
     shutil.copytree(HOUSE / "specs", tmp_path / "specs")
     if command in EDITS:
-        path = tmp_path / command.rsplit(maxsplit=1)[-1]
-        text = path.read_text(encoding="utf-8")
-        before, after = EDITS[command]
-        assert text.count(before) == 1
-        path.write_text(text.replace(before, after), encoding="utf-8")
-    words = [*command.split(), "--as-of", "2026-11-25"]
+        text = edited(command, tmp_path)
+        (tmp_path / command.split()[-1]).write_text(text, encoding="utf-8")
+    words = [*command.split(), *AS_OF.split()]
     done = subprocess.run(
         [sys.executable, "-m", "kb.cli", *words], cwd=tmp_path, capture_output=True, text=True, check=False
     )

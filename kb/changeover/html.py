@@ -11,41 +11,42 @@ from kb.changeover import words
 from kb.changeover.lanes import lanes_svg
 from kb.changeover.pdf import FEW, current, shared
 from kb.changeover.sheet_model import ChangeSheet, ToolNote
-from kb.folders import shipped
 from kb.sheet.html import filled, whole_page
 from kb.sheet.lines import places_of
 from kb.sheet.model import Cell
 from kb.sheet.pdf import Paper, qr_svg
 
 
-def change_page(sheet: ChangeSheet, paper: Paper = "a4") -> str:
-    """A changeover sheet as a whole page that needs nothing beside it.
+def change_page(sheet: ChangeSheet, paper: Paper = "a4", shared: str | None = None) -> str:
+    """A changeover sheet as a whole page.
 
     Args:
         sheet: the sheet
         paper: size of the paper it prints on
+        shared: see `kb.sheet.html.whole_page`
 
     Returns:
         The page.
     """
-    return _page(_title(sheet, words.CHANGEOVER), change_fragment(sheet), paper)
+    return _page(_title(sheet, words.CHANGEOVER), change_fragment(sheet), paper, shared)
 
 
-def cards_page(sheet: ChangeSheet, paper: Paper = "a4") -> str:
+def cards_page(sheet: ChangeSheet, paper: Paper = "a4", shared: str | None = None) -> str:
     """The job cards of a changeover as a whole page.
 
     Args:
         sheet: the sheet they belong to
         paper: size of the paper of which a card is half a sheet
+        shared: see `kb.sheet.html.whole_page`
 
     Returns:
         The page.
     """
-    return _page(_title(sheet, words.CARD), cards_fragment(sheet), paper)
+    return _page(_title(sheet, words.CARD), cards_fragment(sheet), paper, shared)
 
 
 def change_fragment(sheet: ChangeSheet) -> str:
-    """A changeover sheet as a piece of a page; `change_style` dresses it beside the style of all sheets.
+    """A changeover sheet as a piece of a page; `changeover.css` is its style beside that of all sheets.
 
     Args:
         sheet: the sheet
@@ -96,20 +97,14 @@ def cards_fragment(sheet: ChangeSheet) -> str:
     )
 
 
-def change_style() -> str:
-    """The style of changeover sheets and job cards, beside that of all sheets."""
-    return (shipped("site") / "sheet" / "changeover.css").read_text(encoding="utf-8")
-
-
 def _title(sheet: ChangeSheet, kind: str) -> str:
     one = sheet.content.header
     return f"{one.old.id} → {one.new.id}, {one.line}, {kind}"
 
 
-def _page(title: str, fragment: str, paper: Paper) -> str:
-    size = "" if paper == "a4" else "@page card { size: 5.5in 8.5in; }\n"
-    page = whole_page(title, fragment, paper)
-    return page.replace("</head>", f"<style>\n{change_style()}{size}</style>\n</head>", 1)
+def _page(title: str, fragment: str, paper: Paper, shared: str | None) -> str:
+    sizes = "" if paper == "a4" else "@page card { size: 5.5in 8.5in; }\n"
+    return whole_page(title, fragment, paper, beside=("changeover.css",), sizes=sizes, shared=shared)
 
 
 def staged(rows: Sequence[ToolNote]) -> list[list[ToolNote]]:

@@ -18,6 +18,7 @@ from kb.changeover.tools import machine_notes
 from kb.changeover.week import Order, Placed, WeekOrder
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, levers, weeks_of
 from kb.publish.edition import Edition
+from kb.publish.sheet_pages import SHARED
 from kb.publish.templates import page
 from kb.sheet.content import content as setup_content
 from kb.sheet.issue import issue
@@ -53,8 +54,8 @@ def changeover_pages(edition: Edition) -> Iterator[tuple[str, str]]:
         for pair, sheet in made[line].items():
             name = one.pairs[pair].name
             yield f"changeovers/{name}.md", _pair_page(one, one.pairs[pair], sheet)
-            yield f"changeovers/{name}.sheet.html", change_page(sheet)
-            yield f"changeovers/{name}.cards.html", cards_page(sheet)
+            yield f"changeovers/{name}.sheet.html", change_page(sheet, shared=SHARED)
+            yield f"changeovers/{name}.cards.html", cards_page(sheet, shared=SHARED)
 
 
 def _sheets(edition: Edition, one: LineChanges) -> Iterator[tuple[tuple[str, str], ChangeSheet]]:

@@ -9,14 +9,21 @@ from kb.publish.edition import Edition
 from kb.publish.format_history import with_changes
 from kb.publish.templates import page
 from kb.sheet.content import content
-from kb.sheet.html import codes_page, sheet_page
+from kb.sheet.fonts import LICENCES, font_style, licence
+from kb.sheet.html import codes_page, sheet_page, style
 from kb.sheet.issue import issue
 from kb.sheet.model import Sheet
 from kb.sheet.today import code_list
 
+SHARED = "../assets/sheet"
+"""Folder of the styles that all sheets share, from a page that is one folder deep."""
+
 
 def sheet_pages(edition: Edition) -> Iterator[tuple[str, str]]:
-    """Every page about sheets by its path; a sheet is a whole page of its own, made to be printed."""
+    """Every page about sheets by its path, with the styles they share.
+
+    A sheet is a whole page of its own, made to be printed.
+    """
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
     sheets = [
         with_changes(
@@ -36,10 +43,24 @@ def sheet_pages(edition: Edition) -> Iterator[tuple[str, str]]:
     for line in book.of("line"):
         yield (
             f"sheets/codes-{line}.html",
-            codes_page(code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)),
+            codes_page(
+                code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft),
+                shared=SHARED,
+            ),
         )
     for sheet in sheets:
-        yield f"sheets/{_file(sheet)}", sheet_page(sheet)
+        yield f"sheets/{_file(sheet)}", sheet_page(sheet, shared=SHARED)
+    yield from shared_files()
+
+
+def shared_files() -> Iterator[tuple[str, str]]:
+    """Fonts with their licences, and the styles of sheets, by their path: once for all pages."""
+    folder = SHARED.removeprefix("../")
+    yield f"{folder}/fonts.css", font_style()
+    for name in LICENCES:
+        yield f"{folder}/{name}", licence(name)
+    for name in ("sheet.css", "changeover.css"):
+        yield f"{folder}/{name}", style(name)
 
 
 def _file(sheet: Sheet) -> str:

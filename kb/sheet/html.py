@@ -8,7 +8,7 @@ page stands in the margin where the browser can count pages.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import cache
 from html import escape
 from itertools import groupby
@@ -19,37 +19,44 @@ from markupsafe import Markup
 
 from kb.folders import shipped
 from kb.sheet import words
+from kb.sheet.fonts import fonts_for
 from kb.sheet.hazards import always, own
 from kb.sheet.lines import lines_of, places_of, short_of
 from kb.sheet.model import MISSING, CautionNote, CodeList, Sheet
 from kb.sheet.pdf import Paper, qr_svg
 
+_TIGHTER: dict[Paper, str] = {"letter": "@media print { .sheet { line-height: 1.05; } }\n"}
+"""What a paper shorter than A4 needs to hold as much."""
 
-def sheet_page(sheet: Sheet, paper: Paper = "a4") -> str:
-    """A setup sheet as a whole page that needs nothing beside it.
+
+def sheet_page(sheet: Sheet, paper: Paper = "a4", shared: str | None = None) -> str:
+    """A setup sheet as a whole page.
 
     Args:
         sheet: the sheet
         paper: size of the paper it prints on
+        shared: see `whole_page`
 
     Returns:
         The page.
     """
     one = sheet.content.identity
-    return whole_page(f"{one.title}, {one.line}, {words.SETUP}", sheet_fragment(sheet), paper)
+    return whole_page(f"{one.title}, {one.line}, {words.SETUP}", sheet_fragment(sheet), paper, shared=shared)
 
 
-def codes_page(codes: CodeList, paper: Paper = "a4") -> str:
-    """The list of codes in force as a whole page.
+def codes_page(codes: CodeList, paper: Paper = "a4", shared: str | None = None) -> str:
+    """The list of current codes as a whole page.
 
     Args:
         codes: the list
         paper: size of the paper it prints on
+        shared: see `whole_page`
 
     Returns:
         The page.
     """
-    return whole_page(f"{words.CODES}, {codes.line_title}", codes_fragment(codes), paper)
+    title = f"{words.CODES}, {codes.line_title}"
+    return whole_page(title, codes_fragment(codes), paper, shared=shared)
 
 
 def sheet_fragment(sheet: Sheet) -> str:
@@ -88,26 +95,51 @@ def codes_fragment(codes: CodeList) -> str:
     return filled("codes.html.jinja", codes=codes)
 
 
-def style() -> str:
-    """The style sheet of all fragments, for screen and paper."""
-    return (shipped("site") / "sheet" / "sheet.css").read_text(encoding="utf-8")
+def style(name: str = "sheet.css") -> str:
+    """A style sheet of fragments, for screen and paper.
+
+    Args:
+        name: file in site/sheet; `sheet.css` serves all fragments
+    """
+    return (shipped("site") / "sheet" / name).read_text(encoding="utf-8")
 
 
-def whole_page(title: str, fragment: str, paper: Paper) -> str:
+def whole_page(
+    title: str,
+    fragment: str,
+    paper: Paper,
+    *,
+    beside: Sequence[str] = (),
+    sizes: str = "",
+    shared: str | None = None,
+) -> str:
     """A page around a fragment, with its style.
 
     Args:
         title: what the browser's tab says
         fragment: markup from `filled`
         paper: size of the paper it prints on
+        beside: style sheets in site/sheet that the fragment needs beside `sheet.css`
+        sizes: rules for other pages than `sheet`
+        shared: address of the folder with `fonts.css` and the style sheets, for pages that share them; without
+            it the page carries fonts and styles itself and needs no other file
 
     Returns:
         The page.
     """
+    names = ("sheet.css", *beside)
+    rules = f"@page sheet {{ size: {paper}; }}\n{_TIGHTER.get(paper, '')}{sizes}"
+    if shared is None:
+        links = ""
+        rules = fonts_for(title + fragment) + "".join(map(style, names)) + rules
+    else:
+        links = "".join(
+            f'<link rel="stylesheet" href="{escape(shared)}/{name}">\n' for name in ("fonts.css", *names)
+        )
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n<style>\n{style()}@page sheet {{ size: {paper}; }}\n</style>\n"
+        f"<title>{escape(title)}</title>\n{links}<style>\n{rules}</style>\n"
         f'</head>\n<body class="sheet-page">\n<main>\n{fragment}</main>\n</body>\n</html>\n'
     )
 

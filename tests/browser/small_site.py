@@ -9,6 +9,7 @@ from typing import Any
 import yaml
 
 from kb.folders import shipped
+from kb.publish.sheet_pages import shared_files
 
 BUILT = "2026-11-20"
 """The date of the small site's copy."""
@@ -202,6 +203,7 @@ def pages() -> dict[str, str]:
         "review.md": "# Review by machine\n\nWords about reviews.\n",
         "glossary.md": "# Glossary\n\nland\n:   The straight part of a ring.\n",
     }
+    made |= dict(shared_files())
     made |= {f"formats/{one[0]}.md": _format_page(one[1], one[2]) for one in FORMATS}
     config = yaml.safe_load((shipped("site") / "mkdocs.yml").read_text(encoding="utf-8"))
     for name in set(_files(config["nav"])) - set(made):
