@@ -11,7 +11,7 @@ from pathlib import Path
 
 from kb.book.load import FOLDERS, TOP_FILES, Book, load
 from kb.folders import shipped
-from kb.report.put import umask
+from kb.report.put import to_file, umask
 
 START = "regular-330"
 """The format of the demo book that a new book begins with."""
@@ -85,12 +85,12 @@ def _write(folder: Path) -> None:
     for name in _needed(book):
         file = folder / name
         file.parent.mkdir(parents=True, exist_ok=True)
-        _write_text(file, _hint(name) + _HINT.sub("", (demo / name).read_text(encoding="utf-8")))
-    _write_text(folder / TOP_FILES["waivers"], _hint(TOP_FILES["waivers"]) + _NO_WAIVERS)
+        to_file(file, _hint(name) + _HINT.sub("", (demo / name).read_text(encoding="utf-8")))
+    to_file(folder / TOP_FILES["waivers"], _hint(TOP_FILES["waivers"]) + _NO_WAIVERS)
     schemas = folder / SCHEMAS
     schemas.mkdir()
     for schema in sorted(shipped("schema").glob("*.json")):
-        shutil.copyfile(schema, schemas / schema.name)
+        to_file(schemas / schema.name, schema.read_bytes())
 
 
 def _needed(book: Book) -> Iterator[str]:
@@ -113,7 +113,3 @@ def _hint(name: str) -> str:
     kind = kinds.get(folder) or name.removesuffix(".yaml")
     up = "../" if folder else ""
     return f"# yaml-language-server: $schema={up}{SCHEMAS}/{kind}.json\n"
-
-
-def _write_text(file: Path, text: str) -> None:
-    file.write_text(text, encoding="utf-8", newline="\n")

@@ -6,7 +6,6 @@ import datetime
 import json
 import os
 import re
-import shutil
 from pathlib import Path
 
 import pytest
@@ -97,7 +96,7 @@ def test_interruption_leaves_nothing_half_written(
     def stop(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    for module, name in ((shutil, "copyfile"), (os, "rename")):
+    for module, name in ((os, "replace"), (os, "rename")):
         with monkeypatch.context() as patched:
             patched.setattr(module, name, stop)
             with pytest.raises(KeyboardInterrupt):

@@ -180,6 +180,7 @@ def _tell(one: Change, sheet: ChangeSheet, asked: Asked) -> None:
 def _print(sheet: ChangeSheet, asked: Asked) -> None:
     from kb.changeover.html import cards_page, change_page
     from kb.changeover.pdf import cards_pdf, change_pdf
+    from kb.report.put import to_file
 
     head = sheet.content.header
     content: str | bytes
@@ -190,7 +191,7 @@ def _print(sheet: ChangeSheet, asked: Asked) -> None:
     name = f"{head.old.id}-{head.new.id}-{head.line}"
     target = asked.to or Path(f"{name}{'-cards' if asked.cards else ''}.{asked.face}")
     try:
-        target.write_bytes(content if isinstance(content, bytes) else content.encode())
+        to_file(target, content)
     except OSError as error:
         raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
     mark = f", {sheet.mark}" if sheet.mark else ""

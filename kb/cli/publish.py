@@ -36,7 +36,8 @@ def _label(_context: click.Context, _option: click.Parameter, given: str | None)
     "--to",
     metavar="DIR",
     type=click.Path(path_type=Path),
-    help="Folder of the site; else build/site, or build/draft for a draft.",
+    help="Folder of the site: new, empty, or an older site. Default: build/site, or build/draft for a draft; "
+    "if that is inside the book, BOOK-site or BOOK-draft beside the book.",
 )
 @click.option("--as-of", metavar="YYYY-MM-DD", callback=day, help="Day the site is of; else today.")
 @click.option(
@@ -69,9 +70,13 @@ def publish(
 ) -> None:
     """Build the site of a book: formats, drawings, sheets, checks, faults, learning path.
 
-    The site opens from disk without a network. An older site in the folder stays until the new one
-    is complete.
+    The site opens from disk without a network. Publish replaces only a site that it wrote: any other file
+    in the folder stops it with exit code 2, and so does another publish into the same folder. An older site
+    stays until the new one is complete. On Linux one step exchanges the two. On other systems it takes two
+    steps: if publish is killed between them, the next run brings the older site back.
     """
+    from kb.publish.marker import PublishError
+    from kb.publish.target import default_target
     from kb.report.asked import books
 
     if book is None and draft and Path(draft).exists():
@@ -80,7 +85,7 @@ def publish(
             f"for the book write: sizebook publish {safe(draft)} --draft"
         )
     asked = books([book] if book else [])[0]
-    out = to or Path("build/site" if draft is None else "build/draft")
+    out = to or default_target(asked.root, draft is not None)
 
     def build() -> Edition:
         from kb.publish import build as site
@@ -89,7 +94,7 @@ def publish(
         try:
             past = read_past(asked.root, changes)
             return site.publish(asked.load(), out, day=as_of, progress=_progress, draft=draft, past=past)
-        except site.PublishError as error:
+        except PublishError as error:
             raise Refusal(str(error)) from error
 
     edition = build()

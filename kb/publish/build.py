@@ -6,11 +6,11 @@ import datetime
 import json
 import logging
 import os
-import shutil
-import tempfile
+import re
 from collections.abc import Callable, Iterator
+from html import escape
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from kb.book.load import Book
 from kb.folders import shipped
@@ -23,16 +23,15 @@ from kb.publish.fault_pages import fault_pages
 from kb.publish.format_page import format_page
 from kb.publish.learn import filled
 from kb.publish.lookup import book_script, formats_table
+from kb.publish.marker import PublishError, seal
 from kb.publish.past import Past
 from kb.publish.sheet_pages import sheet_pages
+from kb.publish.target import publishing, put_in_place
 from kb.publish.templates import page
 from kb.publish.walk import walk_data
+from kb.report.put import to_file
 
 Progress = Callable[[str, int, int], None]
-
-
-class PublishError(Exception):
-    """Why no site could be made, in one line."""
 
 
 def publish(
@@ -48,7 +47,7 @@ def publish(
 
     Args:
         book: a loaded book
-        out: folder of the site; an older site there stays until the new one is complete
+        out: folder of the site, new, empty or an older site; that one stays until the new one is complete
         day: the day the site is of: waivers and reviews are judged on it
         progress: called with a step's words, how much is done, and of how much
         draft: label of a draft, which every page then bears; none for a site that is in force
@@ -58,26 +57,28 @@ def publish(
         The edition that was published.
 
     Raises:
-        PublishError: if there is no plant to publish, or MkDocs refuses the pages.
+        PublishError: if there is no plant to publish, the folder may not be replaced, another publish into it
+            is under way, MkDocs refuses the pages, or the site is not complete.
+        OSError: if a file cannot be written.
     """
     if book.plant is None:
-        raise PublishError("the book has no sound plant.yaml")
+        raise PublishError("the book has no valid plant.yaml")
     tell = progress or (lambda _words, _done, _of: None)
-    out = out.resolve()  # MkDocs takes a relative folder from its own configuration's
-    tell("judging", 0, 3)
-    edition = gather(book, day, draft, past)
-    out.parent.mkdir(parents=True, exist_ok=True)
-    _restore(out)
-    with tempfile.TemporaryDirectory(prefix=f".{out.name}-", dir=out.parent) as scratch:
-        docs, made = Path(scratch) / "docs", Path(scratch) / "site"
+    with publishing(out, book.root) as scratch:
+        docs, made = scratch / "docs", scratch / "site"
+        tell("judging", 0, 3)
+        edition = gather(book, day, draft, past)
         tell("writing pages", 1, 3)
+        sources = []
         for name, text in pages(edition):
             target = docs / name
             target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_text(text, encoding="utf-8", newline="\n")
+            to_file(target, text)
+            sources.append(name)
         tell("building the site", 2, 3)
-        _build(edition, docs, made)
-        _replace(made, out)
+        assets = _build(edition, docs, made)
+        seal(made, [*assets, *(re.sub(r"\.md$", ".html", name) for name in sources)])
+        put_in_place(made, out)
     tell("done", 3, 3)
     return edition
 
@@ -132,7 +133,8 @@ def _walk_index(edition: Edition) -> str:
 # --- MkDocs -----------------------------------------------------------------------------------
 
 
-def _build(edition: Edition, docs: Path, made: Path) -> None:
+def _build(edition: Edition, docs: Path, made: Path) -> set[str]:
+    """Run MkDocs; names of the files that it had to write, those of the theme too."""
     from mkdocs.commands.build import build  # noqa: PLC0415  (slow to load)
     from mkdocs.config import load_config  # noqa: PLC0415
     from mkdocs.exceptions import MkDocsException  # noqa: PLC0415
@@ -147,21 +149,40 @@ def _build(edition: Edition, docs: Path, made: Path) -> None:
     changes: dict[str, Any] = {
         "docs_dir": str(docs),
         "site_dir": str(made),
-        "site_name": plant.title if plant else "sizebook",
+        "site_name": escape(plant.title if plant else "sizebook"),  # the theme prints it as it is
         "extra": {
             "built": edition.day.isoformat(),
             "polyfills": ["assets/js/iframe-worker.js"],
         },
     }
+    written = _Written()
     try:
-        build(load_config(config_file=str(shipped("site") / "mkdocs.yml"), **changes))
+        config = load_config(config_file=str(shipped("site") / "mkdocs.yml"), **changes)
+        config.plugins["sizebook-written"] = cast(Any, written)
+        build(config)
     except MkDocsException as error:
         raise PublishError("; ".join([*heard.words[:5], str(error)])) from error
+    except OSError as error:
+        file = error.filename2 or error.filename or "; ".join([*heard.words[:5], str(made)])
+        raise PublishError(f"{file}: {error.strerror or error}") from error
     finally:
         logger.removeHandler(heard)
     _without_machine(made)
     if edition.draft is not None:
         mark_pages(made, edition.draft)
+    return (written.names | _OF_THE_SEARCH) - _OF_A_SERVER
+
+
+class _Written:
+    """What MkDocs is going to write, kept when it has gathered its files."""
+
+    def __init__(self) -> None:
+        self.names: set[str] = set()
+
+    def on_env(self, env: Any, *, config: Any, files: Any) -> Any:
+        """Keep the names."""
+        self.names = {one.dest_uri for one in files if one.inclusion.is_included()}
+        return env
 
 
 class _Heard(logging.Handler):
@@ -175,33 +196,15 @@ class _Heard(logging.Handler):
         self.words.append(" ".join(record.getMessage().split()))
 
 
+_OF_A_SERVER = frozenset({"sitemap.xml", "sitemap.xml.gz", "404.html"})
+_OF_THE_SEARCH = frozenset({"search/search_index.js", "search/search_index.json"})
+
+
 def _without_machine(made: Path) -> None:
     """Leave no trace of where and when the site was built; the same book gives the same bytes."""
-    for name in ("sitemap.xml", "sitemap.xml.gz", "404.html"):  # nothing of a server's
+    for name in _OF_A_SERVER:
         (made / name).unlink(missing_ok=True)
     index = made / "search" / "search_index.json"
     if index.is_file():
         data = json.loads(index.read_text(encoding="utf-8"))
-        index.write_text(json.dumps(data, ensure_ascii=False, sort_keys=True), encoding="utf-8")
-
-
-def _replace(made: Path, out: Path) -> None:
-    """Put the new site in the place of the old one."""
-    old = _old(out)
-    if out.exists():
-        out.rename(old)
-    made.rename(out)
-    shutil.rmtree(old, ignore_errors=True)
-
-
-def _restore(out: Path) -> None:
-    """Bring back the old site if a build was stopped between taking it away and putting the new one."""
-    old = _old(out)
-    if old.exists() and not out.exists():
-        old.rename(out)
-    for left in out.parent.glob(f".{out.name}-*"):  # of builds that were killed
-        shutil.rmtree(left, ignore_errors=True)
-
-
-def _old(out: Path) -> Path:
-    return out.with_name(f".{out.name}-old")
+        to_file(index, json.dumps(data, ensure_ascii=False, sort_keys=True))

@@ -25,10 +25,17 @@ def to_file(target: Path, content: str | bytes) -> None:
         content: what it is to hold; text is put down in UTF-8
 
     Raises:
-        OSError: if it cannot be written; what was there is still there.
+        OSError: if it cannot be written, with the name of the target; what was there is still there.
     """
-    data = content.encode() if isinstance(content, str) else content
-    target = Path(os.path.realpath(target))
+    try:
+        _replace(Path(os.path.realpath(target)), content.encode() if isinstance(content, str) else content)
+    except OSError as error:
+        if error.errno is None:
+            raise
+        raise OSError(error.errno, os.strerror(error.errno), str(target)) from error
+
+
+def _replace(target: Path, data: bytes) -> None:
     if target.exists() and not target.is_file():  # a device cannot be replaced, a folder will refuse
         target.write_bytes(data)
         return

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import json
+import os
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
@@ -221,6 +223,23 @@ def test_a_file_that_cannot_be_written_is_refused(sizebook: Run) -> None:
     code, _, err = sizebook("changeover", *PAIR, *DAY, "--pdf", "--to", "nowhere/a.pdf")
     assert code == 2
     assert "nowhere/a.pdf cannot be written" in err
+
+
+@pytest.mark.parametrize("way", [("--html",), ("--html", "--cards")])
+def test_a_full_disk_keeps_the_old_sheet(
+    sizebook: Run, monkeypatch: pytest.MonkeyPatch, way: tuple[str, ...]
+) -> None:
+    """A sheet or card that no longer fits on the disk is named in one line, and the old one is whole."""
+    Path("old.html").write_text("the old sheet", encoding="utf-8")
+
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(os, "replace", full)
+    code, out, err = sizebook("changeover", *PAIR, *DAY, *way, "--to", "old.html")
+    assert (code, out, err) == (2, "", "sizebook: old.html cannot be written: No space left on device\n")
+    assert Path("old.html").read_text(encoding="utf-8") == "the old sheet"
+    assert os.listdir() == ["old.html"]
 
 
 # --- weeks ------------------------------------------------------------------------------------

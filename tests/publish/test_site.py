@@ -16,6 +16,7 @@ from kb.folders import shipped
 from kb.publish import build
 from kb.publish.build import publish
 from tests.publish.conftest import DAY
+from tests.publish.kill import publish_small, whole
 
 
 class Page(HTMLParser):
@@ -136,8 +137,7 @@ def test_a_build_that_fails_leaves_the_last_good_site(
 ) -> None:
     """When the pages cannot be built the site of before is still there, and nothing else is."""
     out = tmp_path / "site"
-    out.mkdir()
-    (out / "index.html").write_text("the last good one", encoding="utf-8")
+    publish_small(out, small, "the last good one")
     real = build.pages
 
     def broken(edition: object) -> object:
@@ -147,25 +147,7 @@ def test_a_build_that_fails_leaves_the_last_good_site(
     monkeypatch.setattr(build, "pages", broken)
     with pytest.raises(build.PublishError, match="not-there"):
         publish(load(small, shown="specs"), out, day=DAY)
-    assert (out / "index.html").read_text(encoding="utf-8") == "the last good one"
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["site"]
-
-
-def test_a_build_stopped_at_the_exchange_is_mended(tmp_path: Path) -> None:
-    """Killed between taking the old site away and putting the new one, the next build finds the old one."""
-    out = tmp_path / "site"
-    old = tmp_path / ".site-old"
-    old.mkdir()
-    (old / "index.html").write_text("the last good one", encoding="utf-8")
-    build._restore(out)
-    assert (out / "index.html").read_text(encoding="utf-8") == "the last good one"
-    assert not old.exists()
-
-
-def test_what_a_killed_build_left_is_cleared_away(small: Path, tmp_path: Path) -> None:
-    """A build killed in the middle leaves its scratch folder; the next one takes it away and works."""
-    (tmp_path / ".site-killed" / "docs").mkdir(parents=True)
-    publish(load(small, shown="specs"), tmp_path / "site", day=DAY)
+    assert whole(out) == "the last good one"
     assert sorted(path.name for path in tmp_path.iterdir()) == ["site"]
 
 

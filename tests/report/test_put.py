@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ast
+import errno
 import os
 import signal
 import subprocess
@@ -83,6 +85,79 @@ def test_interrupted_write_leaves_the_old_file(tmp_path: Path, monkeypatch: pyte
         put.to_file(file, "new")
     assert file.read_text(encoding="utf-8") == "old"
     assert os.listdir(tmp_path) == ["report"]
+
+
+@pytest.mark.parametrize("fails", ["mkstemp", "write", "replace"])
+def test_a_full_disk_names_the_file_and_keeps_the_old_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fails: str
+) -> None:
+    """The error names the file as it was given, not a temporary one, and the old file is whole."""
+    monkeypatch.chdir(tmp_path)
+    file = Path("report")
+    file.write_text("old", encoding="utf-8")
+
+    def full(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), ".sizebook-temporary")
+
+    module, name = {
+        "mkstemp": (put.tempfile, "mkstemp"),
+        "write": (put.os, "chmod"),
+        "replace": (put.os, "replace"),
+    }[fails]
+    monkeypatch.setattr(module, name, full)
+    with pytest.raises(OSError, match="No space left") as error:
+        put.to_file(file, "new")
+    assert error.value.filename == "report"
+    assert error.value.errno == errno.ENOSPC
+    assert file.read_text(encoding="utf-8") == "old"
+    assert os.listdir(tmp_path) == ["report"]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="files are cut short by a limit that only POSIX systems have")
+def test_a_write_that_the_disk_cuts_short_names_the_file(tmp_path: Path) -> None:
+    """When the system takes only a part of the bytes, the error names the file and the old one is whole."""
+    file = tmp_path / "sheet.pdf"
+    file.write_bytes(b"old")
+    program = """
+import pathlib, resource, sys
+from kb.report.put import to_file
+resource.setrlimit(resource.RLIMIT_FSIZE, (5000, resource.RLIM_INFINITY))
+try:
+    to_file(pathlib.Path(sys.argv[1]), b"new" * 5000)
+except OSError as error:
+    print(error.filename)
+"""
+    command = [sys.executable, "-c", program, str(file)]
+    done = subprocess.run(command, check=False, cwd=HOUSE, capture_output=True, text=True)
+    assert (done.stdout, done.stderr) == (f"{file}\n", "")
+    assert file.read_bytes() == b"old"
+    assert os.listdir(tmp_path) == ["sheet.pdf"]
+
+
+WRITERS = {"put.py": "the one function", "history.py": "git's files, into a new folder of its own"}
+"""Modules that may open a file to write it, and why."""
+
+
+def test_one_function_writes_every_file() -> None:
+    """No other module writes a file by itself, so that no file is ever written half."""
+    found = []
+    for path in sorted((HOUSE / "kb").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and path.name not in WRITERS and _writes(node):
+                found.append(f"{path.relative_to(HOUSE)}:{node.lineno}")
+    assert found == []
+
+
+def _writes(call: ast.Call) -> bool:
+    """Whether a call writes a file: by a method of a path, a copy, or `open` with such a mode."""
+    name = getattr(call.func, "attr", getattr(call.func, "id", ""))
+    if name in {"write_text", "write_bytes", "copyfile", "copy2", "copytree"}:
+        return True
+    if name not in {"open", "fdopen"}:
+        return False
+    given = [*call.args, *(one.value for one in call.keywords if one.arg == "mode")]
+    modes = [one.value for one in given if isinstance(one, ast.Constant) and isinstance(one.value, str)]
+    return any(set(mode) & set("wax+") and set(mode) <= set("wax+bt") for mode in modes)
 
 
 def test_folder_and_missing_folder_are_refused(tmp_path: Path) -> None:
