@@ -37,6 +37,7 @@ class Commands(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command."""
+        _in_a_folder()
         try:
             return super().invoke(ctx)
         except KeyboardInterrupt as stopped:
@@ -60,6 +61,14 @@ class Commands(click.Group):
             what = f"{error.filename}: " if error.filename else ""
             code = said(f"{what}{error.strerror or error}", 2)
         sys.exit(code)
+
+
+def _in_a_folder() -> None:
+    """Refuse to run where the current folder is gone: no path means anything there."""
+    try:
+        Path.cwd()
+    except FileNotFoundError as error:
+        raise Refusal("the current folder was deleted; change to another one") from error
 
 
 def said(message: str, code: int) -> int:
