@@ -35,12 +35,13 @@ class Outcome:
     skipped: Skipped | None
 
 
-def check_formats(book: Book, idents: Sequence[str]) -> Iterator[Outcome]:
+def check_formats(book: Book, idents: Sequence[str], *, worded: bool = True) -> Iterator[Outcome]:
     """Judge formats, each on its own, in the order given.
 
     Args:
         book: a loaded book whose limits were found sound
         idents: ids of sound formats
+        worded: whether findings with their fixes are made of what fails; verdicts are made in any case
 
     Yields:
         An outcome for each; on systems that can fork, many formats share all cores.
@@ -48,9 +49,9 @@ def check_formats(book: Book, idents: Sequence[str]) -> Iterator[Outcome]:
     cores = os.cpu_count() or 1
     can_fork = "fork" in multiprocessing.get_all_start_methods() and os.uname().sysname == "Linux"
     if len(idents) < WORTH_SHARING or cores < 2 or not can_fork:
-        yield from (check_format(book, ident) for ident in idents)
+        yield from (check_format(book, ident, worded=worded) for ident in idents)
         return
-    _shared.append(book)
+    _shared.append((book, worded))
     gc.freeze()  # the workers need not look through the book for garbage
     try:
         with multiprocessing.get_context("fork").Pool(
@@ -62,8 +63,8 @@ def check_formats(book: Book, idents: Sequence[str]) -> Iterator[Outcome]:
         _shared.pop()
 
 
-_shared: list[Book] = []
-"""The book the forked workers see; only outcomes travel between processes."""
+_shared: list[tuple[Book, bool]] = []
+"""The book the forked workers see, and whether findings are made; only outcomes travel between processes."""
 
 
 def _leave_stopping_to_the_parent() -> None:
@@ -71,15 +72,17 @@ def _leave_stopping_to_the_parent() -> None:
 
 
 def _check_shared(ident: str) -> Outcome:
-    return check_format(_shared[-1], ident)
+    book, worded = _shared[-1]
+    return check_format(book, ident, worded=worded)
 
 
-def check_format(book: Book, ident: str) -> Outcome:
+def check_format(book: Book, ident: str, *, worded: bool = True) -> Outcome:
     """Judge one format.
 
     Args:
         book: a loaded book whose limits were found sound
         ident: id of a sound format
+        worded: whether findings with their fixes are made of what fails
 
     Returns:
         The outcome; geometry that does not close stops before mechanics.
@@ -95,7 +98,8 @@ def check_format(book: Book, ident: str) -> Outcome:
         verdicts += judge_route(assembled.study, MECHANICS, limits)
     else:
         skipped = Skipped(ident, ("mechanics",), "its geometry does not close")
-    return Outcome(ident, tuple(verdicts), tuple(_findings(assembled, verdicts, book)), skipped)
+    findings = tuple(_findings(assembled, verdicts, book)) if worded else ()
+    return Outcome(ident, tuple(verdicts), findings, skipped)
 
 
 def _findings(assembled: Assembled, verdicts: Sequence[Verdict], book: Book) -> Iterator[Finding]:

@@ -98,6 +98,11 @@ FACES: dict[str, Callable[[Review, Asked], str]] = {
     callback=day,
     help="Day on which waivers and reviews are judged, in both versions; else today.",
 )
+@click.option(
+    "--require-approval",
+    is_flag=True,
+    help="Exit with 3 also where the change needs no more than the approvals that the review lists.",
+)
 @click.option("--all", "whole", is_flag=True, help="Judge every format of both, not only those in reach.")
 @click.option("--marker", metavar="NAME", help="Name of the comment in Markdown; else the book's folder.")
 @click.option(
@@ -119,22 +124,38 @@ def review(
     severity: Severity,
     as_of: datetime.date,
     whole: bool,
+    require_approval: bool,
     marker: str | None,
     most_bytes: int,
     color: bool | None,
 ) -> int:
-    """What a change means, what it does to metal, tools, strength and floor, and whether it blocks.
+    """Compare two versions of a book: what changed, what it does, whether it may be merged.
 
-    BASE and HEAD are git revisions or folders; without HEAD the files as they are on disk. Revisions
-    are compared from where their histories part. Leaves with 0 when nothing new is found, 1 with new
-    findings at or above the severity, 2 when it cannot run.
+    BASE and HEAD are git revisions or folders. Default for HEAD: the files on disk. Revisions are compared
+    from where their histories part.
+
+    \b
+    Exit codes:
+      0  no new findings at or above --severity
+      1  blocked: a new finding at or above --severity
+      2  could not run
+      3  needs approval: a limit, setting, target, metal or waiver was loosened,
+         or passes without its source
     """
     from kb.report import put
     from kb.review.compare import review as compare
     from kb.review.history import CannotRead
 
     try:
-        made = compare(base, head, book=folder, today=as_of, severity=severity, whole=whole)
+        made = compare(
+            base,
+            head,
+            book=folder,
+            today=as_of,
+            severity=severity,
+            whole=whole,
+            require_approval=require_approval,
+        )
     except CannotRead as error:
         raise Refusal(str(error)) from error
     coloured = put.coloured(color, in_file=to is not None)
@@ -147,4 +168,4 @@ def review(
         except OSError as error:
             raise Refusal(f"{to} cannot be written: {error.strerror or error}") from error
         click.echo(f"{safe(str(to))} written: {made.verdict}", err=True)
-    return int(made.blocked)
+    return made.exit_code

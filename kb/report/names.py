@@ -375,5 +375,10 @@ GROUPS: dict[str, str] = {
     "sheet": "setup sheets",
     "changeover": "changeovers and weeks",
     "revision": "revisions, between two versions",
+    "limit": "limits and settings, between two versions",
+    "target": "targets, between two versions",
+    "setting": "settings that a format needs, between two versions",
+    "material": "metals, between two versions",
+    "plant": "the plant, between two versions",
 }
 """What the first parts of these names stand for, in the order in which the stages run."""

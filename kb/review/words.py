@@ -111,6 +111,13 @@ def _subjects(group: Sequence[CheckMoved]) -> list[str]:
     return [name if count == 1 else f"{name} ({count})" for name, count in counts.items()]
 
 
+def former_words(review: Review) -> Iterator[str]:
+    """Values that pass now and fail at former numbers, a line each."""
+    for one in review.former:
+        because = " and ".join(f"the former {part}" for part in one.because)
+        yield f"{one.format}: {one.what} {one.value}; {one.limit}, at {because} [{one.check}]"
+
+
 # --- changeovers ------------------------------------------------------------------------------
 
 
@@ -163,7 +170,7 @@ def used(review: Review) -> Iterator[str]:
     """Where the change is used: lines and changeovers, sheets, formats that share, waivers."""
     for line in review.lines:
         formats = some(line.formats) or "another way of changing over"
-        counts = [f"changeovers touched: {line.changeovers}"]
+        counts = [f"changeovers touched: {line.counted}"]
         counts += [f"{line.came} came"] if line.came else []
         counts += [f"{line.went} went"] if line.went else []
         yield f"line {line.id}: {formats}; {', '.join(counts)}"
