@@ -42,7 +42,7 @@ APPROVAL_NAMES: dict[str, tuple[str, str, str, Severity]] = {
         "Put the former numbers back, or have the metal's owner approve the new ones.",
         "warning",
     ),
-    "end.moved-to-pass": (
+    "supply.moved-to-pass": (
         "No end is declared otherwise so that a format passes.",
         "The can is the same; it passes with the numbers that its end has now.",
         "Put the former numbers back, or have the end's owner approve the new ones.",
@@ -54,7 +54,7 @@ APPROVAL_NAMES: dict[str, tuple[str, str, str, Severity]] = {
         "Put the former numbers back, or have the plant's owners approve the new ones.",
         "warning",
     ),
-    "line.moved-to-pass": (
+    "machine.moved-to-pass": (
         "No range of a machine moves so that a format passes.",
         "The format fails at the range that the machine had before.",
         "Put the former range back, or have the line's owner approve the new one.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from kb.book.finding import Finding
@@ -49,6 +50,8 @@ def _of_file(spec: Spec, book: Book, file: ChangedFile) -> Iterator[tuple[str, s
     name = file.id if file.id != file.kind else file.kind
     for state in (one for one in file.states if one not in {"changed", "no change in meaning"}):
         yield from ((owner, f"{name} {state}") for owner in _owners(spec, book, "owner"))
+    if spec.kind == "size-format":
+        yield from _of_station(spec, book, file)
     for kind in file.kinds:
         changes = [one for one in file.changes if kind in one.kinds]
         for key in APPROVED_BY.get(kind, ()):
@@ -58,6 +61,17 @@ def _of_file(spec: Spec, book: Book, file: ChangedFile) -> Iterator[tuple[str, s
                 yield from _of_waivers(spec, key.rpartition(".")[2], changes)
             else:
                 yield from ((owner, f"{kind} in {name}") for owner in _owners(spec, book, key))
+
+
+def _of_station(spec: Spec, book: Book, file: ChangedFile) -> Iterator[tuple[str, str]]:
+    """The roles that own most limits of the stations whose tools changed: necking for neck and flange."""
+    sorts = {"tool", "interface"}
+    stations = dict.fromkeys(one.key.split(".")[0] for one in file.changes if sorts & set(one.kinds))
+    limits = book.limits.limits if book.limits else {}
+    for station in stations:
+        counts = Counter(one.owner for name, one in limits.items() if name.split(".")[0] == station)
+        most = max(counts.values(), default=0)
+        yield from ((owner, f"{station} of {file.id}") for owner in counts if counts[owner] == most)
 
 
 def _owners(spec: Spec, book: Book, key: str) -> Iterator[str]:

@@ -16,6 +16,7 @@ from kb.review.books import Files, read_both
 from kb.review.files import below, changed_files
 from kb.review.findings import Sorter, newly
 from kb.review.former import former_fails, paired
+from kb.review.known import with_known
 from kb.review.loosened import loosened
 from kb.review.matching import matches
 from kb.review.minutes import THRESHOLD
@@ -87,7 +88,7 @@ def _compared(
     moved, unchanged = _sorter(old, new, reached, files, after.report).moved(
         _in_reach(before, reached, faulty),
         [
-            *_in_reach(after, reached, faulty),
+            *with_known(_in_reach(after, reached, faulty), found, old, new),
             *revision_faults(found, files),
             *loosened(pairs, files, former),
         ],
@@ -163,7 +164,7 @@ def _in_reach(version: Version, reached: Reach, faulty: bool) -> list[Finding]:
 
 
 def _sorter(old: Files, new: Files, reached: Reach, files: Sequence[ChangedFile], report: Report) -> Sorter:
-    faulty = {one.id for one in files if {"unreadable", "moved"} & set(one.states)}
+    faulty = {one.id for one in files if {"invalid", "unreadable", "moved"} & set(one.states)}
     gone = {was for one, was in reached.was.items() if one not in reached.now}
     skipped = {below(one.what, old, new) for one in report.skipped}
     was = {now: reached.was[one] for one, now in reached.now.items() if one in reached.was}
@@ -206,5 +207,5 @@ def _kinds(files: Sequence[ChangedFile]) -> tuple[Kind, ...]:
 
 def _faulty(files: Sequence[ChangedFile]) -> set[str]:
     """Ids of formats that cannot be read in one of the versions; they have not come or gone."""
-    states = {"unreadable", "moved", "readable again"}
+    states = {"invalid", "unreadable", "moved", "readable again"}
     return {one.id for one in files if one.kind == "size-format" and states & set(one.states)}

@@ -12,6 +12,8 @@ from kb.report.outcome import plural
 from kb.review.former import Pairs
 from kb.review.kinds import alike
 from kb.review.model import Change, ChangedFile, FormerFails, FormerPart
+from kb.review.rounding import re_expressed
+from kb.review.terms import term
 from kb.review.words import some
 
 MOST_NAMED = 3
@@ -20,17 +22,20 @@ MOST_NAMED = 3
 _ENDS = (("least", -1), ("most", 1))
 """Each end of a limit with the direction that loosens it."""
 
+_GUARDS = ("design_pressure", "warmest")
+"""Numbers of the plant that every can is checked against."""
+
 _SUPPLY = ("gauge", "coil_width")
 """Keys of a metal that say what can be bought, which no certificate does."""
 
-_MOVED_TO_PASS: dict[FormerPart, str] = {
-    "setting": "limits",
-    "material": "material",
-    "end": "end",
-    "plant": "plant",
-    "line": "line",
+_MOVED_TO_PASS: dict[FormerPart, tuple[str, str]] = {
+    "setting": ("limits", "setting.moved-to-pass"),
+    "material": ("material", "material.moved-to-pass"),
+    "end": ("end", "supply.moved-to-pass"),
+    "plant": ("plant", "plant.moved-to-pass"),
+    "line": ("line", "machine.moved-to-pass"),
 }
-"""Parts of which a finding is made only where something passes by their move, with the kind of their file."""
+"""Parts of which a finding is made only where something passes by their move: kind of file, and name."""
 
 
 def loosened(
@@ -50,15 +55,18 @@ def loosened(
     if both is not None:
         yield from _limits(*both, former)
         yield from _settings(*both)
+    plants = pairs.spec("plant")
+    if plants is not None:
+        yield from _plant(*plants, [one for one in former if "plant" in one.because])
     new = pairs.new.only("waivers")
     if new is not None:
         yield from _waivers(pairs, new)
     yield from _targets(pairs, files, former)
     yield from _certificates(pairs, files)
-    for part, kind in _MOVED_TO_PASS.items():
+    for part in _MOVED_TO_PASS:
         fails = [one for one in former if part in one.because]
         if fails:
-            yield from _moved_to_pass(pairs, part, kind, files, fails)
+            yield from _moved_to_pass(pairs, part, files, fails)
 
 
 # --- limits and settings ----------------------------------------------------------------------
@@ -69,7 +77,11 @@ def _limits(old: Spec, new: Spec, former: Sequence[FormerFails]) -> Iterator[Fin
         if name not in RULES:
             continue
         now = new.record.limits.get(name)
-        ends = [end for end, outward in _ENDS if _looser(was, now, end, outward)]
+        ends = [
+            end
+            for end, outward in _ENDS
+            if _looser(was, now, end, outward) and not _same(old, new, f"limits.{name}.{end}")
+        ]
         if not ends:
             continue
         fails = [one for one in former if one.check == name and "limit" in one.because]
@@ -99,6 +111,12 @@ def _looser(was: Limit, now: Limit | None, end: str, outward: int) -> bool:
     return after is None or ((after - before) * outward > 0 and not alike(before, after))
 
 
+def _same(old: Spec, new: Spec, key: str) -> bool:
+    """Whether a number is only written in another unit."""
+    before, after = old.quantities.get(key), new.quantities.get(key)
+    return before is not None and after is not None and re_expressed(before, after)
+
+
 def _end_words(old: Spec, new: Spec, name: str, end: str) -> str:
     before, after = (one.quantities.get(f"limits.{name}.{end}") for one in (old, new))
     return f"{end} {before.text if before else 'none'} → {after.text if after else 'none'}"
@@ -119,14 +137,27 @@ def _settings(old: Spec, new: Spec) -> Iterator[Finding]:
         now = new.record.settings.get(name)
         if now is None or _papers(was) != _papers(now):
             continue
-        if alike(was.value, now.value) and was.calibrated == now.calibrated:
+        same = alike(was.value, now.value) or _same(old, new, f"settings.{name}.value")
+        if same and was.calibrated == now.calibrated:
             continue
         key = f"settings.{name}"
         before, after = (one.quantities[f"{key}.value"].text for one in (old, new))
-        told = f"value {before} → {after}" if not alike(was.value, now.value) else "calibrated changed"
+        told = "calibrated changed" if same else f"value {before} → {after}"
         message = f"{name}: {told}, and source, owner and review date are the same"
         fix = f"write where the new number comes from in source, or put value {before} back"
         yield _finding("limit.source-unchanged", new, f"{key}.source", message, fix)
+
+
+def _plant(old: Spec, new: Spec, fails: Sequence[FormerFails]) -> Iterator[Finding]:
+    """Numbers of the plant that guard every can: a lower warmest day, another design pressure."""
+    for key in _GUARDS:
+        before, after = old.quantities[key], new.quantities[key]
+        moved = not alike(before.nominal, after.nominal) and not re_expressed(before, after)
+        if moved and (key != "warmest" or after.nominal < before.nominal):
+            words = term("plant", (key,)).words
+            message = f"{words}: {before.text} → {after.text}; {_fails_words(fails, 'at the former number')}"
+            fix = f"put {before.text} back, or have the owner of pressure safety approve the new number"
+            yield _finding("limit.loosened", new, key, message, fix)
 
 
 # --- waivers ----------------------------------------------------------------------------------
@@ -204,7 +235,11 @@ def _certificates(pairs: Pairs, files: Sequence[ChangedFile]) -> Iterator[Findin
         old, new = pairs.before.get(("material", file.id)), pairs.new.of("material").get(file.id)
         if file.kind != "material" or old is None or new is None or old.record.source != new.record.source:
             continue
-        moved = [one for one in file.changes if one.now and one.key not in _SUPPLY]
+        moved = [
+            one
+            for one in file.changes
+            if one.now and one.key not in _SUPPLY and one.kinds != ("re-expressed",)
+        ]
         if moved:
             told = "; ".join(f"{one.words} {one.old} → {one.new}" for one in moved[:MOST_NAMED])
             more = f"; {len(moved) - MOST_NAMED} more" if len(moved) > MOST_NAMED else ""
@@ -214,14 +249,16 @@ def _certificates(pairs: Pairs, files: Sequence[ChangedFile]) -> Iterator[Findin
 
 
 def _moved_to_pass(
-    pairs: Pairs, part: FormerPart, kind: str, files: Sequence[ChangedFile], fails: Sequence[FormerFails]
+    pairs: Pairs, part: FormerPart, files: Sequence[ChangedFile], fails: Sequence[FormerFails]
 ) -> Iterator[Finding]:
-    """One finding for each changed file of the kind, with the formats that fail at its former numbers."""
+    """One finding for each changed file of a part, with the formats that fail at its former numbers."""
+    kind, name = _MOVED_TO_PASS[part]
     changed = [one for one in files if one.kind == kind and (part != "setting" or _settings_of(one))]
     for file in changed:
         here = [one for one in fails if _uses(pairs, one.format, kind, file.id)]
         spec = pairs.new.of(kind).get(file.id)
-        if not here or spec is None:
+        guards = part == "plant" and any(one.key in _GUARDS for one in file.changes)
+        if not here or spec is None or guards:  # a guard has a finding of its own
             continue
         moved = [one for one in _settings_of(file) or file.changes if one.new_place and one.now] or [
             one for one in file.changes if one.new_place
@@ -230,7 +267,7 @@ def _moved_to_pass(
         words = f"{told}: {_fails_words(here, 'at the former numbers')}"
         fix = f"put the former numbers back, or have {_owner(spec, moved)} approve the new ones"
         key = moved[0].key if moved else ""
-        yield _finding(f"{part}.moved-to-pass", spec, key, words, fix)
+        yield _finding(name, spec, key, words, fix)
 
 
 def _settings_of(file: ChangedFile) -> list[Change]:

@@ -38,6 +38,7 @@ from kb.review.model import (
     Spanned,
     Touched,
 )
+from kb.review.rounding import WORDS
 from kb.review.words import MOST_ALIKE, former_words, line_words, pair_words, signed, some, together, used, worst_first
 
 MOST_BYTES = 32_000
@@ -165,7 +166,8 @@ def _file(one: ChangedFile | str) -> Iterator[Row]:
 
 def _change(one: Change) -> str:
     loud = f"**UNIT CHANGED**, was {escaped(one.rewritten)}" if one.rewritten else ""
-    moved = [escaped(one.difference)] if one.difference else []
+    moved = [WORDS] if "re-expressed" in one.kinds else []
+    moved += [escaped(one.difference)] if one.difference else []
     moved += [f"{_signed(one.share)} of the band"] if one.share is not None else []
     moved += [escaped(one.band)] if one.band else []
     if one.overlap is not None and one.overlap < 1:

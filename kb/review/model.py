@@ -19,6 +19,7 @@ WORK_TREE = "work tree"
 Kind = Literal[
     "editorial",
     "document",
+    "re-expressed",
     "target moved",
     "tightened",
     "widened",
@@ -33,9 +34,10 @@ Kind = Literal[
     "floor",
     "changeover",
 ]
-"""What sort of change it is; several may hold. `interface` touches the end, the filler or the customer."""
+"""What sort of change it is; several may hold. `re-expressed` is the same value in another unit, within the
+rounding of the digits written; `interface` touches the end, the filler or the customer."""
 
-State = Literal[
+State = Literal[  # `invalid` can be read, and has findings of shape or units
     "changed",
     "no change in meaning",
     "added",
@@ -44,6 +46,7 @@ State = Literal[
     "released",
     "withdrawn",
     "deleted",
+    "invalid",
     "unreadable",
     "readable again",
 ]
@@ -57,7 +60,7 @@ EXIT_CODES: dict[Outcome, int] = {"passes": 0, "blocked": 1, "needs approval": 3
 FormerPart = Literal["limit", "setting", "target", "material", "end", "plant", "line"]
 """What a size is checked against."""
 
-CheckState = Literal[
+CheckState = Literal[  # `invalid` can be read, and has findings of shape or units
     "needs approval",
     "newly fails",
     "newly warns",

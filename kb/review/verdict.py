@@ -17,6 +17,7 @@ from kb.review.model import (
     Outcome,
     SheetMoved,
 )
+from kb.review.words import FORMER
 
 _HEADS: dict[Outcome, str] = {"blocked": "Blocked", "needs approval": "Needs approval", "passes": "Passes"}
 
@@ -35,9 +36,9 @@ _APPROVED: tuple[tuple[str, str, str], ...] = (
     ("target.moved-to-pass", "target moved to pass", "targets moved to pass"),
     ("setting.moved-to-pass", "setting moved to pass", "settings moved to pass"),
     ("material.moved-to-pass", "metal moved to pass", "metals moved to pass"),
-    ("end.moved-to-pass", "end moved to pass", "ends moved to pass"),
+    ("supply.moved-to-pass", "end moved to pass", "ends moved to pass"),
     ("plant.moved-to-pass", "plant number moved to pass", "plant numbers moved to pass"),
-    ("line.moved-to-pass", "line moved to pass", "lines moved to pass"),
+    ("machine.moved-to-pass", "line moved to pass", "lines moved to pass"),
     ("limit.source-unchanged", "source unchanged", "sources unchanged"),
     ("material.certificate-unchanged", "certificate unchanged", "certificates unchanged"),
     ("waiver.loosened", "waiver loosened", "waivers loosened"),
@@ -94,7 +95,7 @@ def _to_approve(moved: Sequence[CheckMoved], former: Sequence[FormerFails]) -> I
     if formats:
         verb = "fails" if len(formats) == 1 else "fail"
         parts = {part for one in former for part in one.because}
-        what = f"the former {next(iter(parts))}" if len(parts) == 1 else "the former numbers"
+        what = FORMER[next(iter(parts))] if len(parts) == 1 else "the former numbers"
         yield f"{plural(len(formats), 'format')} {verb} at {what}"
 
 

@@ -9,12 +9,23 @@ from kb.book.finding import one_line
 from kb.changeover.jobs import minutes
 from kb.checks.words import number
 from kb.report.outcome import plural
-from kb.review.model import ChangedFile, CheckMoved, LineTouched, PairMoved, Review
+from kb.review.model import ChangedFile, CheckMoved, FormerPart, LineTouched, PairMoved, Review
 
 MOST_ALIKE = 3
 """Files of which the same is to be told that are told one by one; more are told as one."""
 
 MOST_NAMES = 6
+
+FORMER: dict[FormerPart, str] = {
+    "limit": "the former limit",
+    "setting": "the former setting",
+    "target": "the former target",
+    "material": "the former metal",
+    "end": "the former end",
+    "plant": "the former numbers of the plant",
+    "line": "the former ranges of the line",
+}
+"""What a value is checked against, as it was."""
 
 
 def some(names: Sequence[str], most: int = MOST_NAMES) -> str:
@@ -114,7 +125,7 @@ def _subjects(group: Sequence[CheckMoved]) -> list[str]:
 def former_words(review: Review) -> Iterator[str]:
     """Values that pass now and fail at former numbers, a line each."""
     for one in review.former:
-        because = " and ".join(f"the former {part}" for part in one.because)
+        because = " and ".join(FORMER[part] for part in one.because)
         yield f"{one.format}: {one.what} {one.value}; {one.limit}, at {because} [{one.check}]"
 
 

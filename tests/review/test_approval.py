@@ -171,6 +171,39 @@ def test_a_format_that_passes_by_another_metal_names_it(small: Story) -> None:
     assert made.former[0].because == ("material",)
 
 
+def test_a_format_that_passes_by_another_end_names_it(small: Story) -> None:
+    """A higher design pressure that the former end would not hold is found at the end."""
+    made = edited(
+        small,
+        ("plant.yaml", "design_pressure: 620 kPa (89.9 psi)", "design_pressure: 650 kPa"),
+        ("ends/curlew-202.yaml", "rated_pressure: 640 kPa", "rated_pressure: 660 kPa"),
+    )
+    assert "640 kPa → 660 kPa: 3 formats fail" in found(made)["supply.moved-to-pass"]
+    assert "620 kPa (89.9 psi) → 650 kPa" in found(made)["limit.loosened"]
+
+
+def test_a_colder_warmest_day_needs_approval(small: Story) -> None:
+    """A number that guards every can is found where it is, with the format that fails at the former one."""
+    made = edited(
+        small,
+        ("plant.yaml", "warmest: 40 degC", "warmest: 20 degC"),
+        (R330, "carbonation: 3.30", "carbonation: 4.60"),
+    )
+    assert (made.outcome, set(found(made))) == ("needs approval", {"limit.loosened"})
+    assert "40 degC → 20 degC; 1 format fails at the former number: regular-330" in found(made)["limit.loosened"]
+    assert "1 format fails at the former numbers of the plant" in made.verdict
+
+
+def test_a_format_that_passes_by_a_wider_machine_names_it(small: Story) -> None:
+    """A machine's range that is widened until a format fits is found at the line."""
+    small.put("lines/heron.yaml", "can_height: 90 to 190 mm", "can_height: 130 to 190 mm")
+    small.tell("narrow")
+    small.put("lines/heron.yaml", "can_height: 130 to 190 mm", "can_height: 90 to 190 mm")
+    made = review("narrow", book=small.book, today=TODAY)
+    assert "130 to 190 mm → 90 to 190 mm" in found(made)["machine.moved-to-pass"]
+    assert made.outcome == "needs approval"
+
+
 def test_a_limit_and_a_target_that_are_needed_together_are_both_named(small: Story) -> None:
     """Where neither move alone would do, the value fails at both former numbers and both are named."""
     made = edited(
