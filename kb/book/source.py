@@ -220,7 +220,12 @@ class _Reader:
             if _CONFLICT.match(line):
                 span = _span(number, 0, number, len(line.rstrip("\r")))
                 message = "an unresolved merge conflict begins here"
-                self.fault("conflict", span, message, "keep one side, and delete the lines <<<<<<<, ======= and >>>>>>>")
+                self.fault(
+                    "conflict",
+                    span,
+                    message,
+                    "keep one side, and delete the lines <<<<<<<, ======= and >>>>>>>",
+                )
         return bool(self.findings)
 
     def without_refused(self, text: str) -> str:

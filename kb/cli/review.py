@@ -134,13 +134,8 @@ def review(
     BASE and HEAD are git revisions or folders. Default for HEAD: the files on disk. Revisions are compared
     from where their histories part.
 
-    \b
-    Exit codes:
-      0  no new findings at or above --severity
-      1  blocked: a new finding at or above --severity
-      2  could not run
-      3  needs approval: a limit, setting, target, metal or waiver was loosened,
-         or passes without its source
+    Exit codes: 0 no new findings at or above --severity; 1 blocked, a new finding at or above --severity;
+    2 could not run; 3 needs approval, a limit, setting, target, metal or waiver was loosened.
     """
     from kb.report import put
     from kb.review.compare import review as compare

@@ -386,6 +386,6 @@ GROUPS: dict[str, str] = {
     "material": "metals, between two versions",
     "supply": "ends, between two versions",
     "plant": "the plant, between two versions",
-    "machine": "ranges of machines, between two versions",
+    "range": "ranges of machines, between two versions",
 }
 """What the first parts of these names stand for, in the order in which the stages run."""

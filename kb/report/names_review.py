@@ -54,7 +54,7 @@ APPROVAL_NAMES: dict[str, tuple[str, str, str, Severity]] = {
         "Put the former numbers back, or have the plant's owners approve the new ones.",
         "warning",
     ),
-    "machine.moved-to-pass": (
+    "range.moved-to-pass": (
         "No range of a machine moves so that a format passes.",
         "The format fails at the range that the machine had before.",
         "Put the former range back, or have the line's owner approve the new one.",

@@ -16,6 +16,7 @@ def approvals(
     found: Sequence[Match],
     files: Sequence[ChangedFile],
     touched: Sequence[Touched],
+    *,
     new_findings: Sequence[Finding],
     former: Sequence[FormerFails],
     books: tuple[Book, Book],

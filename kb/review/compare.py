@@ -99,10 +99,18 @@ def _compared(
     formats = tuple(one for one in formats if _tells(one, files, sheets_moved, moved))
     on_lines, not_compared = lines(reached, [one.id for one in formats], _faulty(files), old.book, new.book)
     fresh = list(newly(moved))
-    approve = approvals(found, files, formats, fresh, former, (old.book, new.book))
+    approve = approvals(found, files, formats, new_findings=fresh, former=former, books=(old.book, new.book))
     outcome = _outcome(fresh, severity, bool(approve) and require_approval)
     return Review(
-        verdict=verdict(outcome, files, moved, former, on_lines, sheets_moved, approve),
+        verdict=verdict(
+            outcome,
+            files=files,
+            moved=moved,
+            former=former,
+            lines=on_lines,
+            sheets=sheets_moved,
+            approvals=approve,
+        ),
         outcome=outcome,
         blocked=outcome == "blocked",
         base=both.base.version,

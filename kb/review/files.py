@@ -10,7 +10,6 @@ from kb.review.matching import Match
 from kb.review.meaning import changed_file
 from kb.review.model import ChangedFile, State
 
-
 _FAULTY: dict[str, State] = {"references": "moved", "shape": "invalid", "units": "invalid"}
 """What became of a file, by the stage of its findings."""
 

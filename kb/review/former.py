@@ -1,4 +1,4 @@
-"""The newer sizes against the older limits, settings, targets, metals and ends: what passes only by their move.
+"""The newer sizes against the older limits, settings, targets, metals and ends: what passes by their move.
 
 A crossed book has the formats of the newer version and some of the numbers they are checked against from the
 older one. It is checked as any book is.
@@ -186,7 +186,11 @@ def _moved(pairs: Pairs, part: FormerPart) -> bool:
         group, keys = ("limits", _ENDS) if part == "limit" else ("settings", ("value",))
         return both is not None and bool(list(_other(both, group, keys)))
     if part == "target":
-        formats = [(old, pairs.new.of(kind)[ident]) for (kind, ident), old in pairs.before.items() if kind == "size-format"]
+        formats = [
+            (old, pairs.new.of(kind)[ident])
+            for (kind, ident), old in pairs.before.items()
+            if kind == "size-format"
+        ]
         return any(_targets(old) != _targets(new) for old, new in formats)
     if part == "plant":
         both = pairs.spec("plant")
@@ -216,5 +220,9 @@ def _targets(spec: Spec) -> list[tuple[str, float, float, float]]:
 
 def _numbers(spec: Spec) -> Any:
     """What a file says to a formula: its record without words, and its tolerances."""
-    words = {name: "" for name in (*EDITORIAL, "id", "revision", "effective", "status") if hasattr(spec.record, name)}
+    words = {
+        name: ""
+        for name in (*EDITORIAL, "id", "revision", "effective", "status")
+        if hasattr(spec.record, name)
+    }
     return replace(spec.record, **words), {key: (one.low, one.high) for key, one in spec.quantities.items()}

@@ -186,7 +186,7 @@ class Repository:
         wanted = "".join(f"{oid}\n" for oid in dict.fromkeys(oids)).encode("ascii")
         rows = self._run("cat-file", "--batch-check", given=wanted).stdout.decode("ascii").splitlines()
         told = [row.split() for row in rows]
-        return {row[0]: int(row[2]) for row in told if len(row) == 3 and row[2].isdigit()}  # noqa: PLR2004
+        return {row[0]: int(row[2]) for row in told if len(row) == 3 and row[2].isdigit()}
 
     def contents(self, oids: Sequence[str]) -> dict[str, bytes]:
         """The bytes of files.
@@ -217,9 +217,13 @@ class Repository:
         done = self._run("rev-list", *form, *words)
         if done.returncode != 0:
             raise self._missing(git.reason(done))
-        told = [one.strip("\n").split("\x1f", 3) for one in done.stdout.decode("utf-8", "replace").split("\x1e")]
-        rows = [one for one in told if len(one) == 4]  # noqa: PLR2004
-        return tuple(Commit(oid, tuple(parents.split()), moment, subject) for oid, parents, moment, subject in rows)
+        told = [
+            one.strip("\n").split("\x1f", 3) for one in done.stdout.decode("utf-8", "replace").split("\x1e")
+        ]
+        rows = [one for one in told if len(one) == 4]
+        return tuple(
+            Commit(oid, tuple(parents.split()), moment, subject) for oid, parents, moment, subject in rows
+        )
 
     def _listed(self, *words: str) -> list[bytes]:
         """The entries that a command lists."""

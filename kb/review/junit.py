@@ -50,10 +50,12 @@ def as_junit(review: Review, *, severity: Severity = "error") -> str:
 
 
 def _verdict(suite: ElementTree.Element, review: Review) -> None:
-    """The verdict as a case: it fails where people must approve the change; what blocks fails cases of its own."""
+    """The verdict as a case, which fails where people must approve; what blocks fails cases of its own."""
     case = ElementTree.SubElement(suite, "testcase", classname="verdict", name="verdict")
     if review.outcome == "needs approval":
-        failure = ElementTree.SubElement(case, "failure", message=_clean(review.verdict), type="needs approval")
+        failure = ElementTree.SubElement(
+            case, "failure", message=_clean(review.verdict), type="needs approval"
+        )
         failure.text = "\n".join(_clean(f"{one.owner}: {'; '.join(one.because)}") for one in review.approvals)
     else:
         ElementTree.SubElement(case, "system-out").text = _clean(review.verdict)

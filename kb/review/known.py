@@ -28,9 +28,7 @@ _SLACK = 0.02
 """Share by which a value may be off a power of ten of the one before, for it changed besides."""
 
 
-def with_known(
-    findings: Iterable[Finding], found: Sequence[Match], old: Files, new: Files
-) -> list[Finding]:
+def with_known(findings: Iterable[Finding], found: Sequence[Match], old: Files, new: Files) -> list[Finding]:
     """Findings of the newer version, their fixes by what is known of the older one.
 
     Args:

@@ -33,14 +33,12 @@ _MOVED_TO_PASS: dict[FormerPart, tuple[str, str]] = {
     "material": ("material", "material.moved-to-pass"),
     "end": ("end", "supply.moved-to-pass"),
     "plant": ("plant", "plant.moved-to-pass"),
-    "line": ("line", "machine.moved-to-pass"),
+    "line": ("line", "range.moved-to-pass"),
 }
 """Parts of which a finding is made only where something passes by their move: kind of file, and name."""
 
 
-def loosened(
-    pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[FormerFails]
-) -> Iterator[Finding]:
+def loosened(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[FormerFails]) -> Iterator[Finding]:
     """Findings on limits, settings, waivers, targets and metals that a change moved.
 
     Args:
@@ -165,7 +163,9 @@ def _plant(old: Spec, new: Spec, fails: Sequence[FormerFails]) -> Iterator[Findi
 
 def _waivers(pairs: Pairs, new: Spec) -> Iterator[Finding]:
     names = {spec.id: ident for (kind, ident), spec in pairs.before.items() if kind == "size-format"}
-    before = {(one.check, names.get(one.format, one.format), one.at): one for one in pairs.old.waivers.waivers}
+    before = {
+        (one.check, names.get(one.format, one.format), one.at): one for one in pairs.old.waivers.waivers
+    }
     for i, now in enumerate(new.record.waivers):
         if now.check not in RULES:
             continue
@@ -204,9 +204,7 @@ def _wider(pairs: Pairs, was: Waiver, now: Waiver) -> bool:
 # --- targets, metals and the rest -------------------------------------------------------------
 
 
-def _targets(
-    pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[FormerFails]
-) -> Iterator[Finding]:
+def _targets(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[FormerFails]) -> Iterator[Finding]:
     by_format: dict[tuple[str, str], list[FormerFails]] = {}
     for one in former:
         if "target" in one.because:
@@ -287,7 +285,9 @@ def _uses(pairs: Pairs, ident: str, kind: str, name: str) -> bool:
 def _owner(spec: Spec, moved: Sequence[Change]) -> str:
     if spec.kind == "limits":
         names = [one.key.split(".")[1] for one in moved if one.key.startswith("settings.")]
-        owners = dict.fromkeys(spec.record.settings[name].owner for name in names if name in spec.record.settings)
+        owners = dict.fromkeys(
+            spec.record.settings[name].owner for name in names if name in spec.record.settings
+        )
         return " and ".join(owners) or "its owner"
     return str(getattr(spec.record, "owner", "")) or "its owner"
 

@@ -39,7 +39,17 @@ from kb.review.model import (
     Touched,
 )
 from kb.review.rounding import WORDS
-from kb.review.words import MOST_ALIKE, former_words, line_words, pair_words, signed, some, together, used, worst_first
+from kb.review.words import (
+    MOST_ALIKE,
+    former_words,
+    line_words,
+    pair_words,
+    signed,
+    some,
+    together,
+    used,
+    worst_first,
+)
 
 MOST_BYTES = 32_000
 """Bytes of a comment, so many characters at most.

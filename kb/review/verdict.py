@@ -38,7 +38,7 @@ _APPROVED: tuple[tuple[str, str, str], ...] = (
     ("material.moved-to-pass", "metal moved to pass", "metals moved to pass"),
     ("supply.moved-to-pass", "end moved to pass", "ends moved to pass"),
     ("plant.moved-to-pass", "plant number moved to pass", "plant numbers moved to pass"),
-    ("machine.moved-to-pass", "line moved to pass", "lines moved to pass"),
+    ("range.moved-to-pass", "line moved to pass", "lines moved to pass"),
     ("limit.source-unchanged", "source unchanged", "sources unchanged"),
     ("material.certificate-unchanged", "certificate unchanged", "certificates unchanged"),
     ("waiver.loosened", "waiver loosened", "waivers loosened"),
@@ -47,6 +47,7 @@ _APPROVED: tuple[tuple[str, str, str], ...] = (
 
 def verdict(
     outcome: Outcome,
+    *,
     files: Sequence[ChangedFile],
     moved: Sequence[CheckMoved],
     former: Sequence[FormerFails],

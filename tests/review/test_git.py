@@ -8,7 +8,6 @@ import shutil
 import stat
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -287,7 +286,7 @@ def test_a_shallow_clone_says_how_to_fetch_more(kept: Story, tmp_path: Path) -> 
 
 
 def test_a_bare_repository_has_no_files_on_disk(kept: Story, tmp_path: Path) -> None:
-    """In a bare repository two revisions are compared; without HEAD the command says that there is no book."""
+    """In a bare repository revisions are compared; without HEAD the command says that there is no book."""
     git(tmp_path, "clone", "--quiet", "--bare", str(kept.folder), "bare.git")
     assert command(tmp_path / "bare.git", "review", "start", "words").returncode == 0
     assert "no book" in one_true_line(command(tmp_path / "bare.git", "review", "start"), 2)
@@ -311,13 +310,13 @@ def test_a_deleted_working_folder_is_one_true_line(
 
 
 @pytest.fixture
-def foreign(copy: Path) -> Iterator[Path]:
+def foreign(copy: Path) -> Path:
     """A repository that another user owns."""
     if os.geteuid() != 0:
         pytest.skip("only root can give a folder away")
     for one in (copy, *copy.rglob("*")):
         os.lchown(one, 12345, 12345)
-    yield copy
+    return copy
 
 
 def test_a_repository_of_another_user_is_one_true_line(

@@ -22,7 +22,9 @@ def looked_at(told: Story) -> Review:
 
 def finding(made: Review, name: str) -> Finding:
     """The one new finding of a name."""
-    (one,) = [each.finding for each in made.checks if each.finding.name == name and each.state == "newly fails"]
+    (one,) = [
+        each.finding for each in made.checks if each.finding.name == name and each.state == "newly fails"
+    ]
     return one
 
 
@@ -100,7 +102,7 @@ def test_a_merge_conflict_is_named(small: Story) -> None:
     ],
 )
 def test_inches_within_rounding_are_no_tool_change(small: Story, old: str, new: str) -> None:
-    """A value in inches that rounds to the millimetres before is re-expressed, without revision or approval."""
+    """Inches that round to the millimetres before are re-expressed, without revision or approval."""
     small.put(R330, old, new)
     made = looked_at(small)
     (change,) = made.files[0].changes
