@@ -78,7 +78,7 @@ FACES: dict[str, Callable[[Review, Asked], str]] = {
     short_help="What changed between two versions, and what it does.",
     epilog="Example: sizebook review main",
 )
-@click.argument("base", metavar="BASE")
+@click.argument("base", metavar="BASE", required=False)
 @click.argument("head", metavar="[HEAD]", required=False)
 @in_book
 @click.option(
@@ -103,6 +103,11 @@ FACES: dict[str, Callable[[Review, Asked], str]] = {
     is_flag=True,
     help="Exit with 3 also where the change needs no more than the approvals that the review lists.",
 )
+@click.option(
+    "--code-owners",
+    is_flag=True,
+    help="Write the code-owners file of the book in place of a review, without BASE.",
+)
 @click.option("--all", "whole", is_flag=True, help="Judge every format of both, not only those in reach.")
 @click.option("--marker", metavar="NAME", help="Name of the comment in Markdown; else the book's folder.")
 @click.option(
@@ -116,7 +121,7 @@ FACES: dict[str, Callable[[Review, Asked], str]] = {
 @colour
 def review(
     *,
-    base: str,
+    base: str | None,
     head: str | None,
     folder: Path | None,
     output: str,
@@ -125,6 +130,7 @@ def review(
     as_of: datetime.date,
     whole: bool,
     require_approval: bool,
+    code_owners: bool,
     marker: str | None,
     most_bytes: int,
     color: bool | None,
@@ -141,6 +147,13 @@ def review(
     from kb.review.compare import review as compare
     from kb.review.history import CannotRead
 
+    if code_owners:
+        if base is not None:
+            raise click.UsageError("--code-owners takes no BASE")
+        _written(_code_owners(folder), to, for_program=True, said="the owners of the book")
+        return 0
+    if base is None:
+        raise click.UsageError("Missing argument 'BASE'.")
     try:
         made = compare(
             base,
@@ -155,12 +168,36 @@ def review(
         raise Refusal(str(error)) from error
     coloured = put.coloured(color, in_file=to is not None)
     text = FACES[output](made, Asked(as_of, severity, coloured, marker, most_bytes))
-    if to is None:
-        put.to_reader(text, for_program=output != "text")
-    else:
-        try:
-            put.to_file(to, text)
-        except OSError as error:
-            raise Refusal(f"{to} cannot be written: {error.strerror or error}") from error
-        click.echo(f"{safe(str(to))} written: {made.verdict}", err=True)
+    _written(text, to, for_program=output != "text", said=made.verdict)
     return made.exit_code
+
+
+def _code_owners(folder: Path | None) -> str:
+    from kb.report.asked import books
+    from kb.report.outcome import plural
+    from kb.review.code_owners import code_owners, top_of
+    from kb.review.git import CannotRead
+
+    (asked,) = books([folder] if folder else [])
+    book = asked.load()
+    if book.broken:
+        count = plural(len(book.broken), "file")
+        raise Refusal(f"{count} of the book cannot be read or checked; `sizebook check` lists the findings")
+    try:
+        return code_owners(book, top_of(book.root))
+    except CannotRead as error:
+        raise Refusal(str(error)) from error
+
+
+def _written(text: str, to: Path | None, *, for_program: bool, said: str) -> None:
+    """Write a text to a file or to standard output."""
+    from kb.report import put
+
+    if to is None:
+        put.to_reader(text, for_program=for_program)
+        return
+    try:
+        put.to_file(to, text)
+    except OSError as error:
+        raise Refusal(f"{to} cannot be written: {error.strerror or error}") from error
+    click.echo(f"{safe(str(to))} written: {said}", err=True)
