@@ -273,5 +273,7 @@ def _owners(spec: Spec) -> Iterator[tuple[str, str]]:
         for i, one in enumerate(record.waivers):
             yield f"waivers[{i}].owner", one.owner
             yield f"waivers[{i}].approver", one.approver
+    elif spec.kind == "plant":
+        yield from ((f"accounts[{i}].owner", one.owner) for i, one in enumerate(record.accounts))
     elif hasattr(record, "owner"):
         yield "owner", record.owner

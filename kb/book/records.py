@@ -354,6 +354,14 @@ class Pallet:
 
 
 @dataclass(frozen=True, slots=True)
+class Account:
+    """The account that an owner has at the code host."""
+
+    owner: str
+    account: str
+
+
+@dataclass(frozen=True, slots=True)
 class Plant:
     """The plant: `kind: plant`, one to a book."""
 
@@ -366,6 +374,7 @@ class Plant:
     warmest: DegC
     tool_temperature: DegC
     gauge_temperature: DegC
+    accounts: tuple[Account, ...] = ()
 
 
 # --- limits and waivers -----------------------------------------------------------------------

@@ -10,6 +10,7 @@ findings, all of them errors:
     reading.encoding        not UTF-8
     reading.character       a control character or an invisible one
     reading.syntax          YAML cannot read on from here
+    reading.conflict        marks of a merge that was not finished
     reading.tab             a tab where spaces belong
     reading.empty           nothing written
     reading.top-level       no keys at the top level
@@ -59,6 +60,7 @@ _INVISIBLE = (
     "\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e0fff"
 )
 _REFUSED = re.compile(rf"[{_CONTROL}{_INVISIBLE}\ud800-\udfff]|\r(?![\n]|\Z)")
+_CONFLICT = re.compile(r"<{7}(?: |\r?\Z)")
 _TURNING = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
@@ -201,6 +203,8 @@ class _Reader:
         self.text = text
         self.last_line = text.count("\n")
         try:
+            if self.in_conflict(text):
+                return None
             clean = self.without_refused(text) if _REFUSED.search(text) else text
             try:
                 return self.build(_LOADER(clean))
@@ -210,6 +214,20 @@ class _Reader:
         except _Enough:
             pass
         return None
+
+    def in_conflict(self, text: str) -> bool:
+        """Report marks of a merge that was not finished; what is between them is not read."""
+        for number, line in enumerate(text.split("\n")):
+            if _CONFLICT.match(line):
+                span = _span(number, 0, number, len(line.rstrip("\r")))
+                message = "an unresolved merge conflict begins here"
+                self.fault(
+                    "conflict",
+                    span,
+                    message,
+                    "keep one side, and delete the lines <<<<<<<, ======= and >>>>>>>",
+                )
+        return bool(self.findings)
 
     def without_refused(self, text: str) -> str:
         """Report characters that do not show, and put a dot in their place so that reading can go on."""

@@ -55,7 +55,7 @@ def check_book(
         report.skipped += [
             Skipped(name, STAGES[5:], "limits.yaml has no limit for it") for name in by.unjudged
         ]
-        for done, outcome in enumerate(check_formats(book, wanted, by, also), start=1):
+        for done, outcome in enumerate(check_formats(book, wanted, by, also=also), start=1):
             _take(outcome, desk, report)
             if progress is not None:
                 progress(done, len(wanted))

@@ -8,6 +8,7 @@ import os
 import signal
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from multiprocessing.pool import Pool
 from typing import Any, TypeAlias
 
@@ -53,7 +54,12 @@ class Outcome:
 
 
 def check_formats(
-    book: Book, idents: Sequence[str], by: Yardstick | None = None, also: Also | None = None
+    book: Book,
+    idents: Sequence[str],
+    by: Yardstick | None = None,
+    *,
+    also: Also | None = None,
+    worded: bool = True,
 ) -> Iterator[Outcome]:
     """Judge formats, each on its own, in the order given.
 
@@ -62,6 +68,7 @@ def check_formats(
         idents: ids of sound formats
         by: what they are judged by; read from the book when left out
         also: work to do on each format whose geometry closes
+        worded: whether findings with their fixes are made of what fails; verdicts are made in any case
 
     Yields:
         An outcome for each; on systems that can fork, many formats share all cores.
@@ -70,9 +77,9 @@ def check_formats(
     cores = os.cpu_count() or 1
     can_fork = "fork" in multiprocessing.get_all_start_methods() and os.uname().sysname == "Linux"
     if len(idents) < WORTH_SHARING or cores < 2 or not can_fork:
-        yield from (check_format(book, ident, by, also) for ident in idents)
+        yield from (check_format(book, ident, by, also=also, worded=worded) for ident in idents)
         return
-    _shared.append((book, by, also))
+    _shared.append(partial(check_format, book, by=by, also=also, worded=worded))
     gc.freeze()  # the workers need not look through the book for garbage
     try:
         with _pool(cores) as pool:
@@ -82,7 +89,7 @@ def check_formats(
         _shared.pop()
 
 
-_shared: list[tuple[Book, Yardstick | None, Also | None]] = []
+_shared: list[Callable[[str], Outcome]] = []
 """What the forked workers see; only outcomes travel between processes."""
 
 
@@ -105,11 +112,17 @@ def _leave_stopping_to_the_parent() -> None:
 
 
 def _check_shared(ident: str) -> Outcome:
-    book, by, also = _shared[-1]
-    return check_format(book, ident, by, also)
+    return _shared[-1](ident)
 
 
-def check_format(book: Book, ident: str, by: Yardstick | None = None, also: Also | None = None) -> Outcome:
+def check_format(
+    book: Book,
+    ident: str,
+    by: Yardstick | None = None,
+    *,
+    also: Also | None = None,
+    worded: bool = True,
+) -> Outcome:
     """Judge one format.
 
     Args:
@@ -117,6 +130,7 @@ def check_format(book: Book, ident: str, by: Yardstick | None = None, also: Also
         ident: id of a sound format
         by: what it is judged by; read from the book when left out
         also: work to do on it if its geometry closes
+        worded: whether findings with their fixes are made of what fails
 
     Returns:
         The outcome; geometry that does not close stops before mechanics. Values that need a missing setting
@@ -140,7 +154,8 @@ def check_format(book: Book, ident: str, by: Yardstick | None = None, also: Also
     else:
         verdicts += judge_route(assembled.study, MECHANICS, by.limits)
         answer = also(book, assembled) if also is not None else None
-    return Outcome(ident, tuple(verdicts), tuple(_findings(assembled, verdicts, by)), skipped, answer)
+    findings = tuple(_findings(assembled, verdicts, by)) if worded else ()
+    return Outcome(ident, tuple(verdicts), findings, skipped, answer)
 
 
 PLACES = (0.01, 0.2, 0.4, 0.6, 0.8, 0.99)

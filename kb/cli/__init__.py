@@ -1,6 +1,7 @@
 """The command line. Nothing slow is imported here at the top: help must come at once.
 
-Exit codes: 0 clean, 1 findings at or above the chosen severity, 2 cannot run, 130 stopped with Ctrl-C.
+Exit codes: 0 no findings, 1 findings at or above the severity given, 2 could not run, 3 a review needs
+approval, 130 stopped with Ctrl-C.
 """
 
 from __future__ import annotations

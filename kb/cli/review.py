@@ -78,7 +78,7 @@ FACES: dict[str, Callable[[Review, Asked], str]] = {
     short_help="What changed between two versions, and what it does.",
     epilog="Example: sizebook review main",
 )
-@click.argument("base", metavar="BASE")
+@click.argument("base", metavar="BASE", required=False)
 @click.argument("head", metavar="[HEAD]", required=False)
 @in_book
 @click.option(
@@ -98,6 +98,16 @@ FACES: dict[str, Callable[[Review, Asked], str]] = {
     callback=day,
     help="Day on which waivers and reviews are judged, in both versions; else today.",
 )
+@click.option(
+    "--require-approval",
+    is_flag=True,
+    help="Exit with 3 also where the change needs no more than the approvals that the review lists.",
+)
+@click.option(
+    "--code-owners",
+    is_flag=True,
+    help="Write the code-owners file of the book in place of a review, without BASE.",
+)
 @click.option("--all", "whole", is_flag=True, help="Judge every format of both, not only those in reach.")
 @click.option("--marker", metavar="NAME", help="Name of the comment in Markdown; else the book's folder.")
 @click.option(
@@ -111,7 +121,7 @@ FACES: dict[str, Callable[[Review, Asked], str]] = {
 @colour
 def review(
     *,
-    base: str,
+    base: str | None,
     head: str | None,
     folder: Path | None,
     output: str,
@@ -119,25 +129,61 @@ def review(
     severity: Severity,
     as_of: datetime.date,
     whole: bool,
+    require_approval: bool,
+    code_owners: bool,
     marker: str | None,
     most_bytes: int,
     color: bool | None,
 ) -> int:
-    """What a change means, what it does to metal, tools, strength and floor, and whether it blocks.
+    """Compare two versions of a book: what changed, what it does, whether it may be merged.
 
-    BASE and HEAD are git revisions or folders; without HEAD the files as they are on disk. Revisions
-    are compared from where their histories part. Leaves with 0 when nothing new is found, 1 with new
-    findings at or above the severity, 2 when it cannot run.
+    BASE and HEAD are git revisions or folders. Default for HEAD: the files on disk. Revisions are compared
+    from where their histories part.
+
+    Exit codes: 0 no new findings at or above --severity; 1 blocked, a new finding at or above --severity;
+    2 could not run; 3 needs approval, a limit, setting, target, metal or waiver was loosened.
     """
     from kb.report import put
     from kb.review.compare import review as compare
     from kb.review.history import CannotRead
 
+    if code_owners:
+        if base is not None:
+            raise click.UsageError("--code-owners takes no BASE")
+        report(_code_owners(folder), to, "the owners of the book", for_program=True)
+        return 0
+    if base is None:
+        raise click.UsageError("Missing argument 'BASE'.")
     try:
-        made = compare(base, head, book=folder, today=as_of, severity=severity, whole=whole)
+        made = compare(
+            base,
+            head,
+            book=folder,
+            today=as_of,
+            severity=severity,
+            whole=whole,
+            require_approval=require_approval,
+        )
     except CannotRead as error:
         raise Refusal(str(error)) from error
     coloured = put.coloured(color, in_file=to is not None)
     text = FACES[output](made, Asked(as_of, severity, coloured, marker, most_bytes))
     report(text, to, made.verdict, for_program=output != "text")
-    return int(made.blocked)
+    return made.exit_code
+
+
+def _code_owners(folder: Path | None) -> str:
+    from kb.report.asked import books
+    from kb.report.outcome import plural
+    from kb.review.code_owners import code_owners, top_of
+    from kb.review.git import CannotRead
+
+    (asked,) = books([folder] if folder else [])
+    book = asked.load()
+    if book.broken:
+        count = plural(len(book.broken), "file")
+        raise Refusal(f"{count} of the book cannot be read or checked; `sizebook check` lists the findings")
+    try:
+        return code_owners(book, top_of(book.root))
+    except CannotRead as error:
+        raise Refusal(str(error)) from error

@@ -6,7 +6,6 @@ many commits are told as were asked for.
 
 from __future__ import annotations
 
-import subprocess
 import tempfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -16,7 +15,7 @@ from kb.book.finding import one_line
 from kb.book.source import MOST_BYTES
 from kb.review.books import read_both
 from kb.review.files import changed_files
-from kb.review.history import CannotRead, Kept, Repository, write_out
+from kb.review.history import CannotRead, Commit, Kept, Repository, write_out
 from kb.review.matching import Match, matches
 from kb.review.model import ChangedFile, Version
 from kb.review.versions import Side, Sides
@@ -142,7 +141,7 @@ def read_past(root: Path, most: int = MOST_COMMITS) -> Past:
     Returns:
         The steps; none, with the reason, where there is no history to read.
     """
-    repository = _Log(root)
+    repository = Repository(root)
     try:
         if not most:
             return Past()
@@ -157,45 +156,18 @@ def read_past(root: Path, most: int = MOST_COMMITS) -> Past:
         return Past((), f"The history of the files cannot be read: {one_line(str(error))}.")
 
 
-@dataclass(frozen=True, slots=True)
-class _Commit:
-    commit: str
-    parents: str
-    moment: str
-    subject: str
-
-
-class _Log(Repository):
-    """A repository with the commits that touched one folder of it."""
-
-    def commits(self, most: int) -> tuple[_Commit, ...]:
-        """The last commits along the main line that touched the folder, the newest first."""
-        form = "--format=%H%x1f%P%x1f%cI%x1f%s"
-        words = ("--first-parent", "--no-show-signature", "--encoding=UTF-8", "-z", f"--max-count={most}")
-        done = self._log(*words, form, "HEAD", "--", ".")
-        lines = done.stdout.decode("utf-8", "replace").split("\0")
-        return tuple(_Commit(*line.split("\x1f", 3)) for line in lines if line.count("\x1f") >= 3)
-
-    def below_top(self) -> str:
-        """The folder's path from the top, "" for the top."""
-        return self._run("rev-parse", "--show-prefix").stdout.decode("utf-8", "replace").strip().rstrip("/")
-
-    def _log(self, *words: str) -> subprocess.CompletedProcess[bytes]:
-        return self._run("log", *words)
-
-
-def _past(repository: _Log, found: Sequence[_Commit], most: int, shallow: bool) -> Past:
+def _past(repository: Repository, found: Sequence[Commit], most: int, shallow: bool) -> Past:
     if not found:
         return Past((), "No commit of the repository holds the book yet.")
     cut_off = shallow and not found[-1].parents  # what stands before it was never fetched
     told = list(found[:most] if len(found) > most else found[:-1] if cut_off else found)
-    folder = repository.below_top()
-    trees = [_specs(repository.kept(one.commit, folder) or ()) for one in found]
+    folder = repository.prefix
+    trees = [_specs(repository.kept(one.oid, folder) or ()) for one in found]
     steps = []
     for i, one in enumerate(told):
         before = trees[i + 1] if i + 1 < len(trees) else {}
         files = tuple(_moved(repository, before, trees[i]))
-        steps.append(Step(one.commit, one.moment, one_line(one.subject), files, first=i + 1 == len(trees)))
+        steps.append(Step(one.oid, one.moment, one_line(one.subject), files, first=i + 1 == len(trees)))
     if len(found) > most:
         why = f"The last {most} commits that touch the book are told."
     elif cut_off:

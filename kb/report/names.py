@@ -59,6 +59,11 @@ NAMES: dict[str, Name] = {
         "From this place on the reader cannot tell keys from values, so nothing after it is judged.",
         "Look at the line shown and the one above it: a missing colon, quote, bracket or indent.",
     ),
+    "reading.conflict": Name(
+        "The file holds no unresolved merge conflict.",
+        "Between the marks the file has two versions of the same lines; nobody decided which one holds.",
+        "Keep one side, and delete the lines that begin with `<<<<<<<`, `=======` and `>>>>>>>`.",
+    ),
     "reading.tab": Name(
         "Lines are indented with spaces.",
         "A tab has no fixed width, so YAML cannot tell which group a line belongs to.",
@@ -392,5 +397,12 @@ GROUPS: dict[str, str] = {
     "sheet": "setup sheets",
     "changeover": "changeovers and weeks",
     "revision": "revisions, between two versions",
+    "limit": "limits and settings, between two versions",
+    "target": "targets, between two versions",
+    "setting": "settings that a format needs, between two versions",
+    "material": "metals, between two versions",
+    "supply": "ends, between two versions",
+    "plant": "the plant, between two versions",
+    "range": "ranges of machines, between two versions",
 }
 """What the first parts of these names stand for, in the order in which the stages run."""

@@ -21,7 +21,7 @@ MOST = 10
 
 COMMANDS: dict[Severity, str] = {"error": "error", "warning": "warning", "note": "notice"}
 
-_TOLD = ("newly fails", "newly warns", "newly noted", "worsened", "newly waived")
+_TOLD = ("newly fails", "needs approval", "newly warns", "newly noted", "worsened", "newly waived")
 
 
 def as_annotations(review: Review) -> str:

@@ -1,30 +1,34 @@
-"""Whose word a change needs: roles out of the book's own files, by sort of change."""
+"""Which roles must approve a change: roles from the book's own files, by sort of change."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.review.kinds import APPROVED_BY
 from kb.review.matching import Match
-from kb.review.model import Approval, Change, ChangedFile, Touched
+from kb.review.model import Approval, Change, ChangedFile, FormerFails, Touched
 
 
 def approvals(
     found: Sequence[Match],
     files: Sequence[ChangedFile],
     touched: Sequence[Touched],
+    *,
     new_findings: Sequence[Finding],
+    former: Sequence[FormerFails],
     books: tuple[Book, Book],
 ) -> tuple[Approval, ...]:
-    """Whose word is needed.
+    """Which roles must approve a change, and for what.
 
     Args:
         found: all files side by side
         files: those that changed
         touched: formats that are reached, with their margins
         new_findings: findings that are new
+        former: values that pass now and fail at former numbers
         books: the older book and the newer one
 
     Returns:
@@ -37,7 +41,7 @@ def approvals(
         for spec, book in ((match.old, books[0]), (match.new, books[1])) if match else ():
             for owner, why in _of_file(spec, book, file) if spec else ():
                 told.setdefault(owner, {})[why] = None
-    for owner, why in _of_limits(touched, new_findings, books[1]):
+    for owner, why in (*_of_limits(touched, new_findings, books[1]), *_of_former(former, books[0])):
         told.setdefault(owner, {})[why] = None
     return tuple(Approval(owner, tuple(told[owner])) for owner in sorted(told))
 
@@ -47,6 +51,8 @@ def _of_file(spec: Spec, book: Book, file: ChangedFile) -> Iterator[tuple[str, s
     name = file.id if file.id != file.kind else file.kind
     for state in (one for one in file.states if one not in {"changed", "no change in meaning"}):
         yield from ((owner, f"{name} {state}") for owner in _owners(spec, book, "owner"))
+    if spec.kind == "size-format":
+        yield from _of_station(spec, book, file)
     for kind in file.kinds:
         changes = [one for one in file.changes if kind in one.kinds]
         for key in APPROVED_BY.get(kind, ()):
@@ -56,6 +62,17 @@ def _of_file(spec: Spec, book: Book, file: ChangedFile) -> Iterator[tuple[str, s
                 yield from _of_waivers(spec, key.rpartition(".")[2], changes)
             else:
                 yield from ((owner, f"{kind} in {name}") for owner in _owners(spec, book, key))
+
+
+def _of_station(spec: Spec, book: Book, file: ChangedFile) -> Iterator[tuple[str, str]]:
+    """The roles that own most limits of the stations whose tools changed: necking for neck and flange."""
+    sorts = {"tool", "interface"}
+    stations = dict.fromkeys(one.key.split(".")[0] for one in file.changes if sorts & set(one.kinds))
+    limits = book.limits.limits if book.limits else {}
+    for station in stations:
+        counts = Counter(one.owner for name, one in limits.items() if name.split(".")[0] == station)
+        most = max(counts.values(), default=0)
+        yield from ((owner, f"{station} of {file.id}") for owner in counts if counts[owner] == most)
 
 
 def _owners(spec: Spec, book: Book, key: str) -> Iterator[str]:
@@ -95,7 +112,7 @@ def _mentions(changes: Sequence[Change], name: str) -> bool:
 def _of_limits(
     touched: Sequence[Touched], new_findings: Sequence[Finding], book: Book
 ) -> Iterator[tuple[str, str]]:
-    """Owners of limits that a format newly fails, or towards which it has spent its margin."""
+    """Owners of limits that a format newly fails, or near which its margin is now reduced."""
     limits = book.limits.limits if book.limits else {}
     for one in new_findings:
         if one.name in limits:
@@ -104,3 +121,11 @@ def _of_limits(
         for margin in format_.margins:
             if margin.owner and margin.state in {"spent", "now fails"}:
                 yield margin.owner, f"limit {margin.check}"
+
+
+def _of_former(former: Sequence[FormerFails], book: Book) -> Iterator[tuple[str, str]]:
+    """Owners of former limits that a format would fail."""
+    limits = book.limits.limits if book.limits else {}
+    for one in former:
+        if one.check in limits:
+            yield limits[one.check].owner, f"limit {one.check}, failed at the former numbers"

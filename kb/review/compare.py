@@ -10,13 +10,17 @@ from kb.book.finding import Finding, Severity
 from kb.book.load import Book
 from kb.checks import book_faults, check_book
 from kb.checks.report import RANK, Report
+from kb.report.names_review import APPROVAL_NAMES
 from kb.review.approvals import approvals
 from kb.review.books import Files, read_both
 from kb.review.files import below, changed_files
 from kb.review.findings import Sorter, newly
+from kb.review.former import former_fails, paired
+from kb.review.known import with_known
+from kb.review.loosened import loosened
 from kb.review.matching import matches
 from kb.review.minutes import THRESHOLD
-from kb.review.model import ChangedFile, CheckMoved, Kind, Review, SheetMoved, Touched
+from kb.review.model import ChangedFile, CheckMoved, Kind, Outcome, Review, SheetMoved, Touched
 from kb.review.prompts import prompts
 from kb.review.reach import Reach, reach
 from kb.review.revision import revision_faults
@@ -36,6 +40,7 @@ def review(
     today: datetime.date,
     severity: Severity = "error",
     whole: bool = False,
+    require_approval: bool = False,
 ) -> Review:
     """Compare two versions of a book.
 
@@ -46,6 +51,7 @@ def review(
         today: day on which waivers and reviews are judged, in both versions
         severity: from which on a new finding blocks
         whole: read and judge all of both, not only what the change can reach; it says the same
+        require_approval: whether the approvals that any change needs are required too
 
     Returns:
         The review.
@@ -56,7 +62,9 @@ def review(
     """
     with sides(base, head, book) as both:
         old, new = read_both(both, whole=whole)
-        return _compared(both, old, new, today=today, severity=severity, whole=whole)
+        return _compared(
+            both, old, new, today=today, severity=severity, whole=whole, require_approval=require_approval
+        )
 
 
 def _compared(
@@ -67,16 +75,23 @@ def _compared(
     today: datetime.date,
     severity: Severity,
     whole: bool,
+    require_approval: bool,
 ) -> Review:
     found = matches(old, new)
     files = changed_files(found, old, new)
     reached = reach(found, files, old.book, new.book)
     before = _version(old.book, reached, reached.was, today, whole=whole)
     after = _version(new.book, reached, reached.now, today, whole=whole)
+    pairs = paired(found, old.book, new.book)
+    former = former_fails(pairs, reached, after)
     faulty = bool(old.broken or new.broken)
     moved, unchanged = _sorter(old, new, reached, files, after.report).moved(
         _in_reach(before, reached, faulty),
-        [*_in_reach(after, reached, faulty), *revision_faults(found, files)],
+        [
+            *with_known(_in_reach(after, reached, faulty), found, old, new),
+            *revision_faults(found, files),
+            *loosened(pairs, files, former),
+        ],
     )
     least = thresholds(old.book, new.book)
     formats = tuple(touched(reached, files, before, after, least))
@@ -84,10 +99,20 @@ def _compared(
     formats = tuple(one for one in formats if _tells(one, files, sheets_moved, moved))
     on_lines, not_compared = lines(reached, [one.id for one in formats], _faulty(files), old.book, new.book)
     fresh = list(newly(moved))
-    blocked = any(RANK[one.severity] >= RANK[severity] for one in fresh)
+    approve = approvals(found, files, formats, new_findings=fresh, former=former, books=(old.book, new.book))
+    outcome = _outcome(fresh, severity, bool(approve) and require_approval)
     return Review(
-        verdict=verdict(blocked, files, moved, on_lines, sheets_moved),
-        blocked=blocked,
+        verdict=verdict(
+            outcome,
+            files=files,
+            moved=moved,
+            former=former,
+            lines=on_lines,
+            sheets=sheets_moved,
+            approvals=approve,
+        ),
+        outcome=outcome,
+        blocked=outcome == "blocked",
         base=both.base.version,
         head=both.head.version,
         notes=both.notes,
@@ -96,16 +121,25 @@ def _compared(
         touched=formats,
         thresholds=(*least.words, *([THRESHOLD] if any(one.compared for one in on_lines) else [])),
         checks=tuple(moved),
+        former=former,
         revisions=tuple(one for one in fresh if one.name.startswith("revision.")),
         unchanged=tuple(unchanged),
         sheets=sheets_moved,
         lines=on_lines,
         prompts=tuple(prompts(files, _by_file(reached))),
-        approvals=approvals(found, files, formats, fresh, (old.book, new.book)),
+        approvals=approve,
         not_judged=tuple(
             dict.fromkeys([*not_judged(both, (before, after), files, reached, sheets_moved), *not_compared])
         ),
     )
+
+
+def _outcome(fresh: Sequence[Finding], severity: Severity, required: bool) -> Outcome:
+    if any(RANK[one.severity] >= RANK[severity] for one in fresh):
+        return "blocked"
+    if required or any(one.name in APPROVAL_NAMES for one in fresh):
+        return "needs approval"
+    return "passes"
 
 
 # --- checks -----------------------------------------------------------------------------------
@@ -138,7 +172,7 @@ def _in_reach(version: Version, reached: Reach, faulty: bool) -> list[Finding]:
 
 
 def _sorter(old: Files, new: Files, reached: Reach, files: Sequence[ChangedFile], report: Report) -> Sorter:
-    faulty = {one.id for one in files if {"unreadable", "moved"} & set(one.states)}
+    faulty = {one.id for one in files if {"invalid", "unreadable", "moved"} & set(one.states)}
     gone = {was for one, was in reached.was.items() if one not in reached.now}
     skipped = {below(one.what, old, new) for one in report.skipped}
     was = {now: reached.was[one] for one, now in reached.now.items() if one in reached.was}
@@ -181,5 +215,5 @@ def _kinds(files: Sequence[ChangedFile]) -> tuple[Kind, ...]:
 
 def _faulty(files: Sequence[ChangedFile]) -> set[str]:
     """Ids of formats that cannot be read in one of the versions; they have not come or gone."""
-    states = {"unreadable", "moved", "readable again"}
+    states = {"invalid", "unreadable", "moved", "readable again"}
     return {one.id for one in files if one.kind == "size-format" and states & set(one.states)}

@@ -10,6 +10,9 @@ from kb.review.matching import Match
 from kb.review.meaning import changed_file
 from kb.review.model import ChangedFile, State
 
+_FAULTY: dict[str, State] = {"references": "moved", "shape": "invalid", "units": "invalid"}
+"""What became of a file, by the stage of its findings."""
+
 
 def below(file: str, *sides: Files) -> str:
     """A shown file's path below its book, whichever version it is of."""
@@ -45,7 +48,7 @@ def _sound(
     name = below(file.file, old, new)
     if one.new is None:
         faulty = name if name in new.broken else claims[1].get(one.id, "")
-        state: State = "moved" if new.broken.get(faulty) == "references" else "unreadable"
+        state = _FAULTY.get(new.broken.get(faulty, ""), "unreadable")
         return replace(file, states=(state,), file=new.shown_as(faulty)) if faulty else file
     faulty = name if name in old.broken else claims[0].get(one.id, "")
     return replace(file, states=("readable again",)) if faulty else file
@@ -59,7 +62,7 @@ def _faulty(
     moved |= {claims[0].get(one.id, "") for one in found if one.old is None}
     for name in sorted({*old.broken, *new.broken} - {*old.sound, *new.sound} - moved):
         if name not in old.broken:
-            state: State = "unreadable"
+            state: State = "invalid" if new.broken[name] in {"shape", "units"} else "unreadable"
         elif name not in new.broken:
             state = "deleted"
         elif old.text(name) != new.text(name):

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from kb.book.finding import Finding
 from kb.checks.report import RANK
 from kb.checks.wording import margin_words
+from kb.report.names_review import APPROVAL_NAMES
 from kb.review.model import CheckMoved, CheckState
 
 Identity = tuple[str, str, str, str]
@@ -15,6 +16,7 @@ _NEWLY: dict[str, CheckState] = {"error": "newly fails", "warning": "newly warns
 
 ORDER: tuple[CheckState, ...] = (
     "newly fails",
+    "needs approval",
     "newly warns",
     "worsened",
     "newly waived",
@@ -24,6 +26,10 @@ ORDER: tuple[CheckState, ...] = (
     "cured",
     "gone with its format",
 )
+
+
+NEW: tuple[CheckState, ...] = ("newly fails", "needs approval", "newly warns", "newly noted")
+"""States of a finding that was not there before and that no waiver covers."""
 
 
 class Sorter:
@@ -97,6 +103,8 @@ class Sorter:
 def _state(old: Finding | None, new: Finding) -> CheckState | None:
     if new.waiver:
         return None if old is not None and old.waiver else "newly waived"
+    if new.name in APPROVAL_NAMES and new.severity != "error":
+        return "needs approval"
     if old is None or old.waiver or RANK[old.severity] < RANK[new.severity]:
         return _NEWLY[new.severity]
     if RANK[old.severity] > RANK[new.severity]:
@@ -119,4 +127,4 @@ def _words(state: CheckState, new: Finding, old: Finding | None) -> str:
 
 def newly(moved: Sequence[CheckMoved]) -> Iterator[Finding]:
     """Findings that are there now and were not, and that no waiver covers."""
-    return (one.finding for one in moved if one.state in {"newly fails", "newly warns", "newly noted"})
+    return (one.finding for one in moved if one.state in NEW)

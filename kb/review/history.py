@@ -12,12 +12,13 @@ from pathlib import Path
 from typing import Literal
 
 from kb.book.finding import one_line
+from kb.review import git
+from kb.review.git import CannotRead as CannotRead  # noqa: PLC0414 - part of what this file offers
 
 DEEPER = "fetch more of the history with `git fetch --deepen=N` (or `--unshallow` for all of it)"
 
-
-class CannotRead(Exception):  # noqa: N818 - said to the reader in one line
-    """A version cannot be had."""
+_MOST_AT_ONCE = 50
+"""Versions of one file that are read together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +27,6 @@ class Kept:
 
     what: Literal["file", "link", "submodule"]
     oid: str
-    size: int
     path: str
 
 
@@ -39,8 +39,14 @@ _WHAT: dict[str, Literal["file", "link", "submodule"]] = {
 }
 
 
-_QUIET = {"LC_ALL": "C", "GIT_OPTIONAL_LOCKS": "0", "GIT_TERMINAL_PROMPT": "0", "GIT_NO_LAZY_FETCH": "1"}
-"""Nothing is asked, fetched or written while git reads."""
+@dataclass(frozen=True, slots=True)
+class Commit:
+    """A commit: its name in full, its parents, when it was made, the first line of its message."""
+
+    oid: str
+    parents: tuple[str, ...]
+    moment: str
+    subject: str
 
 
 class Repository:
@@ -71,28 +77,56 @@ class Repository:
         return self._run("rev-parse", "--is-shallow-repository").stdout.strip() == b"true"
 
     @cached_property
+    def partial(self) -> bool:
+        """Whether git fetches the files of a commit only when they are needed."""
+        return b"true" in self._run("config", "--type=bool", "--get-regexp", r"^remote\..*\.promisor$").stdout
+
+    @cached_property
     def refusal(self) -> str:
         """Why git will not read here, "" when it does."""
         done = self._run("rev-parse", "--git-dir")
-        return "" if done.returncode == 0 else _reason(done)
+        return "" if done.returncode == 0 else git.reason(done)
 
     def commit(self, name: str) -> str | None:
-        """The commit that a name stands for."""
+        """The commit that a name refers to.
+
+        Raises:
+            CannotRead: if the name is known and its commit is missing.
+        """
         if not name or name.startswith("-") or "\0" in name:
             return None
-        done = self._run("rev-parse", "--verify", "--quiet", f"{name}^{{commit}}")
-        return done.stdout.decode("ascii").strip() if done.returncode == 0 else None
+        done = self._run("rev-parse", "--verify", "--quiet", "--end-of-options", f"{name}^{{commit}}")
+        if done.returncode == 0:
+            return done.stdout.decode("ascii").strip()
+        oid = self._run("rev-parse", "--verify", "--quiet", "--end-of-options", name).stdout.decode().strip()
+        if oid and self._run("cat-file", "-e", oid).returncode != 0:
+            raise self._missing(f"commit {oid[:12]} of {one_line(name, 80)}")
+        return None
 
     def said(self, commit: str) -> tuple[str, str]:
-        """When a commit was made, with the offset from universal time, and the first line said of it."""
-        form = ("--no-patch", "--no-show-signature", "--encoding=UTF-8", "--format=%cI%x1f%s")
-        done = self._run("log", "--max-count=1", "--no-color", "--no-notes", *form, commit, "--")
-        moment, _, subject = done.stdout.decode("utf-8", "replace").strip("\n").partition("\x1f")
-        return one_line(moment, 40), one_line(subject, 80)
+        """When a commit was made, with the offset from universal time, and the first line of its message."""
+        (one,) = self._commits("--max-count=1", commit) or (Commit(commit, (), "", ""),)
+        return one_line(one.moment, 40), one_line(one.subject, 80)
+
+    def commits(self, most: int) -> tuple[Commit, ...]:
+        """The last commits along the main line that touched the folder, the newest first.
+
+        Raises:
+            CannotRead: if part of the history is missing.
+        """
+        if self.commit("HEAD") is None:
+            return ()
+        return self._commits("--first-parent", f"--max-count={most}", "HEAD", "--", ".")
 
     def merge_base(self, one: str, other: str) -> str | None:
-        """The last commit that two commits have in common; none when they have none, as far as it is here."""
+        """The last commit that two commits have in common; none when they have none, as far as it is here.
+
+        Raises:
+            CannotRead: if part of the history is missing.
+        """
         done = self._run("merge-base", one, other)
+        if done.returncode > 1:
+            raise self._missing(git.reason(done))
         return done.stdout.decode("ascii").split()[0] if done.returncode == 0 else None
 
     @property
@@ -101,10 +135,28 @@ class Repository:
         return os.fsdecode(self._run("rev-parse", "--show-prefix").stdout).rstrip("\n").rstrip("/")
 
     def touching(self, text: str, file: str, *, most: int) -> tuple[str, ...]:
-        """The last commits that brought a text into a file of the folder, or took it out."""
-        words = ("--no-patch", "--no-show-signature", f"--max-count={most}", "--format=%H", f"-S{text}")
-        done = self._run("log", *words, "HEAD", "--", file)
-        return tuple(done.stdout.decode("ascii", "replace").split()) if done.returncode == 0 else ()
+        """The last commits that brought a text into a file of the folder, or took it out, the newest first.
+
+        Raises:
+            CannotRead: if part of the history is missing.
+        """
+        listed = self._run("rev-list", "HEAD", "--", file)
+        if listed.returncode != 0:
+            raise self._missing(git.reason(listed))
+        words = ("--stdin", "-r", "-z", "--root", "--raw", "--no-renames", "--no-textconv", "--no-ext-diff")
+        told = self._run("diff-tree", *words, "--", file, given=listed.stdout).stdout
+        moved = list(_versions(told.decode("ascii", "replace").split("\0")))
+        found: list[str] = []
+        for begin in range(0, len(moved), _MOST_AT_ONCE):
+            some = moved[begin : begin + _MOST_AT_ONCE]
+            read = self.contents([oid for _, *oids in some for oid in oids if oid.strip("0")])
+            sought = text.encode()
+            for commit, before, after in some:
+                if read.get(before, b"").count(sought) != read.get(after, b"").count(sought):
+                    found.append(commit)
+            if len(found) >= most:
+                break
+        return tuple(found[:most])
 
     def kept(self, commit: str, folder: str) -> tuple[Kept, ...] | None:
         """All that a folder of a commit holds.
@@ -117,21 +169,30 @@ class Repository:
             What is there, by path; nothing when the commit has no such folder.
 
         Raises:
-            CannotRead: if part of the commit was never fetched.
+            CannotRead: if part of the commit is missing.
         """
-        if self._run("cat-file", "-e", f"{commit}:{folder}").returncode != 0:
-            return None
-        done = self._run("ls-tree", "-r", "-z", "-l", "--full-tree", f"{commit}:{folder}")
-        if done.returncode != 0:
-            raise CannotRead(f"{_reason(done)}; {DEEPER}" if self.shallow else _reason(done))
-        found = [_kept(line) for line in done.stdout.split(b"\0") if line]
+        tree = commit
+        if folder:
+            row = self._listed("ls-tree", "-z", "--full-tree", commit, "--", folder)
+            entry = row[0].partition(b"\t")[0].decode("ascii").split() if row else []
+            if not entry or entry[1] != "tree":
+                return None
+            tree = entry[2]
+        found = [_kept(line) for line in self._listed("ls-tree", "-r", "-z", "--full-tree", tree)]
         return tuple(sorted(found, key=lambda one: one.path))
+
+    def sizes(self, oids: Sequence[str]) -> dict[str, int]:
+        """Bytes of files, of those that are here."""
+        wanted = "".join(f"{oid}\n" for oid in dict.fromkeys(oids)).encode("ascii")
+        rows = self._run("cat-file", "--batch-check", given=wanted).stdout.decode("ascii").splitlines()
+        told = [row.split() for row in rows]
+        return {row[0]: int(row[2]) for row in told if len(row) == 3 and row[2].isdigit()}
 
     def contents(self, oids: Sequence[str]) -> dict[str, bytes]:
         """The bytes of files.
 
         Raises:
-            CannotRead: if one of them was never fetched.
+            CannotRead: if one of them is missing.
         """
         wanted = list(dict.fromkeys(oids))
         if not wanted:
@@ -147,33 +208,59 @@ class Repository:
             begin = end + 1 + int(size[0]) + 1
             found[oid] = rest[end + 1 : begin - 1]
         if len(found) < len(wanted):
-            raise CannotRead("some files of that version were never fetched; `git fetch --refetch` gets them")
+            left = next(oid for oid in wanted if oid not in found)
+            raise self._missing(f"file {left[:12]} of that version")
         return found
 
+    def _commits(self, *words: str) -> tuple[Commit, ...]:
+        form = ("--no-commit-header", "--encoding=UTF-8", "--format=%H%x1f%P%x1f%cI%x1f%s%x1e")
+        done = self._run("rev-list", *form, *words)
+        if done.returncode != 0:
+            raise self._missing(git.reason(done))
+        told = [
+            one.strip("\n").split("\x1f", 3) for one in done.stdout.decode("utf-8", "replace").split("\x1e")
+        ]
+        rows = [one for one in told if len(one) == 4]
+        return tuple(
+            Commit(oid, tuple(parents.split()), moment, subject) for oid, parents, moment, subject in rows
+        )
+
+    def _listed(self, *words: str) -> list[bytes]:
+        """The entries that a command lists."""
+        done = self._run(*words)
+        if done.returncode != 0:
+            raise self._missing(git.reason(done))
+        return [one for one in done.stdout.split(b"\0") if one]
+
+    def _missing(self, what: str) -> CannotRead:
+        """That something of the repository is not there, and how to get it."""
+        if self.shallow:
+            return CannotRead(f"{what} is not here: this clone is shallow; {DEEPER}")
+        if self.partial:
+            words = "this clone is partial; `git fetch --refetch --no-filter` fetches all of it"
+            return CannotRead(f"{what} was never fetched: {words}")
+        words = "the repository is damaged; `git fsck` lists what is missing, and another clone may have it"
+        return CannotRead(f"{what} cannot be read: {words}")
+
     def _run(self, *words: str, given: bytes | None = None) -> subprocess.CompletedProcess[bytes]:
-        try:
-            return subprocess.run(
-                ["git", "-C", str(self._folder), *words],
-                input=given,
-                stdin=None if given is not None else subprocess.DEVNULL,
-                capture_output=True,
-                check=False,
-                env={**os.environ, **_QUIET},
-            )
-        except FileNotFoundError as error:
-            raise CannotRead("git is not here; give two folders to compare") from error
+        return git.run(self._folder, *words, given=given)
 
 
 def _kept(line: bytes) -> Kept:
     head, _, path = line.partition(b"\t")
-    mode, _, oid, size = head.decode("ascii").split()
-    what = _WHAT.get(mode, "file")
-    return Kept(what, oid, 0 if size == "-" else int(size), os.fsdecode(path))
+    mode, _, oid = head.decode("ascii").split()
+    return Kept(_WHAT.get(mode, "file"), oid, os.fsdecode(path))
 
 
-def _reason(done: subprocess.CompletedProcess[bytes]) -> str:
-    said = os.fsdecode(done.stderr).strip().splitlines() or ["git gives no reason"]
-    return one_line(said[0].removeprefix("fatal: "))
+def _versions(words: Sequence[str]) -> Iterator[tuple[str, str, str]]:
+    """Commit, and the file before and after, of each entry that `diff-tree --stdin -z` lists."""
+    commit = ""
+    for word in words:
+        if word.startswith(":"):
+            _, _, before, after, _ = word.split()
+            yield commit, before, after
+        elif word.isalnum() and "/" not in word and "." not in word:
+            commit = word
 
 
 # --- a version written out --------------------------------------------------------------------
@@ -203,13 +290,14 @@ def write_out(
                 yield one.path, "a path that no book can have"
             else:
                 (links if one.what == "link" else files).append(one)
-    small = [one for one in files if one.size <= most]
+    sizes = repository.sizes([one.oid for one in files])
+    small = [one for one in files if sizes.get(one.oid, 0) <= most]
     bytes_of = repository.contents([one.oid for one in [*small, *links]])
     try:
         for one in files:
             with open(_made_room(into, one.path), "xb") as file:
-                if one.size > most:
-                    file.truncate(one.size)
+                if one.oid not in bytes_of:
+                    file.truncate(sizes[one.oid])
                 else:
                     file.write(bytes_of[one.oid])
         for one in links:  # last of all, so that no file is ever written through a link

@@ -8,11 +8,11 @@ from xml.etree import ElementTree
 
 from kb.book.finding import Severity, one_line
 from kb.checks.report import RANK
+from kb.review.findings import NEW
 from kb.review.model import CheckMoved, Review
 
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
-_NEW = ("newly fails", "newly warns", "newly noted")
 _SKIPPED = ("newly waived", "no longer judged")
 
 
@@ -21,7 +21,7 @@ def as_junit(review: Review, *, severity: Severity = "error") -> str:
 
     Args:
         review: the review
-        severity: from which severity on a new finding fails its case, as the review was made with
+        severity: from which severity a new finding fails its case, as the review was made with
 
     Returns:
         The XML text. A format of which no check moved is a suite with one passing case.
@@ -43,9 +43,22 @@ def as_junit(review: Review, *, severity: Severity = "error") -> str:
         for words in review.not_judged:
             case = ElementTree.SubElement(suite, "testcase", classname="not judged", name=_clean(words))
             ElementTree.SubElement(case, "skipped", message=_clean(words))
+    _verdict(ElementTree.SubElement(top, "testsuite", name=_clean(f"{shown}: verdict")), review)
     _count(top)
     ElementTree.indent(top)
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + ElementTree.tostring(top, encoding="unicode") + "\n"
+
+
+def _verdict(suite: ElementTree.Element, review: Review) -> None:
+    """The verdict as a case, which fails where people must approve; what blocks fails cases of its own."""
+    case = ElementTree.SubElement(suite, "testcase", classname="verdict", name="verdict")
+    if review.outcome == "needs approval":
+        failure = ElementTree.SubElement(
+            case, "failure", message=_clean(review.verdict), type="needs approval"
+        )
+        failure.text = "\n".join(_clean(f"{one.owner}: {'; '.join(one.because)}") for one in review.approvals)
+    else:
+        ElementTree.SubElement(case, "system-out").text = _clean(review.verdict)
 
 
 def _cases(suite: ElementTree.Element, ident: str, moved: Sequence[CheckMoved], severity: Severity) -> None:
@@ -61,7 +74,7 @@ def _cases(suite: ElementTree.Element, ident: str, moved: Sequence[CheckMoved], 
 
 def _outcome(case: ElementTree.Element, name: str, found: Sequence[CheckMoved], severity: Severity) -> None:
     """Failed by what blocks, skipped by what is waived or not judged, else passed."""
-    failing = [one for one in found if one.state in _NEW and RANK[one.finding.severity] >= RANK[severity]]
+    failing = [one for one in found if one.state in NEW and _fails(one, severity)]
     skipped = [] if failing else [one for one in found if one.state in _SKIPPED][:1]
     if failing:
         failure = ElementTree.SubElement(case, "failure", message=_clean(failing[0].words), type=_clean(name))
@@ -71,6 +84,11 @@ def _outcome(case: ElementTree.Element, name: str, found: Sequence[CheckMoved], 
     rest = [one for one in found if one not in failing and one not in skipped]
     if rest:
         ElementTree.SubElement(case, "system-out").text = _told(rest)
+
+
+def _fails(one: CheckMoved, severity: Severity) -> bool:
+    """Whether a new finding blocks, or people must approve it."""
+    return one.state == "needs approval" or RANK[one.finding.severity] >= RANK[severity]
 
 
 def _told(moved: Sequence[CheckMoved]) -> str:

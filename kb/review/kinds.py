@@ -71,7 +71,7 @@ APPROVED_BY: dict[Kind, tuple[str, ...]] = {
     "floor": ("owner",),
     "changeover": ("owner",),
 }
-"""Whose word each sort of change needs: keys of the changed file, or of one the format refers to.
+"""Owners who must approve each sort of change: keys of the changed file, or of one the format refers to.
 
 Common practice, no source. Beside them stand the owners of limits that a format comes to fail or to near.
 """

@@ -30,6 +30,7 @@ from kb.review.model import (
     Change,
     ChangedFile,
     CheckMoved,
+    CheckState,
     LineTouched,
     MarginMoved,
     MarginState,
@@ -37,7 +38,18 @@ from kb.review.model import (
     Spanned,
     Touched,
 )
-from kb.review.words import MOST_ALIKE, line_words, pair_words, signed, some, together, used, worst_first
+from kb.review.rounding import WORDS
+from kb.review.words import (
+    MOST_ALIKE,
+    former_words,
+    line_words,
+    pair_words,
+    signed,
+    some,
+    together,
+    used,
+    worst_first,
+)
 
 MOST_BYTES = 32_000
 """Bytes of a comment, so many characters at most.
@@ -58,6 +70,8 @@ MOST_PAIRS = 10
 """Rows for the changeovers of one line; the rest is a count."""
 
 _GRAVEST: tuple[MarginState, ...] = ("now fails", "still fails", "spent", "near", "now passes", "moved")
+
+_LOUD: tuple[CheckState, ...] = ("newly fails", "needs approval")
 
 _BAR = 24
 """Signs in the bar that shows two tolerance bands."""
@@ -122,11 +136,12 @@ def _parts(review: Review) -> Iterator[Part]:
     yield Part("More results that moved", 10, [row for one in touched for row in _beside(one)], folded=True)
     yield Part("Margins", 5, list(_margins(touched)))
     yield Part("Checks", 1, list(_checks(review)))
+    yield Part("Passes now, fails at the former numbers", 1, bullets(former_words(review)))
     yield Part("Where it is used", 8, bullets(used(review)))
     yield Part("Not moved, but usually moves", 9, bullets(_prompts(review)))
     yield Part("Not judged", 3, bullets(review.not_judged))
     approvals = (f"{one.owner}: {'; '.join(one.because)}" for one in review.approvals)
-    yield Part("Whose word is needed", 2, bullets(approvals))
+    yield Part("Approval required from", 2, bullets(approvals))
 
 
 # --- rows -------------------------------------------------------------------------------------
@@ -161,7 +176,8 @@ def _file(one: ChangedFile | str) -> Iterator[Row]:
 
 def _change(one: Change) -> str:
     loud = f"**UNIT CHANGED**, was {escaped(one.rewritten)}" if one.rewritten else ""
-    moved = [escaped(one.difference)] if one.difference else []
+    moved = [WORDS] if "re-expressed" in one.kinds else []
+    moved += [escaped(one.difference)] if one.difference else []
     moved += [f"{_signed(one.share)} of the band"] if one.share is not None else []
     moved += [escaped(one.band)] if one.band else []
     if one.overlap is not None and one.overlap < 1:
@@ -312,7 +328,7 @@ def _check(one: CheckMoved, rest: str) -> str:
         more = [f"limit&#58; {escaped(finding.source)}"] if finding.source else []
         more += [f"fix&#58; {escaped(fix)}" for fix in finding.fixes]
     return cells(
-        lines(f"**{one.state}**" if one.state == "newly fails" else one.state, finding.severity),
+        lines(f"**{one.state}**" if one.state in _LOUD else one.state, finding.severity),
         lines(_at(finding.place), "in the older version" if gone else ""),
         lines(escaped(one.words), f"**{escaped(rest)}**" if rest else "", *more),
         escaped(finding.name),

@@ -16,6 +16,7 @@ from kb.review.kinds import alike, kinds_of
 from kb.review.matching import Match
 from kb.review.model import Change, ChangedFile, Kind, Spanned, State
 from kb.review.pairing import Pair, pairs, said, written
+from kb.review.rounding import re_expressed
 from kb.review.terms import Steps, term
 from kb.sheet.values import reader_unit
 
@@ -107,7 +108,7 @@ def _compared(old: Spec, new: Spec) -> Iterator[tuple[Change, tuple[object, ...]
         rewritten = bool(before and after and before.unit != after.unit)
         if (differs and not _by_default(old, new, pair)) or (rewritten and not differs):
             named = term(new.kind, pair.steps, pair.members)
-            kinds = kinds_of(new.kind, pair.key, before, after) if differs else ()
+            kinds = _kinds(new.kind, pair.key, before, after) if differs else ()
             yield (
                 Change(
                     key=pair.key,
@@ -122,6 +123,12 @@ def _compared(old: Spec, new: Spec) -> Iterator[tuple[Change, tuple[object, ...]
                 ),
                 (named.order, named.words),
             )
+
+
+def _kinds(kind: str, key: str, old: Quantity | None, new: Quantity | None) -> tuple[Kind, ...]:
+    if old is not None and new is not None and re_expressed(old, new):
+        return ("re-expressed",)
+    return kinds_of(kind, key, old, new)
 
 
 def _reordered(new: Spec, pair: Pair) -> Change:

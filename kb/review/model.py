@@ -19,6 +19,7 @@ WORK_TREE = "work tree"
 Kind = Literal[
     "editorial",
     "document",
+    "re-expressed",
     "target moved",
     "tightened",
     "widened",
@@ -33,9 +34,10 @@ Kind = Literal[
     "floor",
     "changeover",
 ]
-"""What sort of change it is; several may hold. `interface` touches the end, the filler or the customer."""
+"""What sort of change it is; several may hold. `re-expressed` is the same value in another unit, within the
+rounding of the digits written; `interface` touches the end, the filler or the customer."""
 
-State = Literal[
+State = Literal[  # `invalid` can be read, and has findings of shape or units
     "changed",
     "no change in meaning",
     "added",
@@ -44,11 +46,22 @@ State = Literal[
     "released",
     "withdrawn",
     "deleted",
+    "invalid",
     "unreadable",
     "readable again",
 ]
 
-CheckState = Literal[
+Outcome = Literal["blocked", "needs approval", "passes"]
+"""What the review decides: `needs approval` is for people to decide, the other two are not."""
+
+EXIT_CODES: dict[Outcome, int] = {"passes": 0, "blocked": 1, "needs approval": 3}
+"""Exit code of each outcome; 2 is that of a command that could not run."""
+
+FormerPart = Literal["limit", "setting", "target", "material", "end", "plant", "line"]
+"""What a size is checked against."""
+
+CheckState = Literal[  # `invalid` can be read, and has findings of shape or units
+    "needs approval",
     "newly fails",
     "newly warns",
     "newly noted",
@@ -246,6 +259,29 @@ class CheckMoved:
 
 
 @dataclass(frozen=True, slots=True)
+class FormerFails:
+    """A value that passes now and fails at a former limit, setting, target, metal, end, plant or line.
+
+    Attributes:
+        format: id of the format, as it is now.
+        check: name of the check.
+        key: the value's key.
+        what: the quantity in trade words.
+        value: its value at the former numbers, with its unit.
+        limit: the limit in words.
+        because: what moved that it passes now.
+    """
+
+    format: str
+    check: str
+    key: str
+    what: str
+    value: str
+    limit: str
+    because: tuple[FormerPart, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class WhatIf:
     """How a margin that was spent can be had back: the cheapest ways, computed by the route.
 
@@ -318,7 +354,7 @@ class Prompt:
 
 @dataclass(frozen=True, slots=True)
 class Approval:
-    """A role whose word is needed, and for what."""
+    """A role whose approval is required, and for what."""
 
     owner: str
     because: tuple[str, ...]
@@ -330,7 +366,8 @@ class Review:
 
     Attributes:
         verdict: the outcome in one line.
-        blocked: whether something new stands at or above the asked severity.
+        outcome: the same for programs.
+        blocked: whether a new finding is at or above the severity given.
         base: the older version.
         head: the newer version.
         notes: how the versions were chosen, and what to know before reading on.
@@ -339,16 +376,18 @@ class Review:
         touched: formats that the change reaches.
         thresholds: from when on an effect or a margin is told, in words.
         checks: findings that came, went or changed, the gravest first.
+        former: values that pass now and fail at the former limits, targets, metals and the like.
         revisions: breaches of the rules of revision; they are among the checks too.
         unchanged: findings of the touched formats and of the book that are as they were.
         sheets: setup sheets whose code changed.
         lines: lines on which something changes.
         prompts: what usually moves too.
-        approvals: whose word is needed.
+        approvals: roles whose approval is required.
         not_judged: what could not be judged, and why.
     """
 
     verdict: str
+    outcome: Outcome
     blocked: bool
     base: Version
     head: Version
@@ -358,6 +397,7 @@ class Review:
     touched: tuple[Touched, ...]
     thresholds: tuple[str, ...]
     checks: tuple[CheckMoved, ...]
+    former: tuple[FormerFails, ...]
     revisions: tuple[Finding, ...]
     unchanged: tuple[Finding, ...]
     sheets: tuple[SheetMoved, ...]
@@ -365,3 +405,8 @@ class Review:
     prompts: tuple[Prompt, ...]
     approvals: tuple[Approval, ...]
     not_judged: tuple[str, ...]
+
+    @property
+    def exit_code(self) -> int:
+        """The exit code of the command."""
+        return EXIT_CODES[self.outcome]

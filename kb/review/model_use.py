@@ -72,7 +72,7 @@ class LineTouched:
 
     Attributes:
         formats: formats on it that the change reaches; none where only the way of changing over moved.
-        changeovers: ordered pairs of its formats that the change reaches.
+        changeovers: ordered pairs of its formats that the change reaches, other than by limits and waivers.
         compared: how many of them were planned in both versions, or call for the same work in both.
         moved: those of another class or length; those of another class first, then the longest moves.
         came: ordered pairs that were not there before.
@@ -87,3 +87,8 @@ class LineTouched:
     moved: tuple[PairMoved, ...]
     came: int
     went: int
+
+    @property
+    def counted(self) -> int:
+        """Changeovers that are not as before; where none could be compared, those that the change reaches."""
+        return len(self.moved) + self.came + self.went if self.compared else self.changeovers

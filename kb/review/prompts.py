@@ -166,7 +166,8 @@ def prompts(files: Sequence[ChangedFile], reached: Mapping[str, Sequence[str]]) 
 
 def _moved(row: Together, file: ChangedFile) -> tuple[str, ...]:
     """What of a row moved in a file, in words."""
-    named = [change.words for change in file.changes if under(f"{file.kind}.{change.key}", row.moved)]
+    changes = [change for change in file.changes if change.kinds != ("re-expressed",)]
+    named = [change.words for change in changes if under(f"{file.kind}.{change.key}", row.moved)]
     if named and file.kind != "size-format" and file.kind in row.moved:
         if all("editorial" in change.kinds or "document" in change.kinds for change in file.changes):
             return ()

@@ -21,6 +21,7 @@ from kb.report.sarif import as_sarif as check_as_sarif
 from kb.review.model import CheckMoved, CheckState, Review
 
 BASELINE: dict[CheckState, str] = {
+    "needs approval": "new",
     "newly fails": "new",
     "newly warns": "new",
     "newly noted": "new",
@@ -52,13 +53,14 @@ def as_sarif(review: Review, *, severity: Severity = "error") -> str:
     for result, (finding, moved) in zip(run["results"], told, strict=True):
         _against(result, finding, moved)
     (invocation,) = run["invocations"]
-    invocation["exitCode"] = int(review.blocked)
+    invocation["exitCode"] = review.exit_code
     invocation["toolExecutionNotifications"] = [
         {"level": "note", "message": {"text": f"not judged: {one_line(words)}".replace("](", "] (")}}
         for words in review.not_judged
     ]
     run["properties"] = {
         "verdict": review.verdict,
+        "outcome": review.outcome,
         "base": one_line(review.base.words),
         "head": one_line(review.head.words),
         "severity": severity,

@@ -11,14 +11,18 @@ from kb.checks.wording import margin_words
 from kb.checks.words import number
 from kb.report.outcome import plural
 from kb.report.text import COLOURS, MOST_FIXES
-from kb.review.model import Change, ChangedFile, CheckMoved, Review, Spanned, Touched
-from kb.review.words import line_words, pair_words, signed, some, together, used
+from kb.review.findings import NEW
+from kb.review.model import Change, ChangedFile, CheckMoved, Outcome, Review, Spanned, Touched
+from kb.review.rounding import WORDS
+from kb.review.words import former_words, line_words, pair_words, signed, some, together, used
 
 MOST_MARGINS = 8
 """Margins of one format that are told one by one; the rest is a count."""
 
 MOST_PAIRS = 6
 """Lines for the changeovers of one line; the rest is a count."""
+
+_COLOURS: dict[Outcome, str] = {"blocked": "red", "needs approval": "yellow", "passes": "green"}
 
 _BAR = 32
 """Signs in the bar that shows two tolerance bands."""
@@ -36,7 +40,7 @@ def as_text(review: Review, *, coloured: bool = False) -> str:
     """
     head = review.verdict
     if coloured:
-        head = click.style(head, fg="red" if review.blocked else "green", bold=True)
+        head = click.style(head, fg=_COLOURS[review.outcome], bold=True)
     lines = [head, f"before: {review.base.told}", f"now: {review.head.told}", *review.notes]
     if review.kinds:
         lines.append(f"kind of change: {', '.join(review.kinds)}")
@@ -44,10 +48,11 @@ def as_text(review: Review, *, coloured: bool = False) -> str:
         ("What changed", [line for one in together(review.files) for line in _file(one)]),
         ("What it does", list(_does(review))),
         ("Checks", list(_checks(review, coloured=coloured))),
+        ("Passes now, fails at the former numbers", [f"  {one}" for one in former_words(review)]),
         ("Where it is used", [f"  {one}" for one in used(review)]),
         ("Not moved, but usually moves", list(_prompts(review))),
         ("Not judged", [f"  {one_line(one)}" for one in review.not_judged]),
-        ("Whose word is needed", [f"  {one.owner}: {'; '.join(one.because)}" for one in review.approvals]),
+        ("Approval required from", [f"  {one.owner}: {'; '.join(one.because)}" for one in review.approvals]),
     ):
         if part:
             lines += ["", click.style(title, bold=True) if coloured else title, *part]
@@ -89,7 +94,8 @@ def _change(one: Change) -> Iterator[str]:
     old, new = one.old or "(not there)", one.new or "(gone)"
     loud = f" UNIT CHANGED, was {one.rewritten}" if one.rewritten else ""
     yield f"      {one.words}: {old} → {new}{loud} [{', '.join(one.kinds)}]"
-    told = [one.difference] if one.difference else []
+    told = [WORDS] if "re-expressed" in one.kinds else []
+    told += [one.difference] if one.difference else []
     if one.share is not None:
         told.append(f"{signed(100 * one.share)} % of the tolerance band")
     told += [one.band] if one.band else []
@@ -191,7 +197,7 @@ def _checks(review: Review, *, coloured: bool) -> Iterator[str]:
 def _check(one: CheckMoved, *, coloured: bool) -> Iterator[str]:
     finding = one.finding
     state = one.state
-    if coloured and state in {"newly fails", "newly warns", "newly noted", "worsened"}:
+    if coloured and state in {*NEW, "worsened"}:
         state = click.style(state, fg=COLOURS[finding.severity])  # type: ignore[assignment]
     gone = one.state in {"cured", "gone with its format", "no longer judged"}
     older = " (place in the older version)" if gone else ""

@@ -101,7 +101,7 @@ def lines(
             id=line,
             title=spec.record.title if spec else line,
             formats=tuple(sorted(touched)),
-            changeovers=len(one.now),
+            changeovers=one.reached_by(_driven(reached, touched)) if not otherwise else len(one.now),
             compared=found.compared,
             moved=found.moved,
             came=len(one.came),
@@ -111,6 +111,11 @@ def lines(
             told.append(made)
         not_compared += [found.why_not] if found.why_not else []
     return tuple(told), tuple(not_compared)
+
+
+def _driven(reached: Reach, touched: Iterable[str]) -> set[str]:
+    """Formats that are reached by more than limits and waivers, which drive no part of a line."""
+    return {one for one in touched if set(reached.printed.get(one, ())) - {"limits", "waivers"}}
 
 
 class _Pairs:
@@ -135,6 +140,7 @@ class _Pairs:
         sides = zip(books, (reached.was, reached.now), strict=True)
         ran, runs = (_running(book, names, line) for book, names in sides)
         self.now = _ordered(runs, touched)
+        self._runs = runs
         self.came = [pair for pair in self.now if not {*pair} <= ran | set(faulty)]
         self.went = [pair for pair in _ordered(ran, touched) if not {*pair} <= runs | set(faulty)]
         self.in_both = [
@@ -142,6 +148,10 @@ class _Pairs:
             for one, other in self.now
             if {one, other} <= ran
         ]
+
+    def reached_by(self, formats: Collection[str]) -> int:
+        """How many changeovers have one of some formats."""
+        return len(_ordered(self._runs, formats))
 
 
 def _running(book: Book, names: Mapping[str, str], line: str) -> set[str]:

@@ -1,11 +1,25 @@
-"""The review in one line: whether it blocks, what fails newly, how far it reaches."""
+"""The review in one line: its outcome, what fails newly or needs approval, how far it reaches."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+from kb.report.names_review import APPROVAL_NAMES
 from kb.report.outcome import plural
-from kb.review.model import ChangedFile, CheckMoved, CheckState, LineTouched, SheetMoved
+from kb.review.findings import NEW
+from kb.review.model import (
+    Approval,
+    ChangedFile,
+    CheckMoved,
+    CheckState,
+    FormerFails,
+    LineTouched,
+    Outcome,
+    SheetMoved,
+)
+from kb.review.words import FORMER
+
+_HEADS: dict[Outcome, str] = {"blocked": "Blocked", "needs approval": "Needs approval", "passes": "Passes"}
 
 _WORDS: tuple[tuple[CheckState, str, str], ...] = (
     ("newly fails", "check newly fails", "checks newly fail"),
@@ -17,37 +31,78 @@ _WORDS: tuple[tuple[CheckState, str, str], ...] = (
     ("no longer judged", "no longer judged", "no longer judged"),
 )
 
+_APPROVED: tuple[tuple[str, str, str], ...] = (
+    ("limit.loosened", "limit loosened", "limits loosened"),
+    ("target.moved-to-pass", "target moved to pass", "targets moved to pass"),
+    ("setting.moved-to-pass", "setting moved to pass", "settings moved to pass"),
+    ("material.moved-to-pass", "metal moved to pass", "metals moved to pass"),
+    ("supply.moved-to-pass", "end moved to pass", "ends moved to pass"),
+    ("plant.moved-to-pass", "plant number moved to pass", "plant numbers moved to pass"),
+    ("range.moved-to-pass", "line moved to pass", "lines moved to pass"),
+    ("limit.source-unchanged", "source unchanged", "sources unchanged"),
+    ("material.certificate-unchanged", "certificate unchanged", "certificates unchanged"),
+    ("waiver.loosened", "waiver loosened", "waivers loosened"),
+)
+
 
 def verdict(
-    blocked: bool,
+    outcome: Outcome,
+    *,
     files: Sequence[ChangedFile],
     moved: Sequence[CheckMoved],
+    former: Sequence[FormerFails],
     lines: Sequence[LineTouched],
     sheets: Sequence[SheetMoved],
+    approvals: Sequence[Approval],
 ) -> str:
     """The outcome in one line.
 
     Args:
-        blocked: whether anything new stands at or above the asked severity
+        outcome: what the review decides
         files: files that changed
         moved: findings that came, went or changed
+        former: values that pass now and fail at former numbers
         lines: lines on which something changes
         sheets: sheets whose code changed
+        approvals: roles whose approval is required
 
     Returns:
         Such as "Blocked: 1 check newly fails, 2 newly warn, 1 cured; 2 lines, 3 sheets."
     """
     if not files and not moved:
         return "Nothing changed."
-    counts = [(sum(one.state == state for one in moved), one_, many) for state, one_, many in _WORDS]
-    told = [f"{count} {one if count == 1 else many}" for count, one, many in counts if count]
-    changeovers = sum(one.changeovers for one in lines)
+    told = [*_to_approve(moved, former), *_checks(moved)]
+    if outcome == "needs approval" and not any(one.finding.name in APPROVAL_NAMES for one in moved):
+        told.append(f"approval required from {', '.join(one.owner for one in approvals)}")
+    changeovers = sum(one.counted for one in lines)
     reach = [
         plural(count, word)
         for count, word in ((len(lines), "line"), (len(sheets), "sheet"), (changeovers, "changeover"))
         if count
     ]
     meaning = any(one.changes or set(one.states) != {"no change in meaning"} for one in files)
-    head = "Blocked" if blocked else "Passes" if meaning or told else "No change in meaning"
+    head = _HEADS[outcome] if outcome != "passes" or meaning or told else "No change in meaning"
     checks = ", ".join(told) or "no check moved"
     return f"{head}: {checks}; {', '.join(reach) or 'no line and no sheet'}."
+
+
+def _to_approve(moved: Sequence[CheckMoved], former: Sequence[FormerFails]) -> Iterator[str]:
+    """What needs approval, and how many formats fail at former numbers."""
+    for name, one, many in _APPROVED:
+        count = sum(each.finding.name == name and each.state in NEW for each in moved)
+        if count:
+            yield f"{count} {one if count == 1 else many}"
+    formats = {one.format for one in former}
+    if formats:
+        verb = "fails" if len(formats) == 1 else "fail"
+        parts = {part for one in former for part in one.because}
+        what = FORMER[next(iter(parts))] if len(parts) == 1 else "the former numbers"
+        yield f"{plural(len(formats), 'format')} {verb} at {what}"
+
+
+def _checks(moved: Sequence[CheckMoved]) -> Iterator[str]:
+    others = [one for one in moved if one.finding.name not in APPROVAL_NAMES]
+    for state, one, many in _WORDS:
+        count = sum(each.state == state for each in others)
+        if count:
+            yield f"{count} {one if count == 1 else many}"

@@ -9,12 +9,23 @@ from kb.book.finding import one_line
 from kb.changeover.jobs import minutes
 from kb.checks.words import number
 from kb.report.outcome import plural
-from kb.review.model import ChangedFile, CheckMoved, LineTouched, PairMoved, Review
+from kb.review.model import ChangedFile, CheckMoved, FormerPart, LineTouched, PairMoved, Review
 
 MOST_ALIKE = 3
 """Files of which the same is to be told that are told one by one; more are told as one."""
 
 MOST_NAMES = 6
+
+FORMER: dict[FormerPart, str] = {
+    "limit": "the former limit",
+    "setting": "the former setting",
+    "target": "the former target",
+    "material": "the former metal",
+    "end": "the former end",
+    "plant": "the former numbers of the plant",
+    "line": "the former ranges of the line",
+}
+"""What a value is checked against, as it was."""
 
 
 def some(names: Sequence[str], most: int = MOST_NAMES) -> str:
@@ -111,6 +122,13 @@ def _subjects(group: Sequence[CheckMoved]) -> list[str]:
     return [name if count == 1 else f"{name} ({count})" for name, count in counts.items()]
 
 
+def former_words(review: Review) -> Iterator[str]:
+    """Values that pass now and fail at former numbers, a line each."""
+    for one in review.former:
+        because = " and ".join(FORMER[part] for part in one.because)
+        yield f"{one.format}: {one.what} {one.value}; {one.limit}, at {because} [{one.check}]"
+
+
 # --- changeovers ------------------------------------------------------------------------------
 
 
@@ -163,7 +181,7 @@ def used(review: Review) -> Iterator[str]:
     """Where the change is used: lines and changeovers, sheets, formats that share, waivers."""
     for line in review.lines:
         formats = some(line.formats) or "another way of changing over"
-        counts = [f"changeovers touched: {line.changeovers}"]
+        counts = [f"changeovers touched: {line.counted}"]
         counts += [f"{line.came} came"] if line.came else []
         counts += [f"{line.went} went"] if line.went else []
         yield f"line {line.id}: {formats}; {', '.join(counts)}"

@@ -1,4 +1,4 @@
-"""The page on review by machine and the hook: what they show is run on the story's repository."""
+"""The page on automatic review and the hook: what they show is run on the story's repository."""
 
 from __future__ import annotations
 
@@ -17,13 +17,17 @@ import yaml
 
 from kb.book.load import FOLDERS, TOP_FILES
 from kb.cli.review import FACES
+from kb.report.names_review import APPROVAL_NAMES
 from kb.review.markdown import MOST_BYTES, hidden_mark
+from kb.review.model import EXIT_CODES
 from tests.review.story import R330, Story, git
 from tests.review.test_story import reviewed
 
 HOUSE = Path(__file__).resolve().parents[2]
 PAGE = (HOUSE / "site/docs/review.md").read_text(encoding="utf-8")
-SHELL = re.findall(r"^```sh\n(.*?)^```$", PAGE, flags=re.MULTILINE | re.DOTALL)
+SHELL, OWNERS = [], []
+for one in re.findall(r"^```sh\n(.*?)^```$", PAGE, flags=re.MULTILINE | re.DOTALL):
+    (OWNERS if "--code-owners" in one else SHELL).append(one)
 WORKFLOW, CONFIG = (
     yaml.safe_load(one) for one in re.findall(r"^```yaml\n(.*?)^```$", PAGE, flags=re.MULTILINE | re.DOTALL)
 )
@@ -35,6 +39,10 @@ HOST = '''\
 import json, os, re, sys
 from pathlib import Path
 words = sys.argv[1:]
+if words[0] == "pr":
+    assert words == ["pr", "view", "7", "--json", "reviewDecision", "--jq", ".reviewDecision"]
+    print(os.environ.get("DECISION", "REVIEW_REQUIRED"))
+    sys.exit()
 assert words.pop(0) == "api"
 options = {}
 while words and any(one.startswith("--") for one in words):
@@ -100,12 +108,21 @@ class Clone:
         if commit:
             git(self.folder, "commit", "--quiet", "--all", "--message", "change", day=60)
 
-    def sh(self, script: str) -> subprocess.CompletedProcess[str]:
+    def loosen(self) -> None:
+        """Loosen a limit, and commit that."""
+        path = self.folder / "specs/limits.yaml"
+        text = path.read_text(encoding="utf-8")
+        words = "  can.axial-load:\n    least: 1.00\n"
+        assert text.count(words) == 1
+        path.write_text(text.replace(words, words.replace("1.00", "0.90")), encoding="utf-8")
+        git(self.folder, "commit", "--quiet", "--all", "--message", "limit", day=60)
+
+    def sh(self, script: str, **more: str) -> subprocess.CompletedProcess[str]:
         """Run a script as the host does: it stops at what fails."""
         given = {
             "PATH": f"{self.tools}{os.pathsep}{os.environ['PATH']}",
             "PYTHONPATH": str(HOUSE),
-            "GITHUB_BASE_REF": "main",
+            "BASE": "origin/main",
             "GITHUB_REPOSITORY": "plant/book",
             "GITHUB_STEP_SUMMARY": str(self.summary),
             "NUMBER": "7",
@@ -114,7 +131,7 @@ class Clone:
         return subprocess.run(
             ["bash", "-e", "-c", script],
             cwd=self.folder,
-            env={**os.environ, **given},
+            env={**os.environ, **given, **more},
             capture_output=True,
             text=True,
             check=False,
@@ -139,12 +156,30 @@ FAILING = ("gauge: 0.262 ±0.004 mm", "gauge: 0.258 ±0.004 mm")
 @pytest.mark.parametrize("script", SHELL, ids=[one.splitlines()[0] for one in SHELL])
 @pytest.mark.parametrize(("edit", "code"), [(SOUND, 0), (FAILING, 1)], ids=["sound", "failing"])
 def test_shell_of_the_page_runs(clone: Clone, script: str, edit: tuple[str, str], code: int) -> None:
-    """Each block of shell on the page leaves with 0 for a sound change and with 1 for one that fails."""
+    """Each block of shell that reviews exits with 0 for a valid change and with 1 for one that fails."""
     shutil.copytree(clone.folder / "specs", clone.folder.parent / "specs-before")
     clone.put(*edit)
     done = clone.sh(script)
     assert done.returncode == code, done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_plain_shell_ends_with_the_code_of_the_review(clone: Clone) -> None:
+    """A change that needs approval ends the last block with 3, and its report and comment are there."""
+    clone.loosen()
+    assert clone.sh(SHELL[-1]).returncode == 3
+    assert 'type="needs approval"' in (clone.folder / "review.xml").read_text(encoding="utf-8")
+    assert "Needs approval" in (clone.folder / "review.md").read_text(encoding="utf-8")
+
+
+def test_the_code_owners_of_the_page_are_written(clone: Clone) -> None:
+    """The command of the page writes the file at the top of the repository."""
+    (script,) = OWNERS
+    assert clone.sh(script).returncode == 0
+    text = (clone.folder / "CODEOWNERS").read_text(encoding="utf-8")
+    assert re.search(
+        r"^/specs/formats/regular-330\.yaml +@SET-ACCOUNT-OF-body-tooling$", text, flags=re.MULTILINE
+    )
 
 
 def test_plain_shell_leaves_its_files(clone: Clone) -> None:
@@ -163,6 +198,30 @@ def test_the_workflow_blocks_and_tells(clone: Clone) -> None:
     assert done.returncode == 1, done.stderr
     assert done.stdout.count("::error file=specs/formats/regular-330.yaml,") == 2
     assert "**Blocked&#58; 2 checks newly fail" in clone.summary.read_text(encoding="utf-8")
+
+
+def test_the_workflow_waits_for_approval(clone: Clone) -> None:
+    """A looser limit fails the step with 3 until the host says that the change is approved."""
+    clone.loosen()
+    done = clone.sh(STEPS["Review"])
+    assert done.returncode == 3, done.stderr
+    assert "::warning file=specs/limits.yaml," in done.stdout
+    assert "**Needs approval&#58; 1 limit loosened" in clone.summary.read_text(encoding="utf-8")
+    assert clone.sh(STEPS["Review"], DECISION="CHANGES_REQUESTED").returncode == 3
+    assert clone.sh(STEPS["Review"], DECISION="APPROVED").returncode == 0
+
+
+def test_approval_unblocks_nothing(clone: Clone) -> None:
+    """A change that is blocked stays blocked, whoever approved it."""
+    clone.put(*FAILING)
+    assert clone.sh(STEPS["Review"], DECISION="APPROVED").returncode == 1
+
+
+def test_the_page_lists_every_verdict_and_finding() -> None:
+    """The page has each exit code, and each finding that needs approval."""
+    codes = re.findall(r"^\| .+ \| (\d) \| .+ \|$", PAGE, flags=re.MULTILINE)
+    assert sorted(map(int, codes)) == sorted([*EXIT_CODES.values(), 2])
+    assert {one for one in APPROVAL_NAMES if f"`{one}`" in PAGE} == set(APPROVAL_NAMES)
 
 
 def test_the_workflow_keeps_one_comment(clone: Clone) -> None:

@@ -74,7 +74,7 @@ def test_the_order_of_reading(story: Story) -> None:
         "Checks",
         "Where it is used",
         "Not moved, but usually moves",
-        "Whose word is needed",
+        "Approval required from",
     ]
 
 
@@ -128,6 +128,7 @@ def test_nothing_of_the_review_is_lost(story: Story, name: str) -> None:
         *(what_if for one in made.touched for what_if in one.what_ifs if not what_if.fails),
         *(1 for one in made.touched for count in (one.still, one.not_asked) if count),
         *made.checks,
+        *made.former,
         *([1] if made.unchanged else []),
         *made.sheets,
         *made.lines,

@@ -1,0 +1,328 @@
+"""Findings on what a change is checked against: limits loosened, sources unchanged, targets moved to pass."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from kb.book.finding import Finding, Severity
+from kb.book.load import Spec
+from kb.book.records import Limit, Waiver
+from kb.checks.catalog import RULES
+from kb.report.outcome import plural
+from kb.review.former import Pairs
+from kb.review.kinds import alike
+from kb.review.model import Change, ChangedFile, FormerFails, FormerPart
+from kb.review.rounding import re_expressed
+from kb.review.terms import term
+from kb.review.words import some
+
+MOST_NAMED = 3
+"""Formats that one finding names with their numbers; the others are named only."""
+
+_ENDS = (("least", -1), ("most", 1))
+"""Each end of a limit with the direction that loosens it."""
+
+_GUARDS = ("design_pressure", "warmest")
+"""Numbers of the plant that every can is checked against."""
+
+_SUPPLY = ("gauge", "coil_width")
+"""Keys of a metal that say what can be bought, which no certificate does."""
+
+_MOVED_TO_PASS: dict[FormerPart, tuple[str, str]] = {
+    "setting": ("limits", "setting.moved-to-pass"),
+    "material": ("material", "material.moved-to-pass"),
+    "end": ("end", "supply.moved-to-pass"),
+    "plant": ("plant", "plant.moved-to-pass"),
+    "line": ("line", "range.moved-to-pass"),
+}
+"""Parts of which a finding is made only where something passes by their move: kind of file, and name."""
+
+
+def loosened(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[FormerFails]) -> Iterator[Finding]:
+    """Findings on limits, settings, waivers, targets and metals that a change moved.
+
+    Args:
+        pairs: both books
+        files: files that changed
+        former: values that pass now and fail at former numbers
+
+    Yields:
+        A finding each, at the value that moved.
+    """
+    both = pairs.spec("limits")
+    if both is not None:
+        yield from _limits(*both, former)
+        yield from _settings(*both)
+    plants = pairs.spec("plant")
+    if plants is not None:
+        yield from _plant(*plants, [one for one in former if "plant" in one.because])
+    new = pairs.new.only("waivers")
+    if new is not None:
+        yield from _waivers(pairs, new)
+    yield from _targets(pairs, files, former)
+    yield from _certificates(pairs, files)
+    for part in _MOVED_TO_PASS:
+        fails = [one for one in former if part in one.because]
+        if fails:
+            yield from _moved_to_pass(pairs, part, files, fails)
+
+
+# --- limits and settings ----------------------------------------------------------------------
+
+
+def _limits(old: Spec, new: Spec, former: Sequence[FormerFails]) -> Iterator[Finding]:
+    for name, was in old.record.limits.items():
+        if name not in RULES:
+            continue
+        now = new.record.limits.get(name)
+        ends = [
+            end
+            for end, outward in _ENDS
+            if _looser(was, now, end, outward) and not _same(old, new, f"limits.{name}.{end}")
+        ]
+        if not ends:
+            continue
+        fails = [one for one in former if one.check == name and "limit" in one.because]
+        key = f"limits.{name}" if now else "limits"
+        at = f"{key}.{ends[0]}" if now and getattr(now, ends[0]) is not None else key
+        told = "; ".join(_end_words(old, new, name, end) for end in ends)
+        before = "; ".join(f"{end} {old.quantities[f'limits.{name}.{end}'].text}" for end in ends)
+        yield _finding(
+            "limit.loosened",
+            new,
+            at,
+            f"{name}: {told}; {_fails_words(fails, 'at the former limit')}",
+            f"put {before} back, or have {was.owner} approve the new limit with its source",
+            severity=_gravity(name),
+            source=f"{was.source} (owner {was.owner})",
+        )
+        if now and _papers(was) == _papers(now):
+            message = f"{name}: {told}, and source, owner and review date are the same"
+            fix = "write where the new number comes from in source, and set its review date"
+            yield _finding("limit.source-unchanged", new, f"{key}.source", message, fix)
+
+
+def _looser(was: Limit, now: Limit | None, end: str, outward: int) -> bool:
+    before, after = getattr(was, end), getattr(now, end) if now else None
+    if before is None:
+        return False
+    return after is None or ((after - before) * outward > 0 and not alike(before, after))
+
+
+def _same(old: Spec, new: Spec, key: str) -> bool:
+    """Whether a number is only written in another unit."""
+    before, after = old.quantities.get(key), new.quantities.get(key)
+    return before is not None and after is not None and re_expressed(before, after)
+
+
+def _end_words(old: Spec, new: Spec, name: str, end: str) -> str:
+    before, after = (one.quantities.get(f"limits.{name}.{end}") for one in (old, new))
+    return f"{end} {before.text if before else 'none'} → {after.text if after else 'none'}"
+
+
+def _gravity(name: str) -> Severity:
+    """An error where the check guards seal or pressure; a shape that does not close is another matter."""
+    rule = RULES[name]
+    return "warning" if rule.waivable or rule.reads == "case" else "error"
+
+
+def _papers(one: object) -> tuple[str, ...]:
+    return tuple(getattr(one, name) for name in ("source", "owner", "review"))
+
+
+def _settings(old: Spec, new: Spec) -> Iterator[Finding]:
+    for name, was in old.record.settings.items():
+        now = new.record.settings.get(name)
+        if now is None or _papers(was) != _papers(now):
+            continue
+        same = alike(was.value, now.value) or _same(old, new, f"settings.{name}.value")
+        if same and was.calibrated == now.calibrated:
+            continue
+        key = f"settings.{name}"
+        before, after = (one.quantities[f"{key}.value"].text for one in (old, new))
+        told = "calibrated changed" if same else f"value {before} → {after}"
+        message = f"{name}: {told}, and source, owner and review date are the same"
+        fix = f"write where the new number comes from in source, or put value {before} back"
+        yield _finding("limit.source-unchanged", new, f"{key}.source", message, fix)
+
+
+def _plant(old: Spec, new: Spec, fails: Sequence[FormerFails]) -> Iterator[Finding]:
+    """Numbers of the plant that guard every can: a lower warmest day, another design pressure."""
+    for key in _GUARDS:
+        before, after = old.quantities[key], new.quantities[key]
+        moved = not alike(before.nominal, after.nominal) and not re_expressed(before, after)
+        if moved and (key != "warmest" or after.nominal < before.nominal):
+            words = term("plant", (key,)).words
+            message = f"{words}: {before.text} → {after.text}; {_fails_words(fails, 'at the former number')}"
+            fix = f"put {before.text} back, or have the owner of pressure safety approve the new number"
+            yield _finding("limit.loosened", new, key, message, fix)
+
+
+# --- waivers ----------------------------------------------------------------------------------
+
+
+def _waivers(pairs: Pairs, new: Spec) -> Iterator[Finding]:
+    names = {spec.id: ident for (kind, ident), spec in pairs.before.items() if kind == "size-format"}
+    before = {
+        (one.check, names.get(one.format, one.format), one.at): one for one in pairs.old.waivers.waivers
+    }
+    for i, now in enumerate(new.record.waivers):
+        if now.check not in RULES:
+            continue
+        was = before.get((now.check, now.format, now.at))
+        ceiling = new.quantities[f"waivers[{i}].ceiling"].text
+        told = [] if was else [f"added, until {now.expires}, up to {ceiling}"]
+        at = "check"
+        if was and now.expires > was.expires:
+            told.append(f"extended from {was.expires} to {now.expires}")
+            at = "expires"
+        if was and _wider(pairs, was, now):
+            old = pairs.old.only("waivers")
+            place = pairs.old.waivers.waivers.index(was)
+            text = old.quantities[f"waivers[{place}].ceiling"].text if old else ""
+            told.append(f"ceiling {text} → {ceiling}")
+            at = "ceiling"
+        if told:
+            message = f"waiver of {now.check} for {now.format}: {'; '.join(told)}"
+            fix = f"have {now.approver} approve it, or take the change out"
+            yield _finding("waiver.loosened", new, f"waivers[{i}].{at}", message, fix)
+
+
+def _wider(pairs: Pairs, was: Waiver, now: Waiver) -> bool:
+    """Whether a ceiling lets more pass; where the limit has two ends, whether it is another one."""
+    limit = pairs.new.limits.limits.get(now.check) if pairs.new.limits else None
+    before, after = float(was.ceiling), float(now.ceiling)
+    if alike(before, after):
+        return False
+    if limit is not None and limit.most is None and limit.least is not None:
+        return after < before
+    if limit is not None and limit.least is None and limit.most is not None:
+        return after > before
+    return True
+
+
+# --- targets, metals and the rest -------------------------------------------------------------
+
+
+def _targets(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[FormerFails]) -> Iterator[Finding]:
+    by_format: dict[tuple[str, str], list[FormerFails]] = {}
+    for one in former:
+        if "target" in one.because:
+            moved = _target_of(one, files)
+            by_format.setdefault((one.format, moved.key if moved else "targets"), []).append(one)
+    for (ident, key), fails in by_format.items():
+        spec = pairs.new.of("size-format")[ident]
+        change = next((one for one in _changes(files, "size-format", ident) if one.key == key), None)
+        told = f"{change.words} {change.old} → {change.new}" if change else "the targets moved"
+        checks = "; ".join(f"{_measured(one)} [{one.check}]" for one in fails)
+        message = f"{told}: at the former target {ident} fails, {checks}"
+        was = change.old if change else "the former target"
+        fix = f"put {was} back and change the can, or have the filler or customer agree the new target"
+        yield _finding("target.moved-to-pass", spec, key, message, fix, subject=ident)
+
+
+def _target_of(one: FormerFails, files: Sequence[ChangedFile]) -> Change | None:
+    """The target that moved: the one that the check points to, or the first."""
+    moved = [each for each in _changes(files, "size-format", one.format) if each.key.startswith("targets.")]
+    own = [each for each in moved if one.key == f"format.{each.key}"]
+    return next(iter(own or moved), None)
+
+
+def _certificates(pairs: Pairs, files: Sequence[ChangedFile]) -> Iterator[Finding]:
+    for file in files:
+        old, new = pairs.before.get(("material", file.id)), pairs.new.of("material").get(file.id)
+        if file.kind != "material" or old is None or new is None or old.record.source != new.record.source:
+            continue
+        moved = [
+            one
+            for one in file.changes
+            if one.now and one.key not in _SUPPLY and one.kinds != ("re-expressed",)
+        ]
+        if moved:
+            told = "; ".join(f"{one.words} {one.old} → {one.new}" for one in moved[:MOST_NAMED])
+            more = f"; {len(moved) - MOST_NAMED} more" if len(moved) > MOST_NAMED else ""
+            message = f"{told}{more}, and the source is the same: {new.record.source}"
+            fix = "name the certificate of the new numbers in source, or put the former numbers back"
+            yield _finding("material.certificate-unchanged", new, "source", message, fix)
+
+
+def _moved_to_pass(
+    pairs: Pairs, part: FormerPart, files: Sequence[ChangedFile], fails: Sequence[FormerFails]
+) -> Iterator[Finding]:
+    """One finding for each changed file of a part, with the formats that fail at its former numbers."""
+    kind, name = _MOVED_TO_PASS[part]
+    changed = [one for one in files if one.kind == kind and (part != "setting" or _settings_of(one))]
+    for file in changed:
+        here = [one for one in fails if _uses(pairs, one.format, kind, file.id)]
+        spec = pairs.new.of(kind).get(file.id)
+        guards = part == "plant" and any(one.key in _GUARDS for one in file.changes)
+        if not here or spec is None or guards:  # a guard has a finding of its own
+            continue
+        moved = [one for one in _settings_of(file) or file.changes if one.new_place and one.now] or [
+            one for one in file.changes if one.new_place
+        ]
+        told = "; ".join(f"{one.words} {one.old} → {one.new}" for one in moved[:MOST_NAMED])
+        words = f"{told}: {_fails_words(here, 'at the former numbers')}"
+        fix = f"put the former numbers back, or have {_owner(spec, moved)} approve the new ones"
+        key = moved[0].key if moved else ""
+        yield _finding(name, spec, key, words, fix)
+
+
+def _settings_of(file: ChangedFile) -> list[Change]:
+    return [one for one in file.changes if one.key.startswith("settings.") and one.key.endswith(".value")]
+
+
+def _uses(pairs: Pairs, ident: str, kind: str, name: str) -> bool:
+    record = pairs.new.of("size-format")[ident].record
+    if kind == "material":
+        end = pairs.new.of("end").get(record.end)
+        return name == record.stock.material or (end is not None and name == end.record.material)
+    if kind == "end":
+        return bool(name == record.end)
+    return name in record.lines if kind == "line" else True
+
+
+def _owner(spec: Spec, moved: Sequence[Change]) -> str:
+    if spec.kind == "limits":
+        names = [one.key.split(".")[1] for one in moved if one.key.startswith("settings.")]
+        owners = dict.fromkeys(
+            spec.record.settings[name].owner for name in names if name in spec.record.settings
+        )
+        return " and ".join(owners) or "its owner"
+    return str(getattr(spec.record, "owner", "")) or "its owner"
+
+
+# --- words ------------------------------------------------------------------------------------
+
+
+def _fails_words(fails: Sequence[FormerFails], where: str) -> str:
+    """How many formats fail at former numbers, the first of them with their values."""
+    formats = list(dict.fromkeys(one.format for one in fails))
+    if not formats:
+        return f"no format fails {where}"
+    verb = "fails" if len(formats) == 1 else "fail"
+    first = {ident: next(one for one in fails if one.format == ident) for ident in formats}
+    named = [f"{ident} ({_measured(first[ident])})" for ident in formats[:MOST_NAMED]]
+    return f"{plural(len(formats), 'format')} {verb} {where}: {some([*named, *formats[MOST_NAMED:]])}"
+
+
+def _measured(one: FormerFails) -> str:
+    return f"{one.what} {one.value}; {one.limit}"
+
+
+def _changes(files: Sequence[ChangedFile], kind: str, ident: str) -> list[Change]:
+    return [change for file in files if (file.kind, file.id) == (kind, ident) for change in file.changes]
+
+
+def _finding(
+    name: str,
+    spec: Spec,
+    key: str,
+    message: str,
+    fix: str,
+    *,
+    severity: Severity = "warning",
+    source: str = "",
+    subject: str = "",
+) -> Finding:
+    return Finding(name, severity, spec.place(key), message, (fix,), source=source, subject=subject)
