@@ -175,9 +175,7 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
     if made.added:
         to_file(book.root / TOP_FILES["sheet-codes"], made.text)
     for one in made.added:
-        click.echo(
-            f"{one.code} {one.format}/{one.line}, revision {one.revision}, issued {one.in_force}"
-        )
+        click.echo(f"{one.code} {one.format}/{one.line}, revision {one.revision}, issued {one.in_force}")
     for left in made.left_out:
         click.echo(f"not recorded: {safe(left)}", err=True)
     click.echo(f"{len(made.added)} recorded" if made.added else "nothing new to record", err=True)

@@ -9,8 +9,8 @@ from typing import Any
 from kb.changeover.sheet_model import ChangeSheet
 from kb.checks.words import in_reader_unit, number
 from kb.drawing.silhouette import silhouette
-from kb.publish.draft import draft_words
 from kb.publish.changeover_pages import Sheets
+from kb.publish.draft import draft_words
 from kb.publish.edition import Edition, FormatEdition
 from kb.publish.sheet_pages import sheet_file
 from kb.publish.templates import page

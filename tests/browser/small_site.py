@@ -81,7 +81,7 @@ def _book() -> dict[str, Any]:
 
 
 def _other_sheets() -> Iterator[dict[str, Any]]:
-    """Codes beside the register: a trial, a draft, one not recorded, one not for use, three changeover sheets."""
+    """Codes beside the register: trial, draft, not recorded, not for use, and three changeover sheets."""
     for format_, code, state, why in (
         ("sleek-355", "X4D-MJ", "trial", []),
         ("regular-500", "TT9-3C", "draft", ["missing: Gauge"]),
@@ -89,8 +89,9 @@ def _other_sheets() -> Iterator[dict[str, Any]]:
         ("slim-200", "C9R-HH", "unfit", ["the waiver of cup.draw-ratio ended on 2026-10-31"]),
     ):
         yield {
-            "kind": "setup", "sheet": format_, "format": format_, "line": "heron", "revision": 2, "code": code,
-            "digest": print_of(code), "state": state, "since": "2026-01-05", "changed": [], "why": why,
+            "kind": "setup", "sheet": format_, "format": format_, "line": "heron", "revision": 2,
+            "code": code, "digest": print_of(code), "state": state, "since": "2026-01-05",
+            "changed": [], "why": why,
             "href": f"formats/{format_}.html",
         }  # fmt: skip
     for pair, code, setups in (
@@ -108,7 +109,9 @@ def _other_sheets() -> Iterator[dict[str, Any]]:
 def print_of(code: str) -> str:
     """A fingerprint that begins as the code says."""
     signs = "CDFHJKMRTWXY3479"
-    return "".join(f"{signs.index(one):x}" for one in code.replace("-", "")) + f"0{code.index('-')}1" + 56 * "b"
+    return (
+        "".join(f"{signs.index(one):x}" for one in code.replace("-", "")) + f"0{code.index('-')}1" + 56 * "b"
+    )
 
 
 def _cup(radius: float, height: float, wall: float, rim: float) -> dict[str, Any]:

@@ -31,7 +31,7 @@ ASK = """typed => {
 
 
 class Printed(NamedTuple):
-    """A sheet of the site: its file, code, fingerprint and mark, and whether it says that it is not recorded."""
+    """A sheet of the site; `unrecorded` when it says that its code is not in the register."""
 
     file: str
     code: str
@@ -77,7 +77,7 @@ def test_every_code_shown_is_answered(visit: Visit, published: Path) -> None:
 
 
 def test_every_sheet_is_answered_by_its_fingerprint(visit: Visit, published: Path) -> None:
-    """The whole fingerprint and its first eight digits name the sheet, its line, and the state on its mark."""
+    """The whole fingerprint, and its first eight digits, name the sheet, its line and its state."""
     sheets = list(printed(published))
     assert {one.file.endswith(".sheet.html") for one in sheets} == {True, False}
     assert {"DRAFT", "TRIAL"} <= {one.mark for one in sheets}

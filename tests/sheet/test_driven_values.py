@@ -1,6 +1,6 @@
-"""Each part, setting and supply of the floor is driven by the size of the can that it meets there.
+"""Parts, settings and supplies of the floor are driven by the size of the can that they meet.
 
-The sizes are read off the meridian of the can as it arrives at the machine, never from the formula of the value.
+The sizes are read off the meridian of the can as it arrives, never from the formula of the value.
 """
 
 from __future__ import annotations
@@ -186,14 +186,14 @@ def driven(demo: Book) -> Iterator[tuple[Item, str]]:
 
 
 def test_every_driven_value_is_placed(demo: Book) -> None:
-    """Each printed value of a part, setting or supply meets a surface of the can, or says why it meets none."""
+    """Each printed value meets a surface of the can, or says why it meets none."""
     printed = {(item.id, key) for item, key in driven(demo)}
     assert printed == MEETS.keys() | WITHOUT_A_SURFACE.keys()
     assert not MEETS.keys() & WITHOUT_A_SURFACE.keys()
 
 
 def shown(assembled: Assembled, demo: Book, item: Item, key: str) -> tuple[float, float]:
-    """What a row prints, and how far from it the can may be: its written tolerance, or half its last digit."""
+    """What a row prints, and how far from it the can may be: half its last digit."""
     line = demo.of("line")[assembled.spec.record.lines[0]]
     record = item.record
     decimals = record.decimals if isinstance(record, ChangePart | MachineSetting) else None
@@ -222,7 +222,7 @@ def test_a_driven_value_is_the_size_that_the_part_meets(
 
 
 def test_the_neck_tools_fit_the_neck(formats: Mapping[str, Assembled]) -> None:
-    """The last die is the outside of the finished neck, the last pilot clears its inside, the flange its width."""
+    """The last die is the outside of the neck, the last pilot clears its inside, the flange has its width."""
     for assembled in formats.values():
         route, spec = assembled.study.nominal, assembled.case.format
         neck = Meridian(route.flanged.shape.pieces[-3:-2])
@@ -233,14 +233,14 @@ def test_the_neck_tools_fit_the_neck(formats: Mapping[str, Assembled]) -> None:
 
 
 def test_a_size_over_all_is_no_smaller_than_the_body(formats: Mapping[str, Assembled]) -> None:
-    """Body outside is over the punch, mouth inside under it: the two sizes that a can is most often mistaken by."""
+    """Body outside is larger than the punch, mouth inside smaller."""
     for assembled in formats.values():
         domed, punch = assembled.study.nominal.domed, assembled.case.format.punch
         assert domed.body_outside > punch.wall_diameter > domed.mouth_inside
 
 
 def test_labels_say_which_size_they_show(demo: Book) -> None:
-    """A part that goes by a size of the can names the size: inside or outside, at the mouth or of the body."""
+    """A part that goes by a size of the can names it: inside or outside, at the mouth or of the body."""
     bare = [
         item.name
         for item, _ in driven(demo)

@@ -40,7 +40,11 @@ def resolved(key: str, case: Case) -> str:
 def judged(case: Case, name: str, words: str, limits: Mapping[str, Limit]) -> list[Verdict]:
     """What a check says of a case at nominal sizes, of the values that some words pick."""
     rule = RULES[name]
-    found = judge_case(case, [rule], limits) if rule.reads == "case" else judge_route(Study(case, ()), [rule], limits)
+    found = (
+        judge_case(case, [rule], limits)
+        if rule.reads == "case"
+        else judge_route(Study(case, ()), [rule], limits)
+    )
     return [one for one in found if words in one.what]
 
 
@@ -81,11 +85,27 @@ def test_the_route_moves_as_the_text_says(
 
 
 def test_a_larger_punch_leaves_a_longer_can(formats: Mapping[str, Assembled]) -> None:
-    """Punches of 65.835, 65.840 and 65.845 mm leave 3.32, 4.60 and 5.88 mm to trim: the can grows with the punch."""
+    """Punches of 65.835, 65.840 and 65.845 mm leave 3.32, 4.60 and 5.88 mm to trim."""
     case = formats["regular-330"].case
     sizes = (65.835, 65.840, 65.845)
     left = [float(take(case.put({"format.punch.wall_diameter": one})).trimmed.allowance) for one in sizes]
     assert left == pytest.approx([3.32, 4.60, 5.88], abs=0.005)
+
+
+def test_gauge_counts_more_than_strength(formats: Mapping[str, Assembled]) -> None:
+    """One percent of gauge moves the reversal further than one percent of yield, and by over a percent."""
+    for ident in SHOWN:
+        case = formats[ident].case
+        base, *moves = (
+            float(take(case.put({key: float(case.at(key)) * factor})).strength.reversal)
+            for key, factor in (
+                ("format.stock.gauge", 1.0),
+                ("format.stock.gauge", 0.99),
+                ("stock.yield_after_bake", 0.99),
+            )
+        )
+        gauge, strength = (1 - one / base for one in moves)
+        assert gauge > max(strength, 0.01)
 
 
 @pytest.mark.parametrize("claim", DOUBTFUL, ids=lambda one: one.quote[:40])
@@ -101,7 +121,11 @@ def test_every_quote_is_in_its_text() -> None:
     read: dict[str, list[str]] = {}
     for file, text in texts():
         read.setdefault(file, []).append(text)
-    lost = [where(one) for one in (*CLAIMS, *DOUBTFUL) if not any(plain(one.quote) in text for text in read[one.file])]
+    lost = [
+        where(one)
+        for one in (*CLAIMS, *DOUBTFUL)
+        if not any(plain(one.quote) in text for text in read[one.file])
+    ]
     assert lost == []
 
 
