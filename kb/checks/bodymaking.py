@@ -212,7 +212,8 @@ def dome_reversal(route: Route) -> Iterator[Measured]:
     Formula:
         kb.process.dome.reversal_from_trial
     To fix:
-        A thicker gauge or a smaller stand; a deeper dome helps too, which this scaling does not see.
+        A thicker gauge or a smaller stand. The estimate counts a deeper dome as thinner metal alone:
+        test it on trial cans.
     """
     target = route.case.format.targets.dome_reversal
     yield Measured(

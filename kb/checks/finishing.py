@@ -17,8 +17,8 @@ def trim_allowance(route: Route) -> Iterator[Measured]:
     """At the ear valleys there is enough left to trim all round.
 
     Why:
-        A short can is trimmed on the ears only: its edge has gaps, its flange splits. Thin coil, a big
-        punch and high ears come together here.
+        A short can is trimmed on the ears only: its edge has gaps, its flange splits. Thin
+        coil, a small punch and high ears come together here: a small punch makes a thick wall.
     Data:
         blank.diameter, stock.gauge, stock.earing, ironing.rings[].bore, punch diameters, trim.height
     Formula:
@@ -141,7 +141,7 @@ def neck_stage_load(route: Route) -> Iterator[Measured]:
     Formula:
         kb.process.neck.stage_stress against kb.process.strength.knock_down
     To fix:
-        Smaller stages, a flatter angle, more inside air, better wax.
+        Smaller stages, more inside air, better wax.
     """
     for i, stage in enumerate(route.necked):
         yield Measured(

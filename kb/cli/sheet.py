@@ -175,7 +175,7 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
     if made.added:
         to_file(book.root / TOP_FILES["sheet-codes"], made.text)
     for one in made.added:
-        say(f"{one.code} {one.format}/{one.line}, revision {one.revision}, in force from {one.in_force}")
+        say(f"{one.code} {one.format}/{one.line}, revision {one.revision}, issued {one.in_force}")
     for left in made.left_out:
         notice(f"not recorded: {left}")
     notice(f"{len(made.added)} recorded" if made.added else "nothing new to record")

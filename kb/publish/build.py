@@ -15,7 +15,7 @@ from typing import Any, cast
 from kb.book.load import Book
 from kb.folders import shipped
 from kb.publish import book_pages
-from kb.publish.changeover_pages import changeover_pages
+from kb.publish.changeover_pages import change_sheets, changeover_pages
 from kb.publish.changes import changes_pages
 from kb.publish.draft import mark_pages
 from kb.publish.edition import Edition, gather
@@ -25,7 +25,7 @@ from kb.publish.learn import filled
 from kb.publish.lookup import book_script, formats_table
 from kb.publish.marker import PublishError, seal
 from kb.publish.past import Past
-from kb.publish.sheet_pages import sheet_pages
+from kb.publish.sheet_pages import setup_sheets, sheet_pages
 from kb.publish.target import publishing, put_in_place
 from kb.publish.templates import page
 from kb.publish.walk import walk_data
@@ -86,7 +86,8 @@ def publish(
 def pages(edition: Edition) -> Iterator[tuple[str, str]]:
     """Every source file of the site by its path: written by hand, or made from the edition."""
     yield from _by_hand(edition)
-    yield "assets/book.js", book_script(edition)
+    setups, changes = setup_sheets(edition), change_sheets(edition)
+    yield "assets/book.js", book_script(edition, setups, changes)
     yield "formats/index.md", formats_table(edition)
     for one in edition.formats.values():
         ident = one.record.id
@@ -98,8 +99,8 @@ def pages(edition: Edition) -> Iterator[tuple[str, str]]:
     yield "walk/index.md", _walk_index(edition)
     for kind in book_pages.KIND_FOLDERS:
         yield from book_pages.spec_pages(edition, kind)
-    yield from sheet_pages(edition)
-    yield from changeover_pages(edition)
+    yield from sheet_pages(edition, setups)
+    yield from changeover_pages(edition, changes)
     yield from changes_pages(edition)
     yield "limits.md", book_pages.limits_page(edition)
     yield from book_pages.check_pages(edition)

@@ -40,9 +40,13 @@ LETTERS = {
 Sheets = Mapping[tuple[str, str], ChangeSheet]
 
 
-def changeover_pages(edition: Edition) -> Iterator[tuple[str, str]]:
+def change_sheets(edition: Edition) -> dict[str, Sheets]:
+    """The changeover sheets that have a page, by line and then by old and new format."""
+    return {line: dict(_sheets(edition, one)) for line, one in edition.changes.items()}
+
+
+def changeover_pages(edition: Edition, made: Mapping[str, Sheets]) -> Iterator[tuple[str, str]]:
     """Every page about changeovers by its path."""
-    made = {line: dict(_sheets(edition, one)) for line, one in edition.changes.items()}
     yield "changeovers/pairs.data.js", _data(edition, made)
     yield "changeovers/index.md", _index(edition)
     for line, one in edition.changes.items():

@@ -3,25 +3,40 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from kb.changeover.sheet_model import ChangeSheet
 from kb.checks.words import in_reader_unit, number
 from kb.drawing.silhouette import silhouette
+from kb.publish.changeover_pages import Sheets
 from kb.publish.draft import draft_words
 from kb.publish.edition import Edition, FormatEdition
+from kb.publish.sheet_pages import sheet_file
 from kb.publish.templates import page
 from kb.publish.terms import terms_for
 from kb.publish.typeset import unit_sign
 from kb.report.route import shown
 from kb.route.stations import Route
+from kb.sheet.model import DRAFT, NOT_FOR_USE, Sheet
 from kb.sheet.register import known_sheets
 
 PX_PER_MM = 0.5
 """One scale for all silhouettes, so that a tall can looks tall."""
 
 
-def book_script(edition: Edition) -> str:
-    """The lookup data as a script; a page opened from disk cannot fetch."""
+_STATES = {"": "unrecorded", NOT_FOR_USE: "unfit", DRAFT: "draft", "TRIAL": "trial"}
+"""What the code of a sheet outside the register is, by the mark of the sheet."""
+
+
+def book_script(edition: Edition, setups: Sequence[Sheet], changes: Mapping[str, Sheets]) -> str:
+    """The lookup data as a script; a page opened from disk cannot fetch.
+
+    Args:
+        edition: the edition
+        setups: its setup sheets
+        changes: its changeover sheets by line, then by old and new format
+    """
     plant = edition.book.plant
     formats = [{**row(one), "compare": _compared(one)} for one in edition.formats.values()]
     data = {
@@ -29,10 +44,59 @@ def book_script(edition: Edition) -> str:
         "built": edition.day.isoformat(),
         "formats": formats,
         "terms": terms_for(entry[1] for one in formats for entry in one["compare"]),
-        "sheets": known_sheets(edition.book, edition.day),
+        "sheets": [
+            *_setup_codes(edition, setups),
+            *(_change_code(pair, one) for made in changes.values() for pair, one in made.items()),
+        ],
         **({} if edition.draft is None else {"draft": draft_words(edition.draft)}),
     }
     return f"window.sizebook = {json.dumps(data, ensure_ascii=True, separators=(',', ':'))};\n"
+
+
+def _setup_codes(edition: Edition, setups: Sequence[Sheet]) -> Iterator[dict[str, Any]]:
+    """Every issue in the register, then the sheets of this edition that are not in it."""
+    made = {one.digest: one for one in setups}
+    known = known_sheets(edition.book, edition.day)
+    for issue in known:
+        sheet = made.get(issue["digest"])
+        unfit = sheet is not None and sheet.mark == NOT_FOR_USE
+        yield {**issue, "kind": "setup", "why": list(sheet.unfit) if sheet and unfit else []}
+    for digest in sorted(made.keys() - {one["digest"] for one in known}):
+        sheet = made[digest]
+        one = sheet.content.identity
+        yield {
+            "kind": "setup",
+            "sheet": one.title,
+            "format": one.format,
+            "line": one.line,
+            "revision": one.revision,
+            "code": sheet.code,
+            "digest": digest,
+            "state": _STATES.get(sheet.mark, "unrecorded"),
+            "since": one.effective,
+            "changed": [],
+            "href": f"sheets/{sheet_file(sheet)}",
+            "why": list(sheet.unfit),
+        }
+
+
+def _change_code(pair: tuple[str, str], sheet: ChangeSheet) -> dict[str, Any]:
+    """A changeover sheet, which its job cards share the code of."""
+    one = sheet.content.header
+    return {
+        "kind": "changeover",
+        "sheet": f"{one.old.title} to {one.new.title}",
+        "format": " to ".join(pair),
+        "line": one.line,
+        "crew": one.crew_title,
+        "code": sheet.code,
+        "digest": sheet.digest,
+        "state": _STATES.get(sheet.mark, "early") if sheet.mark else "current",
+        "since": max(one.old.effective, one.new.effective),
+        "setups": [one.old.code, one.new.code],
+        "href": f"changeovers/{one.line}.{'.'.join(pair)}.html",
+        "why": list(sheet.unfit),
+    }
 
 
 def formats_table(edition: Edition) -> str:

@@ -19,13 +19,10 @@ SHARED = "../assets/sheet"
 """Folder of the styles that all sheets share, from a page that is one folder deep."""
 
 
-def sheet_pages(edition: Edition) -> Iterator[tuple[str, str]]:
-    """Every page about sheets by its path, with the styles they share.
-
-    A sheet is a whole page of its own, made to be printed.
-    """
+def setup_sheets(edition: Edition) -> list[Sheet]:
+    """The setup sheet of every format on each of its lines."""
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
-    sheets = [
+    return [
         with_changes(
             issue(
                 content(book, ident, line),
@@ -39,6 +36,11 @@ def sheet_pages(edition: Edition) -> Iterator[tuple[str, str]]:
         )
         for ident, line in printed(edition)
     ]
+
+
+def sheet_pages(edition: Edition, sheets: Sequence[Sheet]) -> Iterator[tuple[str, str]]:
+    """Every page about sheets by its path; a sheet is a whole page of its own, made to be printed."""
+    book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
     yield "sheets/index.md", _index(edition, sheets)
     for line in book.of("line"):
         yield (
@@ -49,7 +51,7 @@ def sheet_pages(edition: Edition) -> Iterator[tuple[str, str]]:
             ),
         )
     for sheet in sheets:
-        yield f"sheets/{_file(sheet)}", sheet_page(sheet, shared=SHARED)
+        yield f"sheets/{sheet_file(sheet)}", sheet_page(sheet, shared=SHARED)
     yield from shared_files()
 
 
@@ -63,7 +65,8 @@ def shared_files() -> Iterator[tuple[str, str]]:
         yield f"{folder}/{name}", style(name)
 
 
-def _file(sheet: Sheet) -> str:
+def sheet_file(sheet: Sheet) -> str:
+    """Name of a sheet's page."""
     one = sheet.content.identity
     return f"{one.format}-{one.line}.html"
 
@@ -93,7 +96,7 @@ def _index(edition: Edition, sheets: Sequence[Sheet]) -> str:
             "title": line.record.title,
             "sheets": [
                 {
-                    "href": _file(sheet),
+                    "href": sheet_file(sheet),
                     "title": sheet.content.identity.title,
                     "status": sheet.content.identity.status,
                     "revision": sheet.content.identity.revision,

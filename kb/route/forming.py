@@ -127,6 +127,7 @@ def take_cup(case: Case, blank: Blank) -> Cup:
         height=height,
         ear=ear_height(case, mean_height=height),
         rim=rim,
+        outside=spec.punch_diameter + 2 * rim,
         hoop_strain=draw.hoop_strain(before=diameter, after=spec.punch_diameter),
         clearance=clearance,
         clearance_over_gauge=clearance / gauge,
@@ -341,7 +342,7 @@ def take_stroke(case: Case, redrawn: Redrawn, rings: tuple[Ironed, ...]) -> Stro
 
 def take_domed(case: Case, blank: Blank, drawn: Cup, ironed: Ironed) -> Domed:
     """The base formed at the end of the stroke; the wall gives what metal the base draws in."""
-    gauge, spec = case.format.stock.gauge, case.format.dome
+    gauge, spec, punch = case.format.stock.gauge, case.format.dome, case.format.punch
     base = base_sizes(case, wall=ironed.thin)
     dome = DomeSizes(
         depth=spec.depth, radius=spec.radius, corner_radius=spec.corner_radius, leg_angle=spec.leg_angle
@@ -369,6 +370,10 @@ def take_domed(case: Case, blank: Blank, drawn: Cup, ironed: Ironed) -> Domed:
         edge_angle=layout.edge_angle,
         leg_length=layout.leg_length,
         depth_share=spec.depth / spec.stand_diameter,
+        body_outside=np.maximum(
+            punch.wall_diameter + 2 * ironed.thin, punch.neck_diameter + 2 * ironed.thick
+        ),
+        mouth_inside=punch.neck_diameter,
         height=height,
         ear=ear,
         valley=height - ear / 2,

@@ -251,6 +251,7 @@ class Sheet:
         digest: the whole fingerprint.
         current: how to see whether this sheet is the one in force.
         changed: what this issue says otherwise than the one before.
+        issued: first day of this code in the register, "" while it is not recorded.
         supersedes: the issue before this one, "" for the first.
         recorded: whether the code stands in the register.
         mark: what stands across every page, "" on a sheet that may be used.
@@ -264,12 +265,19 @@ class Sheet:
     digest: str
     current: str
     changed: tuple[str, ...]
+    issued: str
     supersedes: str
     recorded: bool
     mark: str
     unfit: tuple[str, ...]
     made: str
     good_until: str
+
+    @property
+    def dates(self) -> tuple[str, str]:
+        """Its two dates in words: that of the format, and that of this sheet."""
+        issued = f"sheet issued {self.issued}" if self.issued else "sheet not issued"
+        return f"format effective {self.content.identity.effective}", issued
 
     @property
     def qr(self) -> str:

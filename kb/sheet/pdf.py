@@ -41,7 +41,7 @@ def sheet_pdf(sheet: Sheet, paper: Paper = "a4") -> bytes:
     """
     warned = [one for block in sheet.content.machines for one in block.cautions]
     told = {
-        "sheet": asdict(sheet),
+        "sheet": asdict(sheet) | {"dates": sheet.dates},
         "lines": [asdict(lines_of(block)) for block in sheet.content.machines],
         "always": always(warned),
         "qr": qr_svg(sheet.qr),

@@ -57,9 +57,9 @@ MASTER = "set with"
 NO_WAIVERS = "None."
 UNRECORDED = "This code is not in the register of codes yet."
 
-CODES = "Setup sheets in force"
-CODES_USE = "The code on your sheet must stand here. Not here, or another one: stop, get a new sheet."
-CODE_HEADS = ("sheet", "code today", "since", "no longer")
+CODES = "Current setup sheets"
+CODES_USE = "Use a sheet only if its code is on this list. If it is not, stop and get a new sheet."
+CODE_HEADS = ("sheet", "code today", "issued", "no longer")
 
 MARKS: Mapping[str, str] = {
     "DRAFT": "being written; for no machine",

@@ -72,12 +72,47 @@ def _book() -> dict[str, Any]:
     ]  # fmt: skip
     sheets = [
         {
-            "sheet": f"Setup sheet {format_}", "format": format_, "line": line, "revision": 8, "code": code,
+            "sheet": format_, "format": format_, "line": line, "revision": 8, "code": code,
             "state": state, "since": since, "changed": changed, "href": f"formats/{format_}.html",
+            "kind": "setup", "digest": print_of(code), "why": [],
         }
         for line, format_, code, since, state, changed in SHEETS
     ]  # fmt: skip
-    return {"title": "Small works", "built": BUILT, "formats": formats, "sheets": sheets}
+    return {"title": "Small works", "built": BUILT, "formats": formats, "sheets": [*sheets, *_other_sheets()]}
+
+
+def _other_sheets() -> Iterator[dict[str, Any]]:
+    """Codes beside the register: trial, draft, not recorded, not for use, and three changeover sheets."""
+    for format_, code, state, why in (
+        ("sleek-355", "X4D-MJ", "trial", []),
+        ("regular-500", "TT9-3C", "draft", ["missing: Gauge"]),
+        ("regular-440", "WJ3-77", "unrecorded", []),
+        ("slim-200", "C9R-HH", "unfit", ["the waiver of cup.draw-ratio ended on 2026-10-31"]),
+    ):
+        yield {
+            "kind": "setup", "sheet": format_, "format": format_, "line": "heron", "revision": 2,
+            "code": code, "digest": print_of(code), "state": state, "since": "2026-01-05",
+            "changed": [], "why": why,
+            "href": f"formats/{format_}.html",
+        }  # fmt: skip
+    for pair, code, setups in (
+        ("regular-330 to regular-440", "3J-X7W", ["K7F-4X", "K7F-4X"]),
+        ("regular-440 to regular-330", "WX-YHM", ["K7F-4X", "CDJ-37"]),
+        ("regular-330 to regular-500", "KK-XT4", ["K7F-4X", "WJ3-77"]),
+    ):
+        yield {
+            "kind": "changeover", "sheet": pair, "format": pair, "line": "heron", "crew": "day crew",
+            "code": code, "digest": print_of(code), "state": "current", "since": "2026-05-11",
+            "setups": setups, "href": "changeovers/index.html", "why": [],
+        }  # fmt: skip
+
+
+def print_of(code: str) -> str:
+    """A fingerprint that begins as the code says."""
+    signs = "CDFHJKMRTWXY3479"
+    return (
+        "".join(f"{signs.index(one):x}" for one in code.replace("-", "")) + f"0{code.index('-')}1" + 56 * "b"
+    )
 
 
 def _cup(radius: float, height: float, wall: float, rim: float) -> dict[str, Any]:

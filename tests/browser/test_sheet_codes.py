@@ -6,6 +6,7 @@ import pytest
 
 from tests.browser.conftest import OpenPage
 from tests.browser.settled import settled
+from tests.browser.small_site import print_of
 
 expect = pytest.importorskip("playwright.sync_api", reason="playwright is not installed").expect
 
@@ -17,14 +18,40 @@ WORD = ".sb-answer__word"
 @pytest.mark.parametrize(
     ("typed", "word", "says"),
     [
-        ("K7F-4X", "CURRENT", "In force since 11 May 2026"),
-        ("k7f4x", "CURRENT", "Setup sheet regular-330 on heron"),
+        ("K7F-4X", "CURRENT", "Sheet issued 11 May 2026"),
+        ("k7f4x", "CURRENT", "Setup sheet: regular-330 on heron, revision 8"),
         ("Setup sheet\nregular-330 rev 8 R3C-9T until 2026-12-01", "CURRENT", "slim-250 on plover"),
         ("WXY-HM", "SUPERSEDED", "gauge 0.265 mm to 0.262 mm"),
         ("WXY-HM", "SUPERSEDED", "dome depth 10.40 mm to 10.60 mm"),
-        ("CDJ-37", "SUPERSEDED", "In force now: revision 8, K7F-4X, since 11 May 2026"),
-        ("4XX-7D", "NOT IN FORCE YET", "It begins on 1 Dec 2026"),
-        ("HHH-HH", "UNKNOWN", "update the tablet"),
+        ("CDJ-37", "SUPERSEDED", "Current sheet: revision 8, K7F-4X, issued 11 May 2026"),
+        ("4XX-7D", "NOT CURRENT YET", "It begins on 1 Dec 2026"),
+        ("X4D-MJ", "TRIAL", "only with engineering present"),
+        ("TT9-3C", "DRAFT", "Do not set a machine by this sheet"),
+        ("WJ3-77", "NOT RECORDED", "Do not use it"),
+        ("C9R-HH", "NOT FOR USE", "the waiver of cup.draw-ratio ended on 2026-10-31"),
+        (
+            "3J-X7W",
+            "CURRENT",
+            "and job cards: regular-330 to regular-440 on heron, day crew",
+        ),
+        ("3jx7w", "CURRENT", "Both its setup sheets are current"),
+        ("WX-YHM", "SUPERSEDED", "The setup sheet CDJ-37 that it refers to is superseded"),
+        ("KK-XT4", "NOT RECORDED", "one of its setup sheets"),
+        ("Z-HHH-HH", "DRAFT", "No draft is current"),
+        (print_of("K7F-4X"), "CURRENT", "Setup sheet: regular-330 on heron"),
+        (print_of("K7F-4X").upper()[:8], "CURRENT", "Setup sheet: regular-330 on heron"),
+        (print_of("K7F-4X").replace("0", "O").replace("1", "l")[:10], "CURRENT", "regular-330 on heron"),
+        (print_of("WX-YHM")[:16] + "\n" + print_of("WX-YHM")[16:32], "SUPERSEDED", "Changeover sheet"),
+        (print_of("CDJ-37"), "SUPERSEDED", "Current sheet: revision 8, K7F-4X"),
+        ("0123456789", "UNKNOWN", "Do not use the sheet"),
+        (
+            "REGULAR-330/HERON REVISION 8 CODE K7F-4X " + 64 * "D",
+            "UNKNOWN",
+            "DDDDDDDD is not in this copy",
+        ),
+        ("HERON SETUP K7F-4X TO CDJ-37 CODE WX-YHM " + print_of("WX-YHM").upper(), "SUPERSEDED", "day crew"),
+        ("HERON SETUP K7F-4X TO R3C-9T CODE HH-HHH", "UNKNOWN", "HERON SETUP K7F-4X"),
+        ("HHH-HH", "UNKNOWN", "update the tablet, or get a new sheet"),
         ("K7E-4X", "CURRENT, IF IT IS K7F-4X", "Compare it with the sheet"),
         ("K7F-9X", "UNKNOWN", "It looks like:"),
     ],
@@ -37,6 +64,14 @@ def test_a_code_is_answered(open_page: OpenPage, typed: str, word: str, says: st
     expect(answer.locator(WORD)).to_have_text(word, use_inner_text=True)
     expect(answer).to_contain_text(says)
     expect(answer.locator("svg path")).to_have_count(1)
+
+
+def test_one_code_of_two_sheets_is_answered_for_both(open_page: OpenPage) -> None:
+    """Without its hyphen a code may be that of a setup sheet and of a changeover sheet: both are answered."""
+    page = open_page("sheets/index.html")
+    page.get_by_label(FIELD).fill("WXYHM")
+    expect(page.locator(WORD)).to_have_count(2)
+    expect(page.locator(ANSWER)).to_contain_text(["Setup sheet: regular-330", "Changeover sheet"])
 
 
 def test_an_issue_takes_over_on_its_day(open_page: OpenPage) -> None:
@@ -65,7 +100,7 @@ def test_the_last_issued_code_is_the_one_in_force(open_page: OpenPage, today: st
         page.get_by_label(FIELD).fill(code)
         expect(answer).to_contain_text(f"revision 8, {code}.")
         expect(answer.locator(WORD)).to_have_text("Superseded")
-        expect(answer).to_contain_text("In force now: revision 8, TCR-44, since 16 Nov 2026.")
+        expect(answer).to_contain_text("Current sheet: revision 8, TCR-44, issued 16 Nov 2026.")
         expect(answer.locator("li")).to_have_text([f"16 Nov 2026, revision 8: {one}" for one in later])
 
 
@@ -107,7 +142,7 @@ def test_codes_in_force_are_listed_by_line(open_page: OpenPage) -> None:
     """Each line has its list of codes in force, and no superseded one."""
     page = open_page("sheets/index.html")
     for line, codes in {"heron": ["K7F-4X"], "plover": ["TCR-44", "R3C-9T"]}.items():
-        section = page.locator("section", has_text=f"In force on {line}")
+        section = page.locator("section", has_text=f"Current on {line}")
         expect(section.locator("tbody .sb-code")).to_have_text(codes)
 
 

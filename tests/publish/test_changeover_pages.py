@@ -80,7 +80,7 @@ def test_every_pair_with_a_page_is_linked_from_matrix_formats_and_chooser(
 
 def test_the_sheet_is_the_one_of_the_command(book: Book, edition: Edition) -> None:
     """A pair's code in chooser and sheet is that of the sheet made for this pair alone."""
-    pages = dict(changeover_pages(edition))
+    pages = dict(changeover_pages(edition, change_sheets(edition)))
     old, new, line = "regular-330", "regular-330-lantern", "heron"
     alone = change(book, old, new, line, "heron-days")
     made = datetime.datetime.combine(DAY, datetime.time())
@@ -164,7 +164,8 @@ def test_a_line_with_too_many_pairs_has_its_matrix_and_the_command(
     counts = {line: len(one.pairs) for line, one in lines.items()}
     assert counts["plover"] < counts["heron"]
     monkeypatch.setattr(changeovers, "MOST_PAIRS", counts["plover"])
-    pages = dict(changeover_pages(gather(book, DAY)))
+    edition = gather(book, DAY)
+    pages = dict(changeover_pages(edition, change_sheets(edition)))
     names = [name for name in pages if name.count(".") > 1 and not name.endswith(".js")]
     assert names
     assert not [name for name in names if name.startswith("changeovers/heron.")]

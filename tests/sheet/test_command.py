@@ -170,7 +170,7 @@ def test_recording_from_the_command_line(sizebook: Run, copy_book: CopyBook) -> 
     register = book.root / REGISTER
     code, out, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
     assert (code, err) == (0, "1 recorded\n")
-    assert out == f"{sheet_of(book).code} sleek-330/plover, revision 6, in force from 2026-11-02\n"
+    assert out == f"{sheet_of(book).code} sleek-330/plover, revision 6, issued 2026-11-02\n"
     written = register.read_bytes()
     code, out, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
     assert (code, out, err) == (0, "", "nothing new to record\n")
