@@ -23,8 +23,8 @@ MAIMS = re.compile(r"fatal|death|amputat|sever")
 VERBS = frozenset(
     re.findall(
         r"\w+",
-        """Check Chock Clean Close Cool Cover Cut Drain Get Handle Isolate Keep Let Lift Never Open Polish Pull
-        Release Run Section Stop Tear Test Thread Use Vent Wash Wear Work""",
+        """Check Chock Clean Close Cool Cover Cut Drain Get Handle Isolate Keep Let Lift Never Open Polish
+        Pull Release Run Section Stop Tear Test Thread Use Vent Wash Wear Work""",
     )
 )
 """Verbs with which an avoidance begins; `Never` stands before one."""

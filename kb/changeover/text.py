@@ -14,7 +14,8 @@ from kb.changeover.model import Plan, Slot
 from kb.changeover.plan import Matrix
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.tools import machine_notes
-from kb.changeover.week import Order, Placed, WeekOrder
+from kb.changeover.week import Order, Placed
+from kb.changeover.week_notes import WeekPlan, left_out_words, proof_words
 from kb.changeover.whole import Change
 
 MOST_LEVERS = 5
@@ -123,7 +124,8 @@ def lever_words(lever: Lever) -> str:
     """A lever in one line, with how sure it is and what stands in its way."""
     sure = "proven" if lever.proven else "as far as was searched"
     waits = f"; it now waits for {', '.join(lever.waits_for)}" if lever.waits_for else ""
-    return f"{lever.words} ({sure}{waits})"
+    what = f"make {lever.step.id} external" if lever.way == "external" else f"halve {lever.step.id}"
+    return f"{what}: stop {minutes(lever.stop)} -> {minutes(lever.then)} min ({sure}{waits})"
 
 
 # --- the matrix -------------------------------------------------------------------------------
@@ -170,22 +172,24 @@ def _stop_words(found: Matrix, old: str, new: str) -> str:
 # --- a week -----------------------------------------------------------------------------------
 
 
-def week_text(week: Week, found: WeekOrder, *, proven_stops: bool) -> str:
+def week_text(plan: WeekPlan) -> str:
     """The order of a week as given and as found.
 
     Args:
-        week: the week
-        found: both orders
-        proven_stops: whether every stop they rest on is the shortest there is
+        plan: the week with both orders
 
     Returns:
-        A table for each order, what is saved, what is late.
+        A table for each order, what is saved, what is late, what the order does not count.
     """
-    return _lined(_week_lines(week, found, proven_stops))
+    return _lined(_week_lines(plan))
 
 
-def _week_lines(week: Week, found: WeekOrder, proven_stops: bool) -> Iterator[str]:
-    yield f"{week.title}: {len(week.runs)} runs on {week.line} from {week.start}, running {week.running}"
+def _week_lines(plan: WeekPlan) -> Iterator[str]:
+    week, found = plan.week, plan.order
+    yield (
+        f"{week.title}: {len(week.runs)} runs on {week.line} from {week.start}, crew {week.crew}, "
+        f"running {week.running}"
+    )
     for title, order in (("as given", found.given), ("as found", found.best)):
         yield from ("", f"{title}: {minutes(order.lost)} min lost, {_late_words(order)}")
         yield from _table(
@@ -194,10 +198,11 @@ def _week_lines(week: Week, found: WeekOrder, proven_stops: bool) -> Iterator[st
                 *(_placed(week, one) for one in order.placed),
             ]
         )
-    how = "no order is better" if found.proven else "the best found, not proven"
-    yield from ("", f"saved {minutes(found.saved)} min; {how}, lateness counting before time lost")
-    if not proven_stops:
-        yield "some of the stops are the best found, not proven shortest"
+    yield from (
+        "",
+        f"saved {minutes(found.saved)} min; {proof_words(found)}, lateness counting before time lost",
+    )
+    yield from ("", "not counted", *(f"  {one}" for one in left_out_words(plan)))
 
 
 def _late_words(order: Order) -> str:
