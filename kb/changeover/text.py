@@ -17,6 +17,7 @@ from kb.changeover.tools import machine_notes
 from kb.changeover.week import Order, Placed
 from kb.changeover.week_notes import WeekPlan, left_out_words, proof_words
 from kb.changeover.whole import Change
+from kb.changeover.words import no_return
 
 MOST_LEVERS = 5
 """Levers of each way that are told."""
@@ -69,7 +70,8 @@ def _change_lines(
     yield from (f"  {line}" for line in path_lines(one))
     waits = [f"{hand.title} {hand.idle} min" for hand in hands(one.plan, one.crew)]
     yield from ("", f"waits inside the stop: {', '.join(waits)}")
-    yield from ("", "levers", *_levers(levers))
+    kept = "one step at a time" if searched_on else "one step at a time, all other work in its planned order"
+    yield from ("", f"levers, {kept}", *_levers(levers))
 
 
 def _levers(levers: Sequence[Lever]) -> Iterator[str]:
@@ -87,10 +89,13 @@ def _times(one: Change) -> Iterator[str]:
         clocks = "; ".join(f"{c.name} median {c.median}, worst {c.worst} min" for c in d.past)
         yield f"recorded, {d.past_of}: {clocks}"
     else:
-        yield "recorded: none of this changeover, none of this class on this line"
+        yield "recorded with this crew: none of this changeover, none of this class on this line"
+    if d.disagree:
+        yield d.disagree
     yield f"settings take {d.setting} minutes of people, {d.setting_share} of the work inside the stop"
-    back = f", latest to go back {d.abandon}" if d.abandon else ""
-    yield f"preparations begin {d.begin}, go or no-go {d.go}{back}"
+    yield f"preparations begin {d.begin}, go or no-go {d.go}"
+    if d.no_return:
+        yield no_return(d)
 
 
 def path_lines(one: Change) -> Iterator[str]:
@@ -121,11 +126,13 @@ def _work_words(plan: Plan, slots: Sequence[Slot]) -> str:
 
 
 def lever_words(lever: Lever) -> str:
-    """A lever in one line, with how sure it is and what stands in its way."""
-    sure = "proven" if lever.proven else "as far as was searched"
-    waits = f"; it now waits for {', '.join(lever.waits_for)}" if lever.waits_for else ""
+    """A lever in one line, with whether it is proven and what it waits for."""
+    notes = ["proven"] if lever.proven else []
+    if lever.waits_for:
+        notes.append(f"it now waits for {', '.join(lever.waits_for)}")
     what = f"make {lever.step.id} external" if lever.way == "external" else f"halve {lever.step.id}"
-    return f"{what}: stop {minutes(lever.stop)} -> {minutes(lever.then)} min ({sure}{waits})"
+    said = f"{what}: stop {minutes(lever.stop)} -> {minutes(lever.then)} min"
+    return f"{said} ({'; '.join(notes)})" if notes else said
 
 
 # --- the matrix -------------------------------------------------------------------------------

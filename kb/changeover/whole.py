@@ -170,7 +170,13 @@ class Changeovers:
             kind=difference.kind,
             kind_of=self._kind,
         )
-        return Change(plan, crew, stop, recorded, durations(plan, stop, recorded))
+        return Change(plan, crew, stop, recorded, durations(plan, stop, recorded, self._back(old, new)))
+
+    def _back(self, old: str, new: str) -> int | None:
+        """Planned stop of the changeover the other way [s]; none where there can be none."""
+        other = self.difference(new, old)
+        found = None if other.orphans else self.planner.stop(other)
+        return None if found is None or found.why_not else found.seconds
 
     def _kind(self, old: str, new: str) -> str | None:
         """Class of a changeover; nothing where that is not known any more."""

@@ -26,8 +26,8 @@ from kb.cli.common import Refusal, in_book
 def week(*, name: str, output: str, folder: Path | None) -> int:
     """Compare the order of a week's runs as given with the best order found.
 
-    NAME is the id of a file in weeks/. Runs on time come first, then the least time lost to changeovers. Below
-    the orders: stops not proven, crews not counted, runs too short for the work around them.
+    NAME is the id of a file in weeks/. Runs on time come first, then the least time lost to changeovers.
+    Below the orders: stops not proven, crews not counted, runs too short for the work around them.
     """
     from kb.changeover.difference import NoDifference
     from kb.changeover.model import NoPlan
