@@ -99,7 +99,7 @@ class ClearPoint:
 
 @dataclass(frozen=True, slots=True)
 class RampStep:
-    """A step of the way back to full speed, and what is looked at meanwhile."""
+    """A step of the ramp-up to full speed, and what is looked at meanwhile."""
 
     speed: Ratio
     time: Second

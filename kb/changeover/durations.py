@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from itertools import combinations
 
-from kb.changeover.jobs import at, first_out, gate, minutes
+from kb.changeover.jobs import at, gate, minutes, no_return
 from kb.changeover.model import Plan, Schedule
 from kb.changeover.sheet_model import Durations, PastClock
 from kb.changeover.spread import Past, Spread, adjustment
@@ -12,22 +13,27 @@ from kb.changeover.spread import Past, Spread, adjustment
 PROVEN = "proven: no plan with these people and times is shorter"
 
 
-def durations(plan: Plan, spread: Spread, past: Past | None) -> Durations:
+def durations(plan: Plan, spread: Spread, past: Past | None, back: int | None = None) -> Durations:
     """The times of a changeover, each with its spread.
 
     Args:
         plan: a plan
         spread: what its stop takes when steps take longer than as a rule
-        past: what past changeovers took, if there were any
+        past: what past changeovers of the same crew took, if there were any
+        back: planned stop of the changeover the other way [s]; none where there can be none
 
     Returns:
         The times as the sheet says them.
     """
     setting, share = adjustment(plan.tasks)
+    turn = no_return(plan)
     return Durations(
         begin=at(-plan.before.length),
         go=gate(plan),
-        abandon=first_out(plan),
+        no_return=at(turn.start) if turn else "",
+        no_return_at=turn.task.at if turn else "",
+        no_return_step=turn.task.step.text.split(". ")[0].rstrip(".") if turn else "",
+        back=None if back is None else minutes(back),
         planned=minutes(plan.stop.length),
         bound=minutes(plan.stop.bound),
         proven=plan.stop.proven,
@@ -39,7 +45,33 @@ def durations(plan: Plan, spread: Spread, past: Past | None) -> Durations:
         setting_share=f"{share * 100:.0f} %",
         past=_past(past) if past else (),
         past_of=_past_of(past) if past else "",
+        disagree=disagreement(plan.stop.length, spread, past),
     )
+
+
+def disagreement(planned: int, spread: Spread, past: Past | None) -> str:
+    """Say where planned, simulated and recorded times are further apart than they spread.
+
+    Args:
+        planned: the stop as planned [s]
+        spread: the simulated stops
+        past: what past changeovers took until mechanically complete, if there were any
+
+    Returns:
+        One sentence with the numbers; "" where every two of them agree. Two times agree if they are no
+        further apart than the wider of their spreads: median to 90th percentile simulated, median to worst
+        recorded.
+    """
+    times = [(float(planned), 0.0), (float(spread.median), float(spread.nine_in_ten - spread.median))]
+    words = [
+        f"planned {minutes(planned)}",
+        f"simulated {minutes(spread.median)} (90th percentile {minutes(spread.nine_in_ten)})",
+    ]
+    if past:
+        times.append((past.stopped.median, past.stopped.worst - past.stopped.median))
+        words.append(f"recorded {minutes(past.stopped.median)} (worst {minutes(past.stopped.worst)})")
+    apart = any(abs(a - b) > max(wide, wider) for (a, wide), (b, wider) in combinations(times, 2))
+    return f"Times disagree by more than their spread: {', '.join(words)} min." if apart else ""
 
 
 def proof(schedule: Schedule) -> str:
@@ -77,6 +109,7 @@ def _past(past: Past) -> tuple[PastClock, ...]:
 def _past_of(past: Past) -> str:
     count = len(past.days)
     which = "of this changeover" if past.same_pair else "of this class on this line"
+    which += " with this crew"
     if count == 1:
         return f"the last one {which}, {past.days[0]}"
     return f"last {count} {which}, {past.days[-1]} to {past.days[0]}"

@@ -266,11 +266,16 @@ def _span(rows: Sequence[Timed], phases: Collection[Phase]) -> str:
     return f"{minutes(start)}–{minutes(end)}"
 
 
-def first_out(plan: Plan) -> str:
-    """When the first tool comes out, which is the last moment to go back; "" where none does."""
-    starts = [one.start for one in timed(plan) if one.part == "stop" and one.task.step.phase == "out"]
-    opened = [one.start for one in timed(plan) if one.part == "stop" and one.task.step.phase == "in"]
-    return at(min(starts or opened)) if starts or opened else ""
+def no_return(plan: Plan) -> Timed | None:
+    """The point of no return: the first task inside the stop that takes a tool out or puts one in.
+
+    Until it begins, the line can run the old format again as it is. Where no tool is changed, the first
+    setting that is changed counts; none where neither is.
+    """
+    inside = [one for one in timed(plan) if one.part == "stop"]
+    tools = [one for one in inside if one.task.step.phase in ("out", "in")]
+    sets = [one for one in inside if one.task.step.phase == "set"]
+    return min(tools or sets, key=lambda one: (one.start, one.task.id), default=None)
 
 
 def gate(plan: Plan) -> str:

@@ -59,6 +59,7 @@ def _told(sheet: ChangeSheet) -> dict[str, Any]:
         "always": shared(sheet),
         "few": FEW,
         "current": current(sheet),
+        "no_return": words.no_return(sheet.content.durations),
     }
 
 

@@ -10,14 +10,14 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
-from kb.book.records_changeover import Week
 from kb.changeover.jobs import critical_path
 from kb.changeover.lever import Lever
 from kb.changeover.model import Change as Changed
 from kb.changeover.model import Difference, Moved, Schedule
 from kb.changeover.plan import Matrix
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.week import Order, WeekOrder
+from kb.changeover.week import Order
+from kb.changeover.week_notes import WeekPlan
 from kb.changeover.whole import Change
 from kb.report.json_record import written
 
@@ -177,17 +177,16 @@ def matrix_json(found: Matrix) -> str:
     )
 
 
-def week_json(week: Week, found: WeekOrder, *, proven_stops: bool) -> str:
+def week_json(plan: WeekPlan) -> str:
     """The order of a week as JSON.
 
     Args:
-        week: the week
-        found: both orders
-        proven_stops: whether every stop they rest on is the shortest there is
+        plan: the week with both orders
 
     Returns:
         One JSON object, keys sorted.
     """
+    week, found, left = plan.week, plan.order, plan.left_out
     return written(
         {
             "schema": WEEK,
@@ -200,7 +199,16 @@ def week_json(week: Week, found: WeekOrder, *, proven_stops: bool) -> str:
             "found": _order(found.best),
             "saved": found.saved,
             "proven": found.proven,
-            "proven_stops": proven_stops,
+            "proven_stops": left.not_proven == 0,
+            "left_out": {
+                "stops": left.stops,
+                "stops_not_proven": left.not_proven,
+                "other_crews": list(left.other_crews),
+                "too_short": {
+                    "given": [asdict(one) for one in left.given],
+                    "found": [asdict(one) for one in left.found],
+                },
+            },
             "method": found.method,
         }
     )

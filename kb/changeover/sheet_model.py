@@ -62,7 +62,12 @@ class Durations:
     Attributes:
         begin: when preparations begin, `T−223`.
         go: when the line lead decides, `T−5`.
-        abandon: latest time to go back, `T+12`; "" where nothing is opened.
+        no_return: point of no return, `T+12`: until then the line can run the old format as it is; "" where
+            nothing is changed.
+        no_return_at: machines at which the step after it is done.
+        no_return_step: what that step does.
+        back: planned stop of the changeover the other way, which going back takes after it; none where there
+            can be none.
         planned: with typical times.
         bound: no plan with these people and times is shorter.
         proven: whether the plan is the shortest there is.
@@ -72,13 +77,17 @@ class Durations:
         worst: with every step at its worst time.
         setting: minutes of people spent on setting and adjusting, inside the stop.
         setting_share: their share of all minutes of people inside the stop, as printed.
-        past: what past changeovers took, clock by clock.
+        past: what past changeovers of the same crew took, clock by clock.
         past_of: of which changeovers, in words.
+        disagree: that planned, simulated and recorded times are apart, with numbers; "" where they agree.
     """
 
     begin: str
     go: str
-    abandon: str
+    no_return: str
+    no_return_at: str
+    no_return_step: str
+    back: int | None
     planned: int
     bound: int
     proven: bool
@@ -90,6 +99,7 @@ class Durations:
     setting_share: str
     past: tuple[PastClock, ...]
     past_of: str
+    disagree: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,7 +305,7 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class RampNote:
-    """A step of the way back to full speed."""
+    """A step of the ramp-up to full speed."""
 
     speed: str
     minutes: int

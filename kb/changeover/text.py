@@ -14,8 +14,10 @@ from kb.changeover.model import Plan, Slot
 from kb.changeover.plan import Matrix
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.tools import machine_notes
-from kb.changeover.week import Order, Placed, WeekOrder
+from kb.changeover.week import Order, Placed
+from kb.changeover.week_notes import WeekPlan, left_out_words, proof_words
 from kb.changeover.whole import Change
+from kb.changeover.words import no_return
 
 MOST_LEVERS = 5
 """Levers of each way that are told."""
@@ -68,7 +70,8 @@ def _change_lines(
     yield from (f"  {line}" for line in path_lines(one))
     waits = [f"{hand.title} {hand.idle} min" for hand in hands(one.plan, one.crew)]
     yield from ("", f"waits inside the stop: {', '.join(waits)}")
-    yield from ("", "levers", *_levers(levers))
+    kept = "one step at a time" if searched_on else "one step at a time, all other work in its planned order"
+    yield from ("", f"levers, {kept}", *_levers(levers))
 
 
 def _levers(levers: Sequence[Lever]) -> Iterator[str]:
@@ -86,10 +89,13 @@ def _times(one: Change) -> Iterator[str]:
         clocks = "; ".join(f"{c.name} median {c.median}, worst {c.worst} min" for c in d.past)
         yield f"recorded, {d.past_of}: {clocks}"
     else:
-        yield "recorded: none of this changeover, none of this class on this line"
+        yield "recorded with this crew: none of this changeover, none of this class on this line"
+    if d.disagree:
+        yield d.disagree
     yield f"settings take {d.setting} minutes of people, {d.setting_share} of the work inside the stop"
-    back = f", latest to go back {d.abandon}" if d.abandon else ""
-    yield f"preparations begin {d.begin}, go or no-go {d.go}{back}"
+    yield f"preparations begin {d.begin}, go or no-go {d.go}"
+    if d.no_return:
+        yield no_return(d)
 
 
 def path_lines(one: Change) -> Iterator[str]:
@@ -120,10 +126,13 @@ def _work_words(plan: Plan, slots: Sequence[Slot]) -> str:
 
 
 def lever_words(lever: Lever) -> str:
-    """A lever in one line, with how sure it is and what stands in its way."""
-    sure = "proven" if lever.proven else "as far as was searched"
-    waits = f"; it now waits for {', '.join(lever.waits_for)}" if lever.waits_for else ""
-    return f"{lever.words} ({sure}{waits})"
+    """A lever in one line, with whether it is proven and what it waits for."""
+    notes = ["proven"] if lever.proven else []
+    if lever.waits_for:
+        notes.append(f"it now waits for {', '.join(lever.waits_for)}")
+    what = f"make {lever.step.id} external" if lever.way == "external" else f"halve {lever.step.id}"
+    said = f"{what}: stop {minutes(lever.stop)} -> {minutes(lever.then)} min"
+    return f"{said} ({'; '.join(notes)})" if notes else said
 
 
 # --- the matrix -------------------------------------------------------------------------------
@@ -170,22 +179,24 @@ def _stop_words(found: Matrix, old: str, new: str) -> str:
 # --- a week -----------------------------------------------------------------------------------
 
 
-def week_text(week: Week, found: WeekOrder, *, proven_stops: bool) -> str:
+def week_text(plan: WeekPlan) -> str:
     """The order of a week as given and as found.
 
     Args:
-        week: the week
-        found: both orders
-        proven_stops: whether every stop they rest on is the shortest there is
+        plan: the week with both orders
 
     Returns:
-        A table for each order, what is saved, what is late.
+        A table for each order, what is saved, what is late, what the order does not count.
     """
-    return _lined(_week_lines(week, found, proven_stops))
+    return _lined(_week_lines(plan))
 
 
-def _week_lines(week: Week, found: WeekOrder, proven_stops: bool) -> Iterator[str]:
-    yield f"{week.title}: {len(week.runs)} runs on {week.line} from {week.start}, running {week.running}"
+def _week_lines(plan: WeekPlan) -> Iterator[str]:
+    week, found = plan.week, plan.order
+    yield (
+        f"{week.title}: {len(week.runs)} runs on {week.line} from {week.start}, crew {week.crew}, "
+        f"running {week.running}"
+    )
     for title, order in (("as given", found.given), ("as found", found.best)):
         yield from ("", f"{title}: {minutes(order.lost)} min lost, {_late_words(order)}")
         yield from _table(
@@ -194,10 +205,11 @@ def _week_lines(week: Week, found: WeekOrder, proven_stops: bool) -> Iterator[st
                 *(_placed(week, one) for one in order.placed),
             ]
         )
-    how = "no order is better" if found.proven else "the best found, not proven"
-    yield from ("", f"saved {minutes(found.saved)} min; {how}, lateness counting before time lost")
-    if not proven_stops:
-        yield "some of the stops are the best found, not proven shortest"
+    yield from (
+        "",
+        f"saved {minutes(found.saved)} min; {proof_words(found)}, lateness counting before time lost",
+    )
+    yield from ("", "not counted", *(f"  {one}" for one in left_out_words(plan)))
 
 
 def _late_words(order: Order) -> str:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Crew, Week
@@ -12,11 +13,12 @@ from kb.changeover.content import Setups, change_content, change_sheet, setups
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import durations
 from kb.changeover.model import Difference, Moved, NoPlan, Plan
-from kb.changeover.plan import Planner
+from kb.changeover.plan import Planner, Stop
 from kb.changeover.schedule import EFFORT
 from kb.changeover.sheet_model import ChangeSheet, Durations
 from kb.changeover.spread import Past, Spread, past, spread_of_stop
-from kb.changeover.week import WeekOrder, order_of_week
+from kb.changeover.week import order_of_week
+from kb.changeover.week_notes import Beside, LeftOut, WeekPlan, other_crews, too_short
 
 
 class NothingChanges(Exception):  # noqa: N818 - said to the reader in one line
@@ -77,8 +79,117 @@ def crew_of(book: Book, line: str) -> str:
     raise NoPlan(f"line {line} has no crew in changeover.yaml")
 
 
+class Changeovers:
+    """The changeovers of a line with one crew: whoever asks for a pair of formats gets the same answer.
+
+    Args:
+        book: a loaded book
+        line: id of the line
+        crew: id of a crew of the line
+        effort: how much the solver may do
+
+    Raises:
+        NoDifference: if the line cannot be compared.
+        NoPlan: if the book does not say how it changes over, or has no such crew.
+    """
+
+    def __init__(self, book: Book, line: str, crew: str, *, effort: float = EFFORT) -> None:
+        self.on_line = OnLine(book, line)
+        self.planner = _planner_of(book, crew, effort)
+        self._kinds: dict[tuple[str, str], str | None] = {}
+
+    def difference(self, old: str, new: str) -> Difference:
+        """What differs between two formats on the line.
+
+        Args:
+            old: id of the format that goes
+            new: id of the format that comes
+
+        Raises:
+            NoDifference: if the formats cannot be compared.
+        """
+        found = self.on_line.difference(old, new)
+        self._kinds[old, new] = found.kind
+        return found
+
+    def stop(self, old: str, new: str) -> Stop:
+        """How long the line is down; where it cannot be changed over so, why.
+
+        Args:
+            old: id of the format that goes
+            new: id of the format that comes
+
+        Raises:
+            NoDifference: if the formats cannot be compared.
+        """
+        return self.planner.stop(self.difference(old, new))
+
+    def beside(self, old: str, new: str) -> Beside:
+        """How long a changeover takes before and after its stop.
+
+        Args:
+            old: id of the format that goes
+            new: id of the format that comes
+
+        Raises:
+            NoDifference: if the formats cannot be compared.
+            NoPlan: if the changeover cannot be planned.
+        """
+        plan = self.planner.plan(self.difference(old, new))
+        return Beside(plan.before.length, plan.after.length)
+
+    def change(self, old: str, new: str) -> Change:
+        """Work a changeover out.
+
+        Args:
+            old: id of the format that goes
+            new: id of the format that comes
+
+        Returns:
+            The changeover with its plan and times.
+
+        Raises:
+            NoDifference: if the formats cannot be compared.
+            CannotRun: if the line cannot run the format that comes.
+            Orphans: if values differ that nothing on the line answers.
+            NoPlan: if the crew cannot do the work.
+        """
+        difference = self.difference(old, new)
+        if difference.stopped_by:
+            raise CannotRun(difference)
+        if difference.orphans:
+            raise Orphans(difference)
+        plan = self.planner.plan(difference)
+        stop = spread_of_stop(plan)
+        crew = self.planner.crew
+        recorded = past(
+            [one for one in self.planner.library.past if one.crew == crew.id],
+            line=difference.line,
+            old=old,
+            new=new,
+            kind=difference.kind,
+            kind_of=self._kind,
+        )
+        return Change(plan, crew, stop, recorded, durations(plan, stop, recorded, self._back(old, new)))
+
+    def _back(self, old: str, new: str) -> int | None:
+        """Planned stop of the changeover the other way [s]; none where there can be none."""
+        other = self.difference(new, old)
+        found = None if other.orphans else self.planner.stop(other)
+        return None if found is None or found.why_not else found.seconds
+
+    def _kind(self, old: str, new: str) -> str | None:
+        """Class of a changeover; nothing where that is not known any more."""
+        if (old, new) not in self._kinds:
+            try:
+                self.difference(old, new)
+            except NoDifference:
+                self._kinds[old, new] = None
+        return self._kinds[old, new]
+
+
 def change(book: Book, old: str, new: str, line: str, crew: str, *, effort: float = EFFORT) -> Change:
-    """Work a changeover out.
+    """Work one changeover out.
 
     Args:
         book: a loaded book
@@ -98,33 +209,34 @@ def change(book: Book, old: str, new: str, line: str, crew: str, *, effort: floa
         Orphans: if values differ that nothing on the line answers.
         NoPlan: if the crew cannot do the work.
     """
-    on_line = OnLine(book, line)
-    difference = on_line.difference(old, new)
-    if difference.stopped_by:
-        raise CannotRun(difference)
-    if not difference.moved and not any(one.changes for one in difference.stations):
+    found = Changeovers(book, line, crew, effort=effort)
+    difference = found.difference(old, new)
+    if not (difference.stopped_by or difference.moved or any(one.changes for one in difference.stations)):
         raise NothingChanges(f"nothing changes from {old} to {new} on {line}")
-    if difference.orphans:
-        raise Orphans(difference)
-    planner = Planner(book, crew, effort=effort)
-    plan = planner.plan(difference)
-    stop = spread_of_stop(plan)
-    recorded = past(
-        planner.library.past,
-        line=line,
-        old=old,
-        new=new,
-        kind=difference.kind,
-        kind_of=lambda a, b: _kind(on_line, a, b),
+    return found.change(old, new)
+
+
+@dataclass(frozen=True)
+class _Source:
+    """A book told from another by its library of steps alone."""
+
+    library: Changeover
+    book: Book = field(compare=False)
+
+
+def _planner_of(book: Book, crew: str, effort: float) -> Planner:
+    """The planner of a crew; the same crew with the same steps does not solve the same works again."""
+    spec = book.only("changeover")
+    return (
+        Planner(book, crew, effort=effort)
+        if spec is None
+        else _planner(_Source(spec.record, book), crew, effort)
     )
-    return Change(plan, planner.crew, stop, recorded, durations(plan, stop, recorded))
 
 
-def _kind(on_line: OnLine, old: str, new: str) -> str | None:
-    try:
-        return on_line.difference(old, new).kind
-    except NoDifference:
-        return None
+@lru_cache(maxsize=8)
+def _planner(source: _Source, crew: str, effort: float) -> Planner:
+    return Planner(source.book, crew, effort=effort)
 
 
 def sheet_of(
@@ -149,7 +261,7 @@ def sheet_of(
     return change_sheet(content, both, made=made, problems=problems)
 
 
-def ordered(book: Book, week: Week) -> tuple[WeekOrder, bool]:
+def ordered(book: Book, week: Week) -> WeekPlan:
     """The order of a week's runs, from the stops between its own formats alone.
 
     Args:
@@ -157,20 +269,23 @@ def ordered(book: Book, week: Week) -> tuple[WeekOrder, bool]:
         week: a week of it
 
     Returns:
-        The order given and the best found, and whether every stop they rest on is the shortest there is.
+        The order given and the best found, and what they do not count.
 
     Raises:
         NoDifference: if its line or a format of it cannot be compared.
         NoPlan: if its crew cannot do a changeover of the order given.
     """
-    on_line, planner = OnLine(book, week.line), Planner(book, week.crew)
+    line = Changeovers(book, week.line, week.crew)
     formats = sorted({week.running, *(run.format for run in week.runs)})
-    stops = {
-        (old, new): planner.stop(on_line.difference(old, new))
-        for old in formats
-        for new in formats
-        if old != new
-    }
+    stops = {(old, new): line.stop(old, new) for old in formats for new in formats if old != new}
     possible = {pair: stop for pair, stop in stops.items() if not stop.why_not}
     found = order_of_week(week, {pair: stop.seconds for pair, stop in possible.items()})
-    return found, all(stop.proven for stop in possible.values())
+    given, best = (tuple(too_short(one, week.running, line.beside)) for one in (found.given, found.best))
+    left = LeftOut(
+        stops=len(possible),
+        not_proven=sum(not stop.proven for stop in possible.values()),
+        other_crews=other_crews(line.planner.library, week),
+        given=given,
+        found=best,
+    )
+    return WeekPlan(week, found, left)

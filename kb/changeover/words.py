@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from kb.changeover.sheet_model import Durations
+
 CHANGEOVER = "Changeover sheet"
 CARD = "Job card"
 
@@ -23,7 +25,7 @@ HEADS: Mapping[str, str] = {
     "restart": "Restart, all in writing",
     "after": "After the restart",
     "clocks": "Clocks and losses",
-    "back_out": "The way back",
+    "back_out": "Back-out plan",
     "lanes": "Who does what when",
     "notes": "Notes from the floor",
 }
@@ -68,6 +70,8 @@ LOSSES = "Five minutes more than planned? Tick why, write the minutes."
 GRID = ("machine", "isolate", "out", "in", "set", "release, verify", "first-offs")
 LANES = "Thick: critical path. Thin: no slack. Dashed: may slip."
 ITSELF = "by itself"
+NO_RETURN = "point of no return"
+RAMP = "Ramp-up"
 TO_PARTS = "↑ Parts"
 
 PART_TITLES: Mapping[str, str] = {
@@ -75,3 +79,16 @@ PART_TITLES: Mapping[str, str] = {
     "stop": "Line stopped",
     "after": "After the restart",
 }
+
+
+def no_return(durations: Durations) -> str:
+    """What the point of no return is and what going back takes after it; "" where nothing is changed."""
+    if not durations.no_return:
+        return ""
+    where = f"{durations.no_return_at}: " if durations.no_return_at else ""
+    after = (
+        f"After it, going back is a changeover of its own, planned {durations.back} min."
+        if durations.back is not None
+        else "After it, finish the changeover: none the other way can be planned."
+    )
+    return f"Point of no return {durations.no_return}, before “{where}{durations.no_return_step}”. {after}"

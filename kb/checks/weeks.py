@@ -43,7 +43,7 @@ def past_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding
     """What is wrong with the record of past changeovers.
 
     Lines, formats and crews of the past may be gone. A name that nothing has or had, and that is nearly one
-    of the book, is told as a misspelling.
+    of the book, is reported as a misspelling, a crew that is gone as a note.
 
     Args:
         book: a loaded book
@@ -59,7 +59,7 @@ def past_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding
         yield from _name(spec, f"past[{i}].line", "line", past.line, lines)
         yield from _name(spec, f"past[{i}].came_from", "format", past.came_from, formats)
         yield from _name(spec, f"past[{i}].went_to", "format", past.went_to, formats)
-        yield from _name(spec, f"past[{i}].crew", "crew", past.crew, crews)
+        yield from _past_crew(spec, f"past[{i}].crew", past, crews)
         if past.crew in crews and past.line in book.of("line"):
             yield from _crew(spec, f"past[{i}].crew", past.crew, past.line, crews)
         yield from _clocks(spec, f"past[{i}]", past)
@@ -78,6 +78,16 @@ def _name(spec: Spec, key: str, what: str, ident: str, known: Collection[str]) -
         message = f"there is no {what} {ident}, and one is called {near[0]}"
         fix = f"did you mean {near[0]}? the name of a {what} that is gone may stay"
         yield fault(spec, key, "changeover.past-name", message, fix, severity="warning")
+
+
+def _past_crew(spec: Spec, key: str, past: PastChangeover, crews: Mapping[str, Crew]) -> Iterator[Finding]:
+    """A crew that is misspelt, or that the file does not have: its stop counts for no plan."""
+    misspelt = list(_name(spec, key, "crew", past.crew, crews))
+    yield from misspelt
+    if not misspelt and past.crew not in crews:
+        message = f"the stop of {past.day} is of crew {past.crew}, which changeover.yaml does not have"
+        fix = "name the crew that did it; the stop of a crew that is gone may stay and counts for no plan"
+        yield fault(spec, key, "changeover.past-name", message, fix, severity="note")
 
 
 def _clocks(spec: Spec, at: str, past: PastChangeover) -> Iterator[Finding]:

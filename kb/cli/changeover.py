@@ -165,12 +165,13 @@ def _one(book: Book, asked: Asked) -> int:
 
 
 def _tell(one: Change, sheet: ChangeSheet, asked: Asked) -> None:
-    from kb.changeover.lever import levers
+    from kb.changeover.lever import levers, levers_in_order
     from kb.changeover.record import change_json
     from kb.changeover.text import change_text
     from kb.report import put
 
-    found = levers(one.plan)
+    # the site and every copy keep the order of the plan; only a longer search tries another
+    found = levers(one.plan) if asked.search > 1 else levers_in_order(one.plan)
     if asked.output == "json":
         put.to_reader(change_json(one, sheet, found), for_program=True)
     else:

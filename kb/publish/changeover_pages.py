@@ -16,6 +16,8 @@ from kb.changeover.lever import Lever
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job
 from kb.changeover.tools import machine_notes
 from kb.changeover.week import Order, Placed, WeekOrder
+from kb.changeover.week_notes import left_out_words, proof_words
+from kb.changeover.words import no_return
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, levers, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.sheet_pages import SHARED
@@ -97,6 +99,7 @@ def _data(edition: Edition, made: Mapping[str, Sheets]) -> str:
             "id": one.line,
             "title": _line_title(edition, one.line),
             "crew": one.crew.title,
+            "others": [crew.title for crew in one.others],
             "formats": [
                 {"id": ident, "title": _title(edition, ident), "body": _body(edition, ident)}
                 for ident in one.formats
@@ -146,6 +149,7 @@ def _index(edition: Edition) -> str:
             "id": one.line,
             "title": _line_title(edition, one.line),
             "why_not": one.why_not,
+            "crew": _crew(one),
             "weeks": [{"id": week.id, "title": week.title} for week in weeks_of(edition.book, one.line)],
             "pairs": [_row(edition, pair) for pair in one.pairs.values()],
         }
@@ -178,6 +182,17 @@ def _body(edition: Edition, ident: str) -> str:
     return edition.formats[ident].record.body
 
 
+def _crew(one: LineChanges) -> dict[str, Any]:
+    """The crew that the pages of a line are planned for, and the crews that have no plan here."""
+    return {
+        "id": one.crew.id if one.crew else "",
+        "title": one.crew.title if one.crew else "",
+        "people": len(one.crew.members) if one.crew else 0,
+        "line": one.line,
+        "others": [{"id": crew.id, "title": crew.title, "people": len(crew.members)} for crew in one.others],
+    }
+
+
 def _line_title(edition: Edition, line: str) -> str:
     title: str = edition.book.of("line")[line].record.title
     return title
@@ -208,8 +223,7 @@ def _matrix(edition: Edition, one: LineChanges) -> str:
         hide=("toc",),
         line=one.line,
         line_title=_line_title(edition, one.line),
-        crew=one.crew.title if one.crew else "",
-        people=len(one.crew.members) if one.crew else 0,
+        crew=_crew(one),
         formats=[{"id": ident, "title": _title(edition, ident)} for ident in one.formats],
         rows=rows,
         legend=[{"letter": LETTERS[kind.id], "title": kind.title} for kind in LADDER if kind.id in met],
@@ -250,10 +264,12 @@ def _pair_page(one: LineChanges, pair: Pair, sheet: ChangeSheet) -> str:
         title=f"Changeover {difference.old} to {difference.new}, {one.line}",
         in_search=False,  # hundreds of like pages; the chooser and the matrix lead to them
         name=pair.name,
+        planned_for=_crew(one),
         s=sheet,
         h=said.header,
         d=said.durations,
         past=_past(said.durations),
+        no_return=no_return(said.durations),
         letter=LETTERS[difference.kind],
         touched=[row for row in said.machines if row.touched or row.gauges],
         path=[_job(said, job) for job in said.jobs if job.path],
@@ -290,18 +306,21 @@ def _lever(one: Lever) -> dict[str, Any]:
 
 def _week(edition: Edition, week: Week, one: LineChanges) -> str:
     found = one.weeks.get(week.id, "not planned")
+    titles = {crew.id: crew.title for crew in one.crews}
     return page(
         "changeover_week.html",
         title=week.title,
         hide=("toc",),
         week=week,
+        crew=titles.get(week.crew, week.crew),
         line_title=_line_title(edition, week.line),
         running=edition.formats[week.running].record.title
         if week.running in edition.formats
         else week.running,
         why_not=found if isinstance(found, str) else "",
-        told=None if isinstance(found, str) else _both(found),
-        orders=[] if isinstance(found, str) else list(_orders(edition, week, one, found)),
+        told=None if isinstance(found, str) else _both(found.order),
+        left_out=() if isinstance(found, str) else left_out_words(found),
+        orders=[] if isinstance(found, str) else list(_orders(edition, week, one, found.order)),
     )
 
 
@@ -311,9 +330,7 @@ def _both(found: WeekOrder) -> dict[str, Any]:
         "same": found.given == found.best,
         "saved": saved,
         "saved_words": "saved" if saved >= 0 else "lost more, to be on time",
-        "proof": "proven: no order is better"
-        if found.proven
-        else "the best found; not proven to be the best",
+        "proof": proof_words(found),
     }
 
 
@@ -334,7 +351,7 @@ def _runs(edition: Edition, week: Week, one: LineChanges, order: Order) -> Itera
     before = week.running
     for placed in order.placed:
         run = week.runs[placed.job.number - 1]
-        pair = one.pairs.get((before, run.format))
+        pair = one.pairs.get((before, run.format)) if one.crew and week.crew == one.crew.id else None
         yield {
             "number": placed.job.number,
             "format": run.format,

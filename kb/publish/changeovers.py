@@ -8,15 +8,12 @@ from functools import lru_cache
 
 from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Crew, Week
-from kb.changeover.difference import NoDifference, OnLine
-from kb.changeover.durations import durations
+from kb.changeover.difference import NoDifference
 from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.model import Difference, NoPlan, Plan, Schedule
-from kb.changeover.plan import Planner
 from kb.changeover.sheet_model import Durations
-from kb.changeover.spread import past, spread_of_stop
-from kb.changeover.week import WeekOrder, order_of_week
-from kb.changeover.whole import orphan_words
+from kb.changeover.week_notes import WeekPlan
+from kb.changeover.whole import CannotRun, Changeovers, Orphans, ordered
 
 MOST_PAIRS = 240
 """With so many ordered pairs each has a page of its own; a line with more has its matrix, and the command."""
@@ -66,15 +63,22 @@ class LineChanges:
         weeks: by id; a text where an order cannot be found.
         why_not: why nothing can be told of the line.
         paged: whether the pairs have pages of their own.
+        others: crews of the line that have no plan on the site.
     """
 
     line: str
     crew: Crew | None = None
     formats: tuple[str, ...] = ()
     pairs: Mapping[tuple[str, str], Pair] = field(default_factory=dict)
-    weeks: Mapping[str, WeekOrder | str] = field(default_factory=dict)
+    weeks: Mapping[str, WeekPlan | str] = field(default_factory=dict)
     why_not: str = ""
     paged: bool = True
+    others: tuple[Crew, ...] = ()
+
+    @property
+    def crews(self) -> tuple[Crew, ...]:
+        """Every crew of the line, the one that the pages are planned for first."""
+        return (*([self.crew] if self.crew else []), *self.others)
 
 
 def all_changes(book: Book) -> dict[str, LineChanges]:
@@ -98,19 +102,18 @@ def all_changes(book: Book) -> dict[str, LineChanges]:
 
 
 def _of_line(book: Book, library: Changeover | None, line: str) -> LineChanges:
-    crew = next((one for one in library.crews if one.line == line), None) if library else None
-    if library is None or crew is None:
+    crews = [one for one in library.crews if one.line == line] if library else []
+    if not crews:
         return LineChanges(line, why_not="changeover.yaml names no crew for this line")
-    on_line = OnLine(book, line)
-    formats = sorted(on_line.formats(), key=lambda ident: _size(book, ident))
+    crew, *others = crews
+    found = Changeovers(book, line, crew.id)
+    formats = sorted(found.on_line.formats(), key=lambda ident: _size(book, ident))
     ordered = [(old, new) for old in formats for new in formats if old != new]
     paged = len(ordered) <= MOST_PAIRS
-    planner = _planner(_Source(library, book), crew.id)
-    differences = {(old, new): on_line.difference(old, new) for old, new in ordered}
-    kinds = {pair: one.kind for pair, one in differences.items()}
-    pairs = {pair: _pair(planner, one, kinds, paged=paged) for pair, one in differences.items()}
-    weeks = dict(_weeks(book, line, crew, pairs))
-    return LineChanges(line, crew, tuple(formats), pairs, weeks, paged=paged)
+    pairs = {pair: _pair(found, pair, paged=paged) for pair in ordered}
+    return LineChanges(
+        line, crew, tuple(formats), pairs, dict(_weeks(book, line)), paged=paged, others=tuple(others)
+    )
 
 
 def _size(book: Book, ident: str) -> tuple[str, float, str]:
@@ -118,39 +121,17 @@ def _size(book: Book, ident: str) -> tuple[str, float, str]:
     return record.body, float(record.fill.contents), ident
 
 
-@dataclass(frozen=True)
-class _Source:
-    """A book told from another by its library of steps alone."""
-
-    library: Changeover
-    book: Book = field(compare=False)
-
-
-@lru_cache(maxsize=8)
-def _planner(source: _Source, crew: str) -> Planner:
-    """The same crew with the same steps does not solve the same works again, whatever book asks."""
-    return Planner(source.book, crew)
-
-
-def _pair(planner: Planner, one: Difference, kinds: Mapping[tuple[str, str], str], *, paged: bool) -> Pair:
-    if one.stopped_by:
-        return Pair(one, None, None, one.stopped_by)
-    if one.orphans:
-        return Pair(one, None, None, tuple(orphan_words(moved, one) for moved in one.orphans))
+def _pair(line: Changeovers, names: tuple[str, str], *, paged: bool) -> Pair:
+    difference = line.difference(*names)
     try:
-        plan = planner.plan(one)
+        found = line.change(*names)
+    except CannotRun as why:
+        return Pair(difference, None, None, why.difference.stopped_by)
+    except Orphans as why:
+        return Pair(difference, None, None, why.told)
     except NoPlan as why:
-        return Pair(one, None, None, (str(why),))
-    recorded = past(
-        planner.library.past,
-        line=one.line,
-        old=one.old,
-        new=one.new,
-        kind=one.kind,
-        kind_of=lambda old, new: kinds.get((old, new)),
-    )
-    told = durations(plan, spread_of_stop(plan), recorded)
-    return Pair(one, plan, told, has_page=paged and bool(plan.tasks))
+        return Pair(difference, None, None, (str(why),))
+    return Pair(difference, found.plan, found.durations, has_page=paged and bool(found.plan.tasks))
 
 
 # --- levers -----------------------------------------------------------------------------------
@@ -193,15 +174,10 @@ def weeks_of(book: Book, line: str) -> Iterator[Week]:
             yield spec.record
 
 
-def _weeks(
-    book: Book, line: str, crew: Crew, pairs: Mapping[tuple[str, str], Pair]
-) -> Iterator[tuple[str, WeekOrder | str]]:
-    stops = {pair: one.plan.stop.length for pair, one in pairs.items() if one.plan is not None}
+def _weeks(book: Book, line: str) -> Iterator[tuple[str, WeekPlan | str]]:
+    """Each week with the stops of its own crew."""
     for week in weeks_of(book, line):
-        if week.crew != crew.id:
-            yield week.id, f"planned for crew {week.crew}; the times here are those of {crew.id}"
-            continue
         try:
-            yield week.id, order_of_week(week, stops)
-        except NoPlan as why:
+            yield week.id, ordered(book, week)
+        except (NoDifference, NoPlan) as why:
             yield week.id, str(why)

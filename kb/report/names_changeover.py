@@ -149,7 +149,8 @@ CHANGEOVER_NAMES: dict[str, tuple[str, str, str, Severity]] = {
         "Lines, formats and crews of past changeovers are those of the book, or are gone from it.",
         "History keeps what is gone: its class is not known any more, so it counts for no other pair. A "
         "name that is nearly one of the book, and that the register of sheet codes never had, is most often "
-        "misspelt, and the changeover is missing where it belongs.",
+        "misspelt, and the changeover is missing where it belongs. A stop counts only for plans of its own "
+        "crew, so one of an unknown crew counts for none.",
         "Correct the name as the finding suggests, or leave it if it was called so.",
         "warning",
     ),

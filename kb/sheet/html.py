@@ -158,10 +158,10 @@ def filled(template: str, **values: Any) -> str:
     return re.sub(r"\n\s*", "\n", body).strip() + "\n"
 
 
-def _by_end(cautions: Iterable[CautionNote]) -> list[tuple[tuple[str, str, str], list[CautionNote]]]:
-    """Cautions that end alike, together, in the order in which each end comes first."""
+def _by_end(cautions: Iterable[CautionNote]) -> list[tuple[tuple[str, str], list[CautionNote]]]:
+    """Cautions that are avoided alike, together, in the order in which each avoidance comes first."""
     listed = list(cautions)
-    ends = [(one.signal, one.consequence, one.avoid) for one in listed]
+    ends = [(one.signal, one.avoid) for one in listed]
     order = sorted(range(len(listed)), key=lambda i: ends.index(ends[i]))
     return [(end, [listed[i] for i in group]) for end, group in groupby(order, key=lambda i: ends[i])]
 

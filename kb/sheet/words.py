@@ -49,7 +49,7 @@ MAKES: Mapping[str, str] = {
 
 BOXES = "in: fitted.  2nd: checked by a second person.  set: what you have set."
 
-ALWAYS = "With every caution"
+ALWAYS = "Every hazard"
 """Before the precautions that all cautions share."""
 
 MASTER = "set with"

@@ -17,6 +17,7 @@ from kb.changeover.lanes import lanes
 from kb.changeover.model import Difference, Schedule
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job
 from kb.changeover.whole import CannotRun, Change, NothingChanges, Orphans, change, sheet_of
+from kb.changeover.words import no_return
 from kb.sheet.code import code
 from kb.sheet.content import NoSheet
 from kb.sheet.model import MISSING, NOT_FOR_USE, Cell
@@ -196,13 +197,26 @@ def test_what_must_be_ready_is_due_before_the_stop(
         assert minutes_of(one.start) < minutes_of(one.end)
 
 
-def test_going_back_ends_where_the_first_tool_comes_out(
+def test_the_point_of_no_return_is_the_first_tool_change(
     changed: Mapping[str, Change], change_sheets: Mapping[str, ChangeSheet]
 ) -> None:
-    """The latest time to go back is the start of the first task that takes tools out."""
+    """It is the start of the first task that takes a tool out or puts one in; task and machine are named."""
     plan = changed[METAL].plan
-    first = min(slot.start for slot in plan.stop.slots if plan.tasks[slot.id].step.phase == "out")
-    assert change_sheets[METAL].content.durations.abandon == at(first)
+    changing = [slot for slot in plan.stop.slots if plan.tasks[slot.id].step.phase in {"out", "in"}]
+    first = min(changing, key=lambda slot: (slot.start, slot.id))
+    task, told = plan.tasks[first.id], change_sheets[METAL].content.durations
+    assert (told.no_return, told.no_return_at) == (at(first.start), task.at)
+    assert task.step.text.startswith(told.no_return_step)
+
+
+def test_going_back_after_it_is_a_changeover_of_its_own(
+    demo: Book, change_sheets: Mapping[str, ChangeSheet]
+) -> None:
+    """The sheet gives the planned stop of the changeover the other way."""
+    head, told = change_sheets[METAL].content.header, change_sheets[METAL].content.durations
+    other = change(demo, head.new.id, head.old.id, head.line, head.crew)
+    assert told.back == other.durations.planned
+    assert f"planned {told.back} min" in no_return(told)
 
 
 def test_times_never_stand_alone(change_sheets: Mapping[str, ChangeSheet]) -> None:

@@ -20,6 +20,7 @@ from kb.changeover.record import CHANGEOVER, MATRIX, WEEK, change_json, matrix_j
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.spread import Clock, Past, Spread
 from kb.changeover.week import order_of_week
+from kb.changeover.week_notes import LeftOut, TooShort, WeekPlan
 from kb.changeover.whole import Change
 from kb.folders import shipped
 from tests.changeover.conftest import DIAMETER, DRAFT, LABEL, METAL, NECK
@@ -51,7 +52,9 @@ def records(
     stops = matrix(demo, "plover", "plover-days", effort=0)
     texts["matrix"] = matrix_json(stops)
     week = demo.of("week")["plover-49"].record
-    texts["week"] = week_json(week, order_of_week(week, stops.seconds, effort=0), proven_stops=False)
+    short = (TooShort(run=3, format="sleek-330-dunlin", lasts=600, after=2100, before=5820),)
+    left = LeftOut(stops=42, not_proven=34, other_crews=("plover-nights",), given=short, found=short)
+    texts["week"] = week_json(WeekPlan(week, order_of_week(week, stops.seconds, effort=0), left))
     return {name: json.loads(text) for name, text in texts.items()}
 
 

@@ -151,15 +151,15 @@ def test_cards_are_half_sheets_of_one_member_each(
 def test_a_caution_stands_before_its_step(change_sheets: Mapping[str, ChangeSheet]) -> None:
     """On a card the hazard is read before the hands move."""
     page = bare("".join(read(cards_page(change_sheets[METAL])).said))
-    text = bare("Isolate the cupper, slide down on its block")
-    hazard = bare("Slide falls or moves on stored pressure")
+    text = bare("Isolate the cupper by the site procedure")
+    hazard = bare("Slide that falls or moves on stored pressure")
     assert hazard in page[max(0, page.index(text) - 250) : page.index(text)]
 
 
 def test_common_precautions_are_told_once_and_in_full(change_sheets: Mapping[str, ChangeSheet]) -> None:
     """What most hazards end with is told as the rule for all of them, with isolation in it."""
     assert shared(change_sheets[METAL]) == (
-        "site's isolation procedure; authorised people only; maker's manual"
+        "follow the site's isolation procedure and maker's manual; authorised people only"
     )
 
 

@@ -122,7 +122,8 @@ def test_hands_in_a_demo_machine_come_with_a_warning(demo: Book) -> None:
     assert {one.machine for one in isolating} == {one.machine for one in spec.record.steps if one.hands_in}
     for step in isolating:
         assert step.caution is not None, step.id
-        assert "site's isolation procedure; authorised people only" in step.caution.avoid, step.id
+        assert "the site's isolation procedure" in step.caution.avoid, step.id
+        assert "authorised people only" in step.caution.avoid, step.id
 
 
 def test_the_demo_has_weeks_and_past_changeovers(demo: Book) -> None:

@@ -66,7 +66,7 @@ def test_cautions_with_nothing_in_common_are_told_whole(sheets: Mapping[str, She
     page = bare(read(sheet_fragment(replace(sheet, content=changed))).text)
     assert all(one in paper for one in whole)
     assert all(one in page for one in whole)
-    assert "Witheverycaution" not in paper
+    assert "Everyhazard" not in paper
 
 
 def test_the_common_ending_is_of_whole_precautions() -> None:

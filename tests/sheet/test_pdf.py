@@ -157,8 +157,8 @@ def test_dangers_are_told_whole_on_the_front(
     """Machine, hazard, consequence and precautions of every danger stand before all steps."""
     for (name, _), texts in printed.items():
         for one in contents[name].dangers:
-            assert bare(f"{one.machine}: {one.hazard}") in texts[0]
-            assert bare(f"– {one.consequence} – {one.avoid}.") in texts[0]
+            assert bare(f"{one.machine}: {one.hazard} – {one.consequence}") in texts[0]
+            assert bare(f". {one.avoid[:1].upper()}{one.avoid[1:]}.") in texts[0]
 
 
 def test_heads_repeat_where_a_table_goes_on(printed: Mapping[tuple[str, Paper], list[str]]) -> None:

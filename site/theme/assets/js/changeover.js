@@ -75,11 +75,13 @@
     const touched = new Set(pair.changes.map(([i]) => i));
     const alone = line.machines.filter((_, i) => !touched.has(i));
     return make('section', { class: 'sb-steps__answer' }, head,
-      make('p', {}, make('strong', {}, pair.kind), `. Crew: ${line.crew}.`),
+      make('p', {}, make('strong', {}, pair.kind), `. Planned for crew ${line.crew}.`,
+        line.others.length ? ` No plan here for ${line.others.join(', ')}: type ` : null,
+        line.others.length ? make('code', {}, `sizebook changeover ${old.id} ${next.id} --line ${line.id} --crew CREW`) : null),
       pair.mark && make('p', { class: 'sb-note' }, make('strong', {}, pair.mark), ': the page says why.'),
       make('dl', { class: 'sb-facts' }, fact('stop, typical', `${typical} min`), fact('nine of ten within', `${nine} min`),
         fact('all at their worst', `${worst} min`), pair.code && fact('sheet code', pair.code, 'sb-code')),
-      make('p', {}, pair.past ? `Recorded until mechanically complete: ${pair.past}.` : 'No past changeover is recorded.'),
+      make('p', {}, pair.past ? `Recorded until mechanically complete: ${pair.past}.` : 'No past changeover of this crew is recorded.'),
       make('p', { class: 'sb-doors' }, doors(pair, line, old, next)),
       make('p', { class: 'sb-alone' }, make('strong', {}, `Leave alone: ${alone.join(', ') || 'no machine; every one is touched'}.`)),
       make('table', { class: 'sb-table sb-dense' }, make('caption', {}, 'What changes'),

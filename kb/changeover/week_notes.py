@@ -1,0 +1,151 @@
+"""What the order of a week does not count: stops not proven, other crews, work beside the stops."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from kb.book.records_changeover import Changeover, Week
+from kb.changeover.jobs import minutes
+from kb.changeover.week import Order, WeekOrder
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What one changeover needs while the line runs [s]: preparation before it, work after it."""
+
+    before: int
+    after: int
+
+
+@dataclass(frozen=True, slots=True)
+class TooShort:
+    """A run in which the crew cannot finish the work of the changeovers on both its sides.
+
+    Attributes:
+        run: its number in the order given, from 1.
+        format: what is run.
+        lasts: how long it takes [s].
+        after: work left from the changeover before it [s].
+        before: preparation of the changeover behind it [s].
+    """
+
+    run: int
+    format: str
+    lasts: int
+    after: int
+    before: int
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """What an order found for a week leaves out.
+
+    Attributes:
+        stops: how many stops it could choose from.
+        not_proven: how many of them are the best found, not proven shortest.
+        other_crews: crews of the line whose stops are not used.
+        given: runs that are too short in the order given.
+        found: runs that are too short in the order found.
+    """
+
+    stops: int
+    not_proven: int
+    other_crews: tuple[str, ...]
+    given: tuple[TooShort, ...]
+    found: tuple[TooShort, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WeekPlan:
+    """A week with the order given, the best found, and what they leave out."""
+
+    week: Week
+    order: WeekOrder
+    left_out: LeftOut
+
+
+def too_short(order: Order, running: str, beside: Callable[[str, str], Beside]) -> Iterator[TooShort]:
+    """The runs in which the work beside the stops does not fit.
+
+    Runs of one format after each other count as one run, named after the first.
+
+    Args:
+        order: runs in an order
+        running: what runs before them
+        beside: what the changeover from one format to another needs beside its stop
+
+    Yields:
+        Each such run; the run before the first changeover is not of this week.
+    """
+    spans: list[tuple[int, str, int]] = []
+    for placed in order.placed:
+        job = placed.job
+        if spans and spans[-1][1] == job.format:
+            number, ident, lasts = spans[-1]
+            spans[-1] = (number, ident, lasts + job.seconds)
+        else:
+            spans.append((job.number, job.format, job.seconds))
+    came = running
+    for i, (number, ident, lasts) in enumerate(spans):
+        after = beside(came, ident).after if came != ident else 0
+        before = beside(ident, spans[i + 1][1]).before if i + 1 < len(spans) else 0
+        if after + before > lasts:
+            yield TooShort(number, ident, lasts, after, before)
+        came = ident
+
+
+def other_crews(library: Changeover, week: Week) -> tuple[str, ...]:
+    """Crews of the line of a week beside its own."""
+    return tuple(one.id for one in library.crews if one.line == week.line and one.id != week.crew)
+
+
+# --- in words ---------------------------------------------------------------------------------
+
+
+def proof_words(found: WeekOrder) -> str:
+    """How good the order found is, and for what."""
+    return (
+        "proven: no order is better for these stop times"
+        if found.proven
+        else "the best order found for these stop times, not proven to be the best"
+    )
+
+
+def left_out_words(plan: WeekPlan) -> tuple[str, ...]:
+    """What the order found does not count, one sentence or two each.
+
+    Args:
+        plan: a week with its orders
+
+    Returns:
+        The stop times, the crews, and the work that does not fit.
+    """
+    left, week = plan.left_out, plan.week
+    stops = (
+        f"{left.not_proven} of {left.stops} stop times are the best found, not proven shortest."
+        if left.not_proven
+        else f"All {left.stops} stop times are proven shortest for this crew; a real stop can take longer."
+    )
+    others = ", ".join(left.other_crews)
+    crews = (
+        f"Every stop time is that of crew {week.crew}. The stop times of {others} are not used."
+        if others
+        else f"Every stop time is that of crew {week.crew}, at any hour."
+    )
+    return (stops, crews, _fit_words(plan))
+
+
+def _fit_words(plan: WeekPlan) -> str:
+    found = plan.left_out.found
+    if not found:
+        return "Preparation and after-work fit into every run of the order found."
+    named = "; ".join(
+        f"run {one.run} {one.format} lasts {minutes(one.lasts)} min, "
+        f"after-work and preparation take {minutes(one.after)} + {minutes(one.before)} min"
+        for one in found
+    )
+    return (
+        f"Preparation and after-work do not fit into {len(found)} of {len(plan.week.runs)} runs "
+        f"of the order found: {named}."
+    )
