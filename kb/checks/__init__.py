@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Collection, Iterator
 
-from kb.book.finding import Finding
+from kb.book.finding import Finding, Place
 from kb.book.load import Book
 from kb.checks.answers import answer_faults
 from kb.checks.changeover import changeover_faults
@@ -90,10 +90,14 @@ def _judge(
     *,
     progress: Callable[[int, int], None] | None,
 ) -> None:
+    told: set[tuple[str, Place]] = set()
     for done, outcome in enumerate(check_formats(book, list(wanted), by), start=1):
         if outcome.skipped is not None:
             report.skipped.append(outcome.skipped)
         report.verdicts[outcome.ident] = outcome.verdicts
-        report.findings += desk.apply(outcome.findings)
+        about_book = [one for one in outcome.findings if not one.subject]
+        report.findings += desk.apply([one for one in outcome.findings if one.subject])
+        report.findings += [one for one in about_book if (one.name, one.place) not in told]
+        told.update((one.name, one.place) for one in about_book)
         if progress is not None:
             progress(done, len(wanted))

@@ -13,6 +13,7 @@ from kb.book.finding import Finding
 from kb.book.load import Book
 from kb.checks.catalog import GEOMETRY, MECHANICS
 from kb.checks.fix import fixes
+from kb.checks.floor_within import within_faults
 from kb.checks.judge import Verdict, judge_case, judge_route
 from kb.checks.limits import Yardstick, yardstick
 from kb.checks.report import Skipped
@@ -108,7 +109,10 @@ def check_format(book: Book, ident: str, by: Yardstick | None = None) -> Outcome
         skipped = Skipped(ident, ("mechanics",), why)
     else:
         verdicts += judge_route(assembled.study, MECHANICS, by.limits)
-    return Outcome(ident, tuple(verdicts), tuple(_findings(assembled, verdicts, by)), skipped)
+    found = list(_findings(assembled, verdicts, by))
+    if skipped is None:
+        found += within_faults(book, assembled)
+    return Outcome(ident, tuple(verdicts), tuple(found), skipped)
 
 
 PLACES = (0.01, 0.2, 0.4, 0.6, 0.8, 0.99)
