@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import json
 import re
 import signal
 from collections.abc import Iterator
@@ -92,11 +93,9 @@ def faults_of(one: Finding, mutation: Mutation, texts: dict[str, str]) -> Iterat
     for fix in one.fixes:
         if re.search(r"\b(None|null|nan)\b", fix):
             yield f"fix prints no value: {fix}"
-        mutated = yaml_texts(mutation.text)
-        foreign = [text for text in mutated if text in fix and text not in one.message]
-        own = mutation.key.split(".")[-1]
-        if foreign and not any(text.startswith(own) for text in foreign):
-            yield f"fix prints another text: {fix}"
+        examples = json.dumps(mutation.schema, ensure_ascii=False)
+        if any(text in fix and text not in examples for text in sentences(mutation.text)):
+            yield f"fix prints the text of another key: {fix}"
     text = mutation.text if one.place.file == mutation.file else texts.get(one.place.file)
     if text is not None:
         lines = re.split("\r\n|\n", text)
@@ -108,9 +107,8 @@ def faults_of(one: Finding, mutation: Mutation, texts: dict[str, str]) -> Iterat
 
 
 @lru_cache(maxsize=64)
-def yaml_texts(text: str) -> tuple[str, ...]:
-    """The sentences in a file: texts that no fix may borrow."""
-    found = re.findall(
-        r"^\s*(?:- )?(?:about|why|source|title|reason|safety|evidence): '?(.{16,}?)'?$", text, re.M
-    )
-    return tuple(dict.fromkeys(one for one in found if "mm" not in one))
+def sentences(text: str) -> tuple[str, ...]:
+    """Free texts in a file, which no fix may borrow."""
+    keys = "about|why|source|title|reason|evidence|text|name|look|safety|avoid|hazard|adjust|never|accept"
+    found = re.findall(rf"^\s*(?:- )?(?:{keys}): '?(.{{12,}}?)'?$", text, re.MULTILINE)
+    return tuple(dict.fromkeys(one for one in found if not re.search(r"[0-9] ?(?:mm|%|x{9})", one)))
