@@ -244,9 +244,11 @@ def _reference_faults(book: Book, spec: Spec) -> Iterator[Finding]:
             continue
         known = sorted(book.of(kind))
         near = get_close_matches(ident, known, n=1)
-        fix = f"did you mean {near[0]}?" if near else f"known: {', '.join(known[:12]) or 'none'}"
+        fixes = (f"did you mean {near[0]}?",) if near else ()
+        if known and not near:
+            fixes = (f"known: {', '.join(known[:12])}",)
         message = f"{kind} {ident} is not in the book"
-        yield Finding("book.unknown-id", "error", spec.place(key), message, (fix,))
+        yield Finding("book.unknown-id", "error", spec.place(key), message, fixes)
     plant = book.plant
     if plant is not None:
         yield from _owner_faults(spec, plant)

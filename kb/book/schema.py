@@ -7,7 +7,8 @@ speak a few words of our own, described for editors and tests in schema/vocabula
         The value is a written quantity (kb/book/quantity.py). `unit` is the canonical one it is kept in,
         `band` what is plausible, in that unit, for nominal and limits alike; `tolerance` is required,
         allowed (the default) or none; `show` is the unit a reader is shown. `"range": true` wants the form
-        `90 to 190 mm` alone. With the dimension "any" the written unit decides: no unit, no band.
+        `90 to 190 mm` alone, `"above": 0` a number above zero. With the dimension "any" the written unit
+        decides: no unit, no band.
     "code": true
         A size code in quotes, "202": whole inches, then sixteenths below 16.
     "slug": true
@@ -80,6 +81,9 @@ _DAYS = {
 }
 _ROUND = re.compile(r"(?:diameter|radius|bore|opening)[^.]*$")
 _LONGEST_SLUG = 64
+_ONE_LINE = 120
+"""Longest text that is printed on one line, by the greatest length its schema allows."""
+_YEARS = (1950, 2100)
 _DEVICES = frozenset(
     ("con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10)))
 )
@@ -252,6 +256,8 @@ class _Judgement:
         if rule.word and key not in self.settled and len(self.shape.findings) < MOST_FAULTS:
             self.settled.add(key)
             self.value(rule, node, key)
+        elif isinstance(data, str) and isinstance(rule.schema, dict):
+            self.text(rule.schema, data, key)
         if rule.reference and isinstance(data, str):
             self.shape.references.append((key, rule.reference, data))
         if isinstance(node, Mapping):
@@ -272,13 +278,22 @@ class _Judgement:
             holds = self.validator.evolve(schema=rule.condition[0]).is_valid(data)
             self.visit(rule.condition[1 if holds else 2], node, data, key)
 
+    def text(self, described: dict[str, Any], text: str, key: str) -> None:
+        """Judge a text that is for people: it says something, and a short one is on one line."""
+        if text and not text.strip() and described.get("minLength"):
+            self.report("shape.length", key, "only blanks are written here")
+        elif "\n" in text.strip() and described.get("maxLength", _ONE_LINE + 1) <= _ONE_LINE:
+            self.report("shape.form", key, "a line break is in a short text", ("write it on one line",))
+
     def value(self, rule: _Field, node: Node, key: str) -> None:
         """Judge one value by our own words."""
         if not isinstance(node, Scalar):
             what = "a group of keys" if isinstance(node, Mapping) else "a list"
-            self.report("shape.type", key, f"one value is wanted here, not {what}", _for_example(rule))
-        elif not node.text.strip() and not node.quoted:
-            self.report("shape.type", key, "nothing is written here", _for_example(rule))
+            words, fixes = _for_example(rule)
+            self.report("shape.type", key, f"one value is wanted here, not {what}{words}", fixes)
+        elif value(node) is None or (not node.text.strip() and not node.quoted):
+            words, fixes = _for_example(rule)
+            self.report("shape.type", key, f"nothing is written here{words}", fixes)
         elif rule.word == "quantity":
             self.quantity(rule, node.text, key)
         elif rule.word == "code":
@@ -299,7 +314,10 @@ class _Judgement:
         self.shape.quantities[key] = found
         self.form(rule, found, key)
         low, high = rule.usual.band if rule.usual else (-math.inf, math.inf)
-        if not (low <= found.low and found.high <= high):
+        above = rule.schema["quantity"].get("above")
+        if above is not None and not found.low > above:
+            self.report("units.band", key, f"{found.text} is not above {above:g}")
+        elif not (low <= found.low and found.high <= high):
             self.out_of_band(rule, (low, high), found, key)
         elif not found.unit and rule.schema.get("type") == "string":
             fixes = () if found.toleranced else (f"write {Decimal(found.written[1]).scaleb(2):f} %",)
@@ -374,10 +392,13 @@ class _Judgement:
         form, what, wanted = _DAYS[word]
         shown = one_line(node.text, 40) or "empty text"
         try:
-            real = bool(form.fullmatch(node.text)) and datetime.fromisoformat(node.text)
+            real = datetime.fromisoformat(node.text) if form.fullmatch(node.text) else None
         except ValueError:
-            real = False
-        if not real:
+            real = None
+        if real and not _YEARS[0] <= real.year <= _YEARS[1]:
+            message = f"{shown} is outside the plausible years {_YEARS[0]} to {_YEARS[1]}"
+            self.report("shape.date", key, message)
+        elif not real:
             self.report("shape.date", key, f"{shown} is not a {what}", (f"write {wanted}",))
         elif not node.quoted:
             self.report("shape.date", key, f"a {what} is written as text", (f'write "{shown}" with quotes',))
@@ -402,6 +423,12 @@ def _rules_of(rule: _Field, name: str) -> list[_Field]:
     return found or ([rule.others] if rule.others else [])
 
 
-def _for_example(rule: _Field) -> tuple[str, ...]:
+def _for_example(rule: _Field) -> tuple[str, tuple[str, ...]]:
+    """An example from the schema: for a quantity as part of the message, since its numbers are no fix."""
     sample = example(rule.schema)
-    return () if sample is None else (f"write for example {as_written(sample, rule.schema)}",)
+    if sample is None:
+        return "", ()
+    text = as_written(sample, rule.schema)
+    return (
+        (f"; an example is {text}", ()) if rule.word == "quantity" else ("", (f"write for example {text}",))
+    )

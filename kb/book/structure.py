@@ -25,6 +25,7 @@ MOST_FAULTS = 100
 """Faults told of one spec; with so many, the rest would be noise."""
 
 _LONGEST_EXAMPLE = 100
+_MOST_COUNTED = 1e15
 _TYPES = {
     "string": "text",
     "integer": "a whole number",
@@ -56,14 +57,21 @@ def dotted(path: Sequence[str | int]) -> str:
 
 
 def validator_of(schema: Any) -> Draft202012Validator:
-    """The standard's validator, with a test for repeated items that does not slow down on long lists."""
+    """The standard's validator, with a fast test for repeated items; 5.0 is no whole number in a spec."""
     from jsonschema import Draft202012Validator, ValidationError, validators  # noqa: PLC0415 - slow to load
+
+    def whole(_: Any, instance: Any) -> bool:
+        return isinstance(instance, int) and not isinstance(instance, bool)
 
     def unique(_: Any, wanted: Any, items: Any, __: Any) -> Iterator[ValidationError]:
         if wanted and isinstance(items, list) and _second(items) is not None:
             yield ValidationError("repeated")
 
-    extended = validators.extend(Draft202012Validator, {"uniqueItems": unique})  # type: ignore[no-untyped-call]
+    extended = validators.extend(  # type: ignore[no-untyped-call]
+        Draft202012Validator,
+        {"uniqueItems": unique},
+        type_checker=Draft202012Validator.TYPE_CHECKER.redefine("integer", whole),
+    )
     made: Draft202012Validator = extended(schema)
     return made
 
@@ -206,11 +214,11 @@ def _unknown_keys(error: Any, path: Path) -> Iterator[Fault]:
         odd = [f"U+{ord(letter):04X}" for letter in name if not letter.isascii()]
         inside = f" (it holds {', '.join(odd[:3])})" if odd else ""
         free = [key for key in known if key not in error.instance]
-        fix = (
-            f"did you mean {guess}?" if guess else f"keys that can be added here: {', '.join(free) or 'none'}"
-        )
+        fixes = (f"did you mean {guess}?",) if guess else ()
+        if free and not guess:
+            fixes = (f"keys that can be added here: {', '.join(free)}",)
         words = f"{name}{inside} is not a key of {where}"
-        yield Fault("unknown-key", (*path, name), True, words, (fix,), (guess,) if guess else ())
+        yield Fault("unknown-key", (*path, name), True, words, fixes, (guess,) if guess else ())
 
 
 def _missing_keys(error: Any, path: Path, validator: Draft202012Validator) -> Iterator[Fault]:
@@ -226,12 +234,15 @@ def _missing_keys(error: Any, path: Path, validator: Draft202012Validator) -> It
 def _missing_key(error: Any, path: Path, name: str, validator: Draft202012Validator) -> Fault:
     described = _described(validator.schema, error.absolute_schema_path, name)
     sample = example(described)
-    line = f"{name}:" if sample is None else f"{name}: {as_written(sample, described)}"
-    line = f"{name}:" if len(line) > _LONGEST_EXAMPLE else line
+    shown = "" if sample is None else as_written(sample, described)
+    numbers = '"quantity"' in json.dumps(described)  # those of an example are no fix
+    line = f"{name}:" if numbers or len(shown) > _LONGEST_EXAMPLE else f"{name}: {shown}".rstrip()
     title = described.get("title", "") if isinstance(described, dict) else ""
     meaning = f" ({title})" if title and title != name.replace("_", " ") else ""
     where = f" in {dotted(path)}" if path else ""
     words = f"{name}{meaning} is missing{where}"
+    if numbers and isinstance(sample, str):
+        words += f"; an example is {shown}"
     return Fault("missing-key", (*path, name), False, words, (f"add `{line}`",), (name,))
 
 
@@ -301,6 +312,8 @@ def _type_words(error: Any, path: Path, types: list[str]) -> Fault:
         return Fault("type", path, False, f"nothing is written here; {wanted} is wanted", fixes)
     if types == ["string"] and isinstance(found, int | float):
         fixes = fixes or (f'write "{json.dumps(found)}" with quotes',)
+    if types == ["integer"] and isinstance(found, float) and found.is_integer():
+        fixes = (f"write {found:.0f}",) if abs(found) < _MOST_COUNTED else ()
     if types == ["array"] and not isinstance(found, dict | list):
         fixes = (f"write [{as_written(found)}]",)
     return Fault("type", path, False, f"{wanted} is wanted here, not {_kind_of(found)}", fixes)
@@ -396,7 +409,7 @@ def closest(name: str, known: Sequence[str], taken: Sequence[str] | dict[str, An
 
 
 def _write(schema: Any) -> tuple[str, ...]:
-    sample = example(schema)
+    sample = None if '"quantity"' in json.dumps(schema) else example(schema)
     text = "" if sample is None else as_written(sample, schema)
     return (f"write for example {text}",) if text and len(text) <= _LONGEST_EXAMPLE else ()
 

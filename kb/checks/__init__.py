@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Collection, Iterator
 
-from kb.book.finding import Finding
+from kb.book.finding import Finding, Place
 from kb.book.load import Book
 from kb.checks.answers import answer_faults
 from kb.checks.changeover import changeover_faults
@@ -55,8 +55,9 @@ def check_book(
         report.skipped += [
             Skipped(name, STAGES[5:], "limits.yaml has no limit for it") for name in by.unjudged
         ]
+        listed: set[tuple[str, Place]] = set()
         for done, outcome in enumerate(check_formats(book, wanted, by, also=also), start=1):
-            _take(outcome, desk, report)
+            _take(outcome, desk, report, listed)
             if progress is not None:
                 progress(done, len(wanted))
     judged = set(report.verdicts) - {one.what for one in report.skipped}
@@ -86,10 +87,13 @@ def _broken(file: str, stage: str) -> Skipped:
     return Skipped(file, STAGES[STAGES.index(stage) + 1 :], f"it has faults of {stage}")
 
 
-def _take(outcome: Outcome, desk: Desk, report: Report) -> None:
-    """Put the outcome of one format into the report."""
+def _take(outcome: Outcome, desk: Desk, report: Report, listed: set[tuple[str, Place]]) -> None:
+    """Put the outcome of one format into the report; what concerns the whole book is listed once."""
     if outcome.skipped is not None:
         report.skipped.append(outcome.skipped)
     report.verdicts[outcome.ident] = outcome.verdicts
     report.also[outcome.ident] = outcome.also
-    report.findings += desk.apply(outcome.findings)
+    about_book = [one for one in outcome.findings if not one.subject]
+    report.findings += desk.apply([one for one in outcome.findings if one.subject])
+    report.findings += [one for one in about_book if (one.name, one.place) not in listed]
+    listed.update((one.name, one.place) for one in about_book)

@@ -17,11 +17,13 @@ def fault(
 
 
 def did_you_mean(written: str, known: Collection[str]) -> str:
-    """The fix for a name that nothing has: the nearest one, else those there are.
+    """The fix for a name that nothing has: the nearest one, or those there are; "" if there is none.
 
     Example:
         >>> did_you_mean("neckin", ["necking", "quality"]), did_you_mean("x", [])
-        ('did you mean necking?', 'known: none')
+        ('did you mean necking?', '')
     """
     near = get_close_matches(written, known, n=1)
-    return f"did you mean {near[0]}?" if near else f"known: {', '.join(sorted(known)[:12]) or 'none'}"
+    if near:
+        return f"did you mean {near[0]}?"
+    return f"known: {', '.join(sorted(known)[:12])}" if known else ""

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Sequence
-from difflib import get_close_matches
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from kb.book.conversion import with_article
@@ -15,6 +14,7 @@ from kb.book.records_floor import Characteristic, Floor
 from kb.checks import floor_keys
 from kb.checks.answers import items
 from kb.checks.catalog import RULES
+from kb.checks.faults import did_you_mean
 from kb.checks.words import number
 
 TENTH = 10
@@ -43,11 +43,6 @@ def floor_faults(book: Book) -> Iterator[Finding]:
 
 def _at(spec: Spec, key: str, name: str, message: str, *fixes: str, severity: Severity = "error") -> Finding:
     return Finding(name, severity, spec.place(key), message, tuple(fix for fix in fixes if fix))
-
-
-def _did_you_mean(written: str, known: Collection[str]) -> str:
-    near = get_close_matches(written, known, n=1)
-    return f"did you mean {near[0]}?" if near else f"known: {', '.join(sorted(known)[:12]) or 'none'}"
 
 
 # --- what stands twice ------------------------------------------------------------------------
@@ -156,10 +151,10 @@ def _names(spec: Spec, floor: Floor) -> Iterator[Finding]:
     for i, check in enumerate(floor.first_offs):
         at = f"first_offs[{i}]"
         if check.gauge and check.gauge not in gauges:
-            fix = _did_you_mean(check.gauge, gauges)
+            fix = did_you_mean(check.gauge, gauges)
             yield _at(spec, f"{at}.gauge", "floor.unknown-gauge", f"there is no gauge {check.gauge}", fix)
         if str(check.reaction) not in plans:
-            fix = _did_you_mean(str(check.reaction), plans)
+            fix = did_you_mean(str(check.reaction), plans)
             message = f"there is no reaction plan {check.reaction}"
             yield _at(spec, f"{at}.reaction", "floor.unknown-reaction", message, fix)
         yield from _limit_faults(spec, check, at)
@@ -167,7 +162,7 @@ def _names(spec: Spec, floor: Floor) -> Iterator[Finding]:
     signs += [(f"reactions[{i}].release", one.release) for i, one in enumerate(floor.reactions)]
     for at, role in signs:
         if role not in floor.roles:
-            fix = _did_you_mean(role, floor.roles)
+            fix = did_you_mean(role, floor.roles)
             yield _at(spec, at, "floor.unknown-role", f"no role of this file is called {role}", fix)
 
 
@@ -178,7 +173,7 @@ def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Findin
     if rule is None or rule.limit != "plant":
         plant = [name for name, one in RULES.items() if one.limit == "plant"]
         message = f"no check with a limit in limits.yaml is called {check.limit}"
-        fix = _did_you_mean(check.limit, plant)
+        fix = did_you_mean(check.limit, plant)
         yield _at(spec, f"{at}.limit", "floor.unknown-limit", message, fix)
         return
     leaf = _number(check.value)

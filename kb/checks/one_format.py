@@ -16,6 +16,7 @@ from kb.book.finding import Finding
 from kb.book.load import Book
 from kb.checks.catalog import GEOMETRY, MECHANICS
 from kb.checks.fix import fixes
+from kb.checks.floor_within import within_faults
 from kb.checks.judge import Verdict, judge_case, judge_route
 from kb.checks.limits import Yardstick, yardstick
 from kb.checks.report import Skipped
@@ -154,8 +155,10 @@ def check_format(
     else:
         verdicts += judge_route(assembled.study, MECHANICS, by.limits)
         answer = also(book, assembled) if also is not None else None
-    findings = tuple(_findings(assembled, verdicts, by)) if worded else ()
-    return Outcome(ident, tuple(verdicts), findings, skipped, answer)
+    found = list(_findings(assembled, verdicts, by)) if worded else []
+    if skipped is None and worded:
+        found += within_faults(book, assembled)
+    return Outcome(ident, tuple(verdicts), tuple(found), skipped, answer)
 
 
 PLACES = (0.01, 0.2, 0.4, 0.6, 0.8, 0.99)

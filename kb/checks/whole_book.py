@@ -33,7 +33,7 @@ _NAMES = frozenset(("id", "title", "also_called", "revision", "status", "effecti
 
 
 def format_faults(book: Book) -> Iterator[Finding]:
-    """Formats that look alike, or that are released on something that is not."""
+    """Formats that look alike, unreleased ends, stock of the wrong use, machines that are in a line twice."""
     formats = book.of("size-format")
     for spec in formats.values():
         end = book.of("end").get(spec.record.end)
@@ -41,6 +41,33 @@ def format_faults(book: Book) -> Iterator[Finding]:
             message = f"a released format on end {end.id}, which is {end.record.status}"
             yield _at(spec, "end", "book.unreleased-end", message, "release the end, or choose another")
     yield from _look_alikes(list(formats.values()))
+    yield from _stock_faults(book)
+    for line in book.of("line").values():
+        yield from _machines_twice(line)
+
+
+def _stock_faults(book: Book) -> Iterator[Finding]:
+    """Bodies of end stock, and ends of body stock."""
+    named = [(spec, "stock.material", spec.record.stock.material) for spec in book.of("size-format").values()]
+    named += [(spec, "material", spec.record.material) for spec in book.of("end").values()]
+    for spec, key, ident in named:
+        use = "end" if spec.kind == "end" else "body"
+        metal = book.of("material").get(ident)
+        if metal is not None and metal.record.use != use:
+            message = f"{ident} is {metal.record.use} stock; {use} stock is wanted here"
+            right = [name for name, one in book.of("material").items() if one.record.use == use]
+            fixes = (f"name one of {', '.join(sorted(right)[:12])}",) if right else ()
+            yield _at(spec, key, "book.wrong-stock", message, *fixes)
+
+
+def _machines_twice(line: Spec) -> Iterator[Finding]:
+    seen: set[str] = set()
+    for i, machine in enumerate(line.record.machines):
+        if machine.id in seen:
+            message = f"machine {machine.id} is in the line twice"
+            fix = "give one of them another id, or take it out"
+            yield _at(line, f"machines[{i}].id", "book.machine-twice", message, fix)
+        seen.add(machine.id)
 
 
 def _look_alikes(formats: list[Spec]) -> Iterator[Finding]:

@@ -292,6 +292,21 @@ NAMES: dict[str, Name] = {
         "Make it one format, other names under `also_called`; or say under `label` what tells them apart.",
         "warning",
     ),
+    "book.wrong-stock": Name(
+        "A body is made of body stock, an end of end stock.",
+        "The two alloys differ in strength, and every figure of the can rests on them.",
+        "Name a material of the right use.",
+    ),
+    "book.machine-twice": Name(
+        "Each machine is in a line once.",
+        "A machine that is listed twice is set, counted and planned twice.",
+        "Take one of the two out, or give it its own id.",
+    ),
+    "floor.within": Name(
+        "A tolerance in floor.yaml is smaller than the value it is for.",
+        "A sheet would print a smallest size of zero or less, and any part would pass.",
+        "Write the tolerance in the right unit and size.",
+    ),
     "book.unused": Name(
         "Every material, end and line is used.",
         "What nothing refers to is out of date before anyone notices.",

@@ -55,7 +55,7 @@ def test_a_time_that_is_missing_is_asked_for() -> None:
     found = shape(f"{HEAD}steps: [{{id: a, text: A., phase: clear, time: {{typical: 5 min, basis: timed}}}}]")
     (finding,) = [one for one in found if one.place.key.startswith("steps")]
     assert finding.name == "shape.missing-key"
-    assert finding.message == "worst (worst time) is missing in steps[0].time"
+    assert finding.message == "worst (worst time) is missing in steps[0].time; an example is 22 min"
 
 
 @pytest.mark.parametrize("value", ["7", "[]", "text", "{a: 1}"])

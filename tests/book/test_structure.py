@@ -24,7 +24,12 @@ STRUCTURE = [
         "did you mean land?",
     ),
     ("b\u043edy: '211'", "unknown-key 1", "b\u043edy (it holds U+043E) is not a key", "did you mean body?"),
-    ("rings: [{land: 50 mm}]", "missing-key 10", "bore is missing in rings[0]", "add `bore: 66.268 mm`"),
+    (
+        "rings: [{land: 50 mm}]",
+        "missing-key 10",
+        "bore is missing in rings[0]; an example is 66.268 mm",
+        "add `bore:`",
+    ),
     (
         "machine: {does: cups}",
         "missing-key 1",
@@ -58,7 +63,7 @@ STRUCTURE = [
     ("status: xyz", "choice 9", "xyz is not one of the choices here", "choose one of draft, trial, released"),
     ("either: nothing", "choice 9", "nothing cannot stand here", "write none"),
     ("either: 5", "choice 9", "5 cannot stand here", "write none"),
-    ("either: {}", "missing-key 1", "bore is missing in either", "add `bore: 66.268 mm`"),
+    ("either: {}", "missing-key 1", "bore is missing in either; an example is 66.268 mm", "add `bore:`"),
     ("amount: [a]", "type 9", "a whole number or text is wanted here, not a list", ""),
     ("both: 12", "form 7", "12 fits more than one of the forms allowed here", ""),
     ("never: 5", "form 8", "5 cannot stand here", ""),
