@@ -122,7 +122,7 @@ def check_format(book: Book, ident: str, also: Also | None = None) -> Outcome:
     verdicts = judge_case(assembled.case, GEOMETRY, limits)
     skipped = answer = None
     if all(one.passed for one in verdicts):
-        verdicts += judge_route(assembled.study, MECHANICS, limits)
+        verdicts += judge_route(assembled.study, MECHANICS, limits, results=also is not None)
         answer = also(book, assembled) if also is not None else None
     else:
         skipped = Skipped(ident, ("mechanics",), "its geometry does not close")
