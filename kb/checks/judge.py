@@ -100,13 +100,16 @@ def judge_case(case: Case, rules: Sequence[Rule], limits: Mapping[str, Limit]) -
     return verdicts
 
 
-def judge_route(study: Study, rules: Sequence[Rule], limits: Mapping[str, Limit]) -> list[Verdict]:
+def judge_route(
+    study: Study, rules: Sequence[Rule], limits: Mapping[str, Limit], *, results: bool = False
+) -> list[Verdict]:
     """Judge a route and its runs, at nominal sizes and at each value's worst corner.
 
     Args:
         study: a format with its tolerances, its shape judged sound
         rules: checks that read a route or a run
         limits: the plant's limits by check
+        results: whether the results of the route are wanted too, which then cost no route of their own
 
     Returns:
         A verdict for each measured value; none of a check that has no limit.
@@ -120,7 +123,7 @@ def judge_route(study: Study, rules: Sequence[Rule], limits: Mapping[str, Limit]
         return [measured.value for _, measured in told]
 
     with np.errstate(invalid="ignore", divide="ignore"):
-        spreads = study.spreads(values)
+        spreads = study.spreads_and_results(values)[0] if results else study.spreads(values)
     return [
         _verdict(one, measured, spread, limits) for (one, measured), spread in zip(told, spreads, strict=True)
     ]

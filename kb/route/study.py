@@ -101,16 +101,30 @@ class Study:
     @cached_property
     def results(self) -> Mapping[str, tuple[Told, Spread]]:
         """Every result of the route by its key, at nominal and at its worst corners."""
+        with np.errstate(all="ignore"):
+            return self.spreads_and_results(lambda _: [])[1]
+
+    def spreads_and_results(
+        self, values: Callable[[Route], list[Number]]
+    ) -> tuple[list[Spread], Mapping[str, tuple[Told, Spread]]]:
+        """Spreads of some values and of every result, from one route of all their corners.
+
+        Args:
+            values: gives values of a route, always the same ones in the same order
+
+        Returns:
+            A spread for each value, and the results, which are kept.
+        """
         found: list[Told] = []
 
-        def values(route: Route) -> list[Number]:
+        def both(route: Route) -> list[Number]:
             # called for the screen, then for the corners: the same results in the same order
             found[:] = told(route)
-            return [one.value for one in found]
+            return [*(one.value for one in found), *values(route)]
 
-        with np.errstate(all="ignore"):
-            spreads = self.spreads(values)
-        return {one.key: (one, spread) for one, spread in zip(found, spreads, strict=True)}
+        spreads = self.spreads(both)
+        self.results = {one.key: (one, spread) for one, spread in zip(found, spreads, strict=False)}
+        return spreads[len(found) :], self.results
 
     def _corner_values(self, corners: Samples) -> dict[str, Samples]:
         return {

@@ -134,4 +134,5 @@ def inward(limits: Limits, decimals: int) -> Printed | None:
 
 def converted(limits: Limits, factor: Fraction, offset: Fraction) -> Limits:
     """Limits in another unit: number × factor + offset."""
-    return Limits(*(None if one is None else one * factor + offset for one in limits))
+    scaled = (None if one is None else one * factor for one in limits)
+    return Limits(*(one + offset if one is not None and offset else one for one in scaled))

@@ -322,10 +322,8 @@ def test_the_check_makes_the_marks_of_the_sheets_itself(copy_book: CopyBook) -> 
     assert [one.name for one in sheet_faults(book, (), known)] != []
 
 
-def test_a_sheet_costs_one_more_route_than_its_check(
-    copy_book: CopyBook, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """The sheet shares the study of the checks: only its own worst corners are computed on top."""
+def test_a_sheet_costs_no_route_of_its_own(copy_book: CopyBook, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The sheet shares the study of the checks: its worst corners are in the route of theirs."""
     taken: list[object] = []
 
     def counted(case: Case) -> Route:
@@ -339,4 +337,4 @@ def test_a_sheet_costs_one_more_route_than_its_check(
         taken.clear()
         check_book(book, today=DAY, formats=[released], also=also)
         counts.append(len(taken))
-    assert counts[1] == counts[0] + 1
+    assert counts[1] == counts[0] > 0
