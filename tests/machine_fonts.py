@@ -18,7 +18,8 @@ MACHINES = ("none", "wide")
 
 BOXES = """tags => [...document.querySelectorAll(tags)].map((one) => {
   const {left, top, width, height} = one.getBoundingClientRect();
-  return [one.tagName, ...[left + scrollX, top + scrollY, width, height].map((one) => one.toFixed(1))].join(' ');
+  const places = [left + scrollX, top + scrollY, width, height].map((one) => one.toFixed(1));
+  return [one.tagName, ...places].join(' ');
 })"""
 """The place of each element on its page."""
 

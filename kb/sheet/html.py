@@ -121,8 +121,8 @@ def whole_page(
         paper: size of the paper it prints on
         beside: style sheets in site/sheet that the fragment needs beside `sheet.css`
         sizes: rules for other pages than `sheet`
-        shared: address of the folder with `fonts.css` and the style sheets, for pages that share them; without
-            it the page carries fonts and styles itself and needs no other file
+        shared: address of the folder with `fonts.css` and the style sheets, for pages that share them;
+            without it the page carries fonts and styles itself and needs no other file
 
     Returns:
         The page.

@@ -16,7 +16,7 @@ from pypdf import PdfReader
 
 from kb.folders import shipped
 from kb.sheet.fonts import FAMILIES, LICENCES, SHEET, font_style, fonts_for, licence
-from kb.sheet.html import sheet_page, style
+from kb.sheet.html import sheet_page
 from kb.sheet.model import Sheet
 from kb.sheet.pdf import Paper
 from tests.machine_fonts import BOXES, MACHINES, browser_on, open_with_fonts
