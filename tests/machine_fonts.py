@@ -62,7 +62,7 @@ def open_with_fonts(tab: Any, address: str) -> None:
     their format or address, and takes them when the page is loaded again (seen with version 156).
     """
     tab.goto(address)
-    for _ in range(20):
+    for _ in range(5):
         tab.evaluate("document.fonts.ready.then(() => true)")
         if "error" not in tab.evaluate("[...document.fonts].map((one) => one.status)"):
             return
