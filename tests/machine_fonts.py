@@ -13,12 +13,16 @@ from fontTools.ttLib import TTFont
 
 from kb.folders import shipped
 
-MACHINES = ("none", "wide")
-"""A machine without any font, and one whose only font has wide bold letters."""
+MACHINES = ("none", "wide", "here")
+"""A machine without any font, one whose only font has wide bold letters, and this one as it is.
+
+The first two hint letters otherwise than this one too, for they have no settings at all.
+"""
 
 BOXES = """tags => [...document.querySelectorAll(tags)].map((one) => {
   const {left, top, width, height} = one.getBoundingClientRect();
-  return [one.tagName, ...[left + scrollX, top + scrollY, width, height].map((one) => one.toFixed(1))].join(' ');
+  const places = [left + scrollX, top + scrollY, width, height].map((one) => one.toFixed(1));
+  return [one.tagName, ...places].join(' ');
 })"""
 """The place of each element on its page."""
 
@@ -30,6 +34,8 @@ def machine(name: str, folder: Path) -> dict[str, str]:
         name: one of `MACHINES`
         folder: where its fonts and its configuration may be written
     """
+    if name == "here":
+        return {}
     fonts = folder / f"fonts-{name}"
     fonts.mkdir(parents=True, exist_ok=True)
     if name == "wide":
@@ -56,7 +62,7 @@ def open_with_fonts(tab: Any, address: str) -> None:
     their format or address, and takes them when the page is loaded again (seen with version 156).
     """
     tab.goto(address)
-    for _ in range(3):
+    for _ in range(5):
         tab.evaluate("document.fonts.ready.then(() => true)")
         if "error" not in tab.evaluate("[...document.fonts].map((one) => one.status)"):
             return

@@ -52,9 +52,9 @@ def test_readme_runs_as_typed(tmp_path: Path) -> None:
     set_up, tests = BLOCKS
     typed = [f"{set_up} {AS_OF}"]
     for number, command in enumerate(EDITS):
-        target = edited(command, clone)
-        (tmp_path / f"{number}.yaml").write_text(target, encoding="utf-8")
-        typed += [f"cp {tmp_path}/{number}.yaml {command.split()[-1]}; sizebook {command} {AS_OF}"]
+        name, text = edited(command, clone)
+        (tmp_path / f"{number}.yaml").write_text(text, encoding="utf-8")
+        typed += [f"cp {tmp_path}/{number}.yaml {name}; sizebook {command} {AS_OF}"]
     done = typed_in_a_shell(f"; echo {CUT}\n".join((*typed, tests)), clone)
     assert done.returncode == 0, done.stderr
     assert "not found" not in done.stderr
@@ -64,12 +64,13 @@ def test_readme_runs_as_typed(tmp_path: Path) -> None:
     assert "1 passed" in again.stdout
 
 
-def edited(command: str, folder: Path) -> str:
-    """The file of a command with the edit that README asks for."""
-    text = (folder / command.split()[-1]).read_text(encoding="utf-8")
+def edited(command: str, folder: Path) -> tuple[str, str]:
+    """The name of a command's file, and its text with the edit that README asks for."""
+    name = command.rpartition(" ")[2]
+    text = (folder / name).read_text(encoding="utf-8")
     before, after = EDITS[command]
     assert text.count(before) == 1
-    return text.replace(before, after)
+    return name, text.replace(before, after)
 
 
 def typed_in_a_shell(script: str, folder: Path) -> subprocess.CompletedProcess[str]:
@@ -97,8 +98,8 @@ def test_readme_shows_what_comes_out(command: str, output: str, tmp_path: Path) 
     """What the page prints under a command is what the command prints."""
     shutil.copytree(HOUSE / "specs", tmp_path / "specs")
     if command in EDITS:
-        text = edited(command, tmp_path)
-        (tmp_path / command.split()[-1]).write_text(text, encoding="utf-8")
+        name, text = edited(command, tmp_path)
+        (tmp_path / name).write_text(text, encoding="utf-8")
     words = [*command.split(), *AS_OF.split()]
     done = subprocess.run(
         [sys.executable, "-m", "kb.cli", *words], cwd=tmp_path, capture_output=True, text=True, check=False

@@ -1,6 +1,7 @@
 """Makes the font files of this folder from the packages that carry the whole fonts.
 
-    npm pack @expo-google-fonts/fira-sans@0.4.1 @expo-google-fonts/fira-sans-condensed@0.4.1 dejavu-fonts-ttf@2.37.3
+    npm pack @expo-google-fonts/fira-sans@0.4.1 @expo-google-fonts/fira-sans-condensed@0.4.1
+    npm pack dejavu-fonts-ttf@2.37.3
     for one in *.tgz; do mkdir "${one%.tgz}" && tar -xzf "$one" -C "${one%.tgz}"; done
     python site/fonts/make.py FOLDER
 
@@ -17,14 +18,18 @@ from fontTools import subset
 
 HERE = Path(__file__).resolve().parent
 
+_SANS = "expo-google-fonts-fira-sans-[0-9]*/package"
+_NARROW = "expo-google-fonts-fira-sans-condensed-*/package"
+_MONO = "dejavu-fonts-ttf-*/package/ttf"
+
 SOURCES = {
-    "sans-400": "expo-google-fonts-fira-sans-*/package/400Regular/FiraSans_400Regular.ttf",
-    "sans-500": "expo-google-fonts-fira-sans-*/package/500Medium/FiraSans_500Medium.ttf",
-    "sans-600": "expo-google-fonts-fira-sans-*/package/600SemiBold/FiraSans_600SemiBold.ttf",
-    "narrow-400": "expo-google-fonts-fira-sans-condensed-*/package/400Regular/FiraSansCondensed_400Regular.ttf",
-    "narrow-700": "expo-google-fonts-fira-sans-condensed-*/package/700Bold/FiraSansCondensed_700Bold.ttf",
-    "mono-400": "dejavu-fonts-ttf-*/package/ttf/DejaVuSansMono.ttf",
-    "mono-700": "dejavu-fonts-ttf-*/package/ttf/DejaVuSansMono-Bold.ttf",
+    "sans-400": f"{_SANS}/400Regular/FiraSans_400Regular.ttf",
+    "sans-500": f"{_SANS}/500Medium/FiraSans_500Medium.ttf",
+    "sans-600": f"{_SANS}/600SemiBold/FiraSans_600SemiBold.ttf",
+    "narrow-400": f"{_NARROW}/400Regular/FiraSansCondensed_400Regular.ttf",
+    "narrow-700": f"{_NARROW}/700Bold/FiraSansCondensed_700Bold.ttf",
+    "mono-400": f"{_MONO}/DejaVuSansMono.ttf",
+    "mono-700": f"{_MONO}/DejaVuSansMono-Bold.ttf",
 }
 """The file in the unpacked packages that each of ours is cut from."""
 
@@ -68,10 +73,9 @@ def main(folder: Path) -> None:
             )
             options.drop_tables += ["FFTM"]
             font = subset.load_font(str(source), options)
+            known = font.getReverseGlyphMap()
             for table in font["cmap"].tables:
-                table.cmap |= {
-                    ord(one): cut for one, cut in FIGURES.items() if cut in font.getReverseGlyphMap()
-                }
+                table.cmap |= {ord(one): shape for one, shape in FIGURES.items() if shape in known}
             cutter = subset.Subsetter(options)
             cutter.populate(unicodes=characters)
             cutter.subset(font)

@@ -16,7 +16,7 @@ from pypdf import PdfReader
 
 from kb.folders import shipped
 from kb.sheet.fonts import FAMILIES, LICENCES, SHEET, font_style, fonts_for, licence
-from kb.sheet.html import sheet_page, style
+from kb.sheet.html import sheet_page
 from kb.sheet.model import Sheet
 from kb.sheet.pdf import Paper
 from tests.machine_fonts import BOXES, MACHINES, browser_on, open_with_fonts
@@ -111,12 +111,10 @@ def test_each_font_has_its_licence() -> None:
 
 def test_no_style_names_a_font_of_the_machine() -> None:
     """Styles of sheets and site name the families that travel, and a generic one after them."""
-    sources = [*(shipped("site") / "theme").rglob("*.css"), *(shipped("site") / "templates").glob("*.html")]
-    texts = [
-        style("sheet.css"),
-        style("changeover.css"),
-        *(one.read_text(encoding="utf-8") for one in sources),
-    ]
+    site = shipped("site")
+    sources = [*(site / "theme").rglob("*.css"), *(site / "sheet").glob("*.css")]
+    sources += (site / "templates").glob("*.html")
+    texts = [one.read_text(encoding="utf-8") for one in sources]
     stacks = [
         stack
         for text in texts
@@ -134,7 +132,7 @@ def test_no_style_names_a_font_of_the_machine() -> None:
 @needs_browser
 @pytest.mark.parametrize("paper", PAPERS)
 def test_every_machine_prints_the_same(sheets: Mapping[str, Sheet], tmp_path: Path, paper: Paper) -> None:
-    """Without any font, or with wide letters only, a browser prints the same rows at the same places.
+    """With any fonts or none, a browser prints the same rows at the same places.
 
     The same page without the fonts it carries shows that the machines differ.
     """
@@ -144,7 +142,8 @@ def test_every_machine_prints_the_same(sheets: Mapping[str, Sheet], tmp_path: Pa
     for name, text in (("page", page), ("bare", bare)):
         (tmp_path / f"{name}.html").write_text(text, encoding="utf-8")
     seen = {name: _seen(name, tmp_path) for name in MACHINES}
-    assert seen["none"]["page"] == seen["wide"]["page"]
+    assert seen["none"]["page"] == seen["here"]["page"]
+    assert seen["wide"]["page"] == seen["here"]["page"]
     assert seen["none"]["bare"] != seen["wide"]["bare"]
     sides, rows, printed = seen["none"]["page"]
     assert sides <= MOST_SIDES
