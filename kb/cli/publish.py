@@ -72,8 +72,8 @@ def publish(
 
     The site opens from disk without a network. Publish replaces only a site that it wrote: any other file
     in the folder stops it with exit code 2, and so does another publish into the same folder. An older site
-    stays until the new one is complete. On Linux one step exchanges the two. On other systems it takes two
-    steps: if publish is killed between them, the next run brings the older site back.
+    stays until the new one is complete. On Linux one step exchanges the two, if the disk can do so. Otherwise
+    it takes two steps: if publish is killed between them, the next run brings the older site back.
     """
     from kb.publish.marker import PublishError
     from kb.publish.target import default_target

@@ -84,8 +84,8 @@ def publishing(target: Path, book: Path) -> Iterator[Path]:
 def put_in_place(site: Path, target: Path) -> None:
     """Put a sealed site in the place of the target, inside `publishing`.
 
-    On Linux this is one step: there is a whole site at any moment. Elsewhere it takes two moves; after a kill
-    between them the next publish first brings the former site back.
+    On Linux this is one step, if the disk can do so: there is a whole site at any moment. Otherwise it takes
+    two moves; after a kill between them the next publish first brings the former site back.
 
     Args:
         site: folder of the sealed site, in the scratch folder

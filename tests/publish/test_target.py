@@ -249,6 +249,7 @@ def test_many_at_once_leave_a_whole_site(tmp_path: Path) -> None:
 # --- kills ------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are forked to be killed")
 @pytest.mark.parametrize(
     "way",
