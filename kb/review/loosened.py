@@ -9,7 +9,7 @@ from kb.book.load import Spec
 from kb.book.records import Limit, Waiver
 from kb.checks.catalog import RULES
 from kb.report.outcome import plural
-from kb.review.former import Pairs
+from kb.review.former import AGREED, Pairs
 from kb.review.kinds import alike
 from kb.review.model import Change, ChangedFile, FormerFails, FormerPart
 from kb.review.rounding import re_expressed
@@ -223,7 +223,8 @@ def _targets(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[Former
 
 def _target_of(one: FormerFails, files: Sequence[ChangedFile]) -> Change | None:
     """The target that moved: the one that the check points to, or the first."""
-    moved = [each for each in _changes(files, "size-format", one.format) if each.key.startswith("targets.")]
+    changes = _changes(files, "size-format", one.format)
+    moved = [each for each in changes if each.key.startswith("targets.") or each.key in AGREED]
     own = [each for each in moved if one.key == f"format.{each.key}"]
     return next(iter(own or moved), None)
 

@@ -135,6 +135,18 @@ def test_a_gauge_that_passes_by_a_lower_target_needs_approval(small: Story) -> N
     assert "limit dome.reversal, failed at the former numbers" in told["quality"]
 
 
+def test_a_wider_tolerance_of_an_agreed_size_needs_approval(small: Story) -> None:
+    """A trim height that is off passes by a wider finished height, which is found there."""
+    made = edited(
+        small,
+        (R330, "height: 117.21 ±0.10 mm", "height: 117.51 ±0.10 mm"),
+        (R330, "finished_height: 114.85 ±0.35 mm", "finished_height: 114.85 ±0.90 mm"),
+    )
+    assert [(one.check, one.because) for one in made.former] == [("flange.finished-height", ("target",))]
+    assert "114.85 ±0.35 mm → 114.85 ±0.90 mm" in found(made)["target.moved-to-pass"]
+    assert place(made, "target.moved-to-pass") == f"{R330} flange.finished_height"
+
+
 def test_a_stronger_metal_without_a_certificate_needs_approval(small: Story) -> None:
     """The yield strength raised with its source untouched is found at the source."""
     made = edited(small, (METAL, "yield_after_bake: 262 ±8 MPa", "yield_after_bake: 272 ±8 MPa"))
