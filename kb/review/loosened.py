@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from kb.book.finding import Finding, Severity
-from kb.book.load import Spec
+from kb.book.load import Book, Spec
+from kb.book.quantity import Quantity
 from kb.book.records import Limit, Waiver
 from kb.checks.catalog import RULES
 from kb.report.outcome import plural
@@ -24,6 +25,9 @@ _ENDS = (("least", -1), ("most", 1))
 
 _GUARDS = ("design_pressure", "warmest")
 """Numbers of the plant that every can is checked against."""
+
+_CHECKED_AGAINST = ("limits", "waivers", "plant", "material", "end", "line")
+"""Kinds of file that sizes are checked against."""
 
 _SUPPLY = ("gauge", "coil_width")
 """Keys of a metal that say what can be bought, which no certificate does."""
@@ -53,6 +57,7 @@ def loosened(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[Former
     if both is not None:
         yield from _limits(*both, former)
         yield from _settings(*both)
+    yield from _not_compared(pairs, files)
     plants = pairs.spec("plant")
     if plants is not None:
         yield from _plant(*plants, [one for one in former if "plant" in one.because])
@@ -65,6 +70,16 @@ def loosened(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[Former
         fails = [one for one in former if part in one.because]
         if fails:
             yield from _moved_to_pass(pairs, part, files, fails)
+
+
+def _not_compared(pairs: Pairs, files: Sequence[ChangedFile]) -> Iterator[Finding]:
+    """Files that sizes are checked against and that the older version could not read."""
+    for file in files:
+        spec = pairs.new.of(file.kind).get(file.id)
+        if file.kind in _CHECKED_AGAINST and "readable again" in file.states and spec is not None:
+            message = f"the former {file.kind} file cannot be read, so none of its numbers is compared"
+            fix = "compare with the last version that could be read, or have its owners approve every number"
+            yield _finding("limit.not-compared", spec, "kind", message, fix)
 
 
 # --- limits and settings ----------------------------------------------------------------------
@@ -176,16 +191,23 @@ def _waivers(pairs: Pairs, new: Spec) -> Iterator[Finding]:
         if was and now.expires > was.expires:
             told.append(f"extended from {was.expires} to {now.expires}")
             at = "expires"
-        if was and _wider(pairs, was, now):
-            old = pairs.old.only("waivers")
-            place = pairs.old.waivers.waivers.index(was)
-            text = old.quantities[f"waivers[{place}].ceiling"].text if old else ""
-            told.append(f"ceiling {text} → {ceiling}")
+        if was and was.approver != now.approver:
+            told.append(f"approver {was.approver} → {now.approver}")
+            at = "approver"
+        earlier = _ceiling_of(pairs.old, was) if was else None
+        later = new.quantities[f"waivers[{i}].ceiling"]
+        if was and earlier and (earlier.canonical != later.canonical or _wider(pairs, was, now)):
+            told.append(f"ceiling {earlier.text} → {ceiling}")
             at = "ceiling"
         if told:
             message = f"waiver of {now.check} for {now.format}: {'; '.join(told)}"
             fix = f"have {now.approver} approve it, or take the change out"
             yield _finding("waiver.loosened", new, f"waivers[{i}].{at}", message, fix)
+
+
+def _ceiling_of(book: Book, waiver: Waiver) -> Quantity | None:
+    spec = book.only("waivers")
+    return spec.quantities[f"waivers[{spec.record.waivers.index(waiver)}].ceiling"] if spec else None
 
 
 def _wider(pairs: Pairs, was: Waiver, now: Waiver) -> bool:
