@@ -86,8 +86,8 @@ def former_fails(pairs: Pairs, reached: Reach, after: Version) -> tuple[FormerFa
                     parts += [one for one in trial if len(trial) == 1 and one not in parts]
                     if not worst.margin <= verdict.margin:
                         failing[outcome.ident, _key(verdict)] = (verdict, parts)
-    told = [_told(ident, verdict, parts or moved) for (ident, _), (verdict, parts) in failing.items()]
-    return tuple(sorted(told, key=lambda one: (one.format, one.check, one.key, one.what)))
+    records = [_record(ident, verdict, parts or moved) for (ident, _), (verdict, parts) in failing.items()]
+    return tuple(sorted(records, key=lambda one: (one.format, one.check, one.key, one.what)))
 
 
 def _key(one: Verdict) -> Key:
@@ -98,7 +98,7 @@ def _passing(verdicts: Sequence[Verdict]) -> set[Key]:
     return {_key(one) for one in verdicts} - {_key(one) for one in verdicts if not one.passed}
 
 
-def _told(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> FormerFails:
+def _record(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> FormerFails:
     rule = verdict.rule
     return FormerFails(
         format=ident,
