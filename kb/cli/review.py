@@ -82,21 +82,27 @@ FACES: dict[str, Callable[[Review, Asked], str]] = {
 @click.argument("head", metavar="[HEAD]", required=False)
 @in_book
 @click.option(
-    "--output", type=click.Choice(list(FACES)), default="text", show_default=True, help="Form of the review."
+    "--output",
+    type=click.Choice(list(FACES)),
+    default="text",
+    show_default=True,
+    help="Output format.",
 )
-@click.option("--to", metavar="FILE", type=click.Path(path_type=Path), help="Write the review to a file.")
+@click.option(
+    "--to", metavar="FILE", type=click.Path(path_type=Path), help="Write to FILE. Default: standard output."
+)
 @click.option(
     "--severity",
     type=click.Choice(["error", "warning", "note"]),
     default="error",
     show_default=True,
-    help="Block from this severity of a new finding on.",
+    help="Block on new findings at or above this severity.",
 )
 @click.option(
     "--as-of",
     metavar="YYYY-MM-DD",
     callback=day,
-    help="Day on which waivers and reviews are judged, in both versions; else today.",
+    help="Day on which waivers and review dates are checked, in both versions. Default: today.",
 )
 @click.option(
     "--require-approval",
@@ -108,15 +114,17 @@ FACES: dict[str, Callable[[Review, Asked], str]] = {
     is_flag=True,
     help="Write the code-owners file of the book in place of a review, without BASE.",
 )
-@click.option("--all", "whole", is_flag=True, help="Judge every format of both, not only those in reach.")
-@click.option("--marker", metavar="NAME", help="Name of the comment in Markdown; else the book's folder.")
+@click.option(
+    "--all", "whole", is_flag=True, help="Check every format of both versions, not only those in reach."
+)
+@click.option("--marker", metavar="NAME", help="Name of the comment in Markdown. Default: the book's folder.")
 @click.option(
     "--most-bytes",
     metavar="N",
     type=click.IntRange(min=8_192),
     default=32_000,
     show_default=True,
-    help="Length of the comment in Markdown.",
+    help="Longest comment in Markdown, in bytes.",
 )
 @colour
 def review(

@@ -18,6 +18,12 @@ APPROVAL_NAMES: dict[str, tuple[str, str, str, Severity]] = {
         "Write the source of the new number, or put the former number back.",
         "warning",
     ),
+    "limit.not-compared": (
+        "What sizes are checked against can be read in both versions.",
+        "The former file cannot be read, so a limit may have been loosened unseen.",
+        "Compare with the last version that could be read, or have the owners approve every number.",
+        "warning",
+    ),
     "target.moved-to-pass": (
         "No target moves so that a format passes.",
         "The filler or the customer agreed the former target, and the can fails it.",

@@ -16,7 +16,7 @@ from kb.review.git import CannotRead
 from kb.review.history import Repository
 
 PLACEHOLDER = "@SET-ACCOUNT-OF-"
-"""What stands in place of an account that plant.yaml does not give."""
+"""What is written for an owner to whom plant.yaml gives no account."""
 
 _NO_PATTERN = re.compile(r"[*?\[\]!\\\x00-\x1f\x7f]")
 
@@ -52,8 +52,8 @@ def code_owners(book: Book, top: Path) -> str:
         ]
     wide = max(len(path) for path, _ in rows)
     for path, roles in rows:
-        told = [accounts.get(one, PLACEHOLDER + re.sub(r"\W+", "-", one)) for one in roles]
-        lines.append(f"{path:{wide}} {' '.join(dict.fromkeys(told))}".rstrip())
+        given = [accounts.get(one, PLACEHOLDER + re.sub(r"\W+", "-", one)) for one in roles]
+        lines.append(f"{path:{wide}} {' '.join(dict.fromkeys(given))}".rstrip())
     return "\n".join(lines) + "\n"
 
 

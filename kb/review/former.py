@@ -17,7 +17,7 @@ from kb.checks.judge import Verdict
 from kb.checks.one_format import check_formats
 from kb.checks.wording import limit_words
 from kb.checks.words import quantity
-from kb.review.kinds import EDITORIAL
+from kb.review.kinds import EDITORIAL, alike
 from kb.review.matching import Match
 from kb.review.model import FormerFails, FormerPart
 from kb.review.reach import Reach
@@ -29,6 +29,9 @@ PARTS: tuple[FormerPart, ...] = ("limit", "setting", "target", "material", "end"
 _OF_FILES: tuple[FormerPart, ...] = ("material", "end", "line")
 _ENDS = ("least", "most")
 _TARGETS = "targets."
+
+AGREED = ("flange.finished_height", "fill.headspace")
+"""Sizes whose tolerance is agreed outside the plant; with the same target, a wider one is a moved target."""
 
 Key = tuple[str, str, str]
 
@@ -83,8 +86,8 @@ def former_fails(pairs: Pairs, reached: Reach, after: Version) -> tuple[FormerFa
                     parts += [one for one in trial if len(trial) == 1 and one not in parts]
                     if not worst.margin <= verdict.margin:
                         failing[outcome.ident, _key(verdict)] = (verdict, parts)
-    told = [_told(ident, verdict, parts or moved) for (ident, _), (verdict, parts) in failing.items()]
-    return tuple(sorted(told, key=lambda one: (one.format, one.check, one.key, one.what)))
+    records = [_record(ident, verdict, parts or moved) for (ident, _), (verdict, parts) in failing.items()]
+    return tuple(sorted(records, key=lambda one: (one.format, one.check, one.key, one.what)))
 
 
 def _key(one: Verdict) -> Key:
@@ -95,7 +98,7 @@ def _passing(verdicts: Sequence[Verdict]) -> set[Key]:
     return {_key(one) for one in verdicts} - {_key(one) for one in verdicts if not one.passed}
 
 
-def _told(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> FormerFails:
+def _record(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> FormerFails:
     rule = verdict.rule
     return FormerFails(
         format=ident,
@@ -176,7 +179,13 @@ def _with_targets(pairs: Pairs, new: Spec) -> Spec:
         return new
     kept = {key: one for key, one in new.quantities.items() if not key.startswith(_TARGETS)}
     was = {key: one for key, one in old.quantities.items() if key.startswith(_TARGETS)}
+    was |= {key: old.quantities[key] for key in AGREED if _same_target(old, new, key)}
     return replace(new, record=replace(new.record, targets=old.record.targets), quantities={**kept, **was})
+
+
+def _same_target(old: Spec, new: Spec, key: str) -> bool:
+    """Whether a size that is agreed outside the plant has the same target, whatever its tolerance."""
+    return alike(old.quantities[key].nominal, new.quantities[key].nominal)
 
 
 def _moved(pairs: Pairs, part: FormerPart) -> bool:
@@ -191,7 +200,7 @@ def _moved(pairs: Pairs, part: FormerPart) -> bool:
             for (kind, ident), old in pairs.before.items()
             if kind == "size-format"
         ]
-        return any(_targets(old) != _targets(new) for old, new in formats)
+        return any(_targets(old) != _targets(new) or _wider(old, new) for old, new in formats)
     if part == "plant":
         both = pairs.spec("plant")
         return both is not None and _numbers(both[0]) != _numbers(both[1])
@@ -216,6 +225,12 @@ def _targets(spec: Spec) -> list[tuple[str, float, float, float]]:
         for key, one in sorted(spec.quantities.items())
         if key.startswith(_TARGETS)
     ]
+
+
+def _wider(old: Spec, new: Spec) -> bool:
+    """Whether an agreed size has the same target and another tolerance."""
+    agreed = [(old.quantities[key], new.quantities[key]) for key in AGREED if _same_target(old, new, key)]
+    return any((one.low, one.high) != (other.low, other.high) for one, other in agreed)
 
 
 def _numbers(spec: Spec) -> Any:

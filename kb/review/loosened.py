@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from kb.book.finding import Finding, Severity
-from kb.book.load import Spec
+from kb.book.load import Book, Spec
+from kb.book.quantity import Quantity
 from kb.book.records import Limit, Waiver
 from kb.checks.catalog import RULES
 from kb.report.outcome import plural
-from kb.review.former import Pairs
+from kb.review.former import AGREED, Pairs
 from kb.review.kinds import alike
 from kb.review.model import Change, ChangedFile, FormerFails, FormerPart
 from kb.review.rounding import re_expressed
@@ -24,6 +25,9 @@ _ENDS = (("least", -1), ("most", 1))
 
 _GUARDS = ("design_pressure", "warmest")
 """Numbers of the plant that every can is checked against."""
+
+_CHECKED_AGAINST = ("limits", "waivers", "plant", "material", "end", "line")
+"""Kinds of file that sizes are checked against."""
 
 _SUPPLY = ("gauge", "coil_width")
 """Keys of a metal that say what can be bought, which no certificate does."""
@@ -53,6 +57,7 @@ def loosened(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[Former
     if both is not None:
         yield from _limits(*both, former)
         yield from _settings(*both)
+    yield from _not_compared(pairs, files)
     plants = pairs.spec("plant")
     if plants is not None:
         yield from _plant(*plants, [one for one in former if "plant" in one.because])
@@ -65,6 +70,16 @@ def loosened(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[Former
         fails = [one for one in former if part in one.because]
         if fails:
             yield from _moved_to_pass(pairs, part, files, fails)
+
+
+def _not_compared(pairs: Pairs, files: Sequence[ChangedFile]) -> Iterator[Finding]:
+    """Files that sizes are checked against and that the older version could not read."""
+    for file in files:
+        spec = pairs.new.of(file.kind).get(file.id)
+        if file.kind in _CHECKED_AGAINST and "readable again" in file.states and spec is not None:
+            message = f"the former {file.kind} file cannot be read, so none of its numbers is compared"
+            fix = "compare with the last version that could be read, or have its owners approve every number"
+            yield _finding("limit.not-compared", spec, "kind", message, fix)
 
 
 # --- limits and settings ----------------------------------------------------------------------
@@ -85,19 +100,19 @@ def _limits(old: Spec, new: Spec, former: Sequence[FormerFails]) -> Iterator[Fin
         fails = [one for one in former if one.check == name and "limit" in one.because]
         key = f"limits.{name}" if now else "limits"
         at = f"{key}.{ends[0]}" if now and getattr(now, ends[0]) is not None else key
-        told = "; ".join(_end_words(old, new, name, end) for end in ends)
+        edits = "; ".join(_end_words(old, new, name, end) for end in ends)
         before = "; ".join(f"{end} {old.quantities[f'limits.{name}.{end}'].text}" for end in ends)
         yield _finding(
             "limit.loosened",
             new,
             at,
-            f"{name}: {told}; {_fails_words(fails, 'at the former limit')}",
+            f"{name}: {edits}; {_fails_words(fails, 'at the former limit')}",
             f"put {before} back, or have {was.owner} approve the new limit with its source",
             severity=_gravity(name),
             source=f"{was.source} (owner {was.owner})",
         )
         if now and _papers(was) == _papers(now):
-            message = f"{name}: {told}, and source, owner and review date are the same"
+            message = f"{name}: {edits}, and source, owner and review date are the same"
             fix = "write where the new number comes from in source, and set its review date"
             yield _finding("limit.source-unchanged", new, f"{key}.source", message, fix)
 
@@ -140,8 +155,8 @@ def _settings(old: Spec, new: Spec) -> Iterator[Finding]:
             continue
         key = f"settings.{name}"
         before, after = (one.quantities[f"{key}.value"].text for one in (old, new))
-        told = "calibrated changed" if same else f"value {before} → {after}"
-        message = f"{name}: {told}, and source, owner and review date are the same"
+        edits = "calibrated changed" if same else f"value {before} → {after}"
+        message = f"{name}: {edits}, and source, owner and review date are the same"
         fix = f"write where the new number comes from in source, or put value {before} back"
         yield _finding("limit.source-unchanged", new, f"{key}.source", message, fix)
 
@@ -171,21 +186,28 @@ def _waivers(pairs: Pairs, new: Spec) -> Iterator[Finding]:
             continue
         was = before.get((now.check, now.format, now.at))
         ceiling = new.quantities[f"waivers[{i}].ceiling"].text
-        told = [] if was else [f"added, until {now.expires}, up to {ceiling}"]
+        edits = [] if was else [f"added, until {now.expires}, up to {ceiling}"]
         at = "check"
         if was and now.expires > was.expires:
-            told.append(f"extended from {was.expires} to {now.expires}")
+            edits.append(f"extended from {was.expires} to {now.expires}")
             at = "expires"
-        if was and _wider(pairs, was, now):
-            old = pairs.old.only("waivers")
-            place = pairs.old.waivers.waivers.index(was)
-            text = old.quantities[f"waivers[{place}].ceiling"].text if old else ""
-            told.append(f"ceiling {text} → {ceiling}")
+        if was and was.approver != now.approver:
+            edits.append(f"approver {was.approver} → {now.approver}")
+            at = "approver"
+        earlier = _ceiling_of(pairs.old, was) if was else None
+        later = new.quantities[f"waivers[{i}].ceiling"]
+        if was and earlier and (earlier.canonical != later.canonical or _wider(pairs, was, now)):
+            edits.append(f"ceiling {earlier.text} → {ceiling}")
             at = "ceiling"
-        if told:
-            message = f"waiver of {now.check} for {now.format}: {'; '.join(told)}"
+        if edits:
+            message = f"waiver of {now.check} for {now.format}: {'; '.join(edits)}"
             fix = f"have {now.approver} approve it, or take the change out"
             yield _finding("waiver.loosened", new, f"waivers[{i}].{at}", message, fix)
+
+
+def _ceiling_of(book: Book, waiver: Waiver) -> Quantity | None:
+    spec = book.only("waivers")
+    return spec.quantities[f"waivers[{spec.record.waivers.index(waiver)}].ceiling"] if spec else None
 
 
 def _wider(pairs: Pairs, was: Waiver, now: Waiver) -> bool:
@@ -213,9 +235,9 @@ def _targets(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[Former
     for (ident, key), fails in by_format.items():
         spec = pairs.new.of("size-format")[ident]
         change = next((one for one in _changes(files, "size-format", ident) if one.key == key), None)
-        told = f"{change.words} {change.old} → {change.new}" if change else "the targets moved"
+        edits = f"{change.words} {change.old} → {change.new}" if change else "the targets moved"
         checks = "; ".join(f"{_measured(one)} [{one.check}]" for one in fails)
-        message = f"{told}: at the former target {ident} fails, {checks}"
+        message = f"{edits}: at the former target {ident} fails, {checks}"
         was = change.old if change else "the former target"
         fix = f"put {was} back and change the can, or have the filler or customer agree the new target"
         yield _finding("target.moved-to-pass", spec, key, message, fix, subject=ident)
@@ -223,7 +245,8 @@ def _targets(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[Former
 
 def _target_of(one: FormerFails, files: Sequence[ChangedFile]) -> Change | None:
     """The target that moved: the one that the check points to, or the first."""
-    moved = [each for each in _changes(files, "size-format", one.format) if each.key.startswith("targets.")]
+    changes = _changes(files, "size-format", one.format)
+    moved = [each for each in changes if each.key.startswith("targets.") or each.key in AGREED]
     own = [each for each in moved if one.key == f"format.{each.key}"]
     return next(iter(own or moved), None)
 
@@ -239,9 +262,9 @@ def _certificates(pairs: Pairs, files: Sequence[ChangedFile]) -> Iterator[Findin
             if one.now and one.key not in _SUPPLY and one.kinds != ("re-expressed",)
         ]
         if moved:
-            told = "; ".join(f"{one.words} {one.old} → {one.new}" for one in moved[:MOST_NAMED])
+            edits = "; ".join(f"{one.words} {one.old} → {one.new}" for one in moved[:MOST_NAMED])
             more = f"; {len(moved) - MOST_NAMED} more" if len(moved) > MOST_NAMED else ""
-            message = f"{told}{more}, and the source is the same: {new.record.source}"
+            message = f"{edits}{more}, and the source is the same: {new.record.source}"
             fix = "name the certificate of the new numbers in source, or put the former numbers back"
             yield _finding("material.certificate-unchanged", new, "source", message, fix)
 
@@ -261,8 +284,8 @@ def _moved_to_pass(
         moved = [one for one in _settings_of(file) or file.changes if one.new_place and one.now] or [
             one for one in file.changes if one.new_place
         ]
-        told = "; ".join(f"{one.words} {one.old} → {one.new}" for one in moved[:MOST_NAMED])
-        words = f"{told}: {_fails_words(here, 'at the former numbers')}"
+        edits = "; ".join(f"{one.words} {one.old} → {one.new}" for one in moved[:MOST_NAMED])
+        words = f"{edits}: {_fails_words(here, 'at the former numbers')}"
         fix = f"put the former numbers back, or have {_owner(spec, moved)} approve the new ones"
         key = moved[0].key if moved else ""
         yield _finding(name, spec, key, words, fix)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
+from kb.checks.whole_book import limit_faults
 from kb.review.kinds import under
 from kb.review.minutes import Stops
 from kb.review.model import ChangedFile, LineTouched, Sharing, SheetMoved
@@ -29,9 +30,13 @@ def sheets(reached: Reach, files: Sequence[ChangedFile], old: Book, new: Book) -
     Yields:
         A record each, by format and line.
     """
+    faulty = [any(one.severity == "error" for one in limit_faults(book)) for book in (old, new)]
     for ident in reached.printed:
         was, now = reached.was.get(ident), reached.now.get(ident)
-        before, after = _codes(old, was), _codes(new, now)
+        before, after = (
+            _no_codes(book, name) if at_fault else _codes(book, name)
+            for book, name, at_fault in zip((old, new), (was, now), faulty, strict=True)
+        )
         status = new.of("size-format")[now].record.status if now else _state(files, ident)
         for line in sorted({*before, *after}):
             one, other = before.get(line, ("", "")), after.get(line, ("", ""))
@@ -46,6 +51,12 @@ def sheets(reached: Reach, files: Sequence[ChangedFile], old: Book, new: Book) -
 
 def _state(files: Sequence[ChangedFile], ident: str) -> str:
     return next((one.states[0] for one in files if (one.kind, one.id) == ("size-format", ident)), "deleted")
+
+
+def _no_codes(book: Book, ident: str | None) -> dict[str, tuple[str, str]]:
+    """For each line of a format why there is no sheet: limits or settings are missing or wrong."""
+    lines = book.of("size-format")[ident].record.lines if ident else ()
+    return dict.fromkeys(lines, ("", "limits.yaml has findings"))
 
 
 def _codes(book: Book, ident: str | None) -> dict[str, tuple[str, str]]:

@@ -33,6 +33,7 @@ _WORDS: tuple[tuple[CheckState, str, str], ...] = (
 
 _APPROVED: tuple[tuple[str, str, str], ...] = (
     ("limit.loosened", "limit loosened", "limits loosened"),
+    ("limit.not-compared", "file not compared", "files not compared"),
     ("target.moved-to-pass", "target moved to pass", "targets moved to pass"),
     ("setting.moved-to-pass", "setting moved to pass", "settings moved to pass"),
     ("material.moved-to-pass", "metal moved to pass", "metals moved to pass"),

@@ -89,7 +89,7 @@ def test_a_commit_is_told_by_its_meaning(past: Past) -> None:
     assert gauge == ("stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)",)
     assert told["remark"] == {"sleek-355": ("no change in meaning", "comments")}
     assert told["added"]["slim-200"][0].startswith("added")
-    assert [lines[0] for lines in told["broken"].values()] == ["unreadable"]
+    assert [lines[0] for lines in told["broken"].values()] == ["invalid"]
 
 
 def test_a_change_brings_its_revision_and_reason(past: Past, revision: int) -> None:

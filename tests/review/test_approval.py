@@ -135,6 +135,18 @@ def test_a_gauge_that_passes_by_a_lower_target_needs_approval(small: Story) -> N
     assert "limit dome.reversal, failed at the former numbers" in told["quality"]
 
 
+def test_a_wider_tolerance_of_an_agreed_size_needs_approval(small: Story) -> None:
+    """A trim height that is off passes by a wider finished height, which is found there."""
+    made = edited(
+        small,
+        (R330, "height: 117.21 ±0.10 mm", "height: 117.51 ±0.10 mm"),
+        (R330, "finished_height: 114.85 ±0.35 mm", "finished_height: 114.85 ±0.90 mm"),
+    )
+    assert [(one.check, one.because) for one in made.former] == [("flange.finished-height", ("target",))]
+    assert "114.85 ±0.35 mm → 114.85 ±0.90 mm" in found(made)["target.moved-to-pass"]
+    assert place(made, "target.moved-to-pass") == f"{R330} flange.finished_height"
+
+
 def test_a_stronger_metal_without_a_certificate_needs_approval(small: Story) -> None:
     """The yield strength raised with its source untouched is found at the source."""
     made = edited(small, (METAL, "yield_after_bake: 262 ±8 MPa", "yield_after_bake: 272 ±8 MPa"))
@@ -240,6 +252,33 @@ def test_a_deleted_limit_counts_as_loosened(small: Story) -> None:
     assert place(made, "limit.loosened") == "limits.yaml limits"
 
 
+def test_a_deleted_setting_is_reviewed(small: Story) -> None:
+    """Without a setting nothing is computed and no sheet can be made, which is said in either direction."""
+    text = small.text(LIMITS)
+    block = re.search(r"  dome-trial-pressure:\n(?:    .*\n)+", text)
+    assert block is not None
+    small.write(LIMITS, text.replace(block[0], ""))
+    made = looked_at(small)
+    assert made.outcome == "blocked"
+    assert {one.why for one in made.sheets} == {"limits.yaml has findings"}
+    small.tell("gone")
+    small.write(LIMITS, text)
+    assert review("gone", book=small.book, today=TODAY).outcome == "passes"
+
+
+@pytest.mark.parametrize("file", [LIMITS, METAL, "plant.yaml", "waivers.yaml", "ends/curlew-202.yaml"])
+def test_a_file_that_could_not_be_read_needs_approval(small: Story, file: str) -> None:
+    """Where the former file has faults nothing can be compared, so its owners approve the new one."""
+    text = small.text(file)
+    small.write(file, text.replace("kind: ", "\tkind: ", 1))
+    small.tell("faulty")
+    small.write(file, text)
+    made = review("faulty", book=small.book, today=TODAY)
+    assert made.outcome == "needs approval"
+    assert "1 file not compared" in made.verdict
+    assert place(made, "limit.not-compared") == f"{file} kind"
+
+
 def test_one_end_of_a_limit_may_be_loosened(small: Story) -> None:
     """A most that rises is loosened; so is one that is taken out."""
     words = "  cup.draw-clearance:\n    least: 1.02\n    most: 1.25\n"
@@ -255,6 +294,7 @@ def test_one_end_of_a_limit_may_be_loosened(small: Story) -> None:
     [
         (('expires: "2027-04-30"', 'expires: "2027-12-31"'), "extended from 2027-04-30 to 2027-12-31"),
         (("ceiling: 1.435", "ceiling: 1.45"), "ceiling 1.435 → 1.45"),
+        (("approver: quality", "approver: cupping"), "approver quality → cupping"),
     ],
 )
 def test_a_wider_waiver_needs_approval(small: Story, edit: tuple[str, str], told: str) -> None:
@@ -267,7 +307,16 @@ def test_a_wider_waiver_needs_approval(small: Story, edit: tuple[str, str], told
     small.tell("wider")
     small.put("waivers.yaml", edit[1], edit[0])
     back = review("wider", book=small.book, today=TODAY)
-    assert back.outcome == "passes"
+    assert back.outcome == ("needs approval" if "approver" in told else "passes")
+
+
+def test_a_waiver_that_comes_into_force_needs_approval(small: Story) -> None:
+    """A ceiling in a unit that fitted no check covers nothing; in the right one it is another waiver."""
+    small.put("waivers.yaml", "ceiling: 1.435", "ceiling: 2 mm")
+    small.tell("no-ceiling")
+    small.put("waivers.yaml", "ceiling: 2 mm", "ceiling: 1.435")
+    made = review("HEAD", book=small.book, today=TODAY)
+    assert found(made)["waiver.loosened"].endswith("ceiling 2 mm → 1.435")
 
 
 def test_a_new_waiver_needs_approval(small: Story) -> None:

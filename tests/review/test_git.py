@@ -202,6 +202,17 @@ def test_commands_run_no_program_of_the_repository(copy: Path, trap: Trap, tmp_p
     assert not trap.sprung.exists(), trap.sprung.read_text()
 
 
+def test_git_is_run_in_one_place() -> None:
+    """No other file of the program starts a process."""
+    starts = re.compile(r"subprocess\.(run|Popen|call|check_)|os\.(system|popen|exec|spawn)")
+    starting = [
+        file.relative_to(ROOT).as_posix()
+        for file in sorted((ROOT / "kb").rglob("*.py"))
+        if starts.search(file.read_text(encoding="utf-8"))
+    ]
+    assert starting == ["kb/review/git.py"]
+
+
 # --- what is missing --------------------------------------------------------------------------
 
 
