@@ -16,7 +16,7 @@ from kb.changeover.whole import change, sheet_of
 from kb.folders import shipped
 from kb.publish import changeovers
 from kb.publish.build import publish
-from kb.publish.changeover_pages import LETTERS, changeover_pages
+from kb.publish.changeover_pages import LETTERS, change_sheets, changeover_pages
 from kb.publish.changeovers import LineChanges, all_changes, levers
 from kb.publish.edition import Edition, gather
 from tests.publish.conftest import DAY

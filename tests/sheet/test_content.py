@@ -312,7 +312,8 @@ def test_a_book_without_a_floor_gives_no_usable_sheet(copy_book: CopyBook) -> No
 
 def test_a_unit_that_does_not_fit_is_missing_not_a_crash(copy_book: CopyBook) -> None:
     """A tolerance in the wrong unit, which the check reports, makes MISSING."""
-    wrong = ("floor.yaml", "        within: 0.05 mm\n", "        within: 0.05 kPa\n")
+    web = "        driven_by: [format.blank.diameter, format.blank.web]\n"
+    wrong = ("floor.yaml", f"{web}        within: 0.05 mm\n", f"{web}        within: 0.05 kPa\n")
     assert sheet_of(copy_book([wrong])).content.missing == ("Feed pitch",)
 
 

@@ -53,7 +53,7 @@ FAULTS: dict[str, tuple[list[Edit], str, str, str]] = {
         "write shown: rate",
     ),
     "a tolerance of another quantity": (
-        [(FLOOR, "        within: 0.05 mm\n", "        within: 0.05 kPa\n")],
+        [(FLOOR, ".web]\n        within: 0.05 mm\n", ".web]\n        within: 0.05 kPa\n")],
         "floor.unit",
         "machines[0].settings[0].within",
         "write it in mm",
