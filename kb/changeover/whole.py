@@ -96,7 +96,7 @@ class Changeovers:
     def __init__(self, book: Book, line: str, crew: str, *, effort: float = EFFORT) -> None:
         self.on_line = OnLine(book, line)
         self.planner = _planner_of(book, crew, effort)
-        self._kinds: dict[tuple[str, str], str | None] = {}
+        self._differences: dict[tuple[str, str], Difference] = {}
 
     def difference(self, old: str, new: str) -> Difference:
         """What differs between two formats on the line.
@@ -108,9 +108,9 @@ class Changeovers:
         Raises:
             NoDifference: if the formats cannot be compared.
         """
-        found = self.on_line.difference(old, new)
-        self._kinds[old, new] = found.kind
-        return found
+        if (old, new) not in self._differences:
+            self._differences[old, new] = self.on_line.difference(old, new)
+        return self._differences[old, new]
 
     def stop(self, old: str, new: str) -> Stop:
         """How long the line is down; where it cannot be changed over so, why.
@@ -180,12 +180,10 @@ class Changeovers:
 
     def _kind(self, old: str, new: str) -> str | None:
         """Class of a changeover; nothing where that is not known any more."""
-        if (old, new) not in self._kinds:
-            try:
-                self.difference(old, new)
-            except NoDifference:
-                self._kinds[old, new] = None
-        return self._kinds[old, new]
+        try:
+            return self.difference(old, new).kind
+        except NoDifference:
+            return None
 
 
 def change(book: Book, old: str, new: str, line: str, crew: str, *, effort: float = EFFORT) -> Change:

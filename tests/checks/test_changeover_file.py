@@ -289,8 +289,15 @@ def test_the_past_may_name_what_is_gone(book: Callable[..., Book], written: str,
 
 
 def test_a_crew_of_the_past_may_be_gone(book: Callable[..., Book]) -> None:
-    """Crews come and go; who did a past changeover stands as it was written."""
-    assert told(book((DONE_BY, 'day: "2026-09-14", crew: weekend'))) == []
+    """Crews come and go; a stop of one that is gone stays, with a note that it counts for no plan."""
+    (found,) = changeover_faults(book((DONE_BY, 'day: "2026-09-14", crew: weekend')))
+    assert (found.name, found.severity, found.place.key, found.message) == (
+        "changeover.past-name",
+        "note",
+        "past[0].crew",
+        "the stop of 2026-09-14 is of crew weekend, which changeover.yaml does not have",
+    )
+    assert "counts for no plan" in found.fixes[0]
 
 
 @pytest.mark.parametrize(

@@ -6,13 +6,16 @@ import datetime
 import json
 import re
 import shutil
+from dataclasses import replace
+from html import unescape
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from kb.book.load import Book, load
-from kb.changeover.whole import change, sheet_of
+from kb.changeover.week_notes import left_out_words
+from kb.changeover.whole import change, ordered, sheet_of
 from kb.folders import shipped
 from kb.publish import changeovers
 from kb.publish.build import publish
@@ -133,17 +136,45 @@ def test_a_lever_never_lengthens_the_stop(lines: dict[str, LineChanges]) -> None
 
 
 def test_the_weeks_tell_both_orders(site: Path, lines: dict[str, LineChanges]) -> None:
-    """A week's page has every run in both orders, and the order found is no worse than the one given."""
+    """A week's page has every run in both orders, the better one, and what that leaves out."""
+    titles = {crew.id: crew.title for one in lines.values() for crew in one.crews}
     for one in lines.values():
         assert one.weeks
-        for ident, order in one.weeks.items():
-            assert not isinstance(order, str)
-            given, best = order.given, order.best
+        for ident, plan in one.weeks.items():
+            assert not isinstance(plan, str)
+            given, best = plan.order.given, plan.order.best
             assert (best.lateness, best.lost) <= (given.lateness, given.lost)
             assert sorted(p.job.number for p in best.placed) == sorted(p.job.number for p in given.placed)
             text = (site / f"changeovers/week-{ident}.html").read_text(encoding="utf-8")
             assert f"As given: {(given.lost + 30) // 60} min lost" in text
             assert f"As found: {(best.lost + 30) // 60} min lost" in text
+            assert "Not counted in the order found:" in text
+            plain = unescape(text)
+            assert all(sentence in plain for sentence in left_out_words(plan))
+            assert f"by crew {titles[plan.week.crew]} ({plan.week.crew})" in plain
+
+
+def test_pages_name_their_crew_and_those_without_a_plan(site: Path, lines: dict[str, LineChanges]) -> None:
+    """Pair, matrix and chooser say for whom they are planned, and what to type for every other crew."""
+    for line, one in lines.items():
+        assert one.crew is not None
+        assert one.others
+        pair = next(iter(one.pairs.values()))
+        names = (pair.difference.old, pair.difference.new)
+        pages = {f"{pair.name}.html": names, f"{line}.html": ("A", "B"), "index.html": ("A", "B")}
+        for name, (old, new) in pages.items():
+            text = unescape((site / f"changeovers/{name}").read_text(encoding="utf-8"))
+            assert f"Planned for crew {one.crew.title} ({one.crew.id})" in text
+            for other in one.others:
+                assert f"sizebook changeover {old} {new} --line {line} --crew {other.id}" in text
+
+
+def test_a_week_is_that_of_its_own_crew(book: Book) -> None:
+    """A week planned for the second crew of a line has an order, and no links to pages of the first."""
+    week = replace(book.of("week")["heron-49"].record, crew="heron-nights")
+    plan = ordered(book, week)
+    assert plan.order.best.lost > ordered(book, replace(week, crew="heron-days")).order.best.lost
+    assert plan.left_out.other_crews == ("heron-days",)
 
 
 def test_search_knows_a_changeover_by_both_formats(site: Path) -> None:
