@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -59,7 +60,18 @@ class Commands(click.Group):
             silence()
             what = f"{error.filename}: " if error.filename else ""
             code = said(f"{what}{error.strerror or error}", 2)
+        _leave_a_search_behind(code)
         sys.exit(code)
+
+
+def _leave_a_search_behind(code: int) -> None:
+    """End the process here if a search that was interrupted still runs; Python would wait for it or abort."""
+    search = sys.modules.get("kb.changeover.search")
+    if search is not None and search.unfinished():
+        with contextlib.suppress(OSError):
+            sys.stdout.flush()
+            sys.stderr.flush()
+        os._exit(code)
 
 
 def said(message: str, code: int) -> int:

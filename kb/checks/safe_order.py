@@ -1,0 +1,31 @@
+"""In which order safety asks for two steps at one machine, whatever the library's needs say."""
+
+from __future__ import annotations
+
+from kb.book.records import MachineKind
+from kb.book.records_changeover import Step
+
+
+def goes_before(first: Step, then: Step, kind: MachineKind) -> bool:
+    """Whether safety asks that a step is done before another at machines of a kind.
+
+    Clear and run empty, isolate, hands in, release, run under power: in this order.
+
+    Args:
+        first: the step that would be done first
+        then: the other step
+        kind: a kind of machine at which both are done, or that they move
+    """
+    isolates, releases = _guards(first, kind, "isolate"), _guards(first, kind, "release")
+    if _guards(then, kind, "isolate"):
+        clears = first.phase == "clear" and not first.enters(kind)
+        return clears and (first.machine == kind or first.moves_by_power(kind))
+    if _guards(then, kind, "release"):
+        return isolates or first.enters(kind)
+    if then.enters(kind):
+        return isolates
+    return releases and then.moves_by_power(kind) and then.phase != "clear"
+
+
+def _guards(step: Step, kind: MachineKind, phase: str) -> bool:
+    return step.machine == kind and step.phase == phase
