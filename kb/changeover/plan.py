@@ -100,7 +100,7 @@ class Planner:
         Raises:
             NoPlan: if the line cannot run the format that comes, or the crew cannot do the work.
         """
-        tasks = self._tasks(difference)
+        tasks = self.tasks(difference)
         return Plan(
             difference=difference,
             crew=self.crew.id,
@@ -122,12 +122,23 @@ class Planner:
             The stop; where there can be none, why.
         """
         try:
-            found = self._schedule(self._tasks(difference), "stop")
+            found = self._schedule(self.tasks(difference), "stop")
         except NoPlan as why:
             return Stop(difference.kind, difference.title, 0, 0, str(why))
         return Stop(difference.kind, difference.title, found.length, found.bound)
 
-    def _tasks(self, difference: Difference) -> dict[str, Task]:
+    def tasks(self, difference: Difference) -> dict[str, Task]:
+        """What is to be done.
+
+        Args:
+            difference: what differs between two formats on the crew's line.
+
+        Returns:
+            Tasks by id.
+
+        Raises:
+            NoPlan: if the line cannot run the format that comes, or the library is not safe.
+        """
         if difference.line != self.crew.line:
             raise NoPlan(f"crew {self.crew.id} changes over line {self.crew.line}, not {difference.line}")
         if difference.stopped_by:

@@ -25,7 +25,7 @@ SEED = 1
 STRAY = 0.4
 """How far a starting order strays from that of the tails, as a share of each."""
 
-SHAKE = 0.2
+SHAKE = 0.02
 """How far it strays from that of the best schedule so far, as a share of its length."""
 
 
@@ -159,12 +159,20 @@ class _Board:
         start = max((self.ended[k] for k in self.needs[i]), default=0)
         if work.people:
             start = min(self._free_from(place, work.seconds, start) for place in self.able[i])
+        found: tuple[int, list[int]] = (start, [])
+        until = None
         for end in (start, *self.ends[bisect_left(self.ends, start) :]):
-            start = end
-            chosen = self._chosen(i, start)
-            if chosen is not None:
+            if until is not None and end > until:
                 break
-        self._take(i, start, chosen or ())
+            chosen = self._chosen(i, end, inside_only=until is not None)
+            if chosen is None:
+                continue
+            found = end, chosen
+            if until is not None or self._seconds(i, chosen) == work.seconds:
+                break
+            # whoever needs no lock ends as early, if free before the lock would be on
+            until = end + work.entry_seconds
+        self._take(i, *found)
 
     def _take(self, i: int, start: int, chosen: Sequence[int]) -> None:
         work = self.net.works[i]
@@ -181,7 +189,7 @@ class _Board:
         for name, count in work.uses.items():
             self.in_use[name].append((start, end, count))
 
-    def _chosen(self, i: int, start: int) -> list[int] | None:
+    def _chosen(self, i: int, start: int, *, inside_only: bool = False) -> list[int] | None:
         """Members free for the work, and what it uses: those who need no lock of their own before the others.
 
         Nobody where they or the equipment are not free for as long as the work then takes.
@@ -192,11 +200,13 @@ class _Board:
         inside = self._inside(i)
         for there, seconds in ((inside, work.seconds), (None, work.seconds + work.entry_seconds)):
             if there is not None and len(there) < work.people:
+                if inside_only:
+                    break
                 continue
             found = self._free_for(i, start, seconds, there)
             if found is not None and self._equipped(work, start, seconds):
                 return found
-            if not work.entry_seconds:
+            if inside_only:
                 break
         return None
 

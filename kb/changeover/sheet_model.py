@@ -257,6 +257,25 @@ class Hand:
 
 
 @dataclass(frozen=True, slots=True)
+class OwnLock:
+    """A lock that a member hangs and takes off; `minutes` for both, at all machines named."""
+
+    who: str
+    machine: str
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class LockNote:
+    """Who hangs a lock on an isolated machine, by title; who isolates it releases it."""
+
+    number: int
+    machine: str
+    isolates: tuple[str, ...]
+    own: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """One task, or several of one step in a row, done by the same people.
 
@@ -275,6 +294,7 @@ class Job:
         critical: whether any delay delays the end.
         path: whether it is on the way through the plan that is told as the critical path.
         caution: its hazard, if it has one.
+        own_locks: who hangs a lock of their own before hands go in, and on which machines.
     """
 
     part: str
@@ -291,6 +311,7 @@ class Job:
     critical: bool
     path: bool
     caution: CautionNote | None
+    own_locks: tuple[OwnLock, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -316,6 +337,7 @@ class ChangeContent:
     ready: tuple[StepNote, ...]
     run_out: tuple[StepNote, ...]
     clear_points: tuple[Look, ...]
+    locks: tuple[LockNote, ...]
     out: tuple[ToolsAt, ...]
     fit: tuple[ToolsAt, ...]
     settings: tuple[SettingNote, ...]

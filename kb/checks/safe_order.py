@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
+
 from kb.book.records import MachineKind
 from kb.book.records_changeover import Step
 
@@ -29,3 +31,37 @@ def goes_before(first: Step, then: Step, kind: MachineKind) -> bool:
 
 def _guards(step: Step, kind: MachineKind, phase: str) -> bool:
     return step.machine == kind and step.phase == phase
+
+
+def waits_for(step: Step, steps: Collection[Step]) -> frozenset[str]:
+    """Ids of the steps that come before a step: those it needs, and those that safety puts before it.
+
+    Args:
+        step: a step of the library
+        steps: the whole library; needs that it does not have are left out
+    """
+    known = {one.id for one in steps}
+    safe = {
+        other.id
+        for other in steps
+        for kind in step.machines
+        if other.id != step.id and kind in other.machines and goes_before(other, step, kind)
+    }
+    return frozenset(safe | (known & set(step.needs)))
+
+
+def all_before(ident: str, graph: Mapping[str, Collection[str]]) -> set[str]:
+    """Ids of all steps that come before one, also by way of others.
+
+    Args:
+        ident: id of a step
+        graph: for each step those it waits for
+    """
+    found: set[str] = set()
+    todo = list(graph[ident])
+    while todo:
+        one = todo.pop()
+        if one not in found:
+            found.add(one)
+            todo += graph[one]
+    return found

@@ -65,9 +65,7 @@ def interrupted(arguments: tuple[str, ...], wait: float, here: Path) -> tuple[in
     [*((SEARCH, wait) for wait in (0.0, 0.7, 1.5, 4.0)), (MATRIX, 2.5), (WEEK, 0.1), (PUBLISH, 1.0)],
     ids=lambda one: f"{one:g} s" if isinstance(one, float) else one[0],
 )
-def test_ctrl_c_stops_a_search(
-    demo: Book, tmp_path: Path, arguments: tuple[str, ...], wait: float
-) -> None:
+def test_ctrl_c_stops_a_search(demo: Book, tmp_path: Path, arguments: tuple[str, ...], wait: float) -> None:
     """At any moment the command says that it stopped, in one line, exits with 130 and writes no file."""
     book = (str(demo.root),) if arguments is PUBLISH else ("--book", str(demo.root))
     code, out, err, took = interrupted((*arguments, *book), wait, tmp_path)
