@@ -96,15 +96,15 @@ class Step:
         moved = () if self.moves is None else self.moves.machines
         return tuple(dict.fromkeys((*own, *moved)))
 
-    def moves_by_hand(self, kind: MachineKind) -> bool:
+    def moves_by_hand(self, kind: str) -> bool:
         """Whether it moves machines of a kind by hand, which asks for their isolation."""
         return self.moves is not None and self.moves.by == "hand" and kind in self.moves.machines
 
-    def moves_by_power(self, kind: MachineKind) -> bool:
+    def moves_by_power(self, kind: str) -> bool:
         """Whether machines of a kind run or jog for it, which asks that no hand is in them."""
         return self.moves is not None and self.moves.by == "power" and kind in self.moves.machines
 
-    def enters(self, kind: MachineKind) -> bool:
+    def enters(self, kind: str) -> bool:
         """Whether it is done in isolated machines of a kind; isolation and release themselves are not."""
         inside = (self.hands_in and kind == self.machine) or self.moves_by_hand(kind)
         return inside and self.phase not in ("isolate", "release")

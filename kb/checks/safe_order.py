@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
-from kb.book.records import MachineKind
 from kb.book.records_changeover import Step
 
 
-def goes_before(first: Step, then: Step, kind: MachineKind) -> bool:
+def goes_before(first: Step, then: Step, kind: str) -> bool:
     """Whether safety asks that a step is done before another at machines of a kind.
 
     Clear and run empty, isolate, hands in, release, run under power: in this order.
@@ -29,7 +28,7 @@ def goes_before(first: Step, then: Step, kind: MachineKind) -> bool:
     return releases and then.moves_by_power(kind) and then.phase != "clear"
 
 
-def _guards(step: Step, kind: MachineKind, phase: str) -> bool:
+def _guards(step: Step, kind: str, phase: str) -> bool:
     return step.machine == kind and step.phase == phase
 
 

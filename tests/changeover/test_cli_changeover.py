@@ -63,7 +63,7 @@ def test_a_changeover_is_told(sizebook: Run, change_sheets: Mapping[str, ChangeS
     assert times.bound <= planned <= times.planned
     for head in ("critical path", "levers", "stop", "changes"):
         assert head in lines
-    assert any(one.startswith("    halve change-plates: stop ") and "(proven)" in one for one in lines)
+    assert any(one.startswith("    halve change-inks: stop ") and "(proven)" in one for one in lines)
     assert any(one.startswith("waits inside the stop: line lead ") for one in lines)
 
 
