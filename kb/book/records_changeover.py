@@ -58,6 +58,14 @@ class Crew:
 
 
 @dataclass(frozen=True, slots=True)
+class Motion:
+    """Machines that a step moves, and whether by hand or under power."""
+
+    machines: tuple[MachineKind, ...]
+    by: Literal["hand", "power"]
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
     """One step of the library.
 
@@ -78,7 +86,28 @@ class Step:
     skill: str = ""
     uses: tuple[str, ...] = ()
     hands_in: bool = False
+    moves: Motion | None = None
     caution: Caution | None = None
+
+    @property
+    def machines(self) -> tuple[MachineKind, ...]:
+        """The kinds of machine at which it is done or that it moves."""
+        own = () if self.machine is None else (self.machine,)
+        moved = () if self.moves is None else self.moves.machines
+        return tuple(dict.fromkeys((*own, *moved)))
+
+    def moves_by_hand(self, kind: str) -> bool:
+        """Whether it moves machines of a kind by hand, which asks for their isolation."""
+        return self.moves is not None and self.moves.by == "hand" and kind in self.moves.machines
+
+    def moves_by_power(self, kind: str) -> bool:
+        """Whether machines of a kind run or jog for it, which asks that no hand is in them."""
+        return self.moves is not None and self.moves.by == "power" and kind in self.moves.machines
+
+    def enters(self, kind: str) -> bool:
+        """Whether it is done in isolated machines of a kind; isolation and release themselves are not."""
+        inside = (self.hands_in and kind == self.machine) or self.moves_by_hand(kind)
+        return inside and self.phase not in ("isolate", "release")
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +165,7 @@ class Changeover:
     ramp: tuple[RampStep, ...]
     back_out: tuple[str, ...]
     reasons: tuple[str, ...]
+    own_lock: Duration
     past: tuple[PastChangeover, ...] = ()
 
 

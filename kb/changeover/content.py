@@ -13,7 +13,7 @@ from kb.book.load import Book
 from kb.book.records import Line, SizeFormat
 from kb.book.records_changeover import Changeover, Crew
 from kb.book.records_floor import Characteristic, Floor
-from kb.changeover.jobs import grid, hands, jobs, minutes, steps
+from kb.changeover.jobs import grid, hands, jobs, lock_notes, minutes, steps
 from kb.changeover.model import Difference, Plan
 from kb.changeover.sheet_model import (
     ChangeContent,
@@ -100,6 +100,7 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
         clear_points=tuple(
             Look(kinds[one.machine], one.look) for one in library.clear_points if one.machine in kinds
         ),
+        locks=lock_notes(plan, crew),
         out=tuple(tools_out(difference, out)),
         fit=tuple(tools_in(difference, fit)),
         settings=tuple(setting_notes(difference)),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Literal, NamedTuple
 
 from kb.book.records_changeover import Crew, Phase
 from kb.book.records_floor import Caution
+from kb.changeover.locks import locks, own_locks
 from kb.changeover.model import Difference, Plan, Schedule, Slot, Station, Task
-from kb.changeover.sheet_model import GridRow, Hand, Job, StepNote
+from kb.changeover.sheet_model import GridRow, Hand, Job, LockNote, OwnLock, StepNote
 from kb.sheet.model import CautionNote
 
 Part = Literal["before", "stop", "after"]
@@ -98,7 +99,8 @@ def _link(plan: Plan, one: Slot, other: Slot) -> int:
         return 1
     if set(one.who) & set(other.who):
         return 2
-    return 3 if set(first.step.uses) & set(second.step.uses) else 0
+    shared = set(first.step.uses) & set(second.step.uses) or set(first.inside) & set(second.inside)
+    return 3 if shared else 0
 
 
 # --- steps ------------------------------------------------------------------------------------
@@ -170,6 +172,7 @@ def jobs(plan: Plan) -> tuple[Job, ...]:
         Every task in one job, part by part, by start.
     """
     path = {slot.id for slot in critical_path(plan)}
+    slots = {slot.id: slot for slot in plan.stop.slots}
     numbers = _numbers(plan.difference)
     found: list[list[Timed]] = []
     last: dict[tuple[str, str, tuple[str, ...]], list[Timed]] = {}
@@ -181,10 +184,12 @@ def jobs(plan: Plan) -> tuple[Job, ...]:
         else:
             last[key] = [one]
             found.append(last[key])
-    return tuple(_job(run, numbers, path) for run in found)
+    return tuple(_job(run, numbers, path, slots) for run in found)
 
 
-def _job(run: Sequence[Timed], numbers: dict[str, int], path: Collection[str]) -> Job:
+def _job(
+    run: Sequence[Timed], numbers: dict[str, int], path: Collection[str], slots: Mapping[str, Slot]
+) -> Job:
     first = run[0]
     task, part = first.task, first.part
     start, end = first.start, run[-1].end
@@ -205,7 +210,31 @@ def _job(run: Sequence[Timed], numbers: dict[str, int], path: Collection[str]) -
         critical=any(one.slot.critical for one in run),
         path=any(one.slot.id in path for one in run),
         caution=caution_note(caution, task.at) if caution else None,
+        own_locks=tuple(_own_locks(run, slots)),
     )
+
+
+def _own_locks(run: Sequence[Timed], slots: Mapping[str, Slot]) -> Iterator[OwnLock]:
+    """The locks that members hang for tasks in a row, each member's at all machines together."""
+    for who in run[0].slot.who:
+        mine = [one.task for one in run if who in own_locks(one.task, slots)]
+        if mine:
+            which = listed([task.number for task in mine if task.number is not None])
+            seconds = sum(
+                float(task.own_lock.typical) * len(task.inside) for task in mine if task.own_lock is not None
+            )
+            yield OwnLock(who, f"{mine[0].at}: {which}" if which else mine[0].at, minutes(seconds))
+
+
+def lock_notes(plan: Plan, crew: Crew) -> tuple[LockNote, ...]:
+    """Who hangs a lock on each isolated machine, as the sheet has it."""
+    stations = {one.id: one for one in plan.difference.stations}
+    found = []
+    for one in locks(plan):
+        station = stations[one.station]
+        machine = station.title if one.number is None else f"{station.title}: {one.number}"
+        found.append(LockNote(station.number, machine, titles(crew, one.isolates), titles(crew, one.own)))
+    return tuple(found)
 
 
 def listed(numbers: Sequence[int]) -> str:

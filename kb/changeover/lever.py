@@ -17,8 +17,8 @@ Way = Literal["external", "half"]
 INSIDE: frozenset[Phase] = frozenset({"clear", "isolate", "release", "verify", "first-off", "restart"})
 """Phases that only make sense while the line stands."""
 
-NEVER_HURRIED: frozenset[Phase] = frozenset({"isolate", "release", "verify"})
-"""Phases that keep hands and tools safe: nobody is asked to take less time over them."""
+NEVER_HURRIED: frozenset[Phase] = frozenset({"isolate", "release", "verify", "first-off", "restart"})
+"""Phases that keep hands safe or prove the cans: no lever proposes less time for them."""
 
 EFFORT = 0.03
 """How much the solver may do for each lever, where the stop as planned is proven."""
@@ -69,9 +69,10 @@ def may_be_external(step: Step) -> bool:
         step: a step of the library.
 
     Returns:
-        Whether no hand goes into a machine for it and it is not what a stop is for.
+        Whether no hand goes into a machine for it, it moves none, and it is not what a stop is for.
     """
-    return part_of(step) == "stop" and not step.hands_in and step.phase not in INSIDE
+    touches = step.hands_in or step.moves is not None
+    return part_of(step) == "stop" and not touches and step.phase not in INSIDE
 
 
 def ways_of(step: Step) -> tuple[Way, ...]:
@@ -81,7 +82,7 @@ def ways_of(step: Step) -> tuple[Way, ...]:
         step: a step of the library
 
     Returns:
-        None for one that keeps hands safe.
+        None for one that keeps hands safe or proves the cans.
     """
     ways: list[Way] = ["external"] if may_be_external(step) else []
     return tuple(ways) if step.phase in NEVER_HURRIED else (*ways, "half")

@@ -6,7 +6,7 @@ Where that leaves the network as it was, no schedule is lost by asking for one o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from kb.changeover.network import Network
 
@@ -53,20 +53,37 @@ def _chain(
 def _colours(net: Network) -> list[int]:
     """A number for each work, the same for works alike in themselves and in their neighbours."""
     colours = _numbered(
-        (work.seconds, work.people, work.skill, tuple(sorted(work.uses.items()))) for work in net.works
+        (work.seconds, work.people, work.skill, work.entry_seconds, tuple(sorted(work.uses.values())))
+        for work in net.works
     )
     while True:
+        kept = _equipment_colours(net, colours)
         finer = _numbered(
             (
                 colours[i],
-                tuple(sorted(colours[k] for k in net.needs[i])),
-                tuple(sorted(colours[k] for k in net.followers[i])),
+                *(tuple(sorted(colours[k] for k in links[i])) for links in _links(net)),
+                tuple(sorted((count, kept[name]) for name, count in work.uses.items())),
             )
-            for i in range(len(net.works))
+            for i, work in enumerate(net.works)
         )
         if len(set(finer)) == len(set(colours)):
             return finer
         colours = finer
+
+
+def _equipment_colours(net: Network, colours: Sequence[int]) -> dict[str, int]:
+    """A number for each piece of equipment, the same for those with as many and with works alike."""
+    users: dict[str, list[tuple[int, int]]] = {name: [] for name in net.equipment}
+    for i, work in enumerate(net.works):
+        for name, count in work.uses.items():
+            users[name].append((count, colours[i]))
+    looks = _numbered((net.equipment[name], tuple(sorted(found))) for name, found in users.items())
+    return dict(zip(users, looks, strict=True))
+
+
+def _links(net: Network) -> tuple[Sequence[Sequence[int]], ...]:
+    """By what works are tied to each other, each kind of tie by itself."""
+    return net.needs, net.followers, net.mates, net.entries
 
 
 def _numbered(looks: Iterable[tuple[object, ...]]) -> list[int]:
@@ -77,6 +94,7 @@ def _numbered(looks: Iterable[tuple[object, ...]]) -> list[int]:
 def _exchange(net: Network, colours: Sequence[int], one: int, other: int) -> dict[int, int] | None:
     """What changes places when two works do; nothing where that would alter the network."""
     moved: dict[int, int] = {}
+    swapped: dict[str, str] = {}
     todo = [(one, other)]
     while todo:
         a, b = todo.pop()
@@ -85,14 +103,37 @@ def _exchange(net: Network, colours: Sequence[int], one: int, other: int) -> dic
         if a in moved:
             continue
         moved[a], moved[b] = b, a
-        for links in (net.needs, net.followers):
+        for links in _links(net):
             only_a = sorted(set(links[a]) - set(links[b]), key=lambda k: (colours[k], k))
             only_b = sorted(set(links[b]) - set(links[a]), key=lambda k: (colours[k], k))
             if len(only_a) != len(only_b):
                 return None
             todo += zip(only_a, only_b, strict=True)
-    for links in (net.needs, net.followers):
-        for a, b in moved.items():
-            if {moved.get(k, k) for k in links[a]} != set(links[b]):
-                return None
-    return moved
+        if not _swap(swapped, net.works[a].uses, net.works[b].uses):
+            return None
+    return moved if _same_network(net, moved, swapped) else None
+
+
+def _swap(swapped: dict[str, str], one: Mapping[str, int], other: Mapping[str, int]) -> bool:
+    """Pair the equipment that only one of two works uses; False where it is paired otherwise already."""
+    only_one = sorted(one.items() - other.items(), key=lambda use: (use[1], use[0]))
+    only_other = sorted(other.items() - one.items(), key=lambda use: (use[1], use[0]))
+    for (a, count), (b, wanted) in zip(only_one, only_other, strict=False):
+        if count != wanted or swapped.setdefault(a, b) != b or swapped.setdefault(b, a) != a:
+            return False
+    return len(only_one) == len(only_other)
+
+
+def _same_network(net: Network, moved: Mapping[int, int], swapped: Mapping[str, str]) -> bool:
+    """Whether an exchange makes the network that there was."""
+    if any(net.equipment[a] != net.equipment[b] for a, b in swapped.items()):
+        return False
+    for i, work in enumerate(net.works):
+        uses = {swapped.get(name, name): count for name, count in work.uses.items()}
+        if uses != net.works[moved.get(i, i)].uses:
+            return False
+    return all(
+        {moved.get(k, k) for k in links[a]} == set(links[b])
+        for links in _links(net)
+        for a, b in moved.items()
+    )

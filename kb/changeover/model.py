@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from kb.book.records_changeover import Step
+from kb.book.records_changeover import Duration, Step
 from kb.checks.answers import What as What  # noqa: PLC0414 - part of this file's face
 from kb.sheet.model import Cell
 
@@ -143,7 +143,17 @@ class Hand:
 class Work:
     """A piece of work to be scheduled: whole seconds, at least one of `people` has the `skill`.
 
-    `where` only says which member had best do it, the one who is there already.
+    Attributes:
+        id: its name.
+        seconds: how long it takes at least.
+        needs: works that must be done before.
+        people: how many members do it.
+        skill: what one of them must be able to do, "" for nothing.
+        uses: how many it takes of each piece of equipment.
+        where: which member had best do it, the one who is there already.
+        same_people_as: works done by the same people; where one takes fewer, they are among the others.
+        entry: works that open the way to it, and that it needs.
+        entry_seconds: by how much it is longer unless all its people took part in every work of `entry`.
     """
 
     id: str
@@ -153,6 +163,9 @@ class Work:
     skill: str = ""
     uses: Mapping[str, int] = field(default_factory=dict)
     where: str = ""
+    same_people_as: tuple[str, ...] = ()
+    entry: tuple[str, ...] = ()
+    entry_seconds: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,6 +221,10 @@ class Task:
         number: which machine of the group; none where the step is done once.
         because: names of the changing parts, settings and supplies that call for it.
         needs: ids of the tasks that must be done before, those of safety among them.
+        inside: isolated machines it is done in: a group, or `#n` of it where hands go into one.
+        alone: whether it moves them by hand, so that no other hand may be in them.
+        isolated_by: ids of the tasks that isolate what it releases, or what hands go into for it.
+        own_lock: time for a lock of one's own, where hands go in.
     """
 
     id: str
@@ -217,13 +234,18 @@ class Task:
     number: int | None
     because: tuple[str, ...]
     needs: tuple[str, ...] = ()
+    inside: tuple[str, ...] = ()
+    alone: bool = False
+    isolated_by: tuple[str, ...] = ()
+    own_lock: Duration | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
     """Who does what when: before the stop, inside it, after it.
 
-    Times of each schedule count from its own start; `before` ends where the stop begins.
+    Times of each schedule count from its own start; `before` ends where the stop begins. `equipment` holds
+    the machines too, as far as hands go into them.
     """
 
     difference: Difference

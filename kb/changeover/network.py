@@ -5,7 +5,7 @@ Heads and tails are the longest ways of needs from the first start to a work and
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -14,8 +14,8 @@ import numpy as np
 
 from kb.changeover.model import Hand, NoPlan, Work
 
-MOST_GROUPS = 10
-"""Kinds of members up to which every union of them is tried for the bound; there are 2 to that power."""
+MOST_GROUPS = 8
+"""Members up to which every group of them is tried for the bound; there are 2 to that power."""
 
 
 @dataclass(frozen=True)
@@ -28,6 +28,9 @@ class Network:
         equipment: how many there are of each.
         needs: for each work the places in `works` of those it needs.
         order: places in `works`, each after all it needs.
+        mates: for each work the places of those done by the same people.
+        entries: for each work the places of those that open the way to it.
+        able: for each work the places in `hands` of those who have its skill and those of its mates.
     """
 
     works: tuple[Work, ...]
@@ -35,6 +38,19 @@ class Network:
     equipment: Mapping[str, int]
     needs: tuple[tuple[int, ...], ...]
     order: tuple[int, ...]
+    mates: tuple[tuple[int, ...], ...]
+    entries: tuple[tuple[int, ...], ...]
+    able: tuple[frozenset[int], ...]
+
+    def seconds(self, i: int, who: Sequence[Collection[str]]) -> int:
+        """How long a work takes [s], by who does it and who has done the works of its entry."""
+        work = self.works[i]
+        inside = all(member in who[k] for member in who[i] for k in self.entries[i])
+        return work.seconds if inside else work.seconds + work.entry_seconds
+
+    def lasting(self, who: Sequence[Collection[str]]) -> list[int]:
+        """How long each work takes [s], by who does it."""
+        return [self.seconds(i, who) for i in range(len(self.works))]
 
     @cached_property
     def followers(self) -> tuple[tuple[int, ...], ...]:
@@ -61,15 +77,6 @@ class Network:
             found[i] = max((found[k] + self.works[k].seconds for k in self.followers[i]), default=0)
         return tuple(found)
 
-    @cached_property
-    def kinds(self) -> tuple[tuple[frozenset[str], tuple[int, ...]], ...]:
-        """Members alike for these works: the wanted skills they share, and their places in `hands`."""
-        wanted = {work.skill for work in self.works if work.people}
-        found: dict[frozenset[str], list[int]] = {}
-        for place, hand in enumerate(self.hands):
-            found.setdefault(hand.skills & wanted, []).append(place)
-        return tuple((skills, tuple(places)) for skills, places in found.items())
-
 
 def network(works: Sequence[Work], hands: Sequence[Hand], equipment: Mapping[str, int]) -> Network:
     """Tie works together.
@@ -90,11 +97,43 @@ def network(works: Sequence[Work], hands: Sequence[Hand], equipment: Mapping[str
         raise NoPlan("two works have the same id")
     for work in works:
         _possible(work, hands, equipment)
-        for need in work.needs:
+        for need in (*work.needs, *work.same_people_as, *work.entry):
             if need not in place:
                 raise NoPlan(f"{work.id} needs {need}, which is not to be done")
-    needs = tuple(tuple(sorted({place[need] for need in work.needs})) for work in works)
-    return Network(tuple(works), tuple(hands), dict(equipment), needs, _order(works, needs))
+    needs = tuple(tuple(sorted({place[one] for one in (*work.needs, *work.entry)})) for work in works)
+    order = _order(works, needs)
+    entries = tuple(tuple(sorted({place[one] for one in work.entry})) for work in works)
+    mates = _mates(works, place)
+    able = _able(works, hands, mates)
+    return Network(tuple(works), tuple(hands), dict(equipment), needs, order, mates, entries, able)
+
+
+def _mates(works: Sequence[Work], place: Mapping[str, int]) -> tuple[tuple[int, ...], ...]:
+    """For each work all that are done by the same people, also by way of others."""
+    groups = [{i} for i in range(len(works))]
+    for i, work in enumerate(works):
+        for k in (place[other] for other in work.same_people_as):
+            if groups[k] is not groups[i]:
+                groups[i] |= groups[k]
+                for one in groups[k]:
+                    groups[one] = groups[i]
+    return tuple(tuple(sorted(groups[i] - {i})) for i in range(len(works)))
+
+
+def _able(
+    works: Sequence[Work], hands: Sequence[Hand], mates: Sequence[Sequence[int]]
+) -> tuple[frozenset[int], ...]:
+    found = []
+    for i, work in enumerate(works):
+        together = [one for one in (work, *(works[k] for k in mates[i])) if one.people]
+        skills = {one.skill for one in together} - {""}
+        able = frozenset(place for place, hand in enumerate(hands) if skills <= hand.skills)
+        if together and not able:
+            named = " and ".join(one.id for one in together)
+            asked = " and ".join(sorted(skills))
+            raise NoPlan(f"{named} are done by the same people, and nobody in the crew has {asked}")
+        found.append(able)
+    return tuple(found)
 
 
 def _possible(work: Work, hands: Sequence[Hand], equipment: Mapping[str, int]) -> None:
@@ -220,21 +259,18 @@ def _loads(net: Network) -> Iterator[tuple[int, np.ndarray]]:
         if capacity:
             yield capacity, np.array([work.uses.get(name, 0) for work in net.works])
     people = np.array([work.people for work in net.works])
-    able = [
-        frozenset(p for p, hand in enumerate(net.hands) if not work.skill or work.skill in hand.skills)
-        for work in net.works
-    ]
     for group in _groups(net):
-        skilled = np.array([1 if work.people and able[i] <= group else 0 for i, work in enumerate(net.works)])
+        skilled = np.array(
+            [1 if work.people and net.able[i] <= group else 0 for i, work in enumerate(net.works)]
+        )
         yield len(group), np.maximum(skilled, people - (len(net.hands) - len(group)))
 
 
 def _groups(net: Network) -> Iterator[frozenset[int]]:
-    kinds = [places for _, places in net.kinds]
-    sizes = range(1, len(kinds) + 1) if len(kinds) <= MOST_GROUPS else (1, len(kinds))
+    crew = range(len(net.hands))
+    sizes = range(1, len(crew) + 1) if len(crew) <= MOST_GROUPS else (1, len(crew))
     for size in sizes:
-        for chosen in combinations(kinds, size):
-            yield frozenset(place for places in chosen for place in places)
+        yield from map(frozenset, combinations(crew, size))
 
 
 def _through(heads: np.ndarray, tails: np.ndarray, load: np.ndarray, capacity: int) -> int:

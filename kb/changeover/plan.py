@@ -15,7 +15,7 @@ from kb.book.records_changeover import Changeover, Crew
 from kb.changeover.difference import differences
 from kb.changeover.model import Difference, Hand, NoPlan, Plan, Schedule, Task, Work
 from kb.changeover.schedule import EFFORT, schedule
-from kb.changeover.work import Part, tasks_of, works_of
+from kb.changeover.work import Part, rooms_of, tasks_of, works_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,12 +100,12 @@ class Planner:
         Raises:
             NoPlan: if the line cannot run the format that comes, or the crew cannot do the work.
         """
-        tasks = self._tasks(difference)
+        tasks = self.tasks(difference)
         return Plan(
             difference=difference,
             crew=self.crew.id,
             hands=self.hands,
-            equipment=self.equipment,
+            equipment={**self.equipment, **rooms_of(tasks)},
             tasks=tasks,
             before=self._schedule(tasks, "before"),
             stop=self._schedule(tasks, "stop"),
@@ -122,30 +122,43 @@ class Planner:
             The stop; where there can be none, why.
         """
         try:
-            found = self._schedule(self._tasks(difference), "stop")
+            found = self._schedule(self.tasks(difference), "stop")
         except NoPlan as why:
             return Stop(difference.kind, difference.title, 0, 0, str(why))
         return Stop(difference.kind, difference.title, found.length, found.bound)
 
-    def _tasks(self, difference: Difference) -> dict[str, Task]:
+    def tasks(self, difference: Difference) -> dict[str, Task]:
+        """What is to be done.
+
+        Args:
+            difference: what differs between two formats on the crew's line.
+
+        Returns:
+            Tasks by id.
+
+        Raises:
+            NoPlan: if the line cannot run the format that comes, or the library is not safe.
+        """
         if difference.line != self.crew.line:
             raise NoPlan(f"crew {self.crew.id} changes over line {self.crew.line}, not {difference.line}")
         if difference.stopped_by:
             raise NoPlan(
                 f"line {difference.line} cannot run {difference.new}: {'; '.join(difference.stopped_by)}"
             )
-        return tasks_of(self.library.steps, difference)
+        return tasks_of(self.library.steps, difference, self.library.own_lock)
 
     def _schedule(self, tasks: Mapping[str, Task], part: Part) -> Schedule:
         works = works_of(tasks, part=part)
         key = tuple(_looks(work) for work in works)
         if key not in self._solved:
-            self._solved[key] = schedule(works, self.hands, self.equipment, effort=self.effort)
+            means = {**self.equipment, **rooms_of(tasks)}
+            self._solved[key] = schedule(works, self.hands, means, effort=self.effort)
         return self._solved[key]
 
 
 def _looks(work: Work) -> tuple[object, ...]:
-    return (work.id, work.seconds, work.needs, work.people, work.skill, tuple(sorted(work.uses.items())))
+    uses = tuple(sorted(work.uses.items()))
+    return (work.id, work.seconds, work.needs, work.people, work.skill, uses, work.entry, work.entry_seconds)
 
 
 def _library(book: Book) -> Changeover:

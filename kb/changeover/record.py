@@ -12,6 +12,7 @@ from typing import Any
 
 from kb.changeover.jobs import critical_path
 from kb.changeover.lever import Lever
+from kb.changeover.locks import Locks, locks
 from kb.changeover.model import Change as Changed
 from kb.changeover.model import Difference, Moved, Schedule
 from kb.changeover.plan import Matrix
@@ -57,6 +58,7 @@ def change_json(one: Change, sheet: ChangeSheet, levers: Sequence[Lever]) -> str
                 "stop": _schedule(one.plan.stop),
                 "after": _schedule(one.plan.after),
             },
+            "locks": [_locks(found) for found in locks(one.plan)],
             "critical_path": [slot.id for slot in critical_path(one.plan)],
             "spread": asdict(one.stop),
             "past": asdict(one.past) if one.past else None,
@@ -132,6 +134,15 @@ def _schedule(one: Schedule) -> dict[str, Any]:
             }
             for slot in one.slots
         ],
+    }
+
+
+def _locks(one: Locks) -> dict[str, Any]:
+    return {
+        "machine": one.station if one.number is None else f"{one.station}#{one.number}",
+        "isolates": list(one.isolates),
+        "releases": list(one.releases),
+        "own": list(one.own),
     }
 
 

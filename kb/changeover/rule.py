@@ -25,7 +25,7 @@ SEED = 1
 STRAY = 0.4
 """How far a starting order strays from that of the tails, as a share of each."""
 
-SHAKE = 0.2
+SHAKE = 0.02
 """How far it strays from that of the best schedule so far, as a share of its length."""
 
 
@@ -95,17 +95,20 @@ def length_of(net: Network, held: Held) -> int:
     Returns:
         Length [s].
     """
-    return max((start + work.seconds for start, work in zip(held[0], net.works, strict=True)), default=0)
+    return max(_ends(net, held), default=0)
+
+
+def _ends(net: Network, held: Held) -> list[int]:
+    starts, who = held
+    return [start + seconds for start, seconds in zip(starts, net.lasting(who), strict=True)]
 
 
 def _pushed(net: Network, urgent: Sequence[float]) -> Held:
     """A schedule by urgency, pushed to its end and back while that makes it shorter."""
     best = _Board(net, urgent, backward=False).filled()
     for _ in range(PUSHES):
-        ends = [start + work.seconds for start, work in zip(best[0], net.works, strict=True)]
-        late = _Board(net, ends, backward=True).filled()
-        soon = [start + work.seconds for start, work in zip(late[0], net.works, strict=True)]
-        found = _Board(net, soon, backward=False).filled()
+        late = _Board(net, _ends(net, best), backward=True).filled()
+        found = _Board(net, _ends(net, late), backward=False).filled()
         if length_of(net, found) >= length_of(net, best):
             break
         best = found
@@ -123,6 +126,9 @@ class _Board:
         self.urgent = urgent
         self.needs, self.followers = (net.followers, net.needs) if backward else (net.needs, net.followers)
         self.starts = [0] * len(net.works)
+        self.ended = [0] * len(net.works)
+        self.placed = [False] * len(net.works)
+        self.chosen: list[frozenset[int]] = [frozenset()] * len(net.works)
         self.who: list[tuple[str, ...]] = [()] * len(net.works)
         self.busy: list[list[tuple[int, int, str]]] = [[] for _ in net.hands]
         self.in_use: dict[str, list[tuple[int, int, int]]] = {name: [] for name in net.equipment}
@@ -130,8 +136,7 @@ class _Board:
         wanted = {work.skill for work in net.works}
         # those with the fewest wanted skills first, so that the others stay free for what only they can do
         self.hands = sorted(range(len(net.hands)), key=lambda p: (len(net.hands[p].skills & wanted), p))
-        self.able = {skill: [p for p in self.hands if skill in net.hands[p].skills] for skill in wanted}
-        self.able[""] = self.hands
+        self.able = [[p for p in self.hands if p in able] for able in net.able]
 
     def filled(self) -> Held:
         """All works on the board; backward, their starts say how urgent each is, the greatest first."""
@@ -151,22 +156,32 @@ class _Board:
     def _place(self, i: int) -> None:
         """Put a work at the first time at which members and equipment are free for all of it."""
         work = self.net.works[i]
-        start = max((self.starts[k] + self.net.works[k].seconds for k in self.needs[i]), default=0)
+        start = max((self.ended[k] for k in self.needs[i]), default=0)
         if work.people:
-            start = min(self._free_from(place, work, start) for place in self.able[work.skill])
+            start = min(self._free_from(place, work.seconds, start) for place in self.able[i])
+        found: tuple[int, list[int]] = (start, [])
+        until = None
         for end in (start, *self.ends[bisect_left(self.ends, start) :]):
-            start = end
-            chosen = self._chosen(work, start) if self._equipped(work, start) else None
-            if chosen is not None:
+            if until is not None and end > until:
                 break
-        self._take(i, start, chosen or ())
+            chosen = self._chosen(i, end, inside_only=until is not None)
+            if chosen is None:
+                continue
+            found = end, chosen
+            if until is not None or self._seconds(i, chosen) == work.seconds:
+                break
+            # whoever needs no lock ends as early, if free before the lock would be on
+            until = end + work.entry_seconds
+        self._take(i, *found)
 
     def _take(self, i: int, start: int, chosen: Sequence[int]) -> None:
         work = self.net.works[i]
-        end = start + work.seconds
         self.starts[i] = start
+        self.placed[i] = True
+        self.chosen[i] = frozenset(chosen)
         self.who[i] = tuple(sorted(self.net.hands[place].id for place in chosen))
-        if not work.seconds:
+        end = self.ended[i] = start + self._seconds(i, chosen)
+        if start == end:
             return
         insort(self.ends, end)
         for place in chosen:
@@ -174,31 +189,86 @@ class _Board:
         for name, count in work.uses.items():
             self.in_use[name].append((start, end, count))
 
-    def _chosen(self, work: Work, start: int) -> list[int] | None:
-        """Members free for the work, of those able the one who stands there already before the others."""
-        if not work.people:
-            return []
-        free = [place for place in self.able[work.skill] if self._is_free(place, work, start)]
-        if not free:
-            return None
-        first = next((place for place in free if self._stands_at(place, work, start)), free[0])
-        if work.people == 1:
-            return [first]
-        others = [place for place in self.hands if place != first and self._is_free(place, work, start)]
-        return [first, *others[: work.people - 1]] if len(others) >= work.people - 1 else None
+    def _chosen(self, i: int, start: int, *, inside_only: bool = False) -> list[int] | None:
+        """Members free for the work, and what it uses: those who need no lock of their own before the others.
 
-    def _free_from(self, place: int, work: Work, start: int) -> int:
-        """The first time, not before a start, at which a member is free for all of the work."""
-        busy, seconds = self.busy[place], max(work.seconds, 1)
+        Nobody where they or the equipment are not free for as long as the work then takes.
+        """
+        work = self.net.works[i]
+        if not work.people:
+            return [] if self._equipped(work, start, work.seconds) else None
+        inside = self._inside(i)
+        for there, seconds in ((inside, work.seconds), (None, work.seconds + work.entry_seconds)):
+            if there is not None and len(there) < work.people:
+                if inside_only:
+                    break
+                continue
+            found = self._free_for(i, start, seconds, there)
+            if found is not None and self._equipped(work, start, seconds):
+                return found
+            if inside_only:
+                break
+        return None
+
+    def _inside(self, i: int) -> frozenset[int] | None:
+        """Who needs no lock of their own for a work; nobody in particular where no lock is needed."""
+        before = [self._isolating(k) for k in self.net.entries[i]]
+        return frozenset.intersection(*before) if before and self.net.works[i].entry_seconds else None
+
+    def _isolating(self, k: int) -> frozenset[int]:
+        """Who does a work that opens the way: known once it is placed, or a work of the same people is."""
+        placed = [k] if self.placed[k] else [one for one in self.net.mates[k] if self.placed[one]]
+        return self.chosen[placed[0]] if placed else frozenset()
+
+    def _seconds(self, i: int, chosen: Sequence[int]) -> int:
+        work, inside = self.net.works[i], self._inside(i)
+        return work.seconds if inside is None or inside >= set(chosen) else work.seconds + work.entry_seconds
+
+    def _free_for(self, i: int, start: int, seconds: int, there: frozenset[int] | None) -> list[int] | None:
+        """Members free for so long, of those able the one who stands there already before the others."""
+        work = self.net.works[i]
+        must, may = self._bound(i)
+        free = [
+            place
+            for place in self.hands
+            if (may is None or place in may)
+            and (there is None or place in there)
+            and self._is_free(place, seconds, start)
+        ]
+        if not must <= set(free):
+            return None
+        able = [place for place in self.able[i] if place in free and (not must or place in must)]
+        if not able:
+            return None
+        first = next((place for place in able if self._stands_at(place, work, start)), able[0])
+        others = [place for place in free if place != first]
+        others.sort(key=lambda place: place not in must)
+        chosen = [first, *others[: work.people - 1]]
+        return chosen if len(chosen) == work.people else None
+
+    def _bound(self, i: int) -> tuple[frozenset[int], frozenset[int] | None]:
+        """Who must do a work, and who alone may, because they do its mates."""
+        must: frozenset[int] = frozenset()
+        may: frozenset[int] | None = None
+        for mate in self.net.mates[i]:
+            if self.chosen[mate] and len(self.chosen[mate]) <= self.net.works[i].people:
+                must |= self.chosen[mate]
+            elif self.chosen[mate]:
+                may = self.chosen[mate] if may is None else may & self.chosen[mate]
+        return must, may
+
+    def _free_from(self, place: int, seconds: int, start: int) -> int:
+        """The first time, not before a start, at which a member is free for so long."""
+        busy, seconds = self.busy[place], max(seconds, 1)
         while True:
             at = bisect_left(busy, (start + seconds,))
             if not at or busy[at - 1][1] <= start:
                 return start
             start = busy[at - 1][1]
 
-    def _is_free(self, place: int, work: Work, start: int) -> bool:
+    def _is_free(self, place: int, seconds: int, start: int) -> bool:
         busy = self.busy[place]
-        at = bisect_left(busy, (start + max(work.seconds, 1),))
+        at = bisect_left(busy, (start + max(seconds, 1),))
         return not at or busy[at - 1][1] <= start
 
     def _stands_at(self, place: int, work: Work, start: int) -> bool:
@@ -206,9 +276,9 @@ class _Board:
         at = bisect_left(busy, (start + max(work.seconds, 1),))
         return at > 0 and work.where != "" and busy[at - 1][2] == work.where
 
-    def _equipped(self, work: Work, start: int) -> bool:
+    def _equipped(self, work: Work, start: int, seconds: int) -> bool:
         """Whether there is enough of all it uses; use only rises where some work starts."""
-        end = start + work.seconds
+        end = start + seconds
         for name, wanted in work.uses.items():
             others = [one for one in self.in_use[name] if one[0] < end and start < one[1]]
             spare = self.net.equipment[name] - wanted

@@ -1,7 +1,7 @@
 """The shortest schedule: who does what when, so that the end comes as early as it can.
 
-The same model serves any works: members who are alike are counted together, so that nothing is searched
-twice, and are told apart again at the end.
+The same model serves any works. Each member of the crew is searched by themselves, for a work can take longer
+for one than for another: whoever did not isolate a machine hangs a lock first.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from kb.changeover.like import like_works
 from kb.changeover.model import Hand, Schedule, Slot, Work
 from kb.changeover.network import Bounds, Network, bounds, network
 from kb.changeover.rule import TRIES, held_by_rule, length_of
+from kb.changeover.search import searched, solver_module
 from kb.changeover.slack import Held, settled
 
 if TYPE_CHECKING:
@@ -80,11 +81,10 @@ def _kept(net: Network, known: Sequence[Slot]) -> Held:
 
 def _solved(net: Network, held: Held, limits: Bounds, effort: float) -> tuple[Held | None, int] | None:
     """A schedule no longer than the one held, and the bound; nothing where there is no solver."""
-    try:
-        from ortools.sat.python import cp_model  # noqa: PLC0415 (works without it, by the rule)
-    except ImportError:
+    cp_model = solver_module()
+    if cp_model is None:
         return None
-    unit = math.gcd(*(work.seconds for work in net.works)) or 1
+    unit = math.gcd(*(one for work in net.works for one in (work.seconds, work.entry_seconds))) or 1
     made = _made(cp_model, net, limits, unit, length_of(net, held) // unit)
     _hint(made, net, held, unit)
     solver = cp_model.CpSolver()
@@ -95,79 +95,115 @@ def _solved(net: Network, held: Held, limits: Bounds, effort: float) -> tuple[He
     solver.parameters.symmetry_level = 0
     solver.parameters.cp_model_probing_level = 0
     solver.parameters.max_deterministic_time = effort
-    status = solver.solve(made.model)
+    status = searched(solver, made.model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None, limits.length
     proven = max(limits.length, unit * math.ceil(solver.best_objective_bound - 1e-6))
     starts = [unit * solver.value(one) for one in made.starts]
-    counts = [{kind: solver.value(one) for kind, one in some.items()} for some in made.counts]
-    return (starts, _told_apart(net, starts, counts)), proven
+    who = [
+        tuple(sorted(net.hands[p].id for p, one in some.items() if solver.boolean_value(one)))
+        for some in made.by
+    ]
+    return (starts, who), proven
 
 
 @dataclass
 class _Model:
-    """The model with its variables: start of each work, and how many of each kind of member do it."""
+    """The model with its variables.
+
+    Attributes:
+        model: the model.
+        starts: start of each work.
+        longer: for each work whether it takes its entry's time too; nothing where it never does.
+        by: for each work whether a member does it, by place in the crew.
+        spans: from start to end of each work.
+    """
 
     model: cp_model.CpModel
     starts: list[Any]
-    counts: list[dict[int, Any]]
-    end: Any
+    longer: list[Any]
+    by: list[dict[int, Any]]
+    spans: list[Any]
 
 
 def _made(cp_model: Any, net: Network, limits: Bounds, unit: int, length: int) -> _Model:
     model = cp_model.CpModel()
-    sizes = [work.seconds // unit for work in net.works]
-    starts = [
-        model.new_int_var(-(-head // unit), length - sizes[i] - -(-tail // unit), net.works[i].id)
-        for i, (head, tail) in enumerate(zip(limits.heads, limits.tails, strict=True))
-    ]
+    made = _Model(model, [], [], [], [])
     end = model.new_int_var(-(-limits.length // unit), length, "end")
-    spans = [
-        model.new_fixed_size_interval_var(starts[i], sizes[i], work.id) for i, work in enumerate(net.works)
-    ]
+    ends = []
+    for i, (work, head, tail) in enumerate(zip(net.works, limits.heads, limits.tails, strict=True)):
+        size = work.seconds // unit
+        start = model.new_int_var(-(-head // unit), length - size - -(-tail // unit), work.id)
+        locks = work.entry_seconds and net.entries[i] and work.people
+        longer = model.new_bool_var(f"{work.id} with a lock") if locks else None
+        made.starts.append(start)
+        made.longer.append(longer)
+        if longer is None:
+            ends.append(start + size)
+            made.spans.append(model.new_fixed_size_interval_var(start, size, work.id))
+        else:
+            done = model.new_int_var(0, length - -(-tail // unit), f"{work.id} done")
+            lasting = size + work.entry_seconds // unit * longer
+            model.add(done == start + lasting)
+            ends.append(done)
+            made.spans.append(model.new_interval_var(start, lasting, done, work.id))
+        model.add(end >= ends[i] + -(-tail // unit))
     for i, needs in enumerate(net.needs):
         for k in needs:
-            model.add(starts[i] >= starts[k] + sizes[k])
-        model.add(end >= starts[i] + sizes[i] + -(-limits.tails[i] // unit))
-    counts = _crew(model, net, starts, sizes)
-    _together(model, net, spans)
-    made = _Model(model, starts, counts, end)
+            model.add(made.starts[i] >= ends[k])
+    _crew(made, net, unit, ends)
+    _together(model, net, made.spans)
     model.minimize(end)
     return made
 
 
-def _crew(model: Any, net: Network, starts: list[Any], sizes: list[int]) -> list[dict[int, Any]]:
-    """Each work takes its people from the kinds of members, and no kind has more than its number at work."""
-    counts: list[dict[int, Any]] = []
-    at_work: list[list[tuple[Any, Any]]] = [[] for _ in net.kinds]
+def _crew(made: _Model, net: Network, unit: int, ends: list[Any]) -> None:
+    """Each work takes its people from the crew, and no member is at two works at once."""
+    model = made.model
+    at_work: list[list[Any]] = [[] for _ in net.hands]
     for i, work in enumerate(net.works):
         mine: dict[int, Any] = {}
-        for kind, (skills, places) in enumerate(net.kinds):
-            if not work.people or (work.people == 1 and work.skill and work.skill not in skills):
+        for p in range(len(net.hands)):
+            if not work.people or (work.people == 1 and p not in net.able[i]):
                 continue
-            most = min(work.people, len(places))
-            count = model.new_int_var(0, most, f"{work.id} by {kind}")
-            there = count if most == 1 else model.new_bool_var(f"{work.id} with {kind}")
-            if most > 1:
-                model.add(count >= 1).only_enforce_if(there)
-                model.add(count == 0).only_enforce_if(there.Not())
-            span = model.new_optional_fixed_size_interval_var(
-                starts[i], sizes[i], there, f"{work.id} of {kind}"
-            )
-            at_work[kind].append((span, count))
-            mine[kind] = count
+            name = f"{work.id} by {net.hands[p].id}"
+            mine[p] = model.new_bool_var(name)
+            size = work.seconds // unit
+            if made.longer[i] is None:
+                span = model.new_optional_fixed_size_interval_var(made.starts[i], size, mine[p], name)
+            else:
+                size = size + work.entry_seconds // unit * made.longer[i]
+                span = model.new_optional_interval_var(made.starts[i], size, ends[i], mine[p], name)
+            at_work[p].append(span)
         if work.people:
             model.add(sum(mine.values()) == work.people)
-            if work.skill and work.people > 1:
-                model.add(sum(one for kind, one in mine.items() if work.skill in net.kinds[kind][0]) >= 1)
-        counts.append(mine)
-    for kind, (_, places) in enumerate(net.kinds):
-        spans = [span for span, _ in at_work[kind]]
-        if len(places) == 1:
-            model.add_no_overlap(spans)
-        else:
-            model.add_cumulative(spans, [count for _, count in at_work[kind]], len(places))
-    return counts
+            if work.people > 1:
+                model.add_bool_or([mine[p] for p in net.able[i]])
+        made.by.append(mine)
+    for spans in at_work:
+        model.add_no_overlap(spans)
+    _same_people(made, net)
+    _locks(made, net)
+
+
+def _same_people(made: _Model, net: Network) -> None:
+    """Works done by the same people: who does one that takes fewer does the other too."""
+    for i, mates in enumerate(net.mates):
+        fewer = [k for k in mates if 0 < net.works[k].people <= net.works[i].people]
+        for k in fewer:
+            for p, does in made.by[k].items():
+                made.model.add_implication(does, made.by[i][p])
+
+
+def _locks(made: _Model, net: Network) -> None:
+    """A work is longer where somebody does it who has not opened the way to it."""
+    for i, longer in enumerate(made.longer):
+        if longer is None:
+            continue
+        for p, does in made.by[i].items():
+            for k in net.entries[i]:
+                opened = made.by[k].get(p)
+                made.model.add_bool_or([does.Not(), longer, *([] if opened is None else [opened])])
 
 
 def _together(model: Any, net: Network, spans: list[Any]) -> None:
@@ -188,32 +224,13 @@ def _together(model: Any, net: Network, spans: list[Any]) -> None:
 def _hint(made: _Model, net: Network, held: Held, unit: int) -> None:
     """The schedule by rule as a start; like works in the order in which it has them."""
     starts, who = held
-    for i, some in enumerate(made.counts):
+    for i, some in enumerate(made.by):
         made.model.add_hint(made.starts[i], starts[i] // unit)
-        for kind, one in some.items():
-            made.model.add_hint(one, sum(net.hands[place].id in who[i] for place in net.kinds[kind][1]))
+        for p, one in some.items():
+            made.model.add_hint(one, net.hands[p].id in who[i])
+        if made.longer[i] is not None:
+            made.model.add_hint(made.longer[i], net.seconds(i, who) > net.works[i].seconds)
     for chain in like_works(net):
         in_order = sorted(chain, key=lambda i: (starts[i], i))
         for earlier, later in pairwise(in_order):
             made.model.add(made.starts[earlier] <= made.starts[later])
-
-
-def _told_apart(
-    net: Network, starts: Sequence[int], counts: Sequence[Mapping[int, int]]
-) -> list[tuple[str, ...]]:
-    """Members by name: of those free of a kind, the one who stands at the place, else who waits longest."""
-    free_at = [0] * len(net.hands)
-    stands = [""] * len(net.hands)
-    who: list[tuple[str, ...]] = [()] * len(net.works)
-    for i in sorted(range(len(net.works)), key=lambda i: (starts[i], net.works[i].seconds, i)):
-        work = net.works[i]
-        chosen: list[int] = []
-        for kind, count in counts[i].items():
-            places = [p for p in net.kinds[kind][1] if free_at[p] <= starts[i] or not work.seconds]
-            places.sort(key=lambda p: (work.where == "" or stands[p] != work.where, free_at[p], p))
-            chosen += places[:count]
-        for place in chosen:
-            if work.seconds:
-                free_at[place], stands[place] = starts[i] + work.seconds, work.where
-        who[i] = tuple(sorted(net.hands[place].id for place in chosen))
-    return who

@@ -267,6 +267,25 @@ class Hand:
 
 
 @dataclass(frozen=True, slots=True)
+class OwnLock:
+    """A lock that a member hangs and takes off; `minutes` for both, at all machines named."""
+
+    who: str
+    machine: str
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class LockNote:
+    """Who hangs a lock on an isolated machine, by title; who isolates it releases it."""
+
+    number: int
+    machine: str
+    isolates: tuple[str, ...]
+    own: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """One task, or several of one step in a row, done by the same people.
 
@@ -285,6 +304,7 @@ class Job:
         critical: whether any delay delays the end.
         path: whether it is on the way through the plan that is told as the critical path.
         caution: its hazard, if it has one.
+        own_locks: who hangs a lock of their own before hands go in, and on which machines.
     """
 
     part: str
@@ -301,6 +321,7 @@ class Job:
     critical: bool
     path: bool
     caution: CautionNote | None
+    own_locks: tuple[OwnLock, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,6 +347,7 @@ class ChangeContent:
     ready: tuple[StepNote, ...]
     run_out: tuple[StepNote, ...]
     clear_points: tuple[Look, ...]
+    locks: tuple[LockNote, ...]
     out: tuple[ToolsAt, ...]
     fit: tuple[ToolsAt, ...]
     settings: tuple[SettingNote, ...]

@@ -28,19 +28,20 @@ def settled(net: Network, held: Held) -> tuple[Slot, ...]:
         Slots by start.
     """
     starts, who = held
+    seconds = net.lasting(who)
     before = waits(net, starts, who)
     rank = {i: place for place, i in enumerate(net.order)}
-    order = sorted(range(len(net.works)), key=lambda i: (starts[i], net.works[i].seconds, rank[i]))
+    order = sorted(range(len(net.works)), key=lambda i: (starts[i], seconds[i], rank[i]))
     early = [0] * len(order)
     for i in order:
-        early[i] = max((early[k] + net.works[k].seconds for k in before[i]), default=0)
-    length = max((early[i] + net.works[i].seconds for i in order), default=0)
-    late = [length - work.seconds for work in net.works]
+        early[i] = max((early[k] + seconds[k] for k in before[i]), default=0)
+    length = max((early[i] + seconds[i] for i in order), default=0)
+    late = [length - one for one in seconds]
     for i in reversed(order):
         for k in before[i]:
-            late[k] = min(late[k], late[i] - net.works[k].seconds)
+            late[k] = min(late[k], late[i] - seconds[k])
     slots = [
-        Slot(work.id, early[i], early[i] + work.seconds, who[i], late[i] - early[i])
+        Slot(work.id, early[i], early[i] + seconds[i], who[i], late[i] - early[i])
         for i, work in enumerate(net.works)
     ]
     return tuple(sorted(slots, key=lambda slot: (slot.start, slot.end, slot.id)))
@@ -58,14 +59,15 @@ def waits(net: Network, starts: Sequence[int], who: Sequence[tuple[str, ...]]) -
         Places in the network's works.
     """
     before = [set(needs) for needs in net.needs]
+    seconds = net.lasting(who)
     by_start = sorted(
-        (i for i, work in enumerate(net.works) if work.seconds), key=lambda i: (starts[i], net.works[i].id)
+        (i for i in range(len(net.works)) if seconds[i]), key=lambda i: (starts[i], net.works[i].id)
     )
     for hand in net.hands:
         for earlier, later in pairwise(i for i in by_start if hand.id in who[i]):
             before[later].add(earlier)
     for name in net.equipment:
-        _pass_on(net, name, by_start, starts, before)
+        _pass_on(net, name, by_start, [starts[i] + seconds[i] for i in range(len(seconds))], before)
     return before
 
 
@@ -73,7 +75,7 @@ def _pass_on(
     net: Network,
     name: str,
     by_start: Sequence[int],
-    starts: Sequence[int],
+    ends: Sequence[int],
     before: list[set[int]],
 ) -> None:
     """Pieces of equipment go from work to work; each work takes those that have been free the longest."""
@@ -85,7 +87,7 @@ def _pass_on(
         free.sort()
         taken, free = free[:wanted], free[wanted:]
         before[i] |= {k for _, k in taken if k >= 0}
-        free += [(starts[i] + net.works[i].seconds, i)] * wanted
+        free += [(ends[i], i)] * wanted
 
 
 def with_slack(

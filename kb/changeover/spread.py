@@ -9,7 +9,7 @@ from statistics import median
 import numpy as np
 
 from kb.book.records_changeover import PastChangeover
-from kb.changeover.model import Hand, Plan, Schedule, Task, Work
+from kb.changeover.model import Hand, Plan, Schedule, Slot, Task, Work
 from kb.changeover.network import network
 from kb.changeover.slack import waits
 from kb.changeover.work import works_of
@@ -90,12 +90,13 @@ def spread(
     net = network(works, hands, equipment)
     at = {slot.id: slot for slot in schedule.slots}
     starts = [at[work.id].start for work in works]
-    before = waits(net, starts, [at[work.id].who for work in works])
+    who = [at[work.id].who for work in works]
+    before = waits(net, starts, who)
     chance = np.random.default_rng(SEED)
-    typical = np.array([work.seconds for work in works], dtype=float)
+    typical = np.array(net.lasting(who), dtype=float)
     most = np.maximum(typical, np.array([worst[work.id] for work in works], dtype=float))
     rank = {i: place for place, i in enumerate(net.order)}
-    order = sorted(range(len(works)), key=lambda i: (starts[i], works[i].seconds, rank[i]))
+    order = sorted(range(len(works)), key=lambda i: (starts[i], typical[i], rank[i]))
 
     def ends(seconds: np.ndarray) -> np.ndarray:
         """When the last work ends in each column of times."""
@@ -126,8 +127,16 @@ def spread_of_stop(plan: Plan) -> Spread:
         The spread.
     """
     works = works_of(plan.tasks, part="stop")
-    worst = {work.id: round(float(plan.tasks[work.id].step.time.worst)) for work in works}
+    slots = {slot.id: slot for slot in plan.stop.slots}
+    worst = {work.id: _worst(plan.tasks[work.id], work, slots[work.id]) for work in works}
     return spread(plan.stop, works, plan.hands, plan.equipment, worst)
+
+
+def _worst(task: Task, work: Work, slot: Slot) -> int:
+    """Worst time of a task, with the locks that it takes as planned [s]."""
+    locks = len(task.inside) if task.own_lock and slot.end - slot.start > work.seconds else 0
+    lock = float(task.own_lock.worst) if task.own_lock else 0.0
+    return round(float(task.step.time.worst) + locks * lock)
 
 
 def adjustment(tasks: Mapping[str, Task]) -> tuple[int, float]:

@@ -15,6 +15,7 @@ from typing import Any, Literal
 
 from kb.book.records_changeover import Week
 from kb.changeover.model import NoPlan
+from kb.changeover.search import searched, solver_module
 
 EFFORT = 2.0
 """How much the solver may do, in its own measure, which is not the clock."""
@@ -251,9 +252,8 @@ def _neighbours(jobs: list[Job]) -> list[list[Job]]:
 
 def _solved(line: _Line, jobs: Sequence[Job], effort: float) -> tuple[list[Job], bool] | None:
     """An order no worse than the one given, and whether none is better; nothing where there is no solver."""
-    try:
-        from ortools.sat.python import cp_model  # noqa: PLC0415 (works without it, by exchange)
-    except ImportError:
+    cp_model = solver_module()
+    if cp_model is None:
         return None
     made = _Circuit(cp_model.CpModel(), line, jobs)
     solver = cp_model.CpSolver()
@@ -261,7 +261,7 @@ def _solved(line: _Line, jobs: Sequence[Job], effort: float) -> tuple[list[Job],
     solver.parameters.num_workers = 1
     solver.parameters.interleave_search = True
     solver.parameters.max_deterministic_time = effort
-    status = solver.solve(made.model)
+    status = searched(solver, made.model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return list(jobs), False
     follows = {i: k for (i, k), arc in made.arcs.items() if solver.boolean_value(arc)}

@@ -16,6 +16,7 @@ HEADS: Mapping[str, str] = {
     "dangers": "Dangers",
     "ready": "Ready before the stop",
     "run_out": "Run out and clear",
+    "locks": "Locks",
     "out": "Tools out",
     "fit": "Tools in",
     "settings": "Settings and supplies",
@@ -45,6 +46,13 @@ NOTHING_ALONE = "no machine; every one is touched."
 STAYS = "Stays as it is:"
 NOTHING_FOR = "Differs, and nothing is changed for it:"
 MATRIX = ("machine", "parts", "settings", "supplies", "gauges")
+
+LOCKS = "The one who isolates releases. All others whose hands go in hang an own lock first."
+LOCK_HEADS = ("machine", "isolates and releases", "own lock")
+LOCK_BOXES = ("on", "off")
+LOCK_ON = "Hang your lock on {machine} first."
+LOCK_OFF = "Take your lock off after."
+LOCK_TIME = "Both: {minutes} min."
 
 LOOK_ALIKE = "Looks alike:"
 SETTINGS = "● new number  ○ same number, found by first-offs"

@@ -1,7 +1,8 @@
 """The library's steps at the machines of one changeover: tasks, and the works they are for the schedule.
 
 A step becomes a task at every machine at which it is called for. Beside the needs the library writes, tasks
-keep the order that safety asks for: clear, then isolate, then hands in, then release; restart comes last.
+keep the order that safety asks for: clear, isolate, hands in, release, run under power; restart comes last.
+Hands go into a numbered machine one task at a time, and nobody's are in a machine that is moved by hand.
 """
 
 from __future__ import annotations
@@ -10,8 +11,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
-from kb.book.records_changeover import Phase, Step
+from kb.book.records_changeover import Duration, Phase, Step
 from kb.changeover.model import Change, Difference, NoPlan, Station, Task, Work
+from kb.checks.safe_order import goes_before
 
 Part = Literal["before", "stop", "after"]
 
@@ -34,7 +36,9 @@ def part_of(step: Step) -> Part:
 # --- which tasks ------------------------------------------------------------------------------
 
 
-def tasks_of(steps: Sequence[Step], difference: Difference) -> dict[str, Task]:
+def tasks_of(
+    steps: Sequence[Step], difference: Difference, own_lock: Duration | None = None
+) -> dict[str, Task]:
     """The steps that a difference calls for, at each machine where it does.
 
     Hands never go into a machine without its isolation: where some step does, the steps that isolate and
@@ -43,6 +47,7 @@ def tasks_of(steps: Sequence[Step], difference: Difference) -> dict[str, Task]:
     Args:
         steps: the library.
         difference: what differs.
+        own_lock: how long a lock of one's own takes whoever did not isolate the machine; nothing for no time.
 
     Returns:
         Tasks by id, station by station in line order within each step; none where nothing differs.
@@ -53,17 +58,34 @@ def tasks_of(steps: Sequence[Step], difference: Difference) -> dict[str, Task]:
     """
     if not difference.moved and not any(station.changes for station in difference.stations):
         return {}
-    hands_at = {
-        station.id
-        for step in steps
-        if step.hands_in
-        for station in _stations(step, difference)
-        if _called(step, station)
-    }
+    called = [task for step in steps for task in _tasks_of_step(step, difference, set())]
+    at = _Touched(difference)
+    hands_at = {one.id for task in called for one in at.stations(task) if task.step.enters(one.kind)}
     found = [task for step in steps for task in _tasks_of_step(step, difference, hands_at)]
     _guarded(found, hands_at)
-    needs = _Needs(steps, found)
-    return {task.id: replace(task, needs=needs.of(task)) for task in found}
+    needs = _Needs(steps, found, at)
+    tasks = [replace(task, needs=needs.of(task)) for task in found]
+    return {task.id: task for task in _inside(tasks, at, own_lock)}
+
+
+class _Touched:
+    """The groups of machines at which a task is done, or that it moves."""
+
+    def __init__(self, difference: Difference) -> None:
+        self.known = difference.stations
+
+    def stations(self, task: Task) -> list[Station]:
+        """Its own group; of other kinds of machine that it moves, every group."""
+        return [
+            one
+            for one in self.known
+            if one.id == task.station or (one.kind in task.step.machines and one.kind != task.step.machine)
+        ]
+
+    @staticmethod
+    def number(task: Task, station: Station) -> int | None:
+        """Which machine of a group; none for all of them."""
+        return task.number if task.station == station.id else None
 
 
 def _stations(step: Step, difference: Difference) -> list[Station]:
@@ -103,7 +125,8 @@ def _tasks_of_step(step: Step, difference: Difference, hands_at: set[str]) -> It
 
 def _guarded(tasks: Sequence[Task], hands_at: set[str]) -> None:
     for task in tasks:
-        if task.step.hands_in and part_of(task.step) != "stop":
+        enters = any(task.step.enters(kind) for kind in task.step.machines)
+        if enters and part_of(task.step) != "stop":
             raise NoPlan(f"step {task.step.id} puts hands into a machine while the line runs")
     for station in sorted(hands_at):
         there = {task.step.phase for task in tasks if task.station == station}
@@ -118,13 +141,15 @@ def _guarded(tasks: Sequence[Task], hands_at: set[str]) -> None:
 class _Needs:
     """What tasks need of each other: by the library, and for safety."""
 
-    def __init__(self, steps: Sequence[Step], tasks: Sequence[Task]) -> None:
+    def __init__(self, steps: Sequence[Step], tasks: Sequence[Task], touched: _Touched) -> None:
         self.library = {step.id: step for step in steps}
         self.by_step: dict[str, list[Task]] = {}
+        self.touched = touched
         self.at: dict[str, list[Task]] = {}
         for task in tasks:
             self.by_step.setdefault(task.step.id, []).append(task)
-            self.at.setdefault(task.station, []).append(task)
+            for station in touched.stations(task):
+                self.at.setdefault(station.id, []).append(task)
         stopped = [task for task in tasks if part_of(task.step) == "stop" and task.step.phase != "restart"]
         written = {need.id for task in stopped for need in self._written(task)}
         self.last = [task for task in stopped if task.id not in written]
@@ -151,23 +176,16 @@ class _Needs:
                 todo += self.library[name].needs
 
     def _for_safety(self, task: Task) -> Iterator[Task]:
-        if not task.station:
-            return
-        phase = task.step.phase
-        for other in self.at[task.station]:
-            before = other.step.phase
-            if other.number is not None and task.number is not None and other.number != task.number:
-                continue
-            if (
-                (_hands(task) and before == "isolate")
-                or (phase == "release" and (_hands(other) or before == "isolate"))
-                or (phase == "isolate" and before == "clear" and not other.step.hands_in)
-            ):
-                yield other
+        for station in self.touched.stations(task):
+            for other in self.at[station.id]:
+                near = _same_machine(self.touched, station, task, other)
+                if near and goes_before(other.step, task.step, station.kind):
+                    yield other
 
 
-def _hands(task: Task) -> bool:
-    return task.step.hands_in and task.step.phase not in ("isolate", "release")
+def _same_machine(at: _Touched, station: Station, one: Task, other: Task) -> bool:
+    numbers = {at.number(one, station), at.number(other, station)}
+    return len(numbers) == 1 or None in numbers
 
 
 def _linked(task: Task, like: Sequence[Task], needed: Sequence[Task]) -> Iterator[Task]:
@@ -180,6 +198,67 @@ def _linked(task: Task, like: Sequence[Task], needed: Sequence[Task]) -> Iterato
     for other in near:
         if not paired or other.number == task.number:
             yield other
+
+
+# --- hands in machines ------------------------------------------------------------------------
+
+
+def _inside(tasks: Sequence[Task], at: _Touched, own_lock: Duration | None) -> Iterator[Task]:
+    """Tasks with the machines that hands are in for them, and who has isolated those."""
+    numbered: dict[str, set[int]] = {}
+    isolating: dict[str, list[Task]] = {}
+    for task in tasks:
+        if task.number is not None and any(task.step.enters(kind) for kind in task.step.machines):
+            numbered.setdefault(task.station, set()).add(task.number)
+        if task.step.phase == "isolate":
+            isolating.setdefault(task.station, []).append(task)
+    for task in tasks:
+        entered = [one for one in at.stations(task) if task.step.enters(one.kind)]
+        own = [one for one in at.stations(task) if one.id == task.station]
+        released = own if task.step.phase == "release" else []
+        yield replace(
+            task,
+            inside=tuple(
+                place
+                for one in entered
+                for place in _places(one.id, at.number(task, one), sorted(numbered.get(one.id, ())))
+            ),
+            alone=any(task.step.moves_by_hand(one.kind) for one in entered),
+            isolated_by=tuple(
+                other.id
+                for one in (*entered, *released)
+                for other in isolating.get(one.id, ())
+                if _same_machine(at, one, task, other)
+            ),
+            own_lock=own_lock if entered else None,
+        )
+
+
+def _places(station: str, number: int | None, numbers: Sequence[int]) -> list[str]:
+    if number is not None:
+        return [f"{station}#{number}"]
+    return [f"{station}#{one}" for one in numbers] or [station]
+
+
+def room_in(machine: str) -> str:
+    """Under which name hands in a machine are counted with the equipment; no piece of it has such an id."""
+    return f"in {machine}"
+
+
+def rooms_of(tasks: Mapping[str, Task]) -> dict[str, int]:
+    """How many tasks may have hands in each machine at once, counted as equipment is.
+
+    Args:
+        tasks: all tasks of a changeover.
+
+    Returns:
+        One for a numbered machine; for a group that is isolated as a whole, all tasks that have hands in it.
+    """
+    found: dict[str, int] = {}
+    for task in tasks.values():
+        for machine in task.inside:
+            found[room_in(machine)] = 1 if "#" in machine else found.get(room_in(machine), 0) + 1
+    return found
 
 
 # --- for the schedule -------------------------------------------------------------------------
@@ -197,10 +276,11 @@ def works_of(tasks: Mapping[str, Task], *, part: Part) -> tuple[Work, ...]:
     Returns:
         Works in the order of the tasks.
     """
-    return tuple(_work(task, tasks, part) for task in tasks.values() if part_of(task.step) == part)
+    rooms = rooms_of(tasks)
+    return tuple(_work(task, tasks, part, rooms) for task in tasks.values() if part_of(task.step) == part)
 
 
-def _work(task: Task, tasks: Mapping[str, Task], part: Part) -> Work:
+def _work(task: Task, tasks: Mapping[str, Task], part: Part, rooms: Mapping[str, int]) -> Work:
     needs: dict[str, None] = {}
     todo, seen = list(task.needs), set[str]()
     while todo:
@@ -213,12 +293,20 @@ def _work(task: Task, tasks: Mapping[str, Task], part: Part) -> Work:
         else:
             todo += tasks[name].needs
     step = task.step
+    uses = {name: step.uses.count(name) for name in sorted(set(step.uses))}
+    # who moves a machine takes all the room in it
+    uses |= {room_in(one): rooms[room_in(one)] if task.alone else 1 for one in task.inside}
+    isolated_by = tuple(one for one in task.isolated_by if part_of(tasks[one].step) == part)
+    lock = 0 if task.own_lock is None else round(float(task.own_lock.typical))
     return Work(
         id=task.id,
         seconds=max(1, round(float(step.time.typical))),
         needs=tuple(sorted(needs)),
         people=step.people,
         skill=step.skill,
-        uses={name: step.uses.count(name) for name in sorted(set(step.uses))},
+        uses=uses,
         where=task.station if task.number is None else f"{task.station}#{task.number}",
+        same_people_as=() if task.inside else isolated_by,
+        entry=isolated_by if task.inside else (),
+        entry_seconds=lock * len(task.inside) if task.inside and step.people else 0,
     )

@@ -7,7 +7,7 @@ kb/checks/weeks.py.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 
@@ -17,6 +17,8 @@ from kb.book.load import Book, Spec
 from kb.book.records_changeover import Changeover, Crew, Phase, Step
 from kb.checks.changeover_floor import floor_answer_faults, isolation_faults
 from kb.checks.faults import did_you_mean, fault
+from kb.checks.moving import moves_isolated, moving_faults
+from kb.checks.safe_order import waits_for
 from kb.checks.weeks import past_faults, week_faults
 
 ORDER: dict[Phase, int] = {
@@ -57,6 +59,7 @@ def changeover_faults(book: Book) -> Iterator[Finding]:
     yield from _people(book, spec, library)
     yield from _machines(book, spec, library)
     yield from isolation_faults(book, spec, library)
+    yield from moving_faults(spec, library)
     yield from floor_answer_faults(book, spec, library)
     yield from past_faults(book, spec, library)
 
@@ -138,7 +141,7 @@ def _uses(spec: Spec, at: str, step: Step, equipment: Mapping[str, int]) -> Iter
 def _rings(spec: Spec, library: Changeover) -> Iterator[Finding]:
     """Steps that wait for one another, by their needs and by what isolation asks for."""
     steps = {one.id: (i, one) for i, one in enumerate(library.steps)}
-    graph = {ident: _waits_for(one, library.steps, steps) for ident, (_, one) in steps.items()}
+    graph = {ident: _waits_for(one, library) for ident, (_, one) in steps.items()}
     for _ in range(MOST_RINGS):
         try:
             TopologicalSorter(graph).prepare()
@@ -154,22 +157,14 @@ def _rings(spec: Spec, library: Changeover) -> Iterator[Finding]:
         key = f"steps[{i}].needs[{step.needs.index(needed)}]" if written else f"steps[{i}].id"
         message = f"steps wait for one another: {told}"
         if len(written) < len(ring) - 1:
-            message += " (hands go in between isolate and release, and clearing comes before both)"
+            message += " (at a machine: clear, isolate, hands in, release, run under power)"
         yield fault(spec, key, "changeover.ring", message, "take out one of these needs")
         graph[who] = graph[who] - {needed or ring[1]}
 
 
-def _waits_for(step: Step, steps: tuple[Step, ...], known: Collection[str]) -> frozenset[str]:
-    """Steps that come before a step: its needs, and around hands in a machine what isolation asks for."""
-    found = {need for need in step.needs if need in known}
-    here = [one for one in steps if one.machine == step.machine is not None and one.id != step.id]
-    if step.hands_in:
-        found |= {one.id for one in here if one.phase == "isolate"}
-    if step.phase == "release":
-        found |= {one.id for one in here if one.hands_in}
-    if step.phase == "isolate":
-        found |= {one.id for one in here if one.phase == "clear"}
-    return frozenset(found)
+def _waits_for(step: Step, library: Changeover) -> frozenset[str]:
+    """Steps that come before a step; what safety asks of one that moves an isolated machine is left out."""
+    return frozenset(step.needs if moves_isolated(step, library) else waits_for(step, library.steps))
 
 
 # --- people -------------------------------------------------------------------------------------

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator
 
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
+from kb.book.records import MachineKind
 from kb.book.records_changeover import Changeover, Phase, Step
 from kb.checks.answers import Item, items
 from kb.checks.faults import did_you_mean, fault
@@ -91,23 +92,33 @@ def isolation_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Fi
     floor = book.only("floor")
     known = {} if floor is None else {one.id: one for one in items(floor.record)}
     for i, step in enumerate(library.steps):
-        if not step.hands_in or step.machine is None:
-            continue
-        if step.phase not in HANDS:
-            message = f"{step.id} has hands in the {step.machine} in phase {step.phase}"
-            fix = f"hands go in only in phases {', '.join(HANDS)}; correct the phase, or take hands_in out"
-            yield fault(spec, f"steps[{i}].hands_in", "changeover.hands-in", message, fix)
-            continue
-        calls = step.because_of or [ident for ident, one in known.items() if one.machine == step.machine]
-        for phase in ("isolate", "release"):
-            there = [one for one in library.steps if one.machine == step.machine and one.phase == phase]
-            lacking = _not_covered(calls, there)
-            if lacking is not None:
-                message = (
-                    f"{step.id} has hands in the {step.machine}; no step of phase {phase} there{lacking}"
-                )
-                fix = f"write one, or add to because_of of the one there what calls for {step.id}"
-                yield fault(spec, f"steps[{i}].hands_in", "changeover.no-isolation", message, fix)
+        for kind in step.machines:
+            if not _inside(step, kind):
+                continue
+            why = "hands_in" if step.hands_in else "moves"
+            key = f"steps[{i}].{why}"
+            if step.phase not in HANDS:
+                message = f"{step.id} has hands in the {kind} in phase {step.phase}"
+                phases = ", ".join(HANDS)
+                fix = f"hands go in only in phases {phases}; correct the phase, or take {why} out"
+                yield fault(spec, key, "changeover.hands-in", message, fix)
+                continue
+            # a machine that another step's part calls for is isolated wherever hands go in
+            own = [ident for ident, one in known.items() if one.machine == kind]
+            calls = (step.because_of or own) if kind == step.machine else ()
+            for phase in ("isolate", "release"):
+                there = [one for one in library.steps if one.machine == kind and one.phase == phase]
+                lacking = _not_covered(calls, there)
+                if lacking is not None:
+                    message = f"{step.id} has hands in the {kind}; no step of phase {phase} there{lacking}"
+                    fix = f"write one, or add to because_of of the one there what calls for {step.id}"
+                    yield fault(spec, key, "changeover.no-isolation", message, fix)
+
+
+def _inside(step: Step, kind: MachineKind) -> bool:
+    """Whether a step has hands in machines of a kind; a last turn by hand belongs to the release."""
+    turned = step.moves_by_hand(kind) and step.phase != "release"
+    return (step.hands_in and step.machine == kind) or turned
 
 
 def _not_covered(calls: Collection[str], there: list[Step]) -> str | None:

@@ -69,6 +69,7 @@ class Commands(click.Group):
         except OSError as error:
             silence(sys.stdout)
             code = said(_cause(error), 2)
+        _leave_a_search_behind(code or 0)
         sys.exit(code or 0)
 
 
@@ -98,6 +99,16 @@ def _in_a_folder() -> None:
         Path.cwd()
     except FileNotFoundError as error:
         raise Refusal("the current folder was deleted; change to another one") from error
+
+
+def _leave_a_search_behind(code: int) -> None:
+    """End the process here if a search that was interrupted still runs; Python would wait for it or abort."""
+    search = sys.modules.get("kb.changeover.search")
+    if search is not None and search.unfinished():
+        with contextlib.suppress(OSError):
+            sys.stdout.flush()
+            sys.stderr.flush()
+        os._exit(code)
 
 
 def said(message: str, code: int) -> int:

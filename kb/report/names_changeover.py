@@ -103,6 +103,18 @@ CHANGEOVER_NAMES: dict[str, tuple[str, str, str, Severity]] = {
         "Write the steps of phase isolate and release for the machine, or complete their `because_of`.",
         "error",
     ),
+    "changeover.moves-with-hands-in": (
+        "A step that moves a machine by hand comes before or after every step with hands in the machine.",
+        "Two people work at one machine: one turns it, the other has hands in it. The hand is crushed.",
+        "Add the other step to the needs of the step that moves the machine, or the other way round.",
+        "error",
+    ),
+    "changeover.moves-while-isolated": (
+        "A step that moves a machine under power comes before its isolation or after its release.",
+        "Between isolation and release hands are in the machine. A machine that moves crushes them.",
+        "Let the step wait for the release of the machine, or move the machine by hand.",
+        "error",
+    ),
     "changeover.not-on-line": (
         "Machines that steps and clear points name stand on some line.",
         "What is written for a machine that no line has is never done.",

@@ -17,7 +17,7 @@ from kb.changeover.jobs import minutes
 from kb.changeover.model import Difference, NoPlan, Work
 from kb.changeover.plan import Planner
 from kb.changeover.whole import crew_of, orphan_words
-from kb.changeover.work import tasks_of, works_of
+from kb.changeover.work import works_of
 from kb.report.outcome import plural
 from kb.review.model import PairMoved
 from kb.review.words import some
@@ -146,6 +146,7 @@ def _way_of(library: Changeover, crew: Crew | None) -> tuple[object, ...]:
         hands,
         {one.id: one.count for one in library.equipment},
         [_without_words(step) for step in library.steps],
+        library.own_lock,
     )
 
 
@@ -161,6 +162,7 @@ def _without_words(step: Step) -> tuple[object, ...]:
         step.skill,
         step.uses,
         step.hands_in,
+        step.moves,
         step.time.typical,
     )
 
@@ -207,7 +209,7 @@ class _Side(NamedTuple):
             more = f" and {len(told) - 1} more" if len(told) > 1 else ""
             return _Seen(found.kind, why=f"{told[0]}{more}")
         try:
-            works = works_of(tasks_of(self.planner.library.steps, found), part="stop")
+            works = works_of(self.planner.tasks(found), part="stop")
         except NoPlan as why:
             return _Seen(found.kind, why=str(why))
         return _Seen(found.kind, found, works)

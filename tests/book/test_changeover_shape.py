@@ -73,7 +73,7 @@ def test_an_empty_file_is_refused() -> None:
     assert read_text("", FILE).document is None
     found = shape("kind: changeover\n")
     assert {one.name for one in found} == {"shape.missing-key"}
-    assert len(found) == 11
+    assert len(found) == 12
 
 
 def test_a_library_too_long_is_refused() -> None:

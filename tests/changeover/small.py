@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from kb.book.records_changeover import Duration, Phase, Step
 from kb.changeover.model import Change, Difference, Hand, Moved, Station
+from kb.changeover.work import rooms_of, tasks_of
 from kb.sheet.model import Cell
 
 MINUTE = 60.0
@@ -18,7 +19,7 @@ CREW = (
     Hand("neck", frozenset({"necking", "printing"})),
 )
 
-EQUIPMENT = {"hoist": 1, "torque-wrench": 2}
+SHARED = {"hoist": 1, "torque-wrench": 2}
 
 
 def step(
@@ -278,3 +279,6 @@ STEPS: tuple[Step, ...] = (
     step("register", "after", 15, needs="clean-out"),
 )
 """What this plant knows how to do, some hundred tasks when everything changes."""
+
+EQUIPMENT = SHARED | rooms_of(tasks_of(STEPS, EVERYTHING))
+"""What is shared, and the machines that hands go into."""

@@ -1,17 +1,21 @@
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import get_args
 
 import pytest
 
-from kb.book.records_changeover import Phase, Step
+from kb.book.records_changeover import Motion, Phase, Step
 from kb.changeover.lever import Lever, levers, may_be_external, ways_of
 from kb.changeover.model import Difference, Hand, Plan, Schedule
 from kb.changeover.schedule import schedule
+from kb.changeover.whole import Change
 from kb.changeover.work import tasks_of, works_of
 from tests.changeover import small
+from tests.changeover.conftest import DIAMETER, METAL
 from tests.changeover.small import difference, station, step
 
+BOTH = ("external", "half")
 NONE = Schedule((), 0, 0, "rule")
 
 
@@ -86,12 +90,25 @@ def test_what_may_be_external(one: Step, may: bool) -> None:
     assert may_be_external(one) is may
 
 
-@pytest.mark.parametrize("phase", ["isolate", "release", "verify"])
-def test_what_keeps_hands_safe_is_not_hurried(phase: Phase) -> None:
-    """Nobody is asked to isolate, release or verify in half the time, or to do it while the line runs."""
-    assert ways_of(step("safe", phase, 1, "necker")) == ()
-    assert ways_of(step("check", "first-off", 1, "necker")) == ("half",)
-    assert ways_of(step("shims", "set", 1, "necker")) == ("external", "half")
+@pytest.mark.parametrize("phase", get_args(Phase))
+def test_what_keeps_hands_safe_or_proves_cans_is_not_hurried(phase: Phase) -> None:
+    """No lever is made of isolation, release, verification, first-offs or restart."""
+    ways = {"clear": ("half",), "out": BOTH, "in": BOTH, "set": BOTH, "before": ("half",), "after": ("half",)}
+    assert ways_of(step("one", phase, 1, "necker")) == ways.get(phase, ())
+
+
+def test_what_moves_a_machine_is_not_done_beside_the_run() -> None:
+    """A strip that is threaded with a jog needs the stop, though no hand goes in."""
+    thread = step("thread", "set", 12, "cupper", moves=Motion(("cupper",), "power"))
+    assert ways_of(thread) == ("half",)
+
+
+def test_levers_of_the_demo_plant_shorten_no_proof(changed: Mapping[str, Change]) -> None:
+    """There are levers, and none is a check, a first-off, a release or the restart."""
+    for name in (METAL, DIAMETER):
+        found = levers(changed[name].plan, effort=0)
+        assert len(found) >= 5
+        assert {one.step.phase for one in found} <= {"clear", "out", "in", "set"}
 
 
 def test_no_lever_makes_a_whole_stop_longer() -> None:

@@ -30,7 +30,10 @@ def jobs(draw: st.DrawFn, most: int) -> tuple[tuple[Work, ...], tuple[Hand, ...]
     works: list[Work] = []
     for i in range(draw(st.integers(1, most))):
         people = draw(st.integers(0, len(hands)))
-        needs = draw(st.sets(st.sampled_from([work.id for work in works]), max_size=3)) if works else set()
+        before = [work.id for work in works]
+        needs = draw(st.sets(st.sampled_from(before), max_size=3)) if works else set()
+        entry = draw(st.sets(st.sampled_from(before), max_size=2)) if works and draw(st.booleans()) else set()
+        same = draw(st.sets(st.sampled_from(before), max_size=1)) if works and draw(st.booleans()) else set()
         works.append(
             Work(
                 id=f"w{i}",
@@ -40,6 +43,9 @@ def jobs(draw: st.DrawFn, most: int) -> tuple[tuple[Work, ...], tuple[Hand, ...]
                 skill=draw(st.sampled_from(["", "x", "y", "z"])),
                 uses={"rig": draw(st.integers(1, 2))} if draw(st.booleans()) else {},
                 where=draw(st.sampled_from(["", "here", "there"])),
+                same_people_as=tuple(sorted(same)),
+                entry=tuple(sorted(entry)),
+                entry_seconds=draw(st.sampled_from([0, 30, 60])),
             )
         )
     return tuple(works), hands
@@ -97,7 +103,10 @@ def test_same_works_same_schedule(case: tuple[tuple[Work, ...], tuple[Hand, ...]
 def test_scale(case: tuple[tuple[Work, ...], tuple[Hand, ...]], factor: int) -> None:
     """Where everything takes some times as long, so does all of it."""
     works, hands = case
-    longer = tuple(replace(work, seconds=work.seconds * factor) for work in works)
+    longer = tuple(
+        replace(work, seconds=work.seconds * factor, entry_seconds=work.entry_seconds * factor)
+        for work in works
+    )
     one, other = schedule(works, hands, RIGS), schedule(longer, hands, RIGS)
     assert one.proven
     assert other.length == factor * one.length
@@ -148,6 +157,11 @@ def test_shared_equipment_makes_a_queue() -> None:
         ((Work("a", 60, uses={"rig": 3}),), "a uses 3 of rig, there are 2"),
         ((Work("a", 60, uses={"hoist": 1}),), "a uses 1 of hoist, there are 0"),
         ((Work("a", -1),), "a takes less than no time"),
+        ((Work("a", 60, entry=("gone",)),), "a needs gone, which is not to be done"),
+        (
+            (Work("a", 60, skill="y"), Work("b", 60, skill="w", same_people_as=("a",))),
+            "b takes the skill w, which nobody in the crew has",
+        ),
         ((Work("a", 60), Work("a", 30)), "two works have the same id"),
     ],
 )

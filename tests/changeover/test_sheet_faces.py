@@ -18,6 +18,7 @@ from kb.changeover.html import cards_page, change_fragment, change_page
 from kb.changeover.lanes import lanes_svg
 from kb.changeover.pdf import cards_pdf, change_pdf, shared
 from kb.changeover.sheet_model import ChangeSheet
+from kb.changeover.whole import Change
 from kb.sheet.model import MISSING, NOT_FOR_USE, Cell
 from kb.sheet.pdf import Paper
 from tests.changeover.conftest import DIAMETER, DRAFT, LABEL, METAL, NAMES, NECK, TRIAL
@@ -25,10 +26,10 @@ from tests.sheet import hostile
 
 PAPERS: tuple[Paper, ...] = ("a4", "letter")
 MOST_SIDES: Mapping[str, Mapping[Paper, int]] = {
-    LABEL: {"a4": 3, "letter": 4},
-    NECK: {"a4": 5, "letter": 6},
-    METAL: {"a4": 7, "letter": 8},
-    DIAMETER: {"a4": 8, "letter": 9},
+    LABEL: {"a4": 4, "letter": 4},
+    NECK: {"a4": 6, "letter": 6},
+    METAL: {"a4": 8, "letter": 8},
+    DIAMETER: {"a4": 9, "letter": 9},
 }
 HALF = {"a4": (420, 595), "letter": (396, 612)}
 
@@ -75,7 +76,7 @@ def read(page: str) -> Text:
 def test_the_sheet_keeps_its_length(
     change_sheets: Mapping[str, ChangeSheet], name: str, paper: Paper
 ) -> None:
-    """A label change fits three sides of A4, and even another body diameter eight."""
+    """A label change fits four sides, and even another body diameter nine."""
     assert len(pages(change_pdf(change_sheets[name], paper))) <= MOST_SIDES[name][paper]
 
 
@@ -128,6 +129,40 @@ def test_empty_parts_are_left_out(change_sheets: Mapping[str, ChangeSheet]) -> N
     for text in ("".join(pages(change_pdf(change_sheets[LABEL]))), change_page(change_sheets[LABEL])):
         assert bare(words.HEADS["out"]) not in bare(text)
         assert bare(words.HEADS["settings"]) in bare(text)
+
+
+@pytest.mark.parametrize("name", [METAL, DIAMETER])
+def test_who_goes_in_hangs_a_lock(
+    change_sheets: Mapping[str, ChangeSheet], changed: Mapping[str, Change], name: str
+) -> None:
+    """Boxes at each machine on the sheet; a line on the card of all who did not isolate it."""
+    sheet, plan = change_sheets[name], changed[name].plan
+    said = sheet.content
+    isolating = [task for task in plan.tasks.values() if task.step.phase == "isolate"]
+    assert len(said.locks) == len(isolating) > 20
+    assert all(one.isolates for one in said.locks)
+    for text in ("".join(pages(change_pdf(sheet))), bare(" ".join(read(change_fragment(sheet)).said))):
+        for one in said.locks:
+            assert bare(f"{one.number} {one.machine}") in text
+    slots = {slot.id: slot for slot in plan.stop.slots}
+    owed = {
+        (who, task.id)
+        for task in plan.tasks.values()
+        if task.step.hands_in
+        for who in slots[task.id].who
+        if any(who not in slots[one].who for one in task.isolated_by)
+    }
+    lines = [lock for job in said.jobs for lock in job.own_locks]
+    assert owed
+    assert sum(lock.minutes for lock in lines) == len(owed)
+    assert {lock.who for lock in lines} == {who for who, _ in owed}
+    cards = "".join(pages(cards_pdf(sheet)))
+    page = bare(" ".join(read(cards_page(sheet)).said))
+    for lock in lines:
+        line = bare(words.LOCK_ON.format(machine=lock.machine))
+        assert line in cards
+        assert line in page
+    assert page.count(bare(words.LOCK_OFF)) == len(lines)
 
 
 @pytest.mark.parametrize("paper", PAPERS)

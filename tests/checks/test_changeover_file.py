@@ -217,7 +217,7 @@ def test_a_ring_is_told_step_by_step(book: Callable[..., Book]) -> None:
     named = ring[2].partition(": ")[2].partition(" (")[0].split(" needs ")
     assert named[0] == named[-1]
     assert set(named) == {"isolate-necker", "release-necker", "change-neck-dies"}
-    assert ring[2].endswith("(hands go in between isolate and release, and clearing comes before both)")
+    assert ring[2].endswith("(at a machine: clear, isolate, hands in, release, run under power)")
 
 
 def test_each_ring_is_told_once(book: Callable[..., Book]) -> None:

@@ -1,0 +1,167 @@
+"""Whether a plan can be carried out and hurts nobody, looked at without what made it.
+
+Everything is read again from the steps, the crew and the times of the plan. The bookkeeping of works, rooms
+in machines and locks is not trusted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+from typing import NamedTuple
+
+from kb.changeover.model import Plan, Schedule, Slot, Task
+
+
+class _Done(NamedTuple):
+    """A task with its slot."""
+
+    task: Task
+    slot: Slot
+
+    @property
+    def id(self) -> str:
+        return self.task.id
+
+    def overlaps(self, start: int, end: int) -> bool:
+        return self.slot.start < end and start < self.slot.end
+
+
+def breaches(plan: Plan) -> list[str]:
+    """What is wrong with a plan, in words.
+
+    Args:
+        plan: a plan
+
+    Returns:
+        One line for each rule that some task breaks: people, skills, equipment, needs, isolation, machines
+        that move, locks. None for a plan that is feasible and safe.
+    """
+    found = []
+    for schedule in (plan.before, plan.stop, plan.after):
+        rows = [_Done(plan.tasks[slot.id], slot) for slot in schedule.slots]
+        found += [*_people(plan, rows), *_needs(rows), *_equipment(plan, rows)]
+    found += _once(plan)
+    inside = [_Done(plan.tasks[slot.id], slot) for slot in plan.stop.slots]
+    for station, number in _machines(plan):
+        found += _at_machine(plan, station, number, inside)
+    return found
+
+
+# --- anybody's work ---------------------------------------------------------------------------
+
+
+def _once(plan: Plan) -> Iterator[str]:
+    parts: tuple[Schedule, ...] = (plan.before, plan.stop, plan.after)
+    done = [slot.id for schedule in parts for slot in schedule.slots]
+    if sorted(done) != sorted(plan.tasks):
+        yield "not every task is done once"
+
+
+def _people(plan: Plan, rows: Sequence[_Done]) -> Iterator[str]:
+    skills = {hand.id: hand.skills for hand in plan.hands}
+    for one in rows:
+        step, who = one.task.step, one.slot.who
+        if len(set(who)) != step.people or len(who) != step.people:
+            yield f"{one.id} has {len(who)} people"
+        if step.people and step.skill and not any(step.skill in skills[member] for member in who):
+            yield f"{one.id} is done without the skill {step.skill}"
+    for one, other in combinations(rows, 2):
+        both = set(one.slot.who) & set(other.slot.who)
+        if both and one.overlaps(other.slot.start, other.slot.end):
+            yield f"{', '.join(sorted(both))} at {one.id} and {other.id} at once"
+
+
+def _needs(rows: Sequence[_Done]) -> Iterator[str]:
+    ends = {one.id: one.slot.end for one in rows}
+    for one in rows:
+        for need in one.task.needs:
+            if ends.get(need, 0) > one.slot.start:
+                yield f"{one.id} begins before {need} is done"
+
+
+def _equipment(plan: Plan, rows: Sequence[_Done]) -> Iterator[str]:
+    for name in {name for one in rows for name in one.task.step.uses}:
+        for moment in {one.slot.start for one in rows}:
+            now = [one for one in rows if one.slot.start <= moment < one.slot.end]
+            used = sum(one.task.step.uses.count(name) for one in now)
+            if used > plan.equipment.get(name, 0):
+                yield f"{used} of {name} in use at {moment}"
+
+
+# --- at one machine ---------------------------------------------------------------------------
+
+
+def _machines(plan: Plan) -> Iterator[tuple[str, int]]:
+    for station in plan.difference.stations:
+        yield from ((station.id, number) for number in range(1, station.count + 1))
+
+
+def _at_machine(plan: Plan, station: str, number: int, rows: Sequence[_Done]) -> Iterator[str]:
+    """Isolation, moves and locks at one machine of a group."""
+    kind = next(one.kind for one in plan.difference.stations if one.id == station)
+    here = [one for one in rows if one.task.station == station and one.task.number in (None, number)]
+    isolating = [one for one in here if one.task.step.phase == "isolate"]
+    releasing = [one for one in here if one.task.step.phase == "release"]
+    hands = [one for one in here if one.task.step.hands_in]
+    moving = [
+        one
+        for one in rows
+        if one.task.step.moves is not None
+        and kind in one.task.step.moves.machines
+        and (one in here or one.task.step.machine != kind)
+    ]
+    yield from _isolated(hands, isolating, releasing)
+    yield from _moves(moving, hands, isolating, releasing)
+    for one, other in combinations(hands, 2):
+        apart = one.task.number is not None or other.task.number is not None
+        if apart and one.overlaps(other.slot.start, other.slot.end):
+            yield f"{one.id} and {other.id} have hands in one machine at once"
+    for one in isolating:
+        for other in releasing:
+            first, second = set(one.slot.who), set(other.slot.who)
+            if not (first <= second or second <= first):
+                yield f"{other.id} is not done by those of {one.id}"
+    yield from _locks(hands, isolating)
+
+
+def _isolated(
+    hands: Sequence[_Done], isolating: Sequence[_Done], releasing: Sequence[_Done]
+) -> Iterator[str]:
+    for one in hands:
+        if not isolating or any(other.slot.end > one.slot.start for other in isolating):
+            yield f"{one.id} has hands in before the machine is isolated"
+        if not releasing or any(other.slot.start < one.slot.end for other in releasing):
+            yield f"{one.id} has hands in after the machine is released"
+
+
+def _moves(
+    moving: Sequence[_Done],
+    hands: Sequence[_Done],
+    isolating: Sequence[_Done],
+    releasing: Sequence[_Done],
+) -> Iterator[str]:
+    for one in moving:
+        for other in hands:
+            if other is not one and one.overlaps(other.slot.start, other.slot.end):
+                yield f"{one.id} moves the machine while {other.id} has hands in it"
+        by = one.task.step.moves.by if one.task.step.moves else ""
+        for first in isolating:
+            for last in releasing:
+                closed = last is not one and one.overlaps(first.slot.start, last.slot.end)
+                if by == "power" and closed:
+                    yield f"{one.id} moves the machine under power while it is isolated"
+                if by == "hand" and not (first.slot.end <= one.slot.start and one.slot.end <= last.slot.end):
+                    yield f"{one.id} moves the machine by hand while it is not isolated"
+
+
+def _locks(hands: Sequence[_Done], isolating: Sequence[_Done]) -> Iterator[str]:
+    for one in hands:
+        lock = one.task.own_lock
+        if lock is None:
+            yield f"{one.id} has no time for a lock"
+            continue
+        others = [who for who in one.slot.who if not all(who in other.slot.who for other in isolating)]
+        least = round(float(one.task.step.time.typical)) + (round(float(lock.typical)) if others else 0)
+        if one.slot.end - one.slot.start < least:
+            yield f"{', '.join(others)} cannot hang a lock at {one.id}"
