@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
-from kb.checks.whole_book import limit_faults
+from kb.checks.limits import yardstick
 from kb.review.kinds import under
 from kb.review.minutes import Stops
 from kb.review.model import ChangedFile, LineTouched, Sharing, SheetMoved
@@ -30,7 +30,7 @@ def sheets(reached: Reach, files: Sequence[ChangedFile], old: Book, new: Book) -
     Yields:
         A record each, by format and line.
     """
-    faulty = [any(one.severity == "error" for one in limit_faults(book)) for book in (old, new)]
+    faulty = [not yardstick(book).whole for book in (old, new)]
     for ident in reached.printed:
         was, now = reached.was.get(ident), reached.now.get(ident)
         before, after = (
