@@ -9,9 +9,11 @@ from __future__ import annotations
 import copy
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cached_property, partial
 from pathlib import Path
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, TypeAlias
 
 import yaml
 
@@ -31,7 +33,8 @@ WRONG_UNIT = {"length": "kPa", "pressure": "mm"}
 DAYS = ("2026-02-30", "0000-00-00", "tomorrow", "2026-9-4", "26-09-14")
 
 
-class Mutation(NamedTuple):
+@dataclass(frozen=True, eq=False)
+class Mutation:
     """One change of one file.
 
     Attributes:
@@ -39,14 +42,19 @@ class Mutation(NamedTuple):
         key: dotted path of the key that is changed.
         way: what is done to it.
         schema: what the schema says of the key.
-        text: the whole file with the change.
+        changed: makes the data of the file with the change.
     """
 
     file: str
     key: str
     way: str
     schema: dict[str, Any]
-    text: str
+    changed: Callable[[], Any]
+
+    @cached_property
+    def text(self) -> str:
+        """The whole file with the change."""
+        return dumped(self.changed())
 
     @property
     def ident(self) -> str:
@@ -68,9 +76,24 @@ def mutations(book: Path) -> Iterator[Mutation]:
             yield from _of_key(name, data, path, described)
 
 
+class _Dumper(yaml.SafeDumper):
+    """Writes days in quotes, as the book wants them, and no anchors."""
+
+    def ignore_aliases(self, data: Any) -> bool:
+        return True
+
+
+def _text(dumper: _Dumper, text: str) -> yaml.Node:
+    style = '"' if re.match(r"[0-9]{4}-", text) else None
+    return dumper.represent_scalar("tag:yaml.org,2002:str", text, style=style)
+
+
+_Dumper.add_representer(str, _text)
+
+
 def dumped(data: Any) -> str:
     """Data as the text of a file, raw texts and repeated keys put in."""
-    text = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=100_000)
+    text = yaml.dump(data, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=100_000)
     text = re.sub(rf"'?{RAW}\(\((.*?)\)\)'?", lambda found: found[1].replace("''", "'"), text)
     return text.replace(TWICE, "")
 
@@ -143,18 +166,19 @@ def _of_key(file: str, data: Any, path: Path_, schema: dict[str, Any]) -> Iterat
         return
     there = _at(whole, path)
 
-    def made(way: str, changed: Any) -> Mutation:
-        return Mutation(file, key, way, schema, dumped(changed))
+    def made(way: str, changed: Callable[[], Any]) -> Mutation:
+        return Mutation(file, key, way, schema, changed)
 
-    yield made("as it is", whole)
+    yield made("as it is", partial(copy.deepcopy, whole))
     for way, value in _values(there, schema):
-        yield made(way, _put(whole, path, value))
-    if isinstance(path[-1], str):
-        yield made("key missing", _put(data, path, None, remove=True))
-        yield made("key doubled", _put(whole, (*path[:-1], path[-1] + TWICE), copy.deepcopy(there)))
-        yield made("key misspelt", _renamed(whole, path, f"{path[-1]}x"))
-        yield made("key in capitals", _renamed(whole, path, path[-1].upper()))
-        yield made("key unknown beside", _put(whole, (*path[:-1], "zzz"), 1))
+        yield made(way, partial(_put, whole, path, value))
+    step = path[-1]
+    if isinstance(step, str):
+        yield made("key missing", partial(_put, data, path, None, remove=True))
+        yield made("key doubled", partial(_put, whole, (*path[:-1], step + TWICE), there))
+        yield made("key misspelt", partial(_renamed, whole, path, f"{step}x"))
+        yield made("key in capitals", partial(_renamed, whole, path, step.upper()))
+        yield made("key unknown beside", partial(_put, whole, (*path[:-1], "zzz"), 1))
 
 
 def _values(there: Any, schema: dict[str, Any]) -> Iterator[tuple[str, Any]]:
@@ -212,11 +236,11 @@ def _lists(there: list[Any]) -> Iterator[tuple[str, Any]]:
     yield "empty list", []
     yield "a text", "text"
     if there:
-        yield "one element twice", [*there, copy.deepcopy(there[0])]
-        yield "all elements twice", [*there, *copy.deepcopy(there)]
+        yield "one element twice", [*there, there[0]]
+        yield "all elements twice", [*there, *there]
         yield "an element that is nothing", [*there, None]
         yield "one value without its list", there[0]
-        yield "five hundred elements", copy.deepcopy(there) * (500 // len(there) + 1)
+        yield "five hundred elements", there * (500 // len(there) + 1)
 
 
 def _numbers(there: float) -> Iterator[tuple[str, Any]]:
