@@ -70,10 +70,10 @@ def test_every_code_shown_is_answered(visit: Visit, published: Path) -> None:
     codes = sorted(shown(published))
     assert len(codes) > 200
     forms = {form: code for code in codes for form in (code, code.replace("-", ""), code.lower())}
-    told = answers(visit, list(forms))
-    silent = {form for form, said in told.items() if not any(forms[form] in one for one in said)}
+    answered = answers(visit, list(forms))
+    silent = {form for form, said in answered.items() if not any(forms[form] in one for one in said)}
     assert silent == set()
-    assert [form for form, said in told.items() if any(one.startswith("Unknown") for one in said)] == []
+    assert [form for form, said in answered.items() if any(one.startswith("Unknown") for one in said)] == []
 
 
 def test_every_sheet_is_answered_by_its_fingerprint(visit: Visit, published: Path) -> None:
@@ -81,9 +81,9 @@ def test_every_sheet_is_answered_by_its_fingerprint(visit: Visit, published: Pat
     sheets = list(printed(published))
     assert {one.file.endswith(".sheet.html") for one in sheets} == {True, False}
     assert {"DRAFT", "TRIAL"} <= {one.mark for one in sheets}
-    told = answers(visit, [text for one in sheets for text in (one.digest, one.digest[:8].upper())])
+    answered = answers(visit, [text for one in sheets for text in (one.digest, one.digest[:8].upper())])
     for one in sheets:
-        whole, begun = told[one.digest], told[one.digest[:8].upper()]
+        whole, begun = answered[one.digest], answered[one.digest[:8].upper()]
         assert len(whole) == 1, one
         assert whole[0] in begun, one
         assert one.code in whole[0], one

@@ -39,7 +39,7 @@ def read(sheet: Sheet) -> dict[str, str]:
 
 
 def test_each_date_says_what_it_is(recorded: Sheet) -> None:
-    """Format effective date and sheet issued date stand once each, and neither is called in force."""
+    """Page and paper show each date once, and call neither in force."""
     effective = recorded.content.identity.effective
     assert recorded.issued == DAY.isoformat() != effective
     for said in read(recorded).values():
