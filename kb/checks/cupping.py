@@ -72,7 +72,7 @@ def stock_earing(route: Route) -> Iterator[Measured]:
     Data:
         stock.earing
     Formula:
-        kb.process.material.earing_over_valley
+        Definition: mean height of the ears less that of the valleys, over that of the valleys.
     To fix:
         Ask the mill for a lower earing, never compare a laboratory cup's figure with the plant's.
     """
