@@ -29,6 +29,7 @@ TWICE = "KEYTWICE"
 """Ends a key that goes into the file a second time."""
 
 LONG = "x" * 10_000
+_OTHER = {"line": "tall-330"}
 WRONG_UNIT = {"length": "kPa", "pressure": "mm"}
 DAYS = ("2026-02-30", "0000-00-00", "tomorrow", "2026-9-4", "26-09-14")
 
@@ -260,7 +261,10 @@ def _texts(there: str, schema: dict[str, Any]) -> Iterator[tuple[str, Any]]:
     if schema.get("slug"):
         yield from (("no plain name", "Not A Name"), ("a device", "con"), ("a path", "../x"))
     if schema.get("reference"):
-        yield from (("unknown id", "no-such-id"), ("id of another kind", "line-1"))
+        yield from (
+            ("unknown id", "no-such-id"),
+            ("id of another kind", _OTHER.get(schema["reference"], "line-1")),
+        )
     if schema.get("day") or schema.get("moment"):
         tail = " 06:00" if schema.get("moment") else ""
         yield from ((f"impossible day {day}", day + tail) for day in DAYS)
