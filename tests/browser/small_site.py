@@ -78,10 +78,10 @@ def _book() -> dict[str, Any]:
         }
         for line, format_, code, since, state, changed in SHEETS
     ]  # fmt: skip
-    return {"title": "Small works", "built": BUILT, "formats": formats, "sheets": [*sheets, *_other_sheets()]}
+    return {"title": "Small works", "built": BUILT, "formats": formats, "sheets": [*sheets, *other_sheets()]}
 
 
-def _other_sheets() -> Iterator[dict[str, Any]]:
+def other_sheets() -> Iterator[dict[str, Any]]:
     """Codes beside the register: trial, draft, not recorded, not for use, and three changeover sheets."""
     for format_, code, state, why in (
         ("sleek-355", "X4D-MJ", "trial", []),
@@ -155,8 +155,22 @@ def _changeovers() -> dict[str, Any]:
     }  # fmt: skip
     ids = ("regular-330", "regular-440", "regular-500")
     formats = [{"id": one[0], "title": one[1], "body": "211"} for one in FORMATS if one[0] in ids]
-    heron = {"id": "heron", "title": "Heron line", "crew": "day crew", "formats": formats, "pairs": pairs}
-    plover = {"id": "plover", "title": "Plover line", "crew": "day crew", "formats": [], "pairs": {}}
+    heron = {
+        "id": "heron",
+        "title": "Heron line",
+        "crew": "day crew",
+        "others": [],
+        "formats": formats,
+        "pairs": pairs,
+    }
+    plover = {
+        "id": "plover",
+        "title": "Plover line",
+        "crew": "day crew",
+        "others": [],
+        "formats": [],
+        "pairs": {},
+    }
     return {"lines": [{**one, "machines": ["Cupper", "Trimmers"]} for one in (heron, plover)]}
 
 

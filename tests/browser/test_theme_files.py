@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from kb.folders import shipped
-from tests.browser.small_site import FORMATS, SHEETS
+from tests.browser.small_site import FORMATS, SHEETS, other_sheets
 
 THEME = shipped("site") / "theme"
 
@@ -44,4 +44,7 @@ def test_the_small_site_is_what_the_tests_think(site: Path) -> None:
     """The look-up data is a script that sets one name, so that a page from disk can load it."""
     text = (site / "assets" / "book.js").read_text(encoding="utf-8")
     data = json.loads(text.removeprefix("window.sizebook = ").removesuffix(";\n"))
-    assert [len(data[key]) for key in ("formats", "sheets")] == [len(FORMATS), len(SHEETS)]
+    assert [len(data[key]) for key in ("formats", "sheets")] == [
+        len(FORMATS),
+        len(SHEETS) + len(list(other_sheets())),
+    ]
