@@ -43,7 +43,6 @@ class Commands(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command."""
-        _in_a_folder()
         try:
             return super().invoke(ctx)
         except KeyboardInterrupt as stopped:
@@ -91,14 +90,6 @@ def _is_folder_there() -> bool:
     except FileNotFoundError:
         return False
     return True
-
-
-def _in_a_folder() -> None:
-    """Refuse to run where the current folder is gone: no path means anything there."""
-    try:
-        Path.cwd()
-    except FileNotFoundError as error:
-        raise Refusal("the current folder was deleted; change to another one") from error
 
 
 def _leave_a_search_behind(code: int) -> None:

@@ -214,7 +214,7 @@ def test_going_back_after_it_is_a_changeover_of_its_own(
 ) -> None:
     """The sheet gives the planned stop of the changeover the other way."""
     head, told = change_sheets[METAL].content.header, change_sheets[METAL].content.durations
-    other = change(demo, head.new.id, head.old.id, head.line, head.crew)
+    other = change(demo, head.new.id, head.old.id, head.line, head.crew, effort=0)
     assert told.back == other.durations.planned
     assert f"planned {told.back} min" in no_return(told)
 

@@ -27,7 +27,7 @@ SAMPLES: Mapping[str, str] = {
 }
 """What to give for a word of a command's help, in a folder with a book in `specs` and a copy in `before`."""
 
-OPTIONAL = ("FORMAT", "A", "B", "BOOK")
+OPTIONAL = ("FORMAT", "A", "B", "BOOK", "BASE")
 """Words that are optional only because the command has a second form."""
 
 

@@ -30,7 +30,7 @@ def test_a_drawing_cut_short_leaves_the_old_one(
     with monkeypatch.context() as patched:
         patched.setattr(os, "replace", full)
         told = CliRunner().invoke(main, command)
-    assert (told.exit_code, told.stderr) == (2, "sizebook: No space left on device\n")
+    assert (told.exit_code, told.stderr) == (2, f"sizebook: {file}: No space left on device\n")
     assert file.read_text(encoding="utf-8") == "old"
     assert os.listdir("out") == [name]
     assert CliRunner().invoke(main, command).exit_code == 0

@@ -223,7 +223,8 @@ def _quantities(there: Any, wanted: dict[str, Any]) -> Iterator[tuple[str, Any]]
     yield "infinite", raw(f"inf {unit}".strip())
     yield "YAML not a number", raw(".nan")
     yield "YAML infinite", raw(".inf")
-    yield "wrong dimension", f"{number:g} {WRONG_UNIT.get(wanted['dimension'], 'mm')}"
+    if wanted["dimension"] != "any":
+        yield "wrong dimension", f"{number:g} {WRONG_UNIT.get(wanted['dimension'], 'mm')}"
     yield "no such unit", f"{number:g} furlongs"
     yield "wide tolerance", raw(f"{number:g} ±{abs(number) * 100 + 1:g} {unit}".strip())
     yield "limits exchanged", raw(f"{abs(number) + 1:g} to {-abs(number) - 1:g} {unit}".strip())

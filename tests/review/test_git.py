@@ -317,7 +317,7 @@ def test_a_deleted_working_folder_is_one_true_line(
         text=True,
         check=False,
     )
-    assert "the current folder was deleted" in one_true_line(done, 2)
+    assert "the current folder no longer exists" in one_true_line(done, 2)
 
 
 @pytest.fixture
