@@ -15,10 +15,10 @@ from kb.process.profile import tube_section
 from kb.publish.midstroke import MidStroke, middle_of, part_at
 from kb.publish.terms import terms_for
 from kb.publish.typeset import unit_sign
-from kb.route.finishing import neck_sizes
-from kb.route.forming import body_below
+from kb.route.body import body_below
 from kb.route.result import told
-from kb.route.stations import NeckStage, Route
+from kb.route.stations import Route
+from kb.route.stations.neck import NeckStage, neck_sizes
 
 Point = list[float]
 

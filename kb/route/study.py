@@ -15,7 +15,7 @@ import numpy as np
 
 from kb.route import take
 from kb.route.case import Case
-from kb.route.finishing import take_detail
+from kb.route.detail import take_detail
 from kb.route.result import Told, told
 from kb.route.stations import Route
 from kb.units import Number, Samples
