@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from kb.route.result import result
+from kb.route.result import Told, result, told
 from kb.route.stations import Route
 from kb.route.stations.filled import TEMPERATURES, pressure_at
 from kb.units import DegC, Mm2, MPa
@@ -38,3 +38,8 @@ def take_detail(route: Route) -> Detail:
             for t in TEMPERATURES
         ),
     )
+
+
+def all_results(route: Route) -> list[Told]:
+    """Every number of a route with its words, in process order, and the details after them."""
+    return [*told(route), *told(take_detail(route), "detail.")]

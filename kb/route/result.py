@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from dataclasses import dataclass, field, fields, is_dataclass
 from functools import cache
-from typing import Any, get_args, get_type_hints
+from typing import Any, NamedTuple, get_args, get_type_hints
 
 from kb.units import Number
 
 
-@dataclass(frozen=True, slots=True)
-class Declared:
+class Declared(NamedTuple):
     """What is declared of a result.
 
     Attributes:
@@ -87,7 +86,7 @@ def declared(record: Any) -> tuple[Declared, ...]:
         one = item.metadata.get("result")
         if one is not None:
             unit = get_args(hints[item.name])[-1]
-            found.append(replace(one, name=item.name, unit=unit, show=one.show or unit))
+            found.append(one._replace(name=item.name, unit=unit, show=one.show or unit))
     return tuple(found)
 
 

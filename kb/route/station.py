@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from kb.book.records import MachineKind
 from kb.route.result import Declared, declared
@@ -13,8 +12,7 @@ ChangedWith = Literal["settings", "label", "neck", "height", "bodymaker", "metal
 """What is changed at a changeover when a value of a format differs."""
 
 
-@dataclass(frozen=True, slots=True)
-class Results:
+class Results(NamedTuple):
     """The results that a station gives under one key.
 
     Attributes:
@@ -58,8 +56,7 @@ class Results:
         return f"{self.key}{'[]' if self.member else ''}.{name}"
 
 
-@dataclass(frozen=True, slots=True)
-class Station:
+class Station(NamedTuple):
     """One station.
 
     Attributes:
