@@ -10,17 +10,11 @@ from typing import Any, NamedTuple, get_args, get_type_hints
 from kb.units import Number
 
 
-class Declared(NamedTuple):
+class Declaration(NamedTuple):
     """What is declared of a result.
 
     Attributes:
-        words: what it is, in trade words.
-        show: the reader's unit.
-        main: whether a review lists it among the main results.
-        walk: whether the walk shows it below the picture.
-        column: whether it is a column where a list of stages is printed one line each.
-        drivers: short name under which `route --scatter` lists what drives it; empty where it does not.
-        calibrated_by: settings that make an estimate the plant's own number once they are calibrated.
+        words, show, main, walk, column, drivers, calibrated_by: as for `result`; `show` is filled in.
         name: name of the field.
         unit: the unit inside.
     """
@@ -57,7 +51,7 @@ def result(
         drivers: short name under which `route --scatter` lists what drives it
         calibrated_by: settings that make an estimate the plant's own number once they are calibrated
     """
-    return field(metadata={"result": Declared(words, show, main, walk, column, drivers, calibrated_by)})
+    return field(metadata={"result": Declaration(words, show, main, walk, column, drivers, calibrated_by)})
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +66,7 @@ class Told:
 
 
 @cache
-def declared(record: Any) -> tuple[Declared, ...]:
+def declared(record: Any) -> tuple[Declaration, ...]:
     """The results that a record class declares, in order.
 
     Args:

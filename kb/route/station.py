@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any, Literal, NamedTuple
 
 from kb.book.records import MachineKind
-from kb.route.result import Declared, declared
+from kb.route.result import Declaration, declared
 
 ChangedWith = Literal["settings", "label", "neck", "height", "bodymaker", "metal", "diameter"]
 """What is changed at a changeover when a value of a format differs."""
@@ -34,7 +34,7 @@ class Results(NamedTuple):
     step: str = ""
 
     @property
-    def declared(self) -> tuple[Declared, ...]:
+    def declared(self) -> tuple[Declaration, ...]:
         """The results in order, with their words and units."""
         return declared(self.record)
 

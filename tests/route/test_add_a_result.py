@@ -25,11 +25,11 @@ STAGE_WORDS = "wall over the wall before"
 
 
 def recipe() -> list[str]:
-    """The code that the recipe adds, in order."""
+    """The two lines that the recipe adds: the result declared, and its value."""
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     section = text.partition("## Add a station result\n")[2].partition("\n## ")[0]
-    blocks: list[str] = re.findall(r"^ *```python\n(.*?)^ *```$", section, re.DOTALL | re.MULTILINE)
-    return [block.strip() for block in blocks]
+    lines: list[str] = re.findall(r"^ +(ring_share\b.*)$", section, re.MULTILINE)
+    return lines
 
 
 def add(file: Path, record: str, declared: str, value: str) -> None:
@@ -138,3 +138,18 @@ def test_an_added_result_is_in_the_review(house: Path, books: tuple[Path, Path])
     assert effects["trimmed.ring_share"]["words"] == WORDS
     assert float(effects["trimmed.ring_share"]["new"]) < float(effects["trimmed.ring_share"]["old"])
     assert any(re.fullmatch(r"necked\[\d+\]\.wall_gain", key) for key in effects)
+
+
+def test_an_added_result_is_a_key_for_the_floor(house: Path) -> None:
+    """The floor's file can name both as values of a gauge or a setting."""
+    code = "from kb.checks.floor_keys import leaf; print(*map(leaf, {keys}))"
+    keys = ["route.trimmed.ring_share", "route.necked[].wall_gain", "route.trimmed.no_such"]
+    run = subprocess.run(
+        [sys.executable, "-c", code.format(keys=keys)],
+        cwd=house,
+        env={**os.environ, "PYTHONPATH": str(house)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert run.stdout == "Leaf(unit='-') Leaf(unit='-') None\n"
