@@ -11,7 +11,7 @@ from kb.book.records import SizeFormat
 from kb.checks.report import Report
 from kb.process import pallet
 from kb.route.assemble import Assembled
-from kb.route.finishing import end_displaces
+from kb.route.stations.filled import end_displaces
 
 DRAFT, TRIAL = "regular-440-light", "sleek-355"
 LOW = "sleek-330-ferry"

@@ -1,8 +1,9 @@
 """The class of a changeover: how far it reaches into the line, read from the values that moved.
 
 Classes are a ladder, from what one machine feels to what all of them do; a changeover is of the highest one
-that a moved value reaches. Which value reaches where is common practice, no source: the table says what part
-of a line a value of a format is made by. Nothing here is the plant's own.
+that a moved value reaches. Which value reaches where is common practice, no source: each station declares
+what is changed when a value of its blocks differs, and the table here has the rest. Nothing here is the
+plant's own.
 
     nothing       nothing moved
     settings      values without tools: fill, targets, seam, pallet, or a tolerance alone
@@ -19,12 +20,11 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from functools import cache
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from kb.checks.floor_keys import plain
-
-Facet = Literal["settings", "label", "neck", "height", "bodymaker", "metal", "diameter"]
-"""What a value of a format is made by."""
+from kb.route.station import ChangedWith
+from kb.route.stations import STATIONS
 
 HEIGHT = "format.trim.height"
 """The value whose move makes the can another height."""
@@ -34,31 +34,18 @@ class Reach(NamedTuple):
     """Which facet the values of a block belong to; `with_height` where they go along with another height."""
 
     block: str
-    facet: Facet
-    with_height: Facet | None = None
+    facet: ChangedWith
+    with_height: ChangedWith | None = None
 
 
 REACH: tuple[Reach, ...] = (
     Reach("format.body", "diameter"),
-    Reach("format.stock.", "metal"),
-    Reach("format.blank.", "metal"),
-    Reach("format.cup.", "metal"),
-    Reach("format.redraw.", "bodymaker"),
     Reach("format.punch.step_height", "bodymaker", "height"),
-    Reach("format.punch.", "bodymaker"),
-    Reach("format.ironing.", "bodymaker"),
-    Reach("format.dome.", "bodymaker"),
-    Reach(HEIGHT, "height"),
     Reach("format.neck.shoulder_height", "neck", "height"),
-    Reach("format.neck.", "neck"),
     Reach("format.flange.finished_height", "neck", "height"),
-    Reach("format.flange.", "neck"),
     Reach("format.end", "neck"),
-    Reach("format.seam.", "settings"),
-    Reach("format.fill.", "settings"),
-    Reach("format.targets.", "settings"),
-    Reach("format.pallet.", "settings"),
     Reach("format.label", "label"),
+    *(Reach(f"format.{block}.", one.changed_with) for one in STATIONS for block in one.blocks),
 )
 """The first block that a key begins with tells its facet."""
 
@@ -87,13 +74,13 @@ LADDER: tuple[Kind, ...] = tuple(Kind(ident, title, i) for i, (ident, title) in 
 
 _BY_ID = {one.id: one for one in LADDER}
 
-_ALONG: dict[str, tuple[Facet, ...]] = {
+_ALONG: dict[str, tuple[ChangedWith, ...]] = {
     "metal": ("bodymaker", "height", "neck"),
     "bodymaker": ("height", "neck"),
 }
 """What a title tells beside its class; another body diameter takes along everything."""
 
-_WORDS: dict[Facet, str] = {"bodymaker": "bodymaker tools", "height": "height", "neck": "end and neck"}
+_WORDS: dict[ChangedWith, str] = {"bodymaker": "bodymaker tools", "height": "height", "neck": "end and neck"}
 
 
 @cache
@@ -101,7 +88,7 @@ def _reach(key: str) -> Reach:
     return next(one for one in REACH if key.startswith(one.block))
 
 
-def facet(key: str, *, with_height: bool = False) -> Facet:
+def facet(key: str, *, with_height: bool = False) -> ChangedWith:
     """What a value of a format is made by.
 
     Args:

@@ -3,7 +3,7 @@
     format  stock  end  end_stock  plant    a number of these specs, with its written tolerance
     format                                  also its label, body code, end and material, as text
     line  machine                           a number of the line, or of the machine the row is for
-    route                                   a computed result (kb/route/stations.py)
+    route                                   a computed result (kb/route/stations)
 
 List positions count from 0; `[]` stands for every member of a list. Where a file lists many keys, `.*`
 after a block stands for all below it, at any depth: `format.fill.*`.
@@ -156,7 +156,7 @@ def _walk(record: Any, prefix: str, found: dict[str, Leaf]) -> None:
         if get_origin(hint) is tuple:
             hint, key = get_args(hint)[0], f"{key}[]"
         if get_origin(hint) is Annotated:
-            if not computed or "words" in one.metadata:
+            if not computed or "result" in one.metadata:
                 found[key] = Leaf(get_args(hint)[-1])
         elif hint is int:
             found[key] = Leaf(COUNT)

@@ -9,9 +9,10 @@ import numpy as np
 
 from kb.checks.rule import Default, Measured, rule
 from kb.process.profile import DomeSizes, dome_layout
+from kb.route.body import base_sizes
 from kb.route.case import Case
-from kb.route.finishing import flange_sizes, neck_sizes, stage_diameters
-from kb.route.forming import base_sizes
+from kb.route.stations.flange import flange_sizes
+from kb.route.stations.neck import neck_sizes, stage_diameters
 
 
 @rule(

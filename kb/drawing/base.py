@@ -10,7 +10,7 @@ from kb.drawing.outline import cut_at, outside, polyline
 from kb.drawing.sizes import Sizes
 from kb.process.meridian import Arc, Line, Meridian, Segment
 from kb.process.profile import DomeLayout, DomeSizes, dome_layout
-from kb.route.forming import base_sizes
+from kb.route.body import base_sizes
 
 WALL_SHOWN = 3.0
 """Straight wall shown above the base [mm]."""

@@ -9,7 +9,7 @@ from kb.drawing.model import Drawing, Label, Piece, Point, Size, Text
 from kb.drawing.outline import back, inside, looped, outside, polyline
 from kb.drawing.sizes import Sizes
 from kb.process.meridian import Line, Meridian
-from kb.route.forming import base_sizes
+from kb.route.body import base_sizes
 
 NICE = (1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 80.0, 100.0)
 """Exaggerations worth writing down."""

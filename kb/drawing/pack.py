@@ -8,7 +8,7 @@ from kb.drawing.draft import Draft, fitting
 from kb.drawing.model import Drawing, Piece
 from kb.drawing.outline import back, inside, joined, looped, mirrored, moved, polyline
 from kb.drawing.sizes import Sizes
-from kb.route.forming import base_sizes
+from kb.route.body import base_sizes
 
 TOOL_HEIGHT = 16.0
 """Height at which rings and redraw die are drawn, which no spec declares [mm]."""

@@ -11,9 +11,9 @@ from kb.drawing.sizes import Sizes
 from kb.process.meridian import Arc, Line, Meridian
 from kb.process.profile import neck as neck_shape
 from kb.process.profile import tube_section
-from kb.route.finishing import neck_sizes
-from kb.route.forming import body_below
-from kb.route.stations import NeckStage, Route
+from kb.route.body import body_below
+from kb.route.stations import Route
+from kb.route.stations.neck import NeckStage, neck_sizes
 
 BODY_SHOWN = 3.0
 """Straight body shown below the shoulder [mm]."""

@@ -15,7 +15,7 @@ from kb.publish.plot import Axis, Mark, line_plot
 from kb.publish.stations import station_of, stations, tightest
 from kb.publish.templates import page, svg
 from kb.publish.words import bar
-from kb.route.finishing import TEMPERATURES, pressure_at
+from kb.route.stations.filled import TEMPERATURES, pressure_at
 from kb.route.zones import masses
 
 ESTIMATE = (

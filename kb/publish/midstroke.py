@@ -11,7 +11,7 @@ import numpy as np
 
 from kb.process.meridian import Line, Meridian
 from kb.process.profile import chime, flat_panel, tube_section
-from kb.route.forming import base_sizes, step_sizes
+from kb.route.body import base_sizes, step_sizes
 from kb.route.stations import Route
 
 _TURNS = 12

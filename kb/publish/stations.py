@@ -9,36 +9,12 @@ from kb.checks.judge import Verdict
 from kb.checks.words import number
 from kb.publish.edition import FormatEdition, Routed
 from kb.publish.typeset import unit_sign
-from kb.publish.walk import SAY
 from kb.publish.words import declared, judged, slug
 from kb.report.route import Row, Section, shown
+from kb.route.stations import STATIONS, TOOLS
 
-# id, title, spec blocks, sections of the told route, drawings, what happens to the metal
-STATIONS: tuple[tuple[str, str, tuple[str, ...], tuple[str, ...], tuple[str, ...], str], ...] = (
-    ("blank", "Blank", ("stock", "blank"), ("blank",), ("blank", "web"), SAY["blank"]),
-    ("cup", "Cup", ("cup",), ("cup",), ("cup",), SAY["cup"]),
-    ("redraw", "Redraw", ("redraw", "punch"), ("redrawn",), ("redrawn",), SAY["redraw"]),
-    ("ironing", "Ironing", ("ironing",), ("ironed", "stroke"), ("pack", "ironing", "ring"), SAY["ironing"]),
-    ("dome", "Dome", ("dome",), ("domed",), ("dome", "stand"), SAY["dome"]),
-    ("trim", "Trim", ("trim",), ("trimmed",), ("trim",), SAY["trim"]),
-    ("neck", "Neck", ("neck",), ("necked",), ("neck",), SAY["neck"]),
-    ("flange", "Flange", ("flange",), ("flanged",), ("flange",), SAY["flange"]),
-    (
-        "seam",
-        "End and seam",
-        ("seam",),
-        ("seam",),
-        ("seam", "end"),
-        "Body and end are rolled into one another.",
-    ),
-    ("filled", "Filled can", ("fill",), ("filled",), ("pressure", "capacity"), ""),
-    ("strength", "Strength", ("targets",), ("strength",), (), ""),
-    ("pallet", "Pallet and line", ("pallet",), ("pallet", "line"), (), ""),
-    ("shape", "Tools together", (), ("shape",), (), "What must hold for the tools to make a shape at all."),
-)
-
-SHORT = {"seam": "Seam", "filled": "Filled", "pallet": "Pallet", "shape": "Tools"}
-"""Names of stations in the strip, where the title is too long for it."""
+SHOWN = (*STATIONS, TOOLS)
+"""The stations of a page, in order: the tools against one another come last."""
 
 FEW_STAGES = 4
 """Stations of one kind that stand side by side, a column each; more stand below one another, a row each."""
@@ -55,8 +31,9 @@ def stations(one: FormatEdition, routed: Routed, pictures: Mapping[str, Any]) ->
         routed: what its route says
         pictures: drawings and plots by name
     """
-    for ident, title, blocks, names, wanted, say in STATIONS:
-        sections = [part for part in routed.told.sections if _first(part) in names]
+    for station in SHOWN:
+        keys = {results.key for results in station.results}
+        sections = [part for part in routed.told.sections if _first(part) in keys]
         stages = [part for part in sections if "[" in part.station]
         verdicts = sorted(
             (verdict for part in sections for row in part.rows for verdict in row.verdicts),
@@ -64,12 +41,12 @@ def stations(one: FormatEdition, routed: Routed, pictures: Mapping[str, Any]) ->
         )
         thin = [verdict for i, verdict in enumerate(verdicts) if i < FEW_MARGINS or not verdict.passed]
         yield {
-            "id": ident,
-            "title": title,
-            "short": SHORT.get(ident, title),
-            "say": say,
-            "pictures": [pictures[name] for name in wanted if pictures.get(name)],
-            "declared": [row for block in blocks for row in declared(one.spec, block)],
+            "id": station.id,
+            "title": station.title,
+            "short": station.short or station.title,
+            "say": station.description,
+            "pictures": [pictures[name] for name in (*station.views, *station.plots) if pictures.get(name)],
+            "declared": [row for block in station.blocks for row in declared(one.spec, block)],
             "thin": [judged(verdict) for verdict in thin],
             "rest": [judged(verdict) for verdict in verdicts[len(thin) :]],
             "tables": [*_staged(stages), *(_plain(part) for part in sections if part not in stages)],
@@ -83,7 +60,7 @@ def _nearness(verdict: Verdict) -> tuple[bool, float]:
 
 def station_of(routed: Routed) -> dict[int, str]:
     """The station at which each verdict is shown, by the verdict's identity."""
-    homes = {name: ident for ident, _, _, names, _, _ in STATIONS for name in names}
+    homes = {results.key: station.id for station in SHOWN for results in station.results}
     return {
         id(verdict): homes[_first(part)]
         for part in routed.told.sections
@@ -94,7 +71,7 @@ def station_of(routed: Routed) -> dict[int, str]:
 
 def tightest(verdicts: Sequence[Verdict], homes: Mapping[int, str]) -> list[dict[str, Any]]:
     """The verdicts nearest to their limits, each with the station where its values stand."""
-    titles = {ident: title for ident, title, *_ in STATIONS}
+    titles = {station.id: station.title for station in SHOWN}
     return [
         judged(verdict, station=homes.get(id(verdict), ""), at=titles.get(homes.get(id(verdict), ""), ""))
         for verdict in verdicts

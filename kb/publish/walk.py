@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Callable, Iterator
+from typing import Any, TypeAlias
 
 import numpy as np
 
@@ -15,29 +15,21 @@ from kb.process.profile import tube_section
 from kb.publish.midstroke import MidStroke, middle_of, part_at
 from kb.publish.terms import terms_for
 from kb.publish.typeset import unit_sign
-from kb.route.finishing import neck_sizes
-from kb.route.forming import body_below
-from kb.route.result import told
-from kb.route.stations import NeckStage, Route
+from kb.route.body import body_below
+from kb.route.station import Results, Station
+from kb.route.stations import STATIONS, Route
+from kb.route.stations.neck import NeckStage, neck_sizes
 
 Point = list[float]
+
+Picture: TypeAlias = tuple[list[dict[str, Any]], str]
+"""The parts of a picture, and a sentence on the moment that it shows."""
 
 BASE_PIECES = 5
 """Pieces of the flat base with its chime, before the wall."""
 
 PUNCH_BEYOND = 6.0
 """How far the punch is drawn beyond the rim of what stands on it [mm]."""
-
-SAY = {
-    "blank": "A disc is sheared from the coil. All the metal of the can is in it.",
-    "cup": "The punch draws the disc through the die. The rim shrinks; the blank holder keeps it flat.",
-    "redraw": "The bodymaker's punch draws the cup narrower and longer, its wall as thick as the sheet.",
-    "ironing": "The ring is narrower than punch and wall together: the wall gets thinner and longer.",
-    "dome": "At the end of the stroke the domer presses the bottom inward. The can stands on a narrow ring.",
-    "trim": "A knife cuts off the wavy rim. What falls is bought as sheet and sold as scrap.",
-    "neck": "Dies press the rim inward a little at a time; the wall gets thicker as it gets narrower.",
-    "flange": "The rim is turned outward. This lip becomes the body's half of the seam.",
-}
 
 
 def walk_data(route: Route, title: str) -> str:
@@ -68,59 +60,29 @@ def _points(part: dict[str, Any]) -> list[Point]:
 
 
 def _stations(route: Route) -> Iterator[dict[str, Any]]:
-    yield _station("blank", "Blank", SAY["blank"], [_disc(route)], _numbers(route.blank, "blank.", 4))
-    yield _station(
-        "cup",
-        "Cup",
-        SAY["cup"],
-        [_metal(route.cup.shape), *_cup_tools(route)],
-        _numbers(route.cup, "cup.", 99, ("draw_ratio", "height", "ear", "drawing_force", "holder_force")),
-    )
-    yield _station(
-        "redraw",
-        "Redraw",
-        SAY["redraw"],
-        [_metal(route.redrawn.shape), _punch(route, route.redrawn.shape)],
-        _numbers(route.redrawn, "redrawn.", 99, ("draw_ratio", "height", "drawing_force")),
-    )
-    for i, ring in enumerate(route.ironed):
-        now = part_at(route, middle_of(route, i))
-        yield _station(
-            f"ring-{i + 1}",
-            f"Ring {i + 1}",
-            f"{SAY['ironing']} {_moment(now)}",
-            [_metal(now.shape), _punch(route, now.shape), *(_ring(route, *one) for one in now.rings)],
-            _numbers(ring, "", 99, ("thin", "thick", "reduction", "stress_share", "force", "height")),
-        )
-    yield _station(
-        "dome",
-        "Dome",
-        SAY["dome"],
-        [_metal(route.domed.shape), _domer(route)],
-        _numbers(route.domed, "", 99, ("wall", "thinning", "height", "ear", "valley")),
-    )
-    yield _station(
-        "trim",
-        "Trim",
-        SAY["trim"],
-        [_metal(route.trimmed.shape)],
-        _numbers(route.trimmed, "", 99, ("allowance", "mean_allowance", "trim_mass", "trim_share")),
-    )
-    for i, stage in enumerate(route.necked):
-        yield _station(
-            f"neck-{i + 1}",
-            f"Neck {i + 1} of {len(route.necked)}",
-            SAY["neck"],
-            [_metal(shape := neck_stage(route, stage)), _die(stage, float(shape.top()))],
-            _numbers(stage, "", 99, ("diameter", "die_bore", "pilot", "wall", "reduction", "stress")),
-        )
-    yield _station(
-        "flange",
-        "Flange",
-        SAY["flange"],
-        [_metal(route.flanged.shape)],
-        _numbers(route.flanged, "", 99, ("height", "flange_diameter", "edge_strain", "straight", "mass")),
-    )
+    for station in STATIONS:
+        for results in station.results:
+            if results.key in _PICTURES:
+                record = getattr(route, results.key)
+                for index in range(len(record) if results.member else 1):
+                    yield _station(route, station, results, index)
+
+
+def _station(route: Route, station: Station, results: Results, index: int) -> dict[str, Any]:
+    """A station as the page shows it, or one member of a list of like ones."""
+    record, ident, name = getattr(route, results.key), station.id, station.title
+    if results.member:
+        name = results.step.format(index + 1, len(record))
+        ident = f"{name.split()[0].lower()}-{index + 1}"
+        record = record[index]
+    parts, moment = _PICTURES[results.key](route, index)
+    return {
+        "id": ident,
+        "name": name,
+        "say": f"{station.description} {moment}".strip(),
+        "parts": parts,
+        "numbers": _numbers(results, record),
+    }
 
 
 def neck_stage(route: Route, stage: NeckStage) -> Meridian:
@@ -135,20 +97,16 @@ def neck_stage(route: Route, stage: NeckStage) -> Meridian:
     return below + Meridian((Line(radius, top, radius, top + height, stage.wall, stage.wall),))
 
 
-def _station(
-    ident: str, name: str, say: str, parts: Sequence[dict[str, Any]], numbers: Sequence[Sequence[str]]
-) -> dict[str, Any]:
-    return {"id": ident, "name": name, "say": say, "parts": list(parts), "numbers": list(numbers)}
-
-
-def _numbers(station: Any, prefix: str, most: int, names: Sequence[str] = ()) -> list[list[str]]:
-    rows = []
-    for one in told(station, prefix):
-        name = one.key.rpartition(".")[2]
-        if not names or name in names:
-            value = number(in_reader_unit(float(one.value), unit=one.unit, show=one.show))
-            rows.append([one.words, value, unit_sign(one.show)])
-    return rows[:most]
+def _numbers(results: Results, record: Any) -> list[list[str]]:
+    return [
+        [
+            one.words,
+            number(in_reader_unit(float(getattr(record, one.name)), unit=one.unit, show=one.show)),
+            unit_sign(one.show),
+        ]
+        for one in results.declared
+        if one.walk
+    ]
 
 
 def _pairs(r: Any, z: Any) -> list[Point]:
@@ -234,3 +192,55 @@ def _die(stage: NeckStage, rim: float) -> dict[str, Any]:
     """The land of the necking die, about the rim it has just passed."""
     bore = float(stage.die_bore) / 2
     return _box("die", bore, bore + 9.0, rim - 5.0, rim + 3.0)
+
+
+# --- the picture of each station --------------------------------------------------------------
+
+
+def _blank(route: Route, _: int) -> Picture:
+    return [_disc(route)], ""
+
+
+def _cup(route: Route, _: int) -> Picture:
+    return [_metal(route.cup.shape), *_cup_tools(route)], ""
+
+
+def _redrawn(route: Route, _: int) -> Picture:
+    return [_metal(route.redrawn.shape), _punch(route, route.redrawn.shape)], ""
+
+
+def _ironed(route: Route, index: int) -> Picture:
+    now = part_at(route, middle_of(route, index))
+    rings = [_ring(route, *one) for one in now.rings]
+    return [_metal(now.shape), _punch(route, now.shape), *rings], _moment(now)
+
+
+def _domed(route: Route, _: int) -> Picture:
+    return [_metal(route.domed.shape), _domer(route)], ""
+
+
+def _trimmed(route: Route, _: int) -> Picture:
+    return [_metal(route.trimmed.shape)], ""
+
+
+def _necked(route: Route, index: int) -> Picture:
+    stage = route.necked[index]
+    shape = neck_stage(route, stage)
+    return [_metal(shape), _die(stage, float(shape.top()))], ""
+
+
+def _flanged(route: Route, _: int) -> Picture:
+    return [_metal(route.flanged.shape)], ""
+
+
+_PICTURES: dict[str, Callable[[Route, int], Picture]] = {
+    "blank": _blank,
+    "cup": _cup,
+    "redrawn": _redrawn,
+    "ironed": _ironed,
+    "domed": _domed,
+    "trimmed": _trimmed,
+    "necked": _necked,
+    "flanged": _flanged,
+}
+"""How the part and its tools are drawn, by the key of the results; the walk shows no others."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,57 +17,29 @@ from kb.checks.words import in_reader_unit
 from kb.route.assemble import Assembled
 from kb.route.result import Told, told
 from kb.route.run import run
-from kb.route.stations import Route
-from kb.route.study import Spread, Study, pick
+from kb.route.station import Results
+from kb.route.stations import STATIONS, TOOLS, Route
+from kb.route.study import Spread, Study
+from kb.units import Number
 
 ESTIMATE = " (estimate)"
 
-TITLES = {
-    "shape": "Shape of the tools",
-    "blank": "Blank",
-    "cup": "Cup",
-    "redrawn": "Redraw",
-    "ironed": "Ironing, ring {}",
-    "stroke": "Ironing stroke",
-    "domed": "Dome, before trimming",
-    "trimmed": "Trim",
-    "necked": "Neck, stage {}",
-    "flanged": "Flange, finished body",
-    "seam": "Seam",
-    "filled": "Filled can",
-    "strength": "Strength",
-    "pallet": "Pallet",
-    "line": "On the line",
-}
-"""Sections in process order, by the first part of a result's key."""
+LINE = "line"
+"""Key of the results that depend on the line: one section for the ram of each group of bodymakers."""
 
-_SECTION_OF = {
-    "stock": "blank",
-    "redraw": "redrawn",
-    "ironing": "stroke",
-    "punch": "stroke",
-    "dome": "domed",
-    "trim": "trimmed",
-    "neck": "necked",
-    "flange": "flanged",
-    "end": "seam",
-    "format": "filled",
-    "can": "filled",
-}
-"""Where a check's value is shown that is none of the results: by the check's station."""
+_RESULTS = tuple(one for station in (TOOLS, *STATIONS) for one in station.results)
+"""What the stations give, in the order of the sections: the tools against one another first."""
 
-MAIN = (
-    ("thin wall", "ironed[{last}].thin"),
-    ("thick wall", "ironed[{last}].thick"),
-    ("trim allowance", "trimmed.allowance"),
-    ("finished height", "flanged.height"),
-    ("body mass", "flanged.mass"),
-    ("brimful capacity", "filled.brimful"),
-    ("dome reversal", "strength.reversal"),
-    ("axial load", "strength.axial_empty"),
-    ("seam overlap", "seam.overlap"),
-)
-"""The results whose drivers are told."""
+_SECTION_OF = {check: one.key for one in _RESULTS for check in (one.key, *one.checks)}
+"""Where a check's value is shown that is none of the results: by the first part of the check's name."""
+
+_CALIBRATED_BY = {
+    f"{one.key}.{each.name}": each.calibrated_by
+    for one in _RESULTS
+    for each in one.declared
+    if each.calibrated_by
+}
+"""The settings that make an estimate the plant's own number, by the key of the result."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +135,9 @@ def route_told(
         cans=cans,
         seed=seed,
         uncalibrated=tuple(
-            sorted(name for name in _calibrates("strength.") if not settings[name].calibrated)
+            name
+            for name in sorted({name for by in _CALIBRATED_BY.values() for name in by})
+            if not settings[name].calibrated
         ),
     )
 
@@ -202,7 +176,7 @@ def _results(route: Route) -> list[Told]:
     results = list(told(route))
     for line in route.case.lines:
         for i, one in enumerate(run(route, line).rams):
-            results += told(one, f"line.{line.id}[{i}].")
+            results += told(one, f"{LINE}.{line.id}[{i}].")
     return results
 
 
@@ -217,21 +191,10 @@ def _rows(study: Study, settings: Mapping[str, Setting]) -> list[Row]:
 
 def _words(one: Told, settings: Mapping[str, Setting]) -> str:
     """The words of a result; an estimate whose settings are calibrated is one no longer."""
-    by = _calibrates(one.key)
+    by = _CALIBRATED_BY.get(one.key, ())
     if by and all(settings[name].calibrated for name in by):
         return one.words.replace(ESTIMATE, "")
     return one.words
-
-
-def _calibrates(key: str) -> tuple[str, ...]:
-    """The settings that make an estimate of strength the plant's own number."""
-    reversal = ("dome-trial-gauge", "dome-trial-pressure", "dome-trial-stand", "dome-trial-yield")
-    axial = ("axial-calibration",)
-    if key == "strength.reversal":
-        return reversal
-    if key.startswith("strength.axial"):
-        return axial
-    return (*axial, *reversal) if key == "strength." else ()
 
 
 def _scatter(one: Told, cans: int) -> Scatter:
@@ -250,9 +213,21 @@ def _scatter(one: Told, cans: int) -> Scatter:
 
 
 def _drivers(study: Study) -> Iterator[tuple[str, tuple[tuple[str, float], ...]]]:
-    last = len(study.nominal.ironed) - 1
-    for words, key in MAIN:
-        yield words, tuple(study.drivers(pick(key.format(last=last))))
+    for one in _RESULTS:
+        for each in one.declared:
+            if each.drivers:
+                yield each.drivers, tuple(study.drivers(_picker(one, each.name)))
+
+
+def _picker(results: Results, name: str) -> Callable[[Route], Number]:
+    """A picker of one result of a route; of a list, that of its last member."""
+
+    def find(route: Route) -> Number:
+        record = getattr(route, results.key)
+        number: Number = getattr(record[-1] if results.member else record, name)
+        return number
+
+    return find
 
 
 # --- the verdicts on them ---------------------------------------------------------------------
@@ -288,7 +263,7 @@ def _measured_results(route: Route) -> dict[tuple[str, str], str]:
 def _home(verdict: Verdict) -> str:
     if verdict.rule.reads == "case":
         return "shape"
-    return _SECTION_OF.get(verdict.rule.station, verdict.rule.station)
+    return _SECTION_OF[verdict.rule.station]
 
 
 def _judged_row(one: Verdict) -> Row:
@@ -306,38 +281,37 @@ def _station(row: Row) -> str:
 def _sections(rows: Sequence[tuple[str, Row]], assembled: Assembled) -> Iterator[Section]:
     """Rows gathered by station; what the stations of a list share comes after its last member."""
     stations = dict.fromkeys(station for station, _ in rows)
-    for name in TITLES:
+    for results in _RESULTS:
         for station in sorted(
-            (one for one in stations if one.split("[")[0] == name),
-            key=lambda one: (one == name, _number(one)),
+            (one for one in stations if one.split("[")[0] == results.key),
+            key=lambda one: (one == results.key, _number(one)),
         ):
             here = [row for at, row in rows if at == station]
-            if name == "line":
-                yield from _line_sections(here, assembled)
+            if results.key == LINE:
+                yield from _line_sections(here, results.title, assembled)
             else:
-                yield Section(station, _title(station), tuple(here))
+                yield Section(station, _title(results, station), tuple(here))
 
 
 def _number(station: str) -> int:
     return int(station.partition("[")[2].rstrip("]") or 0)
 
 
-def _title(station: str) -> str:
-    name, _, position = station.partition("[")
-    title = TITLES[name]
-    return (
-        title.format(_number(station) + 1) if position else title.partition(",")[0] if "{" in title else title
-    )
+def _title(results: Results, station: str) -> str:
+    """Title of a section: of one member of a list, or of what its members share."""
+    if "[" not in station:
+        return results.title
+    return f"{results.title}, {results.member.format(_number(station) + 1)}"
 
 
-def _line_sections(rows: Sequence[Row], assembled: Assembled) -> Iterator[Section]:
+def _line_sections(rows: Sequence[Row], title: str, assembled: Assembled) -> Iterator[Section]:
     """One section for the ram of each group of bodymakers, then what the lines were judged on."""
     for line in assembled.case.lines:
         makers = [one for one in line.machines if one.kind == "bodymaker"]
         for i, machine in enumerate(makers):
-            prefix = f"line.{line.id}[{i}]."
+            prefix = f"{LINE}.{line.id}[{i}]."
             here = tuple(row for row in rows if row.key.startswith(prefix))
-            yield Section(f"line.{line.id}/{machine.id}", f"Ram of {machine.title}, {line.title}", here)
+            yield Section(f"{LINE}.{line.id}/{machine.id}", f"Ram of {machine.title}, {line.title}", here)
     judged = tuple(row for row in rows if not row.key)
     if judged:
-        yield Section("line", TITLES["line"], judged)
+        yield Section(LINE, title, judged)

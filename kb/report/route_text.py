@@ -13,6 +13,7 @@ from kb.book.finding import one_line
 from kb.checks.judge import Verdict
 from kb.checks.words import number
 from kb.report.route import ESTIMATE, RouteTold, Row, Scatter, Section, shown
+from kb.route.stations import STATIONS
 
 NARROWEST, WIDEST = 60, 160
 _NUMBER = 10
@@ -30,7 +31,12 @@ STAGES_IN_FULL = 4
 MOST_TIGHT = 5
 """Values nearest their limits that are told again at the end."""
 
-_STAGE_COLUMNS = ("diameter", "die_bore", "pilot", "wall", "reduction", "stress", "buckling_share", "force")
+_STAGE_COLUMNS = {
+    one.key: tuple(each.name for each in one.declared if each.column)
+    for station in STATIONS
+    for one in station.results
+}
+"""Results that are columns where many stages are printed one line each, by the key of the stages."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,9 +214,8 @@ def _stages(sections: Sequence[Section], layout: _Layout) -> Iterator[str]:
     listed = [one for one in sections if "[" in one.station]
     title = listed[0].title.partition(",")[0]
     rows = [{row.key.rpartition(".")[2]: row for row in one.rows} for one in listed]
-    columns = [
-        _stage_column(name, [each[name] for each in rows]) for name in _STAGE_COLUMNS if name in rows[0]
-    ]
+    names = _STAGE_COLUMNS[listed[0].station.partition("[")[0]]
+    columns = [_stage_column(name, [each[name] for each in rows]) for name in names]
     columns.insert(0, ["", "stage", "", *(str(i + 1) for i in range(len(listed)))])
     yield layout.bold(f"{title}, {len(listed)} stages, nominal")
     widths = [max(map(len, column)) for column in columns]

@@ -16,55 +16,20 @@ from kb.review.model import Effect
 from kb.review.thresholds import Thresholds
 from kb.route.assemble import Assembled
 from kb.route.settings import OPTIONAL
+from kb.route.stations import STATIONS
 from kb.sheet.values import reader_unit
 
 Judged = tuple[Assembled, Sequence[Verdict], Mapping[str, Setting]]
 """A format whose every stage was judged, with its verdicts and the plant's settings."""
 
-
-MAIN = frozenset(
-    (
-        "blank.mass",
-        "blank.coil_mass",
-        "blank.strip_width",
-        "blank.utilisation",
-        "cup.draw_ratio",
-        "cup.drawing_force",
-        "redrawn.draw_ratio",
-        "redrawn.drawing_force",
-        "ironed[].thin",
-        "ironed[].thick",
-        "ironed[].reduction",
-        "ironed[].force",
-        "stroke.total_reduction",
-        "stroke.peak_force",
-        "domed.wall",
-        "trimmed.allowance",
-        "trimmed.trim_mass",
-        "trimmed.trim_share",
-        "necked[].reduction",
-        "necked[].wall",
-        "necked[].force",
-        "flanged.height",
-        "flanged.mass",
-        "flanged.edge_strain",
-        "flanged.edge_wall",
-        "seam.overlap",
-        "seam.free_space",
-        "seam.butting",
-        "filled.brimful",
-        "filled.sealed",
-        "filled.headspace",
-        "filled.finished_mass",
-        "filled.hoop_share",
-        "filled.room_pressure",
-        "filled.warmest_pressure",
-        "strength.reversal",
-        "strength.axial_empty",
-        "strength.axial_full",
-    )
+_MAIN = frozenset(
+    one.result_key(each.name)
+    for station in STATIONS
+    for one in station.results
+    for each in one.declared
+    if each.main
 )
-"""Results that a reviewer asks for first; `[]` stands for every ring or stage."""
+"""Results that a reviewer reads first; `[]` is every ring or stage."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +96,7 @@ def _effect(section: Section, old: Row, new: Row) -> Effect | None:
         difference=f"{'+' if moved > 0 else ''}{number(moved, figures=3)}",
         share=moved / abs(before) if before else None,
         of_band=(new.spread.nominal - old.spread.nominal) / window if window else None,
-        main=re.sub(r"\[\d+\]", "[]", new.key) in MAIN,
+        main=re.sub(r"\[\d+\]", "[]", new.key) in _MAIN,
     )
 
 

@@ -6,44 +6,20 @@ from collections.abc import Sequence
 
 from kb.book.quantity import Quantity
 from kb.review.model import Kind
+from kb.route.stations import STATIONS
 
 EDITORIAL = ("title", "why", "also_called", "owner", "source", "about", "review", "reason", "evidence")
 """Last steps of keys that hold words for people; nothing is computed from them."""
 
 DOCUMENT = ("revision", "effective", "status")
 
-INTERFACE = (
-    "body",
-    "end",
-    "label",
-    "seam",
-    "fill",
-    "pallet",
-    "flange.width",
-    "flange.finished_height",
-    "neck.plug_diameter",
-    "targets.dome_reversal",
-    "targets.axial_load",
-)
+INTERFACE = ("body", "end", "label", *(key for one in STATIONS for key in one.interface))
 """What the end maker, the filler or the customer meets."""
 
 MATERIAL = ("stock",)
 
-TOOL = (
-    "blank.diameter",
-    "blank.across",
-    "blank.die_clearance",
-    "cup",
-    "redraw",
-    "punch",
-    "ironing",
-    "dome",
-    "neck",
-    "flange.width",
-    "flange.radius",
-    "flange.angle",
-)
-"""Sizes that stand in steel or carbide."""
+TOOL = tuple(key for one in STATIONS for key in one.tools)
+"""Sizes of tools, which are made of steel or carbide."""
 
 OF_FILE: dict[str, Kind] = {
     "material": "material",

@@ -5,19 +5,53 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, fields, is_dataclass
 from functools import cache
-from typing import Any, get_args, get_type_hints
+from typing import Any, NamedTuple, get_args, get_type_hints
 
 from kb.units import Number
 
 
-def result(words: str, show: str = "") -> Any:
+class Declaration(NamedTuple):
+    """What is declared of a result.
+
+    Attributes:
+        words, show, main, walk, column, drivers, calibrated_by: as for `result`; `show` is filled in.
+        name: name of the field.
+        unit: the unit inside.
+    """
+
+    words: str
+    show: str = ""
+    main: bool = False
+    walk: bool = False
+    column: bool = False
+    drivers: str = ""
+    calibrated_by: tuple[str, ...] = ()
+    name: str = ""
+    unit: str = ""
+
+
+def result(
+    words: str,
+    show: str = "",
+    *,
+    main: bool = False,
+    walk: bool = False,
+    column: bool = False,
+    drivers: str = "",
+    calibrated_by: tuple[str, ...] = (),
+) -> Any:
     """A number of a station.
 
     Args:
         words: what it is, in trade words
         show: the reader's unit where it differs from the unit inside
+        main: whether a review lists it among the main results
+        walk: whether the walk shows it below the picture
+        column: whether it is a column where a list of stages is printed one line each
+        drivers: short name under which `route --scatter` lists what drives it
+        calibrated_by: settings that make an estimate the plant's own number once they are calibrated
     """
-    return field(metadata={"words": words, "show": show})
+    return field(metadata={"result": Declaration(words, show, main, walk, column, drivers, calibrated_by)})
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,21 +66,28 @@ class Told:
 
 
 @cache
-def _declared(station: Any) -> tuple[tuple[str, str, str, str], ...]:
-    """Name, words, unit and reader's unit of each number a station class declares."""
-    hints = get_type_hints(station, include_extras=True)
+def declared(record: Any) -> tuple[Declaration, ...]:
+    """The results that a record class declares, in order.
+
+    Args:
+        record: a class with fields declared by `result`; None has none
+    """
+    if record is None:
+        return ()
+    hints = get_type_hints(record, include_extras=True)
     found = []
-    for item in fields(station):
-        if "words" in item.metadata:
+    for item in fields(record):
+        one = item.metadata.get("result")
+        if one is not None:
             unit = get_args(hints[item.name])[-1]
-            found.append((item.name, item.metadata["words"], unit, item.metadata["show"] or unit))
+            found.append(one._replace(name=item.name, unit=unit, show=one.show or unit))
     return tuple(found)
 
 
 @cache
 def _keys(station: Any) -> tuple[str, ...]:
     """Names of the fields in which other stations may be."""
-    return tuple(item.name for item in fields(station) if "words" not in item.metadata)
+    return tuple(item.name for item in fields(station) if "result" not in item.metadata)
 
 
 def _class_of(record: Any) -> Any:
@@ -63,13 +104,13 @@ def told(record: Any, prefix: str = "") -> Iterator[Told]:
     Yields:
         Each number with its words and units; keys such as `ironed[1].reduction`.
     """
-    for name, words, unit, show in _declared(_class_of(record)):
-        yield Told(f"{prefix}{name}", words, unit, show, getattr(record, name))
+    for one in declared(_class_of(record)):
+        yield Told(f"{prefix}{one.name}", one.words, one.unit, one.show, getattr(record, one.name))
     for name in _keys(_class_of(record)):
         inner = getattr(record, name)
         if isinstance(inner, tuple):
             for i, part in enumerate(inner):
                 if is_dataclass(part):
                     yield from told(part, f"{prefix}{name}[{i}].")
-        elif is_dataclass(inner) and _declared(_class_of(inner)):
+        elif is_dataclass(inner) and declared(_class_of(inner)):
             yield from told(inner, f"{prefix}{name}.")

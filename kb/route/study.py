@@ -15,7 +15,6 @@ import numpy as np
 
 from kb.route import take
 from kb.route.case import Case
-from kb.route.finishing import take_detail
 from kb.route.result import Told, told
 from kb.route.stations import Route
 from kb.units import Number, Samples
@@ -176,11 +175,6 @@ def _table(values: Sequence[Number], count: int) -> Samples:
     for row, value in zip(table, values, strict=True):
         row[:] = value
     return table
-
-
-def all_results(route: Route) -> list[Told]:
-    """Every number of a route with its words, in process order, and the details after them."""
-    return [*told(route), *told(take_detail(route), "detail.")]
 
 
 def pick(key: str) -> Callable[[Route], Any]:

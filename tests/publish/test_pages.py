@@ -16,7 +16,7 @@ from kb.folders import shipped
 from kb.publish.edition import Edition, gather
 from kb.publish.fault_pages import Declared
 from kb.publish.fields import anchor
-from kb.publish.stations import FEW_MARGINS, STATIONS
+from kb.publish.stations import FEW_MARGINS, SHOWN
 from kb.publish.terms import head, knowledge, term_of
 from kb.publish.typeset import SIGNS, typeset, typeset_page
 from kb.publish.words import slug
@@ -334,7 +334,7 @@ def test_a_declared_value_is_the_format_s_own(book: Book) -> None:
 
 def test_nothing_a_route_says_is_lost_in_folding(texts: dict[str, str], edition: Edition) -> None:
     """Every computed value and every judged margin of a format stands on its page, at its station."""
-    homes = {first: ident for ident, _, _, names, *_ in STATIONS for first in names}
+    homes = {results.key: station.id for station in SHOWN for results in station.results}
     for ident, one in edition.formats.items():
         assert one.routed is not None
         text = article(texts[f"formats/{ident}.html"])
@@ -354,7 +354,7 @@ def test_failed_margins_are_never_folded(texts: dict[str, str], edition: Edition
     for ident in edition.formats:
         text = article(texts[f"formats/{ident}.html"])
         folded = re.findall(r'<details class="sb-fold">(.*?)</details>', text, re.DOTALL)
-        assert len(folded) == len(STATIONS)
+        assert len(folded) == len(SHOWN)
         assert [one for one in folded if "sb-failed" in one] == []
         told = re.findall(r'<div class="sb-told">(.*?)<details', text, re.DOTALL)
         assert max(one.count("<tr>") for one in told) >= FEW_MARGINS
@@ -365,7 +365,7 @@ def test_the_strip_leads_to_every_station(texts: dict[str, str], edition: Editio
     for ident in edition.formats:
         text = article(texts[f"formats/{ident}.html"])
         (strip,) = re.findall(r'<nav class="sb-strip".*?</nav>', text, re.DOTALL)
-        wanted = {"top", "tightest", *(one[0] for one in STATIONS), "metal", "lines", "findings", "history"}
+        wanted = {"top", "tightest", *(one.id for one in SHOWN), "metal", "lines", "findings", "history"}
         assert wanted <= set(re.findall(r'href="#([^"]+)"', strip))
 
 

@@ -11,9 +11,10 @@ import pytest
 from kb.book.load import Book
 from kb.route.assemble import Assembled, assemble
 from kb.route.case import Case, numbers
+from kb.route.detail import all_results
 from kb.route.result import told
 from kb.route.settings import OPTIONAL, PLAUSIBLE, SETTINGS
-from kb.route.study import all_results, pick
+from kb.route.study import pick
 
 
 @pytest.fixture

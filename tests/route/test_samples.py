@@ -10,9 +10,9 @@ import pytest
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.case import numbers
+from kb.route.detail import all_results
 from kb.route.result import told
 from kb.route.run import run
-from kb.route.study import all_results
 
 COUNT = 5
 

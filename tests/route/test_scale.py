@@ -11,10 +11,10 @@ import pytest
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.case import Case
+from kb.route.detail import all_results
 from kb.route.result import told
 from kb.route.run import run
 from kb.route.settings import SETTINGS
-from kb.route.study import all_results
 
 POWERS = {"mm": 1, "m": 1, "mm2": 2, "mm3": 3, "g": 3, "N": 2, "J": 3, "mm/s": 1, "mm/s2": 1}
 """Power of length in each unit: pressures, shares, angles, temperatures and times have none."""

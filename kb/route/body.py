@@ -1,0 +1,48 @@
+"""The body on the bodymaker's punch, as several stations share it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kb.process.meridian import Meridian
+from kb.process.profile import BaseSizes, StepSizes, cut_wall
+from kb.route.case import Case
+from kb.units import Mm
+
+if TYPE_CHECKING:
+    from kb.route.stations.dome import Domed
+    from kb.route.stations.ironing import Ironed
+
+
+def base_sizes(case: Case, *, wall: Mm) -> BaseSizes:
+    """The base on the punch, when the wall above it is `wall` thick."""
+    punch, stand = case.format.punch, case.format.dome.stand_diameter
+    return BaseSizes(
+        inside_radius=punch.wall_diameter / 2,
+        nose_radius=punch.nose_radius,
+        chime_angle=punch.chime_angle,
+        chime_radius=punch.chime_radius,
+        stand_radius=stand / 2,
+        gauge=case.format.stock.gauge,
+        wall=wall,
+    )
+
+
+def step_sizes(case: Case, *, thin: Mm, thick: Mm) -> StepSizes:
+    """The punch's step with the walls it leaves."""
+    punch = case.format.punch
+    return StepSizes(
+        start=punch.step_height,
+        length=punch.step_length,
+        inside_radius=punch.wall_diameter / 2,
+        neck_radius=punch.neck_diameter / 2,
+        thin=thin,
+        thick=thick,
+    )
+
+
+def body_below(case: Case, domed: Domed, ironed: Ironed, *, top: Mm) -> Meridian:
+    """The domed can up to a height above the step."""
+    base = base_sizes(case, wall=ironed.thin)
+    wall = cut_wall(step_sizes(case, thin=ironed.thin, thick=ironed.thick), foot=base.wall_start, top=top)
+    return domed.base + wall

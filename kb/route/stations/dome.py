@@ -1,0 +1,119 @@
+"""The base, formed at the end of the stroke."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from kb.process import blank as blank_formulas
+from kb.process.meridian import Meridian
+from kb.process.profile import (
+    DomeSizes,
+    chime,
+    dome_layout,
+    domed_panel,
+    flat_panel,
+    ironed_wall,
+    tube_section,
+)
+from kb.route.body import base_sizes, step_sizes
+from kb.route.case import Case
+from kb.route.result import result
+from kb.route.station import Results, Station
+from kb.route.stations.blank import Blank
+from kb.route.stations.cup import Cup
+from kb.route.stations.ironing import Ironed
+from kb.units import Deg, Gram, Mm, Ratio
+
+
+@dataclass(frozen=True, slots=True)
+class Domed:
+    """The can as it leaves the bodymaker."""
+
+    shape: Meridian
+    base: Meridian
+    wall: Mm = result("dome thickness", main=True, walk=True)
+    stretch: Ratio = result("dome stretch over the flat bottom", "%")
+    thinning: Ratio = result("dome thinning", "%", walk=True)
+    edge_angle: Deg = result("slope at the dome's edge")
+    leg_length: Mm = result("straight inner leg")
+    depth_share: Ratio = result("dome depth over stand diameter")
+    body_outside: Mm = result("body outside diameter, on the straight wall")
+    mouth_inside: Mm = result("can inside diameter, at the mouth")
+    height: Mm = result("untrimmed height, mean", walk=True)
+    ear: Mm = result("ears, peak to valley", walk=True)
+    valley: Mm = result("height at the ear valleys", walk=True)
+    peak: Mm = result("height at the ear peaks")
+    base_mass: Gram = result("metal in the base")
+
+
+def take_domed(case: Case, blank: Blank, cup: Cup, ironed: tuple[Ironed, ...]) -> Domed:
+    """The base formed at the end of the stroke; the wall gives what metal the base draws in."""
+    last = ironed[-1]
+    gauge, spec, punch = case.format.stock.gauge, case.format.dome, case.format.punch
+    base = base_sizes(case, wall=last.thin)
+    dome = DomeSizes(
+        depth=spec.depth, radius=spec.radius, corner_radius=spec.corner_radius, leg_angle=spec.leg_angle
+    )
+    flat = flat_panel(base)
+    stretch = domed_panel(base, dome, wall=gauge).area_inside() / flat.area_inside() - 1
+    wall = gauge / (1 + (1 - case.setting["dome-draw-in"]) * stretch)
+    panel = domed_panel(base, dome, wall=wall)
+    bottom = panel + chime(base)
+    base_metal = bottom.metal()
+    shape = bottom + ironed_wall(
+        step_sizes(case, thin=last.thin, thick=last.thick),
+        foot=base.wall_start,
+        volume=blank.volume - base_metal,
+    )
+    layout = dome_layout(base, dome, wall=wall)
+    height = shape.top()
+    ear = _ear_on_can(case, cup, last)
+    return Domed(
+        shape=shape,
+        base=bottom,
+        wall=wall,
+        stretch=stretch,
+        thinning=1 - wall / gauge,
+        edge_angle=layout.edge_angle,
+        leg_length=layout.leg_length,
+        depth_share=spec.depth / spec.stand_diameter,
+        body_outside=np.maximum(punch.wall_diameter + 2 * last.thin, punch.neck_diameter + 2 * last.thick),
+        mouth_inside=punch.neck_diameter,
+        height=height,
+        ear=ear,
+        valley=height - ear / 2,
+        peak=height + ear / 2,
+        base_mass=blank_formulas.mass(volume=base_metal, density=case.stock.density),
+    )
+
+
+def _ear_on_can(case: Case, drawn: Cup, ironed: Ironed) -> Mm:
+    """Ears after ironing: the metal of the cup's ears on the smaller and thinner rim [mm]."""
+    cup_rim = tube_section(inside_radius=case.format.cup.punch_diameter / 2, wall=drawn.rim)
+    can_rim = tube_section(inside_radius=case.format.punch.neck_diameter / 2, wall=ironed.thick)
+    return drawn.ear * cup_rim / can_rim
+
+
+STATION = Station(
+    id="dome",
+    title="Dome",
+    description=(
+        "At the end of the stroke the domer presses the bottom inward. The can stands on a narrow ring."
+    ),
+    machine="bodymaker",
+    inputs=(
+        "format.stock.gauge",
+        "format.cup.punch_diameter",
+        "format.punch",
+        "format.dome",
+        "stock.density",
+        "setting.dome-draw-in",
+    ),
+    blocks=("dome",),
+    views=("dome", "stand"),
+    tools=("dome",),
+    changed_with="bodymaker",
+    results=(Results("domed", "Dome, before trimming", Domed, take_domed, checks=("dome",)),),
+)

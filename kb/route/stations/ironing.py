@@ -1,0 +1,220 @@
+"""The wall through the ironing rings, one by one and all together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from kb.process import draw, ironing, material
+from kb.process.meridian import Meridian
+from kb.process.profile import chime, flat_panel, ironed_wall
+from kb.route.body import base_sizes, step_sizes
+from kb.route.case import Case
+from kb.route.result import result
+from kb.route.station import Results, Station
+from kb.route.stations.blank import Blank
+from kb.route.stations.redraw import Redrawn
+from kb.units import Joule, Mm, MPa, N, Number, Ratio
+
+NO_WALL = 1e-6
+"""What is left where heat grows the punch into the ring: no wall, and a number that formulas take [mm]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ironed:
+    """The wall after one ring."""
+
+    shape: Meridian
+    gap: Mm = result("cold gap, ring to punch")
+    growth: Mm = result("ring growth and heat, on the wall")
+    thin: Mm = result("thin wall", main=True, walk=True, drivers="thin wall")
+    thick: Mm = result("thick wall", main=True, walk=True, drivers="thick wall")
+    spare: Mm = result("wall that comes above the step, less the gap there")
+    reduction: Ratio = result("reduction, thin wall", "%", main=True, walk=True, column=True)
+    thick_reduction: Ratio = result("reduction, thick wall", "%")
+    strain: Ratio = result("thickness strain")
+    exit_stress: MPa = result("wall stress at the ring's exit")
+    exit_strength: MPa = result("strength of the exiting wall")
+    stress_share: Ratio = result("exit stress over strength", "%", walk=True)
+    force: N = result("ironing force", "kN", main=True, walk=True, column=True)
+    height: Mm = result("height, mean", walk=True)
+    engaged_from: Mm = result("ram travel at which the ring takes the wall")
+    engaged_to: Mm = result("ram travel at which the wall leaves the ring")
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """The ironing stroke as a whole."""
+
+    total_reduction: Ratio = result("total ironing reduction, thin wall", "%", main=True)
+    thick_total_reduction: Ratio = result("total ironing reduction, thick wall", "%")
+    peak_force: N = result("greatest ironing force, rings together", "kN", main=True)
+    work: Joule = result("ironing work, one can")
+    rings_together: Ratio = result("rings on the wall at once, at most")
+
+
+def take_ironed(case: Case, blank: Blank, redrawn: Redrawn) -> tuple[Ironed, ...]:
+    """The wall through each ring in turn.
+
+    Note:
+        The last few millimetres below the rim, which are trimmed off, pass two rings above the step and may
+        leave thicker than the thick wall told here, which is that of the trimmed can.
+    """
+    gauge = case.format.stock.gauge
+    thin, thick, strain = gauge, redrawn.rim, drawn_strain(case)
+    passed = []
+    for i in range(len(case.format.ironing.rings)):
+        ring = _through_ring(case, blank, i, thin_in=thin, thick_in=thick, strain_in=strain)
+        # the wall grows upward on the punch: what is above the step now was below it at the ring before
+        thin = thick = ring.thin
+        strain = strain + 2 / np.sqrt(3) * ring.strain
+        passed.append(ring)
+    return tuple(passed)
+
+
+def drawn_strain(case: Case) -> Ratio:
+    """Strain the wall brings to the first ring: hoop strain of both draws."""
+    return draw.hoop_strain(before=case.format.blank.diameter, after=case.format.punch.wall_diameter)
+
+
+def _through_ring(
+    case: Case, blank: Blank, index: int, *, thin_in: Mm, thick_in: Mm, strain_in: Ratio
+) -> Ironed:
+    spec, punch, stock, setting = case.format.ironing, case.format.punch, case.stock, case.setting
+    ring = spec.rings[index]
+    gap = ironing.gap(bore=ring.bore, punch_diameter=punch.wall_diameter)
+    neck_gap = ironing.gap(bore=ring.bore, punch_diameter=punch.neck_diameter)
+    growth = _growth(case, bore=ring.bore, strain=strain_in)
+    thin = np.minimum(np.maximum(gap + growth, NO_WALL), thin_in)
+    thick = np.minimum(np.maximum(neck_gap + growth, NO_WALL), thick_in)
+    strain = ironing.strain(wall_in=thin_in, wall_out=thin)
+    flow = stock.hardening
+    strain_out = strain_in + 2 / np.sqrt(3) * strain
+    stress = ironing.exit_stress(
+        flow_stress=material.mean_flow_stress(
+            strain_from=strain_in,
+            strain_to=strain_out,
+            start=flow.start,
+            saturation=flow.saturation,
+            scale=flow.scale,
+        ),
+        wall_in=thin_in,
+        wall_out=thin,
+        half_angle=spec.half_angle,
+        die_friction=setting["die-friction"],
+        punch_friction=setting["punch-friction"],
+    )
+    strength = _strength(case, strain_out)
+    base = base_sizes(case, wall=thin)
+    bottom = flat_panel(base) + chime(base)
+    shape = bottom + ironed_wall(
+        step_sizes(case, thin=thin, thick=thick), foot=base.wall_start, volume=blank.volume - bottom.metal()
+    )
+    height = shape.top()
+    return Ironed(
+        shape=shape,
+        gap=gap,
+        growth=growth,
+        thin=thin,
+        thick=thick,
+        spare=thick_in - neck_gap - growth,
+        reduction=ironing.reduction(wall_in=thin_in, wall_out=thin),
+        thick_reduction=ironing.reduction(wall_in=thick_in, wall_out=thick),
+        strain=strain,
+        exit_stress=stress,
+        exit_strength=strength,
+        stress_share=stress / strength,
+        force=ironing.ring_force(stress=stress, mean_diameter=punch.wall_diameter + thin, wall_out=thin),
+        height=height,
+        engaged_from=ring.distance + base.wall_start,
+        engaged_to=_leaves(case, index, metal=height * thin, growth=growth),
+    )
+
+
+def _strength(case: Case, strain: Ratio) -> MPa:
+    flow = case.stock.hardening
+    return material.flow_stress(strain=strain, start=flow.start, saturation=flow.saturation, scale=flow.scale)
+
+
+def _growth(case: Case, *, bore: Mm, strain: Ratio) -> Mm:
+    """What load and heat add to the cold gap [mm]."""
+    setting, punch = case.setting, case.format.punch.wall_diameter
+    stretch = ironing.ring_growth(
+        pressure=setting["ring-pressure-share"] * _strength(case, strain),
+        bore=bore,
+        outside_diameter=case.format.ironing.outside_diameter,
+        modulus=setting["ring-modulus"],
+        poisson=setting["ring-poisson"],
+    )
+    rise = case.plant.tool_temperature - case.plant.gauge_temperature
+    ring_heat = ironing.thermal_growth(diameter=bore, expansion=setting["ring-expansion"], rise=rise)
+    punch_heat = ironing.thermal_growth(diameter=punch, expansion=setting["punch-expansion"], rise=rise)
+    return stretch + (ring_heat - punch_heat) / 2
+
+
+def _leaves(case: Case, index: int, *, metal: Number, growth: Mm) -> Mm:
+    """Ram travel at which the rim leaves ring `index`, the later rings thinning the wall below it [mm].
+
+    `metal` is height times wall, the wall's metal per length of circumference; `growth` is what load and
+    heat add to each gap, taken as here for the later rings too.
+    """
+    rings, punch = case.format.ironing.rings, case.format.punch.wall_diameter
+    travel: Mm = rings[index].distance
+    for here, after in pairwise(rings[index:]):
+        wall = ironing.gap(bore=here.bore, punch_diameter=punch) + growth
+        used = np.minimum(metal, wall * (after.distance - here.distance))
+        travel, metal = travel + used / wall, metal - used
+    return travel + metal / (ironing.gap(bore=rings[-1].bore, punch_diameter=punch) + growth)
+
+
+def take_stroke(case: Case, redrawn: Redrawn, ironed: tuple[Ironed, ...]) -> Stroke:
+    """All rings together."""
+    starts = [ring.engaged_from for ring in ironed]
+    forces, counts = [], []
+    for start in starts:
+        on = [np.less_equal(r.engaged_from, start) & np.less(start, r.engaged_to) for r in ironed]
+        forces.append(sum(np.where(held, ring.force, 0.0) for held, ring in zip(on, ironed, strict=True)))
+        counts.append(sum(np.where(held, 1.0, 0.0) for held in on))
+    gauge = case.format.stock.gauge
+    return Stroke(
+        total_reduction=ironing.total_reduction(wall_in=gauge, wall_out=ironed[-1].thin),
+        thick_total_reduction=ironing.total_reduction(wall_in=redrawn.rim, wall_out=ironed[-1].thick),
+        peak_force=np.max(np.broadcast_arrays(*forces), axis=0),
+        work=sum(r.force * (r.engaged_to - r.engaged_from) for r in ironed) / 1000,
+        rings_together=np.max(np.broadcast_arrays(*counts), axis=0),
+    )
+
+
+STATION = Station(
+    id="ironing",
+    title="Ironing",
+    description="The ring is narrower than punch and wall together: the wall gets thinner and longer.",
+    machine="bodymaker",
+    inputs=(
+        "format.stock.gauge",
+        "format.blank.diameter",
+        "format.punch",
+        "format.ironing",
+        "format.dome.stand_diameter",
+        "stock.hardening",
+        "plant.gauge_temperature",
+        "plant.tool_temperature",
+        "setting.die-friction",
+        "setting.punch-expansion",
+        "setting.punch-friction",
+        "setting.ring-expansion",
+        "setting.ring-modulus",
+        "setting.ring-poisson",
+        "setting.ring-pressure-share",
+    ),
+    blocks=("ironing",),
+    views=("pack", "ironing", "ring"),
+    tools=("ironing",),
+    changed_with="bodymaker",
+    results=(
+        Results("ironed", "Ironing", Ironed, take_ironed, member="ring {}", step="Ring {}"),
+        Results("stroke", "Ironing stroke", Stroke, take_stroke, checks=("ironing", "punch")),
+    ),
+)

@@ -1,0 +1,89 @@
+"""The cup drawn again, to the diameter of the bodymaker's punch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from kb.process import draw
+from kb.process.meridian import Line, Meridian
+from kb.process.profile import chime, flat_panel, tapered_wall_height
+from kb.route.body import base_sizes
+from kb.route.case import Case
+from kb.route.result import result
+from kb.route.station import Results, Station
+from kb.route.stations.blank import Blank
+from kb.route.stations.cup import Cup
+from kb.units import Mm, N, Ratio
+
+
+@dataclass(frozen=True, slots=True)
+class Redrawn:
+    """The cup drawn to the bodymaker punch."""
+
+    shape: Meridian
+    draw_ratio: Ratio = result("redraw ratio", main=True, walk=True)
+    reduction: Ratio = result("redraw reduction", "%")
+    total_ratio: Ratio = result("blank to punch draw ratio")
+    height: Mm = result("redrawn height, mean", walk=True)
+    rim: Mm = result("thickness at the rim")
+    clearance: Mm = result("redraw clearance")
+    clearance_over_gauge: Ratio = result("redraw clearance over gauge")
+    die_radius_over_gauge: Ratio = result("redraw die radius over gauge")
+    nose_radius_over_gauge: Ratio = result("punch nose radius over gauge")
+    drawing_force: N = result("redraw force", "kN", main=True, walk=True)
+
+
+def take_redrawn(case: Case, blank: Blank, cup: Cup) -> Redrawn:
+    """The redraw to the bodymaker punch."""
+    spec, punch, gauge = case.format.redraw, case.format.punch, case.format.stock.gauge
+    before = case.format.cup.punch_diameter
+    rim = cup.rim * (1 + case.setting["redraw-rim-thickening"])
+    base = base_sizes(case, wall=gauge)
+    bottom = flat_panel(base) + chime(base)
+    wall_height = tapered_wall_height(
+        volume=blank.volume - bottom.metal(), inside_radius=base.inside_radius, wall=gauge, rim=rim
+    )
+    foot, radius = base.wall_start, base.inside_radius
+    shape = bottom + Meridian((Line(radius, foot, radius, foot + wall_height, gauge, rim),))
+    clearance = draw.clearance(die_bore=spec.die_bore, punch_diameter=punch.wall_diameter)
+    return Redrawn(
+        shape=shape,
+        draw_ratio=draw.draw_ratio(before=before, after=punch.wall_diameter),
+        reduction=draw.reduction(before=before, after=punch.wall_diameter),
+        total_ratio=draw.draw_ratio(before=case.format.blank.diameter, after=punch.wall_diameter),
+        height=shape.top(),
+        rim=rim,
+        clearance=clearance,
+        clearance_over_gauge=clearance / gauge,
+        die_radius_over_gauge=spec.die_radius / gauge,
+        nose_radius_over_gauge=punch.nose_radius / gauge,
+        drawing_force=draw.drawing_force(
+            blank_diameter=before,
+            punch_diameter=punch.wall_diameter,
+            gauge=gauge,
+            tensile=case.stock.tensile,
+        ),
+    )
+
+
+STATION = Station(
+    id="redraw",
+    title="Redraw",
+    description="The bodymaker's punch draws the cup narrower and longer, its wall as thick as the sheet.",
+    machine="bodymaker",
+    inputs=(
+        "format.stock.gauge",
+        "format.blank.diameter",
+        "format.cup.punch_diameter",
+        "format.redraw",
+        "format.punch",
+        "format.dome.stand_diameter",
+        "stock.tensile",
+        "setting.redraw-rim-thickening",
+    ),
+    blocks=("redraw", "punch"),
+    views=("redrawn",),
+    tools=("redraw", "punch"),
+    changed_with="bodymaker",
+    results=(Results("redrawn", "Redraw", Redrawn, take_redrawn, checks=("redraw",)),),
+)

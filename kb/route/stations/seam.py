@@ -1,0 +1,83 @@
+"""The double seam of body and end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from kb.process import seam, size_code
+from kb.route.case import Case
+from kb.route.result import result
+from kb.route.station import Results, Station
+from kb.route.stations.flange import Flanged
+from kb.units import Mm, Ratio
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """The double seam of body and end."""
+
+    overlap: Mm = result("overlap", main=True, drivers="seam overlap")
+    overlap_share: Ratio = result("overlap over what is possible", "%")
+    free_space: Mm = result("free space", main=True)
+    thickness_target: Mm = result("seam thickness expected")
+    butting: Ratio = result("body hook butting", "%", main=True)
+    hook_from_flange: Mm = result("body hook to expect from the flange")
+    chuck_clearance: Mm = result("plug less seaming chuck")
+    countersink_room: Mm = result("countersink less seam length")
+    code_gap: Mm = result("curl diameter less the code's nominal")
+
+
+def take_seam(case: Case, flanged: Flanged) -> Seam:
+    """The double seam as declared, against the end and the flange that make it."""
+    spec, end = case.format.seam, case.end
+    return Seam(
+        overlap=seam.overlap(
+            body_hook=spec.body_hook, end_hook=spec.end_hook, end_gauge=end.gauge, length=spec.length
+        ),
+        overlap_share=seam.overlap_share(
+            body_hook=spec.body_hook,
+            end_hook=spec.end_hook,
+            end_gauge=end.gauge,
+            body_wall=flanged.neck_wall,
+            length=spec.length,
+        ),
+        free_space=seam.free_space(
+            thickness=spec.thickness, end_gauge=end.gauge, body_wall=flanged.edge_wall
+        ),
+        thickness_target=seam.thickness_target(
+            end_gauge=end.gauge, body_wall=flanged.edge_wall, allowance=case.setting["seam-allowance"]
+        ),
+        butting=seam.body_hook_butting(
+            body_hook=spec.body_hook, length=spec.length, end_gauge=end.gauge, body_wall=flanged.edge_wall
+        ),
+        hook_from_flange=case.format.flange.width - case.setting["body-hook-loss"],
+        chuck_clearance=seam.plug_chuck_clearance(
+            plug_diameter=case.format.neck.plug_diameter, chuck_diameter=end.chuck_diameter
+        ),
+        countersink_room=end.countersink - spec.length,
+        code_gap=end.curl_diameter - size_code.nominal_mm(code=end.code),
+    )
+
+
+STATION = Station(
+    id="seam",
+    title="End and seam",
+    short="Seam",
+    description="Body and end are rolled into one another.",
+    inputs=(
+        "format.neck.plug_diameter",
+        "format.flange.width",
+        "format.seam",
+        "end.chuck_diameter",
+        "end.code",
+        "end.countersink",
+        "end.curl_diameter",
+        "end.gauge",
+        "setting.body-hook-loss",
+        "setting.seam-allowance",
+    ),
+    blocks=("seam",),
+    views=("seam", "end"),
+    interface=("seam",),
+    results=(Results("seam", "Seam", Seam, take_seam, checks=("end",)),),
+)

@@ -1,0 +1,13 @@
+"""The tools against one another; checks of geometry alone measure here, before any metal is formed."""
+
+from __future__ import annotations
+
+from kb.route.station import Results, Station
+
+STATION = Station(
+    id="shape",
+    title="Tools together",
+    short="Tools",
+    description="What must hold for the tools to make a shape at all.",
+    results=(Results("shape", "Shape of the tools"),),
+)
