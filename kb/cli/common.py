@@ -103,7 +103,7 @@ def _in_a_folder() -> None:
 
 def _leave_a_search_behind(code: int) -> None:
     """End the process here if a search that was interrupted still runs; Python would wait for it or abort."""
-    search = sys.modules.get("kb.changeover.search")
+    search = sys.modules.get("kb.scheduling.solver")
     if search is not None and search.unfinished():
         with contextlib.suppress(OSError):
             sys.stdout.flush()

@@ -29,7 +29,7 @@ def solver_module() -> Any:
     main = threading.current_thread() is threading.main_thread()
     before = signal.signal(signal.SIGINT, lambda number, _: stopped.append(number)) if main else None
     try:
-        from ortools.sat.python import cp_model  # noqa: PLC0415 (works without it, by the rule)
+        from ortools.sat.python import cp_model  # noqa: PLC0415 (activities without it, by the rule)
     except ImportError:
         return None
     finally:
