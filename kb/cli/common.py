@@ -43,11 +43,15 @@ class Commands(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command."""
+        from kb.scheduling.solver import NoSolver
+
         _in_a_folder()
         try:
             return super().invoke(ctx)
         except KeyboardInterrupt as stopped:
             raise Stopped("stopped") from stopped
+        except NoSolver as missing:
+            raise Refusal(str(missing)) from missing
 
     def main(self, *args: Any, **extra: Any) -> Any:
         """Run the command line and leave with its exit code."""

@@ -46,10 +46,11 @@ def schedule(
         known: a schedule of these activities, or of more or longer ones; the result is not longer.
 
     Returns:
-        The schedule, proven where its length is its bound; by the rule alone where no solver is installed.
+        The schedule; it is proven if its length is its bound.
 
     Raises:
         NoPlan: if crew and equipment cannot do the activities.
+        NoSolver: if a search is needed and the solver is not installed.
 
     Note:
         The same activities give the same schedule with the same version of the solver.
@@ -64,11 +65,9 @@ def schedule(
         )
     method: Literal["solver", "rule"] = "rule"
     if length_of(net, assignment) > bound and effort > 0:
-        found = _solved(net, assignment, limits, effort)
-        if found is not None:
-            method = "solver"
-            better, bound = found
-            assignment = better or assignment
+        method = "solver"
+        better, bound = _solved(net, assignment, limits, effort)
+        assignment = better or assignment
     slots = with_float(net, assignment)
     return Schedule(slots, max((slot.end for slot in slots), default=0), bound, method)
 
@@ -80,11 +79,9 @@ def _in_known_order(net: Network, known: Sequence[Slot]) -> Assignment:
 
 def _solved(
     net: Network, assignment: Assignment, limits: Bounds, effort: float
-) -> tuple[Assignment | None, int] | None:
-    """An assignment no longer than the one given, and the bound; None where there is no solver."""
+) -> tuple[Assignment | None, int]:
+    """An assignment no longer than the one given, None if none was found, and the bound."""
     cp_model = solver_module()
-    if cp_model is None:
-        return None
     unit = (
         math.gcd(*(one for activity in net.activities for one in (activity.seconds, activity.entry_seconds)))
         or 1

@@ -120,6 +120,7 @@ def best_order(
 
     Raises:
         NoPlan: if the order given cannot be run with these setups.
+        NoSolver: if a search is needed and the solver is not installed.
     """
     line = _Line(stops, running, then)
     given = line.order(batches)
@@ -220,11 +221,9 @@ def _neighbours(batches: list[Batch]) -> list[list[Batch]]:
 # --- with the solver --------------------------------------------------------------------------
 
 
-def _solved(line: _Line, batches: Sequence[Batch], effort: float) -> tuple[list[Batch], bool] | None:
-    """An order no worse than the one given, and whether none is better; None where there is no solver."""
+def _solved(line: _Line, batches: Sequence[Batch], effort: float) -> tuple[list[Batch], bool]:
+    """An order no worse than the one given, and whether none is better."""
     cp_model = solver_module()
-    if cp_model is None:
-        return None
     made = _Circuit(cp_model.CpModel(), line, batches)
     solver = cp_model.CpSolver()
     solver.parameters.random_seed = 1

@@ -12,6 +12,7 @@ from kb.scheduling.activities import Activity, NoPlan, Operator, network
 from kb.scheduling.bounds import bounds
 from kb.scheduling.heuristic import serial_schedule
 from kb.scheduling.plan import schedule
+from kb.scheduling.solver import NoSolver
 from tests.changeover import small
 from tests.scheduling.feasible import broken, shortest
 
@@ -200,14 +201,14 @@ def test_a_known_schedule_is_not_made_longer() -> None:
     assert broken(found, shorter, small.CREW, small.EQUIPMENT) == []
 
 
-def test_without_the_solver_the_rule_stands(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where no solver is installed the schedule is that of the rule, says so, and keeps every rule."""
+def test_without_the_solver_a_search_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the solver package a search is refused in one line that names it, and effort 0 still plans."""
     activities = activities_of(tasks_of(small.STEPS, small.HEIGHT), part="stop")
-    solved = schedule(activities, small.CREW, small.EQUIPMENT)
     monkeypatch.setitem(sys.modules, "ortools", None)
     monkeypatch.setitem(sys.modules, "ortools.sat.python", None)
-    ruled = schedule(activities, small.CREW, small.EQUIPMENT)
-    assert ruled == serial_schedule(activities, small.CREW, small.EQUIPMENT)
-    assert ruled.method == "rule"
-    assert solved.length <= ruled.length
-    assert broken(ruled, activities, small.CREW, small.EQUIPMENT) == []
+    with pytest.raises(NoSolver, match=r"^the solver package ortools is not installed; plans need it$"):
+        schedule(activities, small.CREW, small.EQUIPMENT)
+    by_priority = schedule(activities, small.CREW, small.EQUIPMENT, effort=0)
+    assert by_priority == serial_schedule(activities, small.CREW, small.EQUIPMENT)
+    assert by_priority.method == "rule"
+    assert broken(by_priority, activities, small.CREW, small.EQUIPMENT) == []

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.scheduling.sequence import Batch, Stops, best_order
+from kb.scheduling.solver import NoSolver
 
 
 def counted(batches: tuple[Batch, ...], stops: Stops, running: str, then: str) -> tuple[int, int]:
@@ -53,13 +54,10 @@ def test_nothing_is_better(case: tuple[tuple[Batch, ...], Stops, str]) -> None:
 
 @settings(max_examples=40)
 @given(weeks())
-def test_without_the_solver(case: tuple[tuple[Batch, ...], Stops, str]) -> None:
-    """Without a solver the order is no worse than as given, nor better than the best, and says what it is."""
+def test_without_a_search(case: tuple[tuple[Batch, ...], Stops, str]) -> None:
+    """Without a search the order is no worse than as given, nor better than the best, and says what it is."""
     batches, stops, then = case
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setitem(sys.modules, "ortools", None)
-        patch.setitem(sys.modules, "ortools.sat.python", None)
-        found = best_order(batches, stops, running="a", then=then)
+    found = best_order(batches, stops, running="a", then=then, effort=0)
     least = min(counted(one, stops, "a", then) for one in permutations(batches))
     worth = (found.best.lateness, found.best.lost)
     assert least <= worth <= (found.given.lateness, found.given.lost)
@@ -71,3 +69,12 @@ def test_no_batches() -> None:
     """Without batches nothing is lost."""
     found = best_order((), {}, running="a")
     assert (found.best.placed, found.best.lost, found.proven) == ((), 0, True)
+
+
+def test_without_the_solver_a_search_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the solver package the search for an order is refused in one line that names it."""
+    monkeypatch.setitem(sys.modules, "ortools", None)
+    monkeypatch.setitem(sys.modules, "ortools.sat.python", None)
+    batches = (Batch(1, "a", 60, None), Batch(2, "b", 60, None))
+    with pytest.raises(NoSolver, match=r"^the solver package ortools is not installed; plans need it$"):
+        best_order(batches, {("a", "b"): 60, ("b", "a"): 60}, running="a")
