@@ -6,14 +6,16 @@ import math
 from itertools import combinations
 
 from kb.changeover.jobs import at, gate, minutes, no_return
-from kb.changeover.model import Plan, Schedule
+from kb.changeover.model import Plan
 from kb.changeover.sheet_model import Durations, PastClock
-from kb.changeover.spread import Past, Spread, adjustment
+from kb.changeover.spread import Past, adjustment
+from kb.scheduling.activities import Schedule
+from kb.scheduling.simulation import DurationStats
 
 PROVEN = "proven: no plan with these people and times is shorter"
 
 
-def durations(plan: Plan, spread: Spread, past: Past | None, back: int | None = None) -> Durations:
+def durations(plan: Plan, spread: DurationStats, past: Past | None, back: int | None = None) -> Durations:
     """The times of a changeover, each with its spread.
 
     Args:
@@ -49,7 +51,7 @@ def durations(plan: Plan, spread: Spread, past: Past | None, back: int | None = 
     )
 
 
-def disagreement(planned: int, spread: Spread, past: Past | None) -> str:
+def disagreement(planned: int, spread: DurationStats, past: Past | None) -> str:
     """Say where planned, simulated and recorded times are further apart than they spread.
 
     Args:

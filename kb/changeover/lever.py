@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from kb.book.records_changeover import Phase, Step
-from kb.changeover.model import Plan, Task, Work
-from kb.changeover.schedule import schedule
-from kb.changeover.slack import with_slack
-from kb.changeover.work import part_of, works_of
+from kb.changeover.model import Plan, Task
+from kb.changeover.work import activities_of, part_of
+from kb.scheduling.activities import Activity
+from kb.scheduling.critical_path import in_same_order
+from kb.scheduling.plan import schedule
 
 Way = Literal["external", "half"]
 
@@ -103,8 +104,10 @@ def levers(plan: Plan, *, effort: float = EFFORT) -> tuple[Lever, ...]:
     # where the stop itself is not proven, what the solver finds might be no merit of the lever
     effort = effort if plan.stop.proven else 0.0
 
-    def solved(works: Sequence[Work]) -> tuple[int, bool]:
-        then = schedule(works, plan.hands, plan.equipment, effort=effort, tries=TRIES, known=plan.stop.slots)
+    def solved(works: Sequence[Activity]) -> tuple[int, bool]:
+        then = schedule(
+            works, plan.operators, plan.equipment, effort=effort, tries=TRIES, known=plan.stop.slots
+        )
         return then.length, plan.stop.proven and then.proven
 
     return _levers(plan, solved)
@@ -122,14 +125,14 @@ def levers_in_order(plan: Plan) -> tuple[Lever, ...]:
         The levers that save time, the best first.
     """
 
-    def kept(works: Sequence[Work]) -> tuple[int, bool]:
-        slots = with_slack(works, plan.hands, plan.equipment, plan.stop.slots)
+    def kept(works: Sequence[Activity]) -> tuple[int, bool]:
+        slots = in_same_order(works, plan.operators, plan.equipment, plan.stop.slots)
         return max((slot.end for slot in slots), default=0), False
 
     return _levers(plan, kept)
 
 
-Length = Callable[[Sequence[Work]], tuple[int, bool]]
+Length = Callable[[Sequence[Activity]], tuple[int, bool]]
 """How long works take [s], and whether that is the shortest there is."""
 
 
@@ -143,7 +146,7 @@ def _levers(plan: Plan, length: Length) -> tuple[Lever, ...]:
 
 def _lever(plan: Plan, task: Task, way: Way, length: Length) -> Lever:
     step = task.step
-    then, proven = length(works_of(_changed(plan.tasks, step, way), part="stop"))
+    then, proven = length(activities_of(_changed(plan.tasks, step, way), part="stop"))
     waits: tuple[str, ...] = ()
     if way == "external":
         mine = [one for one in plan.tasks.values() if one.step.id == step.id]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from kb.changeover.model import Plan, Slot, Task
+from kb.changeover.model import Plan, Task
+from kb.scheduling.activities import Slot
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,4 +81,4 @@ def _locks(plan: Plan, slots: Mapping[str, Slot], station: str, number: int | No
 
 
 def _in_order(plan: Plan, members: set[str]) -> Iterator[str]:
-    return (hand.id for hand in plan.hands if hand.id in members)
+    return (hand.id for hand in plan.operators if hand.id in members)

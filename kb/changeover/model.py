@@ -1,19 +1,14 @@
-"""What is known of one changeover: the difference of two formats on a line, the work, the schedule."""
+"""One changeover: the difference of two formats on a line, its tasks and its plan."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import dataclass
 
 from kb.book.records_changeover import Duration, Step
 from kb.checks.answers import What as What  # noqa: PLC0414 - part of this file's face
+from kb.scheduling.activities import Operator, Schedule
 from kb.sheet.model import Cell
-
-
-class NoPlan(Exception):  # noqa: N818 - said to the reader in one line
-    """Why a changeover cannot be planned, in one line."""
-
 
 # --- what differs -----------------------------------------------------------------------------
 
@@ -128,84 +123,6 @@ class Difference:
         return tuple(one for one in self.stations if not one.changes)
 
 
-# --- work, free of cans -----------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Hand:
-    """One member of a crew."""
-
-    id: str
-    skills: frozenset[str]
-
-
-@dataclass(frozen=True, slots=True)
-class Work:
-    """A piece of work to be scheduled: whole seconds, at least one of `people` has the `skill`.
-
-    Attributes:
-        id: its name.
-        seconds: how long it takes at least.
-        needs: works that must be done before.
-        people: how many members do it.
-        skill: what one of them must be able to do, "" for nothing.
-        uses: how many it takes of each piece of equipment.
-        where: which member had best do it, the one who is there already.
-        same_people_as: works done by the same people; where one takes fewer, they are among the others.
-        entry: works that open the way to it, and that it needs.
-        entry_seconds: by how much it is longer unless all its people took part in every work of `entry`.
-    """
-
-    id: str
-    seconds: int
-    needs: tuple[str, ...] = ()
-    people: int = 1
-    skill: str = ""
-    uses: Mapping[str, int] = field(default_factory=dict)
-    where: str = ""
-    same_people_as: tuple[str, ...] = ()
-    entry: tuple[str, ...] = ()
-    entry_seconds: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Slot:
-    """When a piece of work is done, by whom, and by how much it may slip [s]."""
-
-    id: str
-    start: int
-    end: int
-    who: tuple[str, ...]
-    slack: int
-
-    @property
-    def critical(self) -> bool:
-        """Whether any delay of it delays the end."""
-        return self.slack == 0
-
-
-@dataclass(frozen=True, slots=True)
-class Schedule:
-    """A schedule that keeps every rule.
-
-    Attributes:
-        slots: by start.
-        length: from the first start to the last end [s].
-        bound: no schedule is shorter than this [s].
-        method: `solver`, or `rule` where it stands by the priority rule alone.
-    """
-
-    slots: tuple[Slot, ...]
-    length: int
-    bound: int
-    method: Literal["solver", "rule"]
-
-    @property
-    def proven(self) -> bool:
-        """Whether no shorter schedule exists."""
-        return self.length == self.bound
-
-
 # --- the plan of a changeover -----------------------------------------------------------------
 
 
@@ -250,7 +167,7 @@ class Plan:
 
     difference: Difference
     crew: str
-    hands: tuple[Hand, ...]
+    operators: tuple[Operator, ...]
     equipment: Mapping[str, int]
     tasks: Mapping[str, Task]
     before: Schedule

@@ -13,9 +13,10 @@ from difflib import get_close_matches
 from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Crew
 from kb.changeover.difference import differences
-from kb.changeover.model import Difference, Hand, NoPlan, Plan, Schedule, Task, Work
-from kb.changeover.schedule import EFFORT, schedule
-from kb.changeover.work import Part, rooms_of, tasks_of, works_of
+from kb.changeover.model import Difference, Plan, Task
+from kb.changeover.work import Part, activities_of, rooms_of, tasks_of
+from kb.scheduling.activities import Activity, NoPlan, Operator, Schedule
+from kb.scheduling.plan import EFFORT, schedule
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +79,7 @@ class Planner:
     def __init__(self, book: Book, crew: str, *, effort: float = EFFORT) -> None:
         self.library = _library(book)
         self.crew = _crew(self.library, crew)
-        self.hands = tuple(Hand(one.id, frozenset(one.skills)) for one in self.crew.members)
+        self.operators = tuple(Operator(one.id, frozenset(one.skills)) for one in self.crew.members)
         self.equipment = {one.id: one.count for one in self.library.equipment}
         self.effort = effort
         self._solved: dict[tuple[object, ...], Schedule] = {}
@@ -104,7 +105,7 @@ class Planner:
         return Plan(
             difference=difference,
             crew=self.crew.id,
-            hands=self.hands,
+            operators=self.operators,
             equipment={**self.equipment, **rooms_of(tasks)},
             tasks=tasks,
             before=self._schedule(tasks, "before"),
@@ -148,15 +149,15 @@ class Planner:
         return tasks_of(self.library.steps, difference, self.library.own_lock)
 
     def _schedule(self, tasks: Mapping[str, Task], part: Part) -> Schedule:
-        works = works_of(tasks, part=part)
+        works = activities_of(tasks, part=part)
         key = tuple(_looks(work) for work in works)
         if key not in self._solved:
             means = {**self.equipment, **rooms_of(tasks)}
-            self._solved[key] = schedule(works, self.hands, means, effort=self.effort)
+            self._solved[key] = schedule(works, self.operators, means, effort=self.effort)
         return self._solved[key]
 
 
-def _looks(work: Work) -> tuple[object, ...]:
+def _looks(work: Activity) -> tuple[object, ...]:
     uses = tuple(sorted(work.uses.items()))
     return (work.id, work.seconds, work.needs, work.people, work.skill, uses, work.entry, work.entry_seconds)
 

@@ -14,13 +14,14 @@ from kb.changeover.jobs import critical_path
 from kb.changeover.lever import Lever
 from kb.changeover.locks import Locks, locks
 from kb.changeover.model import Change as Changed
-from kb.changeover.model import Difference, Moved, Schedule
+from kb.changeover.model import Difference, Moved
 from kb.changeover.plan import Matrix
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.week import Order
 from kb.changeover.week_notes import WeekPlan
 from kb.changeover.whole import Change
 from kb.report.json_record import written
+from kb.scheduling.activities import Schedule
+from kb.scheduling.sequence import Order
 
 CHANGEOVER = "sizebook-changeover/1"
 MATRIX = "sizebook-changeover-matrix/1"
@@ -231,8 +232,8 @@ def _order(one: Order) -> dict[str, Any]:
         "minutes_late": one.lateness,
         "runs": [
             {
-                "run": placed.job.number,
-                "format": placed.job.format,
+                "run": placed.batch.number,
+                "format": placed.batch.product,
                 "changeover": placed.changeover,
                 "start": placed.start,
                 "end": placed.end,

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 from typing import NamedTuple
 
-from kb.changeover.model import Plan, Schedule, Slot, Task
+from kb.changeover.model import Plan, Task
+from kb.scheduling.activities import Schedule, Slot
 
 
 class _Done(NamedTuple):
@@ -59,7 +60,7 @@ def _once(plan: Plan) -> Iterator[str]:
 
 
 def _people(plan: Plan, rows: Sequence[_Done]) -> Iterator[str]:
-    skills = {hand.id: hand.skills for hand in plan.hands}
+    skills = {hand.id: hand.skills for hand in plan.operators}
     for one in rows:
         step, who = one.task.step, one.slot.who
         if len(set(who)) != step.people or len(who) != step.people:

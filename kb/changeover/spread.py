@@ -6,28 +6,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
 
-import numpy as np
-
 from kb.book.records_changeover import PastChangeover
-from kb.changeover.model import Hand, Plan, Schedule, Slot, Task, Work
-from kb.changeover.network import network
-from kb.changeover.slack import waits
-from kb.changeover.work import works_of
+from kb.changeover.model import Plan, Task
+from kb.changeover.work import activities_of
+from kb.scheduling.activities import Activity, Slot
+from kb.scheduling.simulation import DurationStats, simulate
 
-RUNS = 4000
-SEED = 1
 LAST = 5
 """How many past changeovers are looked at."""
-
-
-@dataclass(frozen=True, slots=True)
-class Spread:
-    """What a stop takes when its steps take longer than as a rule [s]."""
-
-    typical: int
-    median: int
-    nine_in_ten: int
-    worst: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,67 +43,7 @@ class Past:
     at_rate: Clock
 
 
-def spread(
-    schedule: Schedule,
-    works: Sequence[Work],
-    hands: Sequence[Hand],
-    equipment: Mapping[str, int],
-    worst: Mapping[str, int],
-) -> Spread:
-    """How a schedule spreads when everybody keeps to the order of their work.
-
-    Each work takes its typical time in half of all cases, since what is done sooner waits for the plan, and
-    in the other half longer, up to its worst time; one work does not know of another. The same works give
-    the same numbers.
-
-    Args:
-        schedule: a schedule of the works.
-        works: the works with their typical times.
-        hands: the crew.
-        equipment: how many there are of what works share.
-        worst: worst time of each work [s].
-
-    Returns:
-        The spread.
-
-    Source:
-        The longer half is a triangle from the typical to the worst time, highest at the typical: common
-        practice, no source.
-
-    Note:
-        What makes all steps slow at once, such as a fitter short, is not in it.
-    """
-    net = network(works, hands, equipment)
-    at = {slot.id: slot for slot in schedule.slots}
-    starts = [at[work.id].start for work in works]
-    who = [at[work.id].who for work in works]
-    before = waits(net, starts, who)
-    chance = np.random.default_rng(SEED)
-    typical = np.array(net.lasting(who), dtype=float)
-    most = np.maximum(typical, np.array([worst[work.id] for work in works], dtype=float))
-    rank = {i: place for place, i in enumerate(net.order)}
-    order = sorted(range(len(works)), key=lambda i: (starts[i], typical[i], rank[i]))
-
-    def ends(seconds: np.ndarray) -> np.ndarray:
-        """When the last work ends in each column of times."""
-        done = np.zeros_like(seconds)
-        for i in order:
-            done[i] = seconds[i] + (done[sorted(before[i])].max(axis=0) if before[i] else 0)
-        return done.max(axis=0, initial=0)
-
-    # nothing in half of all cases, in the others a share that falls off in a straight line from 0 to 1
-    share = 1 - np.sqrt(np.minimum(1, 2 - 2 * chance.random((len(works), RUNS))))
-    drawn = np.sort(ends(typical[:, None] + share * (most - typical)[:, None]))
-    edges = ends(np.stack([typical, most], axis=1))
-    return Spread(
-        typical=round(edges[0]),
-        median=round(float(np.quantile(drawn, 0.5))),
-        nine_in_ten=round(float(np.quantile(drawn, 0.9))),
-        worst=round(edges[1]),
-    )
-
-
-def spread_of_stop(plan: Plan) -> Spread:
+def spread_of_stop(plan: Plan) -> DurationStats:
     """How the stop of a plan spreads.
 
     Args:
@@ -126,13 +52,13 @@ def spread_of_stop(plan: Plan) -> Spread:
     Returns:
         The spread.
     """
-    works = works_of(plan.tasks, part="stop")
+    works = activities_of(plan.tasks, part="stop")
     slots = {slot.id: slot for slot in plan.stop.slots}
     worst = {work.id: _worst(plan.tasks[work.id], work, slots[work.id]) for work in works}
-    return spread(plan.stop, works, plan.hands, plan.equipment, worst)
+    return simulate(plan.stop, works, plan.operators, plan.equipment, worst)
 
 
-def _worst(task: Task, work: Work, slot: Slot) -> int:
+def _worst(task: Task, work: Activity, slot: Slot) -> int:
     """Worst time of a task, with the locks that it takes as planned [s]."""
     locks = len(task.inside) if task.own_lock and slot.end - slot.start > work.seconds else 0
     lock = float(task.own_lock.worst) if task.own_lock else 0.0
@@ -148,7 +74,7 @@ def adjustment(tasks: Mapping[str, Task]) -> tuple[int, float]:
     Returns:
         Time of settings, every member's counted [s], and its share of all such time inside the stop.
     """
-    stop = works_of(tasks, part="stop")
+    stop = activities_of(tasks, part="stop")
     spent = {work.id: work.seconds * work.people for work in stop}
     setting = sum(seconds for ident, seconds in spent.items() if tasks[ident].step.phase == "set")
     return setting, setting / sum(spent.values()) if setting else 0.0

@@ -10,14 +10,15 @@ from kb.book.finding import one_line
 from kb.book.records_changeover import Week
 from kb.changeover.jobs import at, critical_path, hands, listed, minutes, titles
 from kb.changeover.lever import Lever
-from kb.changeover.model import Plan, Slot
+from kb.changeover.model import Plan
 from kb.changeover.plan import Matrix
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.tools import machine_notes
-from kb.changeover.week import Order, Placed
 from kb.changeover.week_notes import WeekPlan, left_out_words, proof_words
 from kb.changeover.whole import Change
 from kb.changeover.words import no_return
+from kb.scheduling.activities import Slot
+from kb.scheduling.sequence import Order, PlacedBatch
 
 MOST_LEVERS = 5
 """Levers of each way that are told."""
@@ -216,20 +217,20 @@ def _late_words(order: Order) -> str:
     late = order.late
     if not late:
         return "nothing late"
-    told = ", ".join(f"{one.job.format} (run {one.job.number}) {one.late} min" for one in late)
+    told = ", ".join(f"{one.batch.product} (run {one.batch.number}) {one.late} min" for one in late)
     return f"late: {told}"
 
 
-def _placed(week: Week, one: Placed) -> list[str]:
+def _placed(week: Week, one: PlacedBatch) -> list[str]:
     begin = datetime.datetime.fromisoformat(week.start)
     times = (
         (begin + datetime.timedelta(seconds=seconds)).strftime("%m-%d %H:%M")
         for seconds in (one.start, one.end)
     )
-    due = week.runs[one.job.number - 1].due
+    due = week.runs[one.batch.number - 1].due
     return [
-        str(one.job.number),
-        one.job.format,
+        str(one.batch.number),
+        one.batch.product,
         str(minutes(one.changeover)),
         *times,
         due[5:],

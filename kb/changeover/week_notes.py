@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from kb.book.records_changeover import Changeover, Week
 from kb.changeover.jobs import minutes
-from kb.changeover.week import Order, WeekOrder
+from kb.scheduling.sequence import Order, OrderComparison
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ class WeekPlan:
     """A week with the order given, the best found, and what they leave out."""
 
     week: Week
-    order: WeekOrder
+    order: OrderComparison
     left_out: LeftOut
 
 
@@ -80,12 +80,12 @@ def too_short(order: Order, running: str, beside: Callable[[str, str], Beside]) 
     """
     spans: list[tuple[int, str, int]] = []
     for placed in order.placed:
-        job = placed.job
-        if spans and spans[-1][1] == job.format:
+        batch = placed.batch
+        if spans and spans[-1][1] == batch.product:
             number, ident, lasts = spans[-1]
-            spans[-1] = (number, ident, lasts + job.seconds)
+            spans[-1] = (number, ident, lasts + batch.seconds)
         else:
-            spans.append((job.number, job.format, job.seconds))
+            spans.append((batch.number, batch.product, batch.seconds))
     came = running
     for i, (number, ident, lasts) in enumerate(spans):
         after = beside(came, ident).after if came != ident else 0
@@ -103,7 +103,7 @@ def other_crews(library: Changeover, week: Week) -> tuple[str, ...]:
 # --- in words ---------------------------------------------------------------------------------
 
 
-def proof_words(found: WeekOrder) -> str:
+def proof_words(found: OrderComparison) -> str:
     """How good the order found is, and for what."""
     return (
         "proven: no order is better for these stop times"

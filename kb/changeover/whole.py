@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -12,13 +13,16 @@ from kb.book.records_changeover import Changeover, Crew, Week
 from kb.changeover.content import Setups, change_content, change_sheet, setups
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import durations
-from kb.changeover.model import Difference, Moved, NoPlan, Plan
+from kb.changeover.model import Difference, Moved, Plan
 from kb.changeover.plan import Planner, Stop
-from kb.changeover.schedule import EFFORT
 from kb.changeover.sheet_model import ChangeSheet, Durations
-from kb.changeover.spread import Past, Spread, past, spread_of_stop
-from kb.changeover.week import order_of_week
+from kb.changeover.spread import Past, past, spread_of_stop
 from kb.changeover.week_notes import Beside, LeftOut, WeekPlan, other_crews, too_short
+from kb.scheduling.activities import NoPlan
+from kb.scheduling.plan import EFFORT
+from kb.scheduling.sequence import EFFORT as SEQUENCE_EFFORT
+from kb.scheduling.sequence import Batch, OrderComparison, Stops, best_order
+from kb.scheduling.simulation import DurationStats
 
 
 class NothingChanges(Exception):  # noqa: N818 - said to the reader in one line
@@ -55,7 +59,7 @@ class Change:
 
     plan: Plan
     crew: Crew
-    stop: Spread
+    stop: DurationStats
     past: Past | None
     durations: Durations
 
@@ -257,6 +261,36 @@ def sheet_of(
     both: Setups = setups(book, one.difference, made)
     content = change_content(book, one.plan, one.crew, one.durations, both)
     return change_sheet(content, both, made=made, problems=problems)
+
+
+def order_of_week(
+    week: Week, stops: Stops, *, then: str = "", effort: float = SEQUENCE_EFFORT
+) -> OrderComparison:
+    """The order of a week's runs: on time first, then with the least time lost.
+
+    Args:
+        week: runs, rate, start and what is running.
+        stops: stop of each pair of formats [s].
+        then: what runs after the week, "" where that is open.
+        effort: limit of the solver.
+
+    Returns:
+        Both orders.
+
+    Raises:
+        NoPlan: if no order is possible with these stops.
+    """
+    start = datetime.datetime.fromisoformat(week.start)
+    batches = [
+        Batch(
+            number,
+            run.format,
+            math.ceil(run.cans / float(week.rate) * 60),
+            round((datetime.datetime.fromisoformat(run.due) - start).total_seconds()),
+        )
+        for number, run in enumerate(week.runs, start=1)
+    ]
+    return best_order(batches, stops, running=week.running, then=then, effort=effort)
 
 
 def ordered(book: Book, week: Week) -> WeekPlan:

@@ -12,8 +12,9 @@ from dataclasses import replace
 from typing import Literal
 
 from kb.book.records_changeover import Duration, Phase, Step
-from kb.changeover.model import Change, Difference, NoPlan, Station, Task, Work
+from kb.changeover.model import Change, Difference, Station, Task
 from kb.checks.safe_order import goes_before
+from kb.scheduling.activities import Activity, NoPlan
 
 Part = Literal["before", "stop", "after"]
 
@@ -264,7 +265,7 @@ def rooms_of(tasks: Mapping[str, Task]) -> dict[str, int]:
 # --- for the schedule -------------------------------------------------------------------------
 
 
-def works_of(tasks: Mapping[str, Task], *, part: Part) -> tuple[Work, ...]:
+def activities_of(tasks: Mapping[str, Task], *, part: Part) -> tuple[Activity, ...]:
     """The works of one part of the changeover, with all they need of each other.
 
     What one part does is done when the next begins, so needs do not reach into another part.
@@ -280,7 +281,7 @@ def works_of(tasks: Mapping[str, Task], *, part: Part) -> tuple[Work, ...]:
     return tuple(_work(task, tasks, part, rooms) for task in tasks.values() if part_of(task.step) == part)
 
 
-def _work(task: Task, tasks: Mapping[str, Task], part: Part, rooms: Mapping[str, int]) -> Work:
+def _work(task: Task, tasks: Mapping[str, Task], part: Part, rooms: Mapping[str, int]) -> Activity:
     needs: dict[str, None] = {}
     todo, seen = list(task.needs), set[str]()
     while todo:
@@ -298,7 +299,7 @@ def _work(task: Task, tasks: Mapping[str, Task], part: Part, rooms: Mapping[str,
     uses |= {room_in(one): rooms[room_in(one)] if task.alone else 1 for one in task.inside}
     isolated_by = tuple(one for one in task.isolated_by if part_of(tasks[one].step) == part)
     lock = 0 if task.own_lock is None else round(float(task.own_lock.typical))
-    return Work(
+    return Activity(
         id=task.id,
         seconds=max(1, round(float(step.time.typical))),
         needs=tuple(sorted(needs)),

@@ -110,13 +110,13 @@ def changeover(
 
 def _matrix(book: Book, line: str, crew: str | None, output: str, search: float) -> int:
     from kb.changeover.difference import NoDifference
-    from kb.changeover.model import NoPlan
     from kb.changeover.plan import matrix
     from kb.changeover.record import matrix_json
-    from kb.changeover.schedule import EFFORT
     from kb.changeover.text import matrix_text
     from kb.changeover.whole import crew_of
     from kb.report import put
+    from kb.scheduling.activities import NoPlan
+    from kb.scheduling.plan import EFFORT
 
     _known_line(book, line)
     try:
@@ -137,11 +137,11 @@ def _known_line(book: Book, line: str) -> None:
 
 def _one(book: Book, asked: Asked) -> int:
     from kb.changeover.difference import NoDifference
-    from kb.changeover.model import NoPlan
     from kb.changeover.record import stopped_json
-    from kb.changeover.schedule import EFFORT
     from kb.changeover.whole import CannotRun, NothingChanges, Orphans, change, crew_of, sheet_of
     from kb.report import put
+    from kb.scheduling.activities import NoPlan
+    from kb.scheduling.plan import EFFORT
     from kb.sheet.content import NoSheet
 
     _known_line(book, asked.line)

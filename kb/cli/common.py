@@ -43,10 +43,14 @@ class Commands(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command."""
+        from kb.scheduling.solver import NoSolver
+
         try:
             return super().invoke(ctx)
         except KeyboardInterrupt as stopped:
             raise Stopped("stopped") from stopped
+        except NoSolver as missing:
+            raise Refusal(str(missing)) from missing
 
     def main(self, *args: Any, **extra: Any) -> Any:
         """Run the command line and leave with its exit code."""
@@ -94,7 +98,7 @@ def _is_folder_there() -> bool:
 
 def _leave_a_search_behind(code: int) -> None:
     """End the process here if a search that was interrupted still runs; Python would wait for it or abort."""
-    search = sys.modules.get("kb.changeover.search")
+    search = sys.modules.get("kb.scheduling.solver")
     if search is not None and search.unfinished():
         with contextlib.suppress(OSError):
             sys.stdout.flush()

@@ -30,12 +30,12 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     Below the orders: stops not proven, crews not counted, runs too short for the work around them.
     """
     from kb.changeover.difference import NoDifference
-    from kb.changeover.model import NoPlan
     from kb.changeover.record import week_json
     from kb.changeover.text import week_text
     from kb.changeover.whole import ordered
     from kb.report import put
     from kb.report.asked import books
+    from kb.scheduling.activities import NoPlan
 
     (asked,) = books([folder] if folder else [])
     book = asked.load()

@@ -15,13 +15,13 @@ from kb.changeover.jobs import minutes
 from kb.changeover.lever import Lever
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job
 from kb.changeover.tools import machine_notes
-from kb.changeover.week import Order, Placed, WeekOrder
 from kb.changeover.week_notes import left_out_words, proof_words
 from kb.changeover.words import no_return
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, levers, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.sheet_pages import SHARED
 from kb.publish.templates import page
+from kb.scheduling.sequence import Order, OrderComparison, PlacedBatch
 from kb.sheet.content import content as setup_content
 from kb.sheet.issue import issue
 from kb.sheet.model import Sheet
@@ -324,7 +324,7 @@ def _week(edition: Edition, week: Week, one: LineChanges) -> str:
     )
 
 
-def _both(found: WeekOrder) -> dict[str, Any]:
+def _both(found: OrderComparison) -> dict[str, Any]:
     saved = minutes(found.saved)
     return {
         "same": found.given == found.best,
@@ -334,7 +334,9 @@ def _both(found: WeekOrder) -> dict[str, Any]:
     }
 
 
-def _orders(edition: Edition, week: Week, one: LineChanges, found: WeekOrder) -> Iterator[dict[str, Any]]:
+def _orders(
+    edition: Edition, week: Week, one: LineChanges, found: OrderComparison
+) -> Iterator[dict[str, Any]]:
     for ident, title, order in (("given", "As given", found.given), ("found", "As found", found.best)):
         yield {
             "id": ident,
@@ -350,10 +352,10 @@ def _runs(edition: Edition, week: Week, one: LineChanges, order: Order) -> Itera
     begin = datetime.datetime.fromisoformat(week.start)
     before = week.running
     for placed in order.placed:
-        run = week.runs[placed.job.number - 1]
+        run = week.runs[placed.batch.number - 1]
         pair = one.pairs.get((before, run.format)) if one.crew and week.crew == one.crew.id else None
         yield {
-            "number": placed.job.number,
+            "number": placed.batch.number,
             "format": run.format,
             "title": _title(edition, run.format) if run.format in edition.formats else run.format,
             "cans": f"{run.cans:,}".replace(",", "\u202f"),
@@ -371,7 +373,7 @@ def _moment(begin: datetime.datetime, seconds: int) -> str:
     return (begin + datetime.timedelta(seconds=seconds)).strftime("%Y-%m-%d %H:%M")
 
 
-def _late(placed: Placed) -> str:
+def _late(placed: PlacedBatch) -> str:
     hours, rest = divmod(placed.late, 60)
     return f"{hours} h {rest} min late" if placed.late else ""
 

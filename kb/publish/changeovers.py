@@ -10,10 +10,11 @@ from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Crew, Week
 from kb.changeover.difference import NoDifference
 from kb.changeover.lever import Lever, levers_in_order
-from kb.changeover.model import Difference, NoPlan, Plan, Schedule
+from kb.changeover.model import Difference, Plan
 from kb.changeover.sheet_model import Durations
 from kb.changeover.week_notes import WeekPlan
 from kb.changeover.whole import CannotRun, Changeovers, Orphans, ordered
+from kb.scheduling.activities import NoPlan, Schedule
 
 MOST_PAIRS = 240
 """With so many ordered pairs each has a page of its own; a line with more has its matrix, and the command."""

@@ -14,13 +14,14 @@ from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Crew, Step
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.jobs import minutes
-from kb.changeover.model import Difference, NoPlan, Work
+from kb.changeover.model import Difference
 from kb.changeover.plan import Planner
 from kb.changeover.whole import crew_of, orphan_words
-from kb.changeover.work import works_of
+from kb.changeover.work import activities_of
 from kb.report.outcome import plural
 from kb.review.model import PairMoved
 from kb.review.words import some
+from kb.scheduling.activities import Activity, NoPlan
 
 MOST_PAIRS = 240
 """Changeovers of one line that are compared; of a line with more the command tells the times."""
@@ -187,7 +188,7 @@ class _Seen(NamedTuple):
 
     kind: str
     difference: Difference | None = None
-    works: tuple[Work, ...] = ()
+    works: tuple[Activity, ...] = ()
     why: str = ""
     unknown: str = ""
 
@@ -209,7 +210,7 @@ class _Side(NamedTuple):
             more = f" and {len(told) - 1} more" if len(told) > 1 else ""
             return _Seen(found.kind, why=f"{told[0]}{more}")
         try:
-            works = works_of(self.planner.tasks(found), part="stop")
+            works = activities_of(self.planner.tasks(found), part="stop")
         except NoPlan as why:
             return _Seen(found.kind, why=str(why))
         return _Seen(found.kind, found, works)
@@ -246,7 +247,7 @@ def _moved(old: _Side, new: _Side, before: _Seen, after: _Seen, now: Names) -> P
 def _alike(old: _Side, new: _Side, before: _Seen, after: _Seen) -> bool:
     """Whether the same crew does the same works in both versions."""
     planned = before.difference is not None and after.difference is not None
-    crew = old.planner.hands == new.planner.hands and old.planner.equipment == new.planner.equipment
+    crew = old.planner.operators == new.planner.operators and old.planner.equipment == new.planner.equipment
     return planned and crew and before.works == after.works
 
 

@@ -24,8 +24,8 @@ from kb.book.load import Book, load  # noqa: E402
 from kb.changeover.difference import OnLine, differences  # noqa: E402
 from kb.changeover.model import Schedule  # noqa: E402
 from kb.changeover.plan import Planner, matrix  # noqa: E402
-from kb.changeover.schedule import EFFORT  # noqa: E402
-from kb.changeover.week import Job, best_order  # noqa: E402
+from kb.scheduling.plan import EFFORT  # noqa: E402
+from kb.scheduling.sequence import Batch, best_order  # noqa: E402
 from tests.bench.run import generated_book  # noqa: E402
 
 LINES = {"heron": "heron-days", "plover": "plover-days"}
@@ -94,7 +94,7 @@ def many(book: Book, line: str, crew: str) -> None:
         words.append(f"gap: median {statistics.median(gaps):.1%}, worst {max(gaps):.1%}")
     formats = found.formats
     jobs = [
-        Job(i + 1, formats[(7 * i) % len(formats)], 5 * HOUR, (i % 7 + 4) * 30 * HOUR)
+        Batch(i + 1, formats[(7 * i) % len(formats)], 5 * HOUR, (i % 7 + 4) * 30 * HOUR)
         for i in range(WEEK_RUNS)
     ]
     with told(f"{line}: week of {WEEK_RUNS} runs") as words:

@@ -5,18 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 
 from kb.book.records_changeover import Duration, Phase, Step
-from kb.changeover.model import Change, Difference, Hand, Moved, Station
+from kb.changeover.model import Change, Difference, Moved, Station
 from kb.changeover.work import rooms_of, tasks_of
+from kb.scheduling.activities import Operator
 from kb.sheet.model import Cell
 
 MINUTE = 60.0
 
 CREW = (
-    Hand("lead", frozenset({"quality", "necking", "electrical"})),
-    Hand("cupper", frozenset({"cupping", "coil"})),
-    Hand("body-a", frozenset({"bodymaking", "trimming"})),
-    Hand("body-b", frozenset({"bodymaking", "trimming", "printing"})),
-    Hand("neck", frozenset({"necking", "printing"})),
+    Operator("lead", frozenset({"quality", "necking", "electrical"})),
+    Operator("cupper", frozenset({"cupping", "coil"})),
+    Operator("body-a", frozenset({"bodymaking", "trimming"})),
+    Operator("body-b", frozenset({"bodymaking", "trimming", "printing"})),
+    Operator("neck", frozenset({"necking", "printing"})),
 )
 
 SHARED = {"hoist": 1, "torque-wrench": 2}

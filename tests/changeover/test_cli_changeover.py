@@ -6,6 +6,7 @@ import errno
 import json
 import os
 import re
+import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
@@ -290,3 +291,14 @@ def test_an_unknown_week_is_refused(sizebook: Run) -> None:
     code, _, err = sizebook("week", "heron-48")
     assert code == 2
     assert "did you mean heron-49?" in err
+
+
+@pytest.mark.parametrize("arguments", [("changeover", "--matrix", "--line", "heron"), ("week", "heron-49")])
+def test_a_missing_solver_is_one_line(
+    sizebook: Run, monkeypatch: pytest.MonkeyPatch, arguments: tuple[str, ...]
+) -> None:
+    """Where the solver package is not installed, one line names it; the exit code is 2."""
+    monkeypatch.setitem(sys.modules, "ortools", None)
+    monkeypatch.setitem(sys.modules, "ortools.sat.python", None)
+    missing = "sizebook: the solver package ortools is not installed; plans need it\n"
+    assert sizebook(*arguments) == (2, "", missing)

@@ -14,10 +14,11 @@ from kb.changeover.content import change_code, change_content, change_digest, ch
 from kb.changeover.durations import PROVEN, proof
 from kb.changeover.jobs import at, critical_path, timed
 from kb.changeover.lanes import lanes
-from kb.changeover.model import Difference, Schedule
+from kb.changeover.model import Difference
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job
 from kb.changeover.whole import CannotRun, Change, NothingChanges, Orphans, change, sheet_of
 from kb.changeover.words import no_return
+from kb.scheduling.activities import Schedule
 from kb.sheet.code import code
 from kb.sheet.content import NoSheet
 from kb.sheet.model import MISSING, NOT_FOR_USE, Cell

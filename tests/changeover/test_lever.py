@@ -7,10 +7,11 @@ import pytest
 
 from kb.book.records_changeover import Motion, Phase, Step
 from kb.changeover.lever import Lever, levers, may_be_external, ways_of
-from kb.changeover.model import Difference, Hand, Plan, Schedule
-from kb.changeover.schedule import schedule
+from kb.changeover.model import Difference, Plan
 from kb.changeover.whole import Change
-from kb.changeover.work import tasks_of, works_of
+from kb.changeover.work import activities_of, tasks_of
+from kb.scheduling.activities import Operator, Schedule
+from kb.scheduling.plan import schedule
 from tests.changeover import small
 from tests.changeover.conftest import DIAMETER, METAL
 from tests.changeover.small import difference, station, step
@@ -19,10 +20,10 @@ BOTH = ("external", "half")
 NONE = Schedule((), 0, 0, "rule")
 
 
-def plan(steps: Sequence[Step], one: Difference, hands: tuple[Hand, ...] = small.CREW) -> Plan:
+def plan(steps: Sequence[Step], one: Difference, hands: tuple[Operator, ...] = small.CREW) -> Plan:
     """A plan of the stop alone."""
     tasks = tasks_of(steps, one)
-    stop = schedule(works_of(tasks, part="stop"), hands, small.EQUIPMENT)
+    stop = schedule(activities_of(tasks, part="stop"), hands, small.EQUIPMENT)
     return Plan(one, "crew", hands, small.EQUIPMENT, tasks, NONE, stop, NONE)
 
 

@@ -5,12 +5,13 @@ import pytest
 from kb.book.load import Book, load
 from kb.book.records_changeover import Changeover, Week
 from kb.changeover.difference import OnLine
-from kb.changeover.model import NoPlan, Plan
+from kb.changeover.model import Plan
 from kb.changeover.plan import Matrix, Planner, latest, matrix
-from kb.changeover.week import order_of_week
-from kb.changeover.work import part_of, works_of
-from tests.changeover.keeps import broken
+from kb.changeover.whole import order_of_week
+from kb.changeover.work import activities_of, part_of
+from kb.scheduling.activities import NoPlan
 from tests.conftest import MakeBook, Shelf
+from tests.scheduling.feasible import broken
 
 
 @pytest.fixture(scope="module")
@@ -37,8 +38,8 @@ def test_every_crew_can_do_every_changeover(plans: dict[str, Plan]) -> None:
     """Before, inside and after the stop each plan of the demo plant keeps every rule."""
     for name, plan in plans.items():
         for part, made in (("before", plan.before), ("stop", plan.stop), ("after", plan.after)):
-            works = works_of(plan.tasks, part=part)
-            assert broken(made, works, plan.hands, plan.equipment) == [], name
+            works = activities_of(plan.tasks, part=part)
+            assert broken(made, works, plan.operators, plan.equipment) == [], name
         assert plan.stop.length > 0, name
 
 
@@ -144,7 +145,7 @@ def test_weeks_of_the_demo_plant(demo: Book, matrices: dict[str, Matrix]) -> Non
         found = order_of_week(week, matrices[week.line].seconds, effort=0.5)
         assert found.best.lateness <= found.given.lateness
         assert found.saved > 0
-        assert sorted(one.job.number for one in found.best.placed) == list(range(1, len(week.runs) + 1))
+        assert sorted(one.batch.number for one in found.best.placed) == list(range(1, len(week.runs) + 1))
 
 
 def test_a_book_that_does_not_say_how(make_book: MakeBook) -> None:

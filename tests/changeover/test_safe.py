@@ -11,12 +11,13 @@ import pytest
 from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Duration, Motion, Step
 from kb.changeover.difference import OnLine
-from kb.changeover.model import Difference, NoPlan, Plan, Schedule, Slot
+from kb.changeover.model import Difference, Plan
 from kb.changeover.plan import Planner
-from kb.changeover.rule import by_rule
 from kb.changeover.safe import breaches
-from kb.changeover.schedule import EFFORT, schedule
-from kb.changeover.work import Part, rooms_of, tasks_of, works_of
+from kb.changeover.work import Part, activities_of, rooms_of, tasks_of
+from kb.scheduling.activities import NoPlan, Schedule, Slot
+from kb.scheduling.heuristic import serial_schedule
+from kb.scheduling.plan import EFFORT, schedule
 from tests.changeover import small
 from tests.changeover.small import MINUTE, difference, station, step
 
@@ -114,11 +115,11 @@ def _at(chance: random.Random, kind: str, *, each: bool) -> Iterator[Step]:
 Solve = Callable[..., Schedule]
 
 
-@pytest.mark.parametrize("solve", [by_rule, schedule], ids=["rule", "solver"])
+@pytest.mark.parametrize("solve", [serial_schedule, schedule], ids=["rule", "solver"])
 def test_plans_of_libraries_made_at_random_are_safe(solve: Solve) -> None:
     """Whatever moves, and whoever goes in: rule and solver make plans that break nothing."""
     planned = 0
-    for seed in range(40 if solve is by_rule else 12):
+    for seed in range(40 if solve is serial_schedule else 12):
         steps, one = library(random.Random(seed))
         found = plan_of(steps, one, solve)
         planned += 1
@@ -126,12 +127,12 @@ def test_plans_of_libraries_made_at_random_are_safe(solve: Solve) -> None:
     assert planned >= 12
 
 
-def plan_of(steps: tuple[Step, ...], one: Difference, solve: Solve = by_rule) -> Plan:
+def plan_of(steps: tuple[Step, ...], one: Difference, solve: Solve = serial_schedule) -> Plan:
     """A plan of the small plant."""
     tasks = tasks_of(steps, one, LOCK)
     means = small.SHARED | rooms_of(tasks)
     parts: tuple[Part, ...] = ("before", "stop", "after")
-    made = [solve(works_of(tasks, part=part), small.CREW, means) for part in parts]
+    made = [solve(activities_of(tasks, part=part), small.CREW, means) for part in parts]
     return Plan(one, "crew", small.CREW, means, tasks, *made)
 
 

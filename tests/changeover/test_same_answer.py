@@ -13,17 +13,18 @@ from kb.book.load import Book, load
 from kb.changeover.durations import disagreement
 from kb.changeover.jobs import minutes
 from kb.changeover.lever import Lever, levers_in_order
-from kb.changeover.model import NoPlan
 from kb.changeover.plan import Planner
 from kb.changeover.record import change_json, week_json
-from kb.changeover.spread import Clock, Past, Spread
+from kb.changeover.spread import Clock, Past
 from kb.changeover.text import change_text, lever_words, week_text
-from kb.changeover.week import Job, Order, Placed, WeekOrder
 from kb.changeover.week_notes import Beside, WeekPlan, left_out_words, too_short
 from kb.changeover.whole import Change, Changeovers, change, ordered, sheet_of
 from kb.checks.changeover import changeover_faults
 from kb.publish.changeover_pages import _lever
 from kb.publish.changeovers import LineChanges, all_changes, levers
+from kb.scheduling.activities import NoPlan
+from kb.scheduling.sequence import Batch, Order, OrderComparison, PlacedBatch
+from kb.scheduling.simulation import DurationStats
 from tests.changeover.conftest import MADE
 from tests.conftest import MakeBook, put
 
@@ -85,11 +86,11 @@ def test_a_week_uses_the_stops_of_the_matrix(demo: Book, lines: Mapping[str, Lin
     assert lines["plover"].weeks["plover-49"] == plan
     before = plan.week.running
     for placed in plan.order.best.placed:
-        if placed.job.format != before:
-            pair = lines["plover"].pairs[before, placed.job.format]
+        if placed.batch.product != before:
+            pair = lines["plover"].pairs[before, placed.batch.product]
             assert pair.plan is not None
             assert placed.changeover == pair.plan.stop.length
-        before = placed.job.format
+        before = placed.batch.product
     record = json.loads(week_json(plan))
     assert record["left_out"]["stops_not_proven"] == plan.left_out.not_proven
     assert f"{plan.left_out.not_proven} of {plan.left_out.stops} stop times" in week_text(plan)
@@ -129,7 +130,7 @@ def test_check_reports_a_past_stop_of_an_unknown_crew(demo: Book, make_book: Mak
 
 # --- times that disagree ----------------------------------------------------------------------
 
-NARROW = Spread(typical=6000, median=6060, nine_in_ten=6300, worst=9000)
+NARROW = DurationStats(typical=6000, median=6060, nine_in_ten=6300, worst=9000)
 
 
 def _past(median: float, worst: float) -> Past:
@@ -167,7 +168,7 @@ def test_a_simulation_far_from_the_plan_is_said_too() -> None:
 def _order(*runs: tuple[int, str, int]) -> Order:
     placed, clock = [], 0
     for number, ident, lasts in runs:
-        placed.append(Placed(Job(number, ident, lasts, None), 0, clock, clock + lasts, 0))
+        placed.append(PlacedBatch(Batch(number, ident, lasts, None), 0, clock, clock + lasts, 0))
         clock += lasts
     return Order(tuple(placed), 0)
 
@@ -213,7 +214,7 @@ def test_an_order_is_proven_for_its_stop_times_only(demo: Book) -> None:
     """Both wordings name the stop times."""
     plan = ordered(demo, demo.of("week")["plover-49"].record)
     for proven in (True, False):
-        order = WeekOrder(plan.order.given, plan.order.best, proven, plan.order.method)
+        order = OrderComparison(plan.order.given, plan.order.best, proven, plan.order.method)
         text = week_text(WeekPlan(plan.week, order, plan.left_out))
         assert "for these stop times" in text
         assert ("proven: no order is better" in text) == proven

@@ -5,32 +5,33 @@ import math
 import pytest
 
 from kb.book.records_changeover import PastChangeover
-from kb.changeover.model import Hand, Work
-from kb.changeover.schedule import schedule
-from kb.changeover.spread import adjustment, past, spread
-from kb.changeover.work import tasks_of, works_of
+from kb.changeover.spread import adjustment, past
+from kb.changeover.work import activities_of, tasks_of
+from kb.scheduling.activities import Activity, Operator
+from kb.scheduling.plan import schedule
+from kb.scheduling.simulation import simulate
 from tests.changeover import small
 
-A, B = Hand("a", frozenset()), Hand("b", frozenset())
+A, B = Operator("a", frozenset()), Operator("b", frozenset())
 
 
-def worst_of(works: tuple[Work, ...], factor: float) -> dict[str, int]:
+def worst_of(works: tuple[Activity, ...], factor: float) -> dict[str, int]:
     """Worst times that are so many times the typical ones."""
     return {work.id: round(work.seconds * factor) for work in works}
 
 
 def test_times_that_do_not_spread() -> None:
     """Where worst is typical, everything is as planned."""
-    works = works_of(tasks_of(small.STEPS, small.HEIGHT), part="stop")
+    works = activities_of(tasks_of(small.STEPS, small.HEIGHT), part="stop")
     planned = schedule(works, small.CREW, small.EQUIPMENT, effort=0)
-    one = spread(planned, works, small.CREW, small.EQUIPMENT, worst_of(works, 1))
+    one = simulate(planned, works, small.CREW, small.EQUIPMENT, worst_of(works, 1))
     assert {one.typical, one.median, one.nine_in_ten, one.worst} == {planned.length}
 
 
 def test_one_work_spreads_as_its_triangle() -> None:
     """From 100 to 200 min half take 100 min and nine in ten less than 155.3."""
-    works = (Work("one", 6000),)
-    one = spread(schedule(works, (A,), {}), works, (A,), {}, {"one": 12000})
+    works = (Activity("one", 6000),)
+    one = simulate(schedule(works, (A,), {}), works, (A,), {}, {"one": 12000})
     assert one.typical == 6000
     assert one.median == pytest.approx(6000, rel=0.01)
     assert one.nine_in_ten == pytest.approx(12000 - 6000 * math.sqrt(0.2), rel=0.01)
@@ -39,25 +40,25 @@ def test_one_work_spreads_as_its_triangle() -> None:
 
 def test_one_after_the_other_adds() -> None:
     """Two works of one member take the sum at worst, two beside each other the longer of the two."""
-    works = (Work("one", 60), Work("two", 60))
+    works = (Activity("one", 60), Activity("two", 60))
     worst = {"one": 100, "two": 80}
-    assert spread(schedule(works, (A,), {}), works, (A,), {}, worst).worst == 180
-    assert spread(schedule(works, (A, B), {}), works, (A, B), {}, worst).worst == 100
+    assert simulate(schedule(works, (A,), {}), works, (A,), {}, worst).worst == 180
+    assert simulate(schedule(works, (A, B), {}), works, (A, B), {}, worst).worst == 100
 
 
 def test_a_whole_stop_spreads_in_order_and_always_alike() -> None:
     """Typical, median, nine in ten and worst rise, and are the same each time."""
-    works = works_of(tasks_of(small.STEPS, small.EVERYTHING), part="stop")
+    works = activities_of(tasks_of(small.STEPS, small.EVERYTHING), part="stop")
     planned = schedule(works, small.CREW, small.EQUIPMENT, effort=0)
-    one = spread(planned, works, small.CREW, small.EQUIPMENT, worst_of(works, 1.5))
+    one = simulate(planned, works, small.CREW, small.EQUIPMENT, worst_of(works, 1.5))
     assert planned.length == one.typical < one.median < one.nine_in_ten < one.worst
     assert one.worst == pytest.approx(1.5 * planned.length)
-    assert one == spread(planned, works, small.CREW, small.EQUIPMENT, worst_of(works, 1.5))
+    assert one == simulate(planned, works, small.CREW, small.EQUIPMENT, worst_of(works, 1.5))
 
 
 def test_no_work_takes_no_time() -> None:
     """A stop without work is nothing, also at worst."""
-    assert spread(schedule((), (), {}), (), (), {}, {}).worst == 0
+    assert simulate(schedule((), (), {}), (), (), {}, {}).worst == 0
 
 
 def test_share_of_adjustment() -> None:
@@ -65,7 +66,7 @@ def test_share_of_adjustment() -> None:
     tasks = tasks_of(small.STEPS, small.HEIGHT)
     setting, share = adjustment(tasks)
     assert setting == (8 * 4 + 8 * 5 + 7 * 4 + 12 + 5) * 60
-    spent = sum(work.seconds * work.people for work in works_of(tasks, part="stop"))
+    spent = sum(work.seconds * work.people for work in activities_of(tasks, part="stop"))
     assert share == setting / spent
     assert adjustment({}) == (0, 0.0)
 

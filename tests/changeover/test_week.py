@@ -1,15 +1,11 @@
 from __future__ import annotations
 
-import sys
-from itertools import permutations
-
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from kb.book.records_changeover import Run, Week
-from kb.changeover.model import NoPlan
-from kb.changeover.week import Job, Stops, WeekOrder, best_order, order_of_week
+from kb.changeover.whole import order_of_week
+from kb.scheduling.activities import NoPlan
+from kb.scheduling.sequence import OrderComparison
 
 HOUR = 3600
 STOPS = {
@@ -25,22 +21,9 @@ def week(*runs: tuple[str, int, str]) -> Week:
                 tuple(Run(*one) for one in runs))  # fmt: skip
 
 
-def numbers(found: WeekOrder) -> list[int]:
+def numbers(found: OrderComparison) -> list[int]:
     """The best order by the places in the order given."""
-    return [one.job.number for one in found.best.placed]
-
-
-def counted(jobs: tuple[Job, ...], stops: Stops, running: str, then: str) -> tuple[int, int]:
-    """Minutes late and seconds lost of runs in this order, counted apart."""
-    clock = lost = late = 0
-    for job in jobs:
-        stop = 0 if job.format == running else stops[running, job.format]
-        clock += stop + job.seconds
-        lost += stop
-        running = job.format
-        if job.due is not None and clock > job.due:
-            late += (clock - job.due + 59) // 60
-    return late, lost + (stops[running, then] if then and then != running else 0)
+    return [one.batch.number for one in found.best.placed]
 
 
 LATE = "2027-01-01 00:00"
@@ -70,7 +53,7 @@ def test_when_runs_begin_and_end() -> None:
     first, second = found.given.placed
     assert (first.changeover, first.start, first.end, first.late) == (HOUR, HOUR, 2 * HOUR, 2)
     assert (second.start, second.end) == (3 * HOUR, 4 * HOUR + 1)
-    assert [one.job.number for one in found.given.late] == [1]
+    assert [one.batch.number for one in found.given.late] == [1]
 
 
 def test_runs_of_one_format_follow_without_a_stop() -> None:
@@ -87,50 +70,6 @@ def test_what_comes_after_the_week_counts() -> None:
     assert numbers(order_of_week(runs, STOPS, then="c")) == [2, 1]
 
 
-@st.composite
-def weeks(draw: st.DrawFn) -> tuple[tuple[Job, ...], Stops, str]:
-    """A few runs of four formats, some due, with any stops."""
-    times = {(a, b): draw(st.integers(0, 300)) * 60 for a in "abcd" for b in "abcd" if a != b}
-    jobs = tuple(
-        Job(
-            number,
-            draw(st.sampled_from("abcd")),
-            draw(st.integers(1, 500)) * 30,
-            draw(st.one_of(st.none(), st.integers(0, 900).map(lambda minutes: minutes * 60))),
-        )
-        for number in range(1, draw(st.integers(1, 5)) + 1)
-    )
-    return jobs, times, draw(st.sampled_from(["", "a", "d"]))
-
-
-@settings(max_examples=60)
-@given(weeks())
-def test_nothing_is_better(case: tuple[tuple[Job, ...], Stops, str]) -> None:
-    """The order is as good as the best of all orders, and is proven."""
-    jobs, stops, then = case
-    found = best_order(jobs, stops, running="a", then=then)
-    least = min(counted(one, stops, "a", then) for one in permutations(jobs))
-    assert (found.best.lateness, found.best.lost) == least
-    assert found.proven
-    assert (found.given.lateness, found.given.lost) == counted(jobs, stops, "a", then)
-
-
-@settings(max_examples=40)
-@given(weeks())
-def test_without_the_solver(case: tuple[tuple[Job, ...], Stops, str]) -> None:
-    """Without a solver the order is no worse than as given, nor better than the best, and says what it is."""
-    jobs, stops, then = case
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setitem(sys.modules, "ortools", None)
-        patch.setitem(sys.modules, "ortools.sat.python", None)
-        found = best_order(jobs, stops, running="a", then=then)
-    least = min(counted(one, stops, "a", then) for one in permutations(jobs))
-    worth = (found.best.lateness, found.best.lost)
-    assert least <= worth <= (found.given.lateness, found.given.lost)
-    assert found.method == "rule"
-    assert not found.proven or worth == least
-
-
 def test_same_week_same_order() -> None:
     """Asked twice, the order is the same."""
     runs = [(ident, 60000 * (1 + i % 3), LATE) for i, ident in enumerate("abcabcabcb")]
@@ -144,9 +83,3 @@ def test_a_changeover_that_is_not_possible() -> None:
     assert numbers(found) == [1, 2]
     with pytest.raises(NoPlan, match="no changeover is known from a to c"):
         order_of_week(week(("c", 60000, LATE), ("b", 60000, LATE)), ways)
-
-
-def test_no_runs() -> None:
-    """A week without runs loses nothing."""
-    found = best_order((), STOPS, running="a")
-    assert (found.best.placed, found.best.lost, found.proven) == ((), 0, True)

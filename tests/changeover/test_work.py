@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Step
 from kb.changeover.difference import OnLine
-from kb.changeover.model import Difference, NoPlan, Task
-from kb.changeover.network import network
-from kb.changeover.work import part_of, tasks_of, works_of
+from kb.changeover.model import Difference, Task
+from kb.changeover.work import activities_of, part_of, tasks_of
+from kb.scheduling.activities import NoPlan, network
 from tests.changeover import small
 from tests.changeover.small import difference, station, step
 
@@ -185,7 +185,7 @@ def test_hands_are_between_isolation_and_release(one: Difference) -> None:
 def test_external_work_is_never_inside_the_stop() -> None:
     """Every task is in one part: what the phase says is done while the line runs is not in the stop."""
     tasks = tasks_of(small.STEPS, small.EVERYTHING)
-    parts = {part: works_of(tasks, part=part) for part in ("before", "stop", "after")}
+    parts = {part: activities_of(tasks, part=part) for part in ("before", "stop", "after")}
     assert sorted(work.id for works in parts.values() for work in works) == sorted(tasks)
     for part, works in parts.items():
         outside = {"before": "before", "after": "after"}
@@ -201,7 +201,7 @@ def test_needs_pass_through_another_part() -> None:
         ident: replace(task, step=replace(task.step, phase="before")) if ident == "feed@cuppers" else task
         for ident, task in tasks.items()
     }
-    works = {work.id: work for work in works_of(moved, part="stop")}
+    works = {work.id: work for work in activities_of(moved, part="stop")}
     assert "feed@cuppers" not in works
     assert "die-set-in@cuppers" in works["first-cups@cuppers"].needs
 
@@ -209,7 +209,7 @@ def test_needs_pass_through_another_part() -> None:
 def test_a_work_says_what_its_step_says() -> None:
     """Time in whole seconds, people, skill and equipment are the step's."""
     tasks = tasks_of(small.STEPS, small.EVERYTHING)
-    works = {work.id: work for work in works_of(tasks, part="stop")}
+    works = {work.id: work for work in activities_of(tasks, part="stop")}
     work = works["dies-in@neckers"]
     assert (work.seconds, work.people, work.skill) == (2100, 2, "necking")
     assert work.uses == {"torque-wrench": 1, "in neckers": 1}
@@ -226,7 +226,7 @@ def test_any_changes_make_a_network(changed: set[object]) -> None:
     ]
     tasks = tasks_of(small.STEPS, difference(*stations))
     for part in ("before", "stop", "after"):
-        works = works_of(tasks, part=part)
+        works = activities_of(tasks, part=part)
         assert len(network(works, small.CREW, small.EQUIPMENT).order) == len(works)
 
 

@@ -144,7 +144,7 @@ def test_the_weeks_tell_both_orders(site: Path, lines: dict[str, LineChanges]) -
             assert not isinstance(plan, str)
             given, best = plan.order.given, plan.order.best
             assert (best.lateness, best.lost) <= (given.lateness, given.lost)
-            assert sorted(p.job.number for p in best.placed) == sorted(p.job.number for p in given.placed)
+            assert sorted(p.batch.number for p in best.placed) == sorted(p.batch.number for p in given.placed)
             text = (site / f"changeovers/week-{ident}.html").read_text(encoding="utf-8")
             assert f"As given: {(given.lost + 30) // 60} min lost" in text
             assert f"As found: {(best.lost + 30) // 60} min lost" in text

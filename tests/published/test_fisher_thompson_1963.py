@@ -7,10 +7,10 @@ Here each machine is a member of the crew with a skill of their own.
 
 from __future__ import annotations
 
-from kb.changeover.model import Hand, Work
-from kb.changeover.rule import by_rule
-from kb.changeover.schedule import schedule
-from tests.changeover.keeps import broken
+from kb.scheduling.activities import Activity, Operator
+from kb.scheduling.heuristic import serial_schedule
+from kb.scheduling.plan import schedule
+from tests.scheduling.feasible import broken
 
 FT06 = """
 2 1 0 3 1 6 3 7 5 3 4 6
@@ -20,17 +20,17 @@ FT06 = """
 2 9 1 3 4 5 5 4 0 3 3 1
 1 3 3 3 5 9 0 10 4 4 2 1
 """
-MACHINES = tuple(Hand(f"m{i}", frozenset({f"s{i}"})) for i in range(6))
+MACHINES = tuple(Operator(f"m{i}", frozenset({f"s{i}"})) for i in range(6))
 
 
-def works() -> tuple[Work, ...]:
+def works() -> tuple[Activity, ...]:
     """Machine and time of each operation, one after the other in each job."""
     found = []
     for job, row in enumerate(FT06.strip().splitlines()):
         numbers = [int(one) for one in row.split()]
         for step, (machine, time) in enumerate(zip(numbers[::2], numbers[1::2], strict=True)):
             needs = (f"{job}.{step - 1}",) if step else ()
-            found.append(Work(f"{job}.{step}", time, needs, skill=f"s{machine}"))
+            found.append(Activity(f"{job}.{step}", time, needs, skill=f"s{machine}"))
     return tuple(found)
 
 
@@ -43,10 +43,10 @@ def test_optimum() -> None:
 
 def test_the_rule_gives_no_less() -> None:
     """By rule they take 55 or more."""
-    assert by_rule(works(), MACHINES, {}).length >= 55
+    assert serial_schedule(works(), MACHINES, {}).length >= 55
 
 
 def test_members_for_machines_or_equipment_for_machines() -> None:
     """The same jobs with the machines as equipment take as long."""
-    jobs = tuple(Work(w.id, w.seconds, w.needs, people=0, uses={w.skill: 1}) for w in works())
+    jobs = tuple(Activity(w.id, w.seconds, w.needs, people=0, uses={w.skill: 1}) for w in works())
     assert schedule(jobs, (), {f"s{i}": 1 for i in range(6)}).length == 55

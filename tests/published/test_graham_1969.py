@@ -13,28 +13,28 @@ from dataclasses import replace
 
 import pytest
 
-from kb.changeover.model import Hand, Work
-from kb.changeover.schedule import schedule
-from tests.changeover.keeps import shortest
+from kb.scheduling.activities import Activity, Operator
+from kb.scheduling.plan import schedule
+from tests.scheduling.feasible import shortest
 
 NINE = (
-    Work("T1", 3),
-    Work("T2", 2),
-    Work("T3", 2),
-    Work("T4", 2),
-    *[Work(f"T{n}", 4, ("T4",)) for n in (5, 6, 7, 8)],
-    Work("T9", 9, ("T1",)),
+    Activity("T1", 3),
+    Activity("T2", 2),
+    Activity("T3", 2),
+    Activity("T4", 2),
+    *[Activity(f"T{n}", 4, ("T4",)) for n in (5, 6, 7, 8)],
+    Activity("T9", 9, ("T1",)),
 )
 
 
-def machines(count: int) -> tuple[Hand, ...]:
+def machines(count: int) -> tuple[Operator, ...]:
     """Equal machines."""
-    return tuple(Hand(f"m{i}", frozenset()) for i in range(count))
+    return tuple(Operator(f"m{i}", frozenset()) for i in range(count))
 
 
 def test_equal_machines() -> None:
     """Seven works on three machines take 9, not the 11 of longest first."""
-    works = tuple(Work(f"w{i}", time) for i, time in enumerate((5, 5, 4, 4, 3, 3, 3)))
+    works = tuple(Activity(f"w{i}", time) for i, time in enumerate((5, 5, 4, 4, 3, 3, 3)))
     found = schedule(works, machines(3), {})
     assert (found.length, found.proven) == (9, True)
 
@@ -54,7 +54,7 @@ def test_nine_works() -> None:
     ],
     ids=["without needs", "four machines", "shorter"],
 )
-def test_no_anomaly(works: tuple[Work, ...], count: int, by_list: int) -> None:
+def test_no_anomaly(works: tuple[Activity, ...], count: int, by_list: int) -> None:
     """With fewer needs, more machines or shorter works the schedule is no longer, whatever a list does."""
     found = schedule(works, machines(count), {})
     assert found.length <= 12 < by_list

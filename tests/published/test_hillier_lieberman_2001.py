@@ -8,9 +8,9 @@ confidence. Whole weeks, so nothing is tolerated.
 
 from __future__ import annotations
 
-from kb.changeover.model import Schedule, Work
-from kb.changeover.network import bounds, network
-from kb.changeover.schedule import schedule
+from kb.scheduling.activities import Activity, Schedule, network
+from kb.scheduling.bounds import bounds
+from kb.scheduling.plan import schedule
 
 WEEKS = {
     "A": (2, ""),
@@ -28,7 +28,7 @@ WEEKS = {
     "M": (2, "H"),
     "N": (6, "KL"),
 }
-WORKS = tuple(Work(name, weeks, tuple(needs), people=0) for name, (weeks, needs) in WEEKS.items())
+WORKS = tuple(Activity(name, weeks, tuple(needs), people=0) for name, (weeks, needs) in WEEKS.items())
 
 
 def planned() -> Schedule:

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import pytest
 
-from kb.changeover.model import Work
-from kb.changeover.network import bounds, network
-from kb.changeover.rule import by_rule
-from kb.changeover.schedule import schedule
-from tests.changeover.keeps import broken
+from kb.scheduling.activities import Activity, network
+from kb.scheduling.bounds import bounds
+from kb.scheduling.heuristic import serial_schedule
+from kb.scheduling.plan import schedule
+from tests.scheduling.feasible import broken
 
 AVAILABLE = {"R1": 12, "R2": 13, "R3": 4, "R4": 12}
 
@@ -31,7 +31,7 @@ JOBS = """
 """
 
 
-def works() -> tuple[Work, ...]:
+def works() -> tuple[Activity, ...]:
     """The jobs: nobody is needed, the four resources are."""
     needs: dict[str, list[str]] = {}
     for entry in FOLLOWERS.replace("\n", "|").split("|"):
@@ -43,7 +43,7 @@ def works() -> tuple[Work, ...]:
     for entry in JOBS.strip().replace("\n", ";").split(";"):
         job, duration, *use = entry.split()
         uses = {use[0]: int(use[1])} if len(use) == 2 else {}
-        found.append(Work(job, int(duration), tuple(needs.get(job, ())), people=0, uses=uses))
+        found.append(Activity(job, int(duration), tuple(needs.get(job, ())), people=0, uses=uses))
     return tuple(found)
 
 
@@ -51,7 +51,7 @@ def test_the_problem_is_the_one_of_the_file() -> None:
     """32 jobs, with source and sink, sum up to 158; by needs alone the project takes 38."""
     jobs = works()
     assert (len(jobs), sum(job.seconds for job in jobs)) == (32, 158)
-    assert schedule(tuple(Work(j.id, j.seconds, j.needs, people=0) for j in jobs), (), {}).length == 38
+    assert schedule(tuple(Activity(j.id, j.seconds, j.needs, people=0) for j in jobs), (), {}).length == 38
 
 
 def test_optimum() -> None:
@@ -64,6 +64,6 @@ def test_optimum() -> None:
 @pytest.mark.parametrize("tries", [1, 16])
 def test_rule_and_bound_are_on_either_side(tries: int) -> None:
     """The rule gives no less than 43 and what needs and workload say no more."""
-    found = by_rule(works(), (), AVAILABLE, tries=tries)
+    found = serial_schedule(works(), (), AVAILABLE, tries=tries)
     assert broken(found, works(), (), AVAILABLE) == []
     assert 38 <= bounds(network(works(), (), AVAILABLE)).length <= 43 <= found.length

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from itertools import accumulate, permutations
 
-from kb.changeover.week import Job, best_order
+from kb.scheduling.sequence import Batch, best_order
 
 TIMES = (121, 79, 147, 83, 130)
 DUE = (260, 266, 266, 336, 337)
@@ -30,7 +30,9 @@ def test_the_source_adds_up() -> None:
 
 def test_least_lateness() -> None:
     """The week of these runs is late by 370 min in one of the two orders of the source."""
-    jobs = [Job(i, "f", 60 * time, 60 * due) for i, (time, due) in enumerate(zip(TIMES, DUE, strict=True), 1)]
+    jobs = [
+        Batch(i, "f", 60 * time, 60 * due) for i, (time, due) in enumerate(zip(TIMES, DUE, strict=True), 1)
+    ]
     found = best_order(jobs, {}, running="f")
     assert (found.best.lateness, found.best.lost, found.proven) == (370, 0, True)
-    assert tuple(one.job.number for one in found.best.placed) in {(1, 2, 4, 5, 3), (2, 1, 4, 5, 3)}
+    assert tuple(one.batch.number for one in found.best.placed) in {(1, 2, 4, 5, 3), (2, 1, 4, 5, 3)}

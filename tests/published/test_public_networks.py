@@ -11,12 +11,12 @@ permit 2 with one, frame 4 with two after site, wire 2 with one after permit, in
 
 from __future__ import annotations
 
-from kb.changeover.model import Hand, Work
-from kb.changeover.schedule import schedule
-from tests.changeover.keeps import shortest
+from kb.scheduling.activities import Activity, Operator
+from kb.scheduling.plan import schedule
+from tests.scheduling.feasible import shortest
 
 EIGHT = tuple(
-    Work(name, time, tuple(needs), people=0)
+    Activity(name, time, tuple(needs), people=0)
     for name, time, needs in (
         ("A", 7, ""),
         ("B", 5, ""),
@@ -29,13 +29,13 @@ EIGHT = tuple(
     )
 )
 HOUSE = (
-    Work("site", 3, people=2),
-    Work("permit", 2),
-    Work("frame", 4, ("site",), people=2),
-    Work("wire", 2, ("permit",)),
-    Work("inspect", 1, ("frame", "wire")),
+    Activity("site", 3, people=2),
+    Activity("permit", 2),
+    Activity("frame", 4, ("site",), people=2),
+    Activity("wire", 2, ("permit",)),
+    Activity("inspect", 1, ("frame", "wire")),
 )
-CREW = tuple(Hand(name, frozenset()) for name in "abc")
+CREW = tuple(Operator(name, frozenset()) for name in "abc")
 
 
 def test_eight_activities() -> None:
@@ -50,5 +50,5 @@ def test_house() -> None:
     found = schedule(HOUSE, CREW, {})
     assert (found.length, found.proven) == (8, True)
     assert shortest(HOUSE, CREW, {}) == 8
-    counted = tuple(Work(w.id, w.seconds, w.needs, people=0, uses={"crew": w.people}) for w in HOUSE)
+    counted = tuple(Activity(w.id, w.seconds, w.needs, people=0, uses={"crew": w.people}) for w in HOUSE)
     assert schedule(counted, (), {"crew": 3}).length == 8

@@ -18,10 +18,15 @@ _ended = threading.Event()
 _ended.set()
 
 
+class NoSolver(Exception):  # noqa: N818 - printed in one line
+    """The solver package is not installed."""
+
+
 def solver_module() -> Any:
-    """The solver's module; nothing where it is not installed.
+    """The module of the solver.
 
     Raises:
+        NoSolver: if it is not installed.
         KeyboardInterrupt: if the reader presses Ctrl-C meanwhile. The signal waits until the import ends: an
             import that is interrupted half-way looks like that of a missing module.
     """
@@ -29,9 +34,9 @@ def solver_module() -> Any:
     main = threading.current_thread() is threading.main_thread()
     before = signal.signal(signal.SIGINT, lambda number, _: stopped.append(number)) if main else None
     try:
-        from ortools.sat.python import cp_model  # noqa: PLC0415 (works without it, by the rule)
-    except ImportError:
-        return None
+        from ortools.sat.python import cp_model  # noqa: PLC0415 - slow to load
+    except ImportError as missing:
+        raise NoSolver("the solver package ortools is not installed; plans need it") from missing
     finally:
         if main:
             signal.signal(signal.SIGINT, before)
@@ -43,8 +48,7 @@ def solver_module() -> Any:
 def searched(solver: Any, model: Any) -> Any:
     """Solve a model in a thread of its own; the calling thread waits and keeps the signals.
 
-    The handler that the solver would install for Ctrl-C is off: it ends the search, and the program goes on
-    as if nothing had happened.
+    The solver's own handler of Ctrl-C is off: it would end the search and let the program go on.
 
     Args:
         solver: a CP-SAT solver with its parameters.

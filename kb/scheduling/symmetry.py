@@ -1,24 +1,24 @@
-"""Works that may change places: eight equal bodymakers are one bodymaker eight times.
+"""Interchangeable activities, such as those at equal machines.
 
-Two works are exchanged together with all that hangs on them alone, such as the chain of works at a machine.
-Where that leaves the network as it was, no schedule is lost by asking for one order of the two.
+Two activities change places together with those tied to them alone, such as the others at their machine. If
+the network is then as it was, the two can be put in one order without losing a schedule.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from kb.changeover.network import Network
+from kb.scheduling.activities import Network
 
 
-def like_works(net: Network) -> list[list[int]]:
-    """Chains of works of which each may change places with the next.
+def interchangeable_activities(net: Network) -> list[list[int]]:
+    """Chains of activities of which each may change places with the next.
 
     Args:
-        net: works with crew and equipment.
+        net: activities with crew and equipment.
 
     Returns:
-        Chains of places in the network's works; exchanges in one chain touch no work of another.
+        Chains of places in the network's activities; exchanges in one chain touch no activity of another.
     """
     colours = _colours(net)
     classes: dict[int, list[int]] = {}
@@ -51,10 +51,16 @@ def _chain(
 
 
 def _colours(net: Network) -> list[int]:
-    """A number for each work, the same for works alike in themselves and in their neighbours."""
+    """A number for each activity, the same for activities alike in themselves and in their neighbours."""
     colours = _numbered(
-        (work.seconds, work.people, work.skill, work.entry_seconds, tuple(sorted(work.uses.values())))
-        for work in net.works
+        (
+            activity.seconds,
+            activity.people,
+            activity.skill,
+            activity.entry_seconds,
+            tuple(sorted(activity.uses.values())),
+        )
+        for activity in net.activities
     )
     while True:
         kept = _equipment_colours(net, colours)
@@ -62,9 +68,9 @@ def _colours(net: Network) -> list[int]:
             (
                 colours[i],
                 *(tuple(sorted(colours[k] for k in links[i])) for links in _links(net)),
-                tuple(sorted((count, kept[name]) for name, count in work.uses.items())),
+                tuple(sorted((count, kept[name]) for name, count in activity.uses.items())),
             )
-            for i, work in enumerate(net.works)
+            for i, activity in enumerate(net.activities)
         )
         if len(set(finer)) == len(set(colours)):
             return finer
@@ -72,18 +78,18 @@ def _colours(net: Network) -> list[int]:
 
 
 def _equipment_colours(net: Network, colours: Sequence[int]) -> dict[str, int]:
-    """A number for each piece of equipment, the same for those with as many and with works alike."""
+    """A number for each piece of equipment, the same for those with as many and with activities alike."""
     users: dict[str, list[tuple[int, int]]] = {name: [] for name in net.equipment}
-    for i, work in enumerate(net.works):
-        for name, count in work.uses.items():
+    for i, activity in enumerate(net.activities):
+        for name, count in activity.uses.items():
             users[name].append((count, colours[i]))
     looks = _numbered((net.equipment[name], tuple(sorted(found))) for name, found in users.items())
     return dict(zip(users, looks, strict=True))
 
 
 def _links(net: Network) -> tuple[Sequence[Sequence[int]], ...]:
-    """By what works are tied to each other, each kind of tie by itself."""
-    return net.needs, net.followers, net.mates, net.entries
+    """By what activities are tied to each other, each kind of tie by itself."""
+    return net.needs, net.followers, net.partners, net.entries
 
 
 def _numbered(looks: Iterable[tuple[object, ...]]) -> list[int]:
@@ -92,7 +98,7 @@ def _numbered(looks: Iterable[tuple[object, ...]]) -> list[int]:
 
 
 def _exchange(net: Network, colours: Sequence[int], one: int, other: int) -> dict[int, int] | None:
-    """What changes places when two works do; nothing where that would alter the network."""
+    """What changes places when two activities do; nothing where that would alter the network."""
     moved: dict[int, int] = {}
     swapped: dict[str, str] = {}
     todo = [(one, other)]
@@ -109,13 +115,13 @@ def _exchange(net: Network, colours: Sequence[int], one: int, other: int) -> dic
             if len(only_a) != len(only_b):
                 return None
             todo += zip(only_a, only_b, strict=True)
-        if not _swap(swapped, net.works[a].uses, net.works[b].uses):
+        if not _swap(swapped, net.activities[a].uses, net.activities[b].uses):
             return None
     return moved if _same_network(net, moved, swapped) else None
 
 
 def _swap(swapped: dict[str, str], one: Mapping[str, int], other: Mapping[str, int]) -> bool:
-    """Pair the equipment that only one of two works uses; False where it is paired otherwise already."""
+    """Pair the equipment that only one of two activities uses; False where it is paired otherwise already."""
     only_one = sorted(one.items() - other.items(), key=lambda use: (use[1], use[0]))
     only_other = sorted(other.items() - one.items(), key=lambda use: (use[1], use[0]))
     for (a, count), (b, wanted) in zip(only_one, only_other, strict=False):
@@ -128,9 +134,9 @@ def _same_network(net: Network, moved: Mapping[int, int], swapped: Mapping[str, 
     """Whether an exchange makes the network that there was."""
     if any(net.equipment[a] != net.equipment[b] for a, b in swapped.items()):
         return False
-    for i, work in enumerate(net.works):
-        uses = {swapped.get(name, name): count for name, count in work.uses.items()}
-        if uses != net.works[moved.get(i, i)].uses:
+    for i, activity in enumerate(net.activities):
+        uses = {swapped.get(name, name): count for name, count in activity.uses.items()}
+        if uses != net.activities[moved.get(i, i)].uses:
             return False
     return all(
         {moved.get(k, k) for k in links[a]} == set(links[b])

@@ -1,0 +1,256 @@
+"""Activities, the people and equipment they need, and the network that their needs make of them.
+
+Heads and tails are the longest chains of needs: from the first start to an activity, and from an activity to
+the last end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Literal
+
+
+class NoPlan(Exception):  # noqa: N818 - said to the reader in one line
+    """Why there is no plan, in one line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Operator:
+    """One member of a crew."""
+
+    id: str
+    skills: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Activity:
+    """An activity to schedule, in whole seconds.
+
+    Attributes:
+        id: its name.
+        seconds: its shortest duration.
+        needs: activities that must be finished before it starts.
+        people: how many operators do it.
+        skill: what at least one of them must be able to do, "" for no skill.
+        uses: how many it takes of each piece of equipment.
+        where: place of the activity; an operator who is there already is preferred.
+        same_people_as: activities done by the same people; where one takes fewer, they are among the others.
+        entry: activities that open access to it, and that it needs.
+        entry_seconds: extra duration unless all its people took part in every activity of `entry`.
+    """
+
+    id: str
+    seconds: int
+    needs: tuple[str, ...] = ()
+    people: int = 1
+    skill: str = ""
+    uses: Mapping[str, int] = field(default_factory=dict)
+    where: str = ""
+    same_people_as: tuple[str, ...] = ()
+    entry: tuple[str, ...] = ()
+    entry_seconds: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """Start and end of an activity [s], who does it, and its total float `slack` [s]."""
+
+    id: str
+    start: int
+    end: int
+    who: tuple[str, ...]
+    slack: int
+
+    @property
+    def critical(self) -> bool:
+        """Whether any delay of it delays the end."""
+        return self.slack == 0
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """A feasible schedule.
+
+    Attributes:
+        slots: by start.
+        length: from the first start to the last end [s].
+        bound: no schedule is shorter than this [s].
+        method: `solver`, or `rule` where the priority rule alone made it.
+    """
+
+    slots: tuple[Slot, ...]
+    length: int
+    bound: int
+    method: Literal["solver", "rule"]
+
+    @property
+    def proven(self) -> bool:
+        """Whether no shorter schedule exists."""
+        return self.length == self.bound
+
+
+@dataclass(frozen=True)
+class Network:
+    """Activities that a crew with equipment can do; made by `network`.
+
+    Attributes:
+        activities: in the order given.
+        crew: its operators.
+        equipment: how many there are of each piece.
+        needs: for each activity the places in `activities` of those it needs.
+        order: places in `activities`, each after all that it needs.
+        partners: for each activity the places of those done by the same people.
+        entries: for each activity the places of those that open access to it.
+        able: for each activity the places in `crew` of those who have its skill and those of its partners.
+    """
+
+    activities: tuple[Activity, ...]
+    crew: tuple[Operator, ...]
+    equipment: Mapping[str, int]
+    needs: tuple[tuple[int, ...], ...]
+    order: tuple[int, ...]
+    partners: tuple[tuple[int, ...], ...]
+    entries: tuple[tuple[int, ...], ...]
+    able: tuple[frozenset[int], ...]
+
+    def seconds(self, i: int, who: Sequence[Collection[str]]) -> int:
+        """Duration of an activity [s], by who does it and who did the activities of its entry."""
+        activity = self.activities[i]
+        inside = all(member in who[k] for member in who[i] for k in self.entries[i])
+        return activity.seconds if inside else activity.seconds + activity.entry_seconds
+
+    def durations(self, who: Sequence[Collection[str]]) -> list[int]:
+        """Duration of each activity [s], by who does it."""
+        return [self.seconds(i, who) for i in range(len(self.activities))]
+
+    @cached_property
+    def followers(self) -> tuple[tuple[int, ...], ...]:
+        """For each activity those that need it."""
+        found: list[list[int]] = [[] for _ in self.activities]
+        for i, needs in enumerate(self.needs):
+            for need in needs:
+                found[need].append(i)
+        return tuple(tuple(one) for one in found)
+
+    @cached_property
+    def heads(self) -> tuple[int, ...]:
+        """Earliest start of each activity for its needs alone [s]."""
+        found = [0] * len(self.activities)
+        for i in self.order:
+            found[i] = max((found[k] + self.activities[k].seconds for k in self.needs[i]), default=0)
+        return tuple(found)
+
+    @cached_property
+    def tails(self) -> tuple[int, ...]:
+        """Least time from the end of each activity to the last end [s]."""
+        found = [0] * len(self.activities)
+        for i in reversed(self.order):
+            found[i] = max((found[k] + self.activities[k].seconds for k in self.followers[i]), default=0)
+        return tuple(found)
+
+
+def network(
+    activities: Sequence[Activity], crew: Sequence[Operator], equipment: Mapping[str, int]
+) -> Network:
+    """Build the network of some activities.
+
+    Args:
+        activities: what is to be done.
+        crew: the operators.
+        equipment: how many there are of each shared piece.
+
+    Returns:
+        The network.
+
+    Raises:
+        NoPlan: if the activities wait for each other in a ring, or need more than there is.
+    """
+    place = {activity.id: i for i, activity in enumerate(activities)}
+    if len(place) < len(activities):
+        raise NoPlan("two works have the same id")
+    for activity in activities:
+        _possible(activity, crew, equipment)
+        for need in (*activity.needs, *activity.same_people_as, *activity.entry):
+            if need not in place:
+                raise NoPlan(f"{activity.id} needs {need}, which is not to be done")
+    needs = tuple(
+        tuple(sorted({place[one] for one in (*activity.needs, *activity.entry)})) for activity in activities
+    )
+    order = _order(activities, needs)
+    entries = tuple(tuple(sorted({place[one] for one in activity.entry})) for activity in activities)
+    partners = _partners(activities, place)
+    able = _able(activities, crew, partners)
+    return Network(tuple(activities), tuple(crew), dict(equipment), needs, order, partners, entries, able)
+
+
+def _partners(activities: Sequence[Activity], place: Mapping[str, int]) -> tuple[tuple[int, ...], ...]:
+    """For each activity all that the same people do, also by way of others."""
+    groups = [{i} for i in range(len(activities))]
+    for i, activity in enumerate(activities):
+        for k in (place[other] for other in activity.same_people_as):
+            if groups[k] is not groups[i]:
+                groups[i] |= groups[k]
+                for one in groups[k]:
+                    groups[one] = groups[i]
+    return tuple(tuple(sorted(groups[i] - {i})) for i in range(len(activities)))
+
+
+def _able(
+    activities: Sequence[Activity], crew: Sequence[Operator], partners: Sequence[Sequence[int]]
+) -> tuple[frozenset[int], ...]:
+    found = []
+    for i, activity in enumerate(activities):
+        together = [one for one in (activity, *(activities[k] for k in partners[i])) if one.people]
+        skills = {one.skill for one in together} - {""}
+        able = frozenset(place for place, operator in enumerate(crew) if skills <= operator.skills)
+        if together and not able:
+            named = " and ".join(one.id for one in together)
+            asked = " and ".join(sorted(skills))
+            raise NoPlan(f"{named} are done by the same people, and nobody in the crew has {asked}")
+        found.append(able)
+    return tuple(found)
+
+
+def _possible(activity: Activity, crew: Sequence[Operator], equipment: Mapping[str, int]) -> None:
+    if activity.seconds < 0:
+        raise NoPlan(f"{activity.id} takes less than no time")
+    if activity.people > len(crew):
+        raise NoPlan(f"{activity.id} takes {activity.people} people, the crew has {len(crew)}")
+    if activity.people and activity.skill and not any(activity.skill in operator.skills for operator in crew):
+        raise NoPlan(f"{activity.id} takes the skill {activity.skill}, which nobody in the crew has")
+    for name, count in activity.uses.items():
+        if count > equipment.get(name, 0):
+            raise NoPlan(f"{activity.id} uses {count} of {name}, there are {equipment.get(name, 0)}")
+
+
+def _order(activities: Sequence[Activity], needs: Sequence[tuple[int, ...]]) -> tuple[int, ...]:
+    followers: list[list[int]] = [[] for _ in activities]
+    waiting = [len(one) for one in needs]
+    for i, one in enumerate(needs):
+        for need in one:
+            followers[need].append(i)
+    order = [i for i, count in enumerate(waiting) if count == 0]
+    for i in order:
+        for follower in followers[i]:
+            waiting[follower] -= 1
+            if waiting[follower] == 0:
+                order.append(follower)
+    if len(order) < len(activities):
+        raise NoPlan(
+            f"works wait for each other in a ring: {' after '.join(_ring(activities, needs, waiting))}"
+        )
+    return tuple(order)
+
+
+def _ring(
+    activities: Sequence[Activity], needs: Sequence[tuple[int, ...]], waiting: Sequence[int]
+) -> list[str]:
+    at = next(i for i, count in enumerate(waiting) if count)
+    seen: list[int] = []
+    while at not in seen:
+        seen.append(at)
+        at = next(need for need in needs[at] if waiting[need])
+    ring = seen[seen.index(at) :]
+    return [activities[i].id for i in (*ring, at)]

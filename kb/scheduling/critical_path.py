@@ -1,0 +1,155 @@
+"""Float of each activity, the critical path, and the idle time of operators.
+
+A schedule fixes the order in which each operator and each piece of equipment goes from activity to activity.
+On the network with those orders, an activity is critical if any delay of it delays the end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+from kb.scheduling.activities import Activity, Network, Operator, Schedule, Slot, network
+
+Assignment = tuple[Sequence[int], Sequence[tuple[str, ...]]]
+"""Start of each activity [s] and the operators who do it, in the order of the network's activities."""
+
+
+def with_float(net: Network, assignment: Assignment) -> tuple[Slot, ...]:
+    """Slots of an assignment, each activity as early as the order allows, with its float.
+
+    Args:
+        net: activities with crew and equipment.
+        assignment: a feasible assignment.
+
+    Returns:
+        Slots by start.
+    """
+    starts, who = assignment
+    seconds = net.durations(who)
+    before = predecessors(net, starts, who)
+    order = execution_order(net, starts, seconds)
+    early = [0] * len(order)
+    for i in order:
+        early[i] = max((early[k] + seconds[k] for k in before[i]), default=0)
+    length = max((early[i] + seconds[i] for i in order), default=0)
+    late = [length - one for one in seconds]
+    for i in reversed(order):
+        for k in before[i]:
+            late[k] = min(late[k], late[i] - seconds[k])
+    slots = [
+        Slot(activity.id, early[i], early[i] + seconds[i], who[i], late[i] - early[i])
+        for i, activity in enumerate(net.activities)
+    ]
+    return tuple(sorted(slots, key=lambda slot: (slot.start, slot.end, slot.id)))
+
+
+def execution_order(net: Network, starts: Sequence[int], seconds: Sequence[int]) -> list[int]:
+    """Places of the activities by start, each after all its predecessors.
+
+    Args:
+        net: activities with crew and equipment.
+        starts: start of each activity [s].
+        seconds: duration of each [s].
+
+    Returns:
+        Places in the network's activities.
+    """
+    rank = {i: place for place, i in enumerate(net.order)}
+    return sorted(range(len(net.activities)), key=lambda i: (starts[i], seconds[i], rank[i]))
+
+
+def predecessors(net: Network, starts: Sequence[int], who: Sequence[tuple[str, ...]]) -> list[set[int]]:
+    """Predecessors of each activity: its needs, and what its operators and equipment do just before.
+
+    Args:
+        net: activities with crew and equipment.
+        starts: start of each activity [s].
+        who: the operators who do each.
+
+    Returns:
+        Places in the network's activities.
+    """
+    before = [set(needs) for needs in net.needs]
+    seconds = net.durations(who)
+    by_start = sorted(
+        (i for i in range(len(net.activities)) if seconds[i]), key=lambda i: (starts[i], net.activities[i].id)
+    )
+    for operator in net.crew:
+        for earlier, later in pairwise(i for i in by_start if operator.id in who[i]):
+            before[later].add(earlier)
+    for name in net.equipment:
+        _pass_on(net, name, by_start, [starts[i] + seconds[i] for i in range(len(seconds))], before)
+    return before
+
+
+def _pass_on(
+    net: Network,
+    name: str,
+    by_start: Sequence[int],
+    ends: Sequence[int],
+    before: list[set[int]],
+) -> None:
+    """Equipment goes from activity to activity; each takes the pieces that have been free the longest."""
+    free: list[tuple[int, int]] = [(0, -1)] * net.equipment[name]
+    for i in by_start:
+        wanted = net.activities[i].uses.get(name, 0)
+        if not wanted:
+            continue
+        free.sort()
+        taken, free = free[:wanted], free[wanted:]
+        before[i] |= {k for _, k in taken if k >= 0}
+        free += [(ends[i], i)] * wanted
+
+
+def in_same_order(
+    activities: Sequence[Activity],
+    crew: Sequence[Operator],
+    equipment: Mapping[str, int],
+    slots: Sequence[Slot],
+) -> tuple[Slot, ...]:
+    """The slots of a schedule moved as early as its order allows, with their float.
+
+    Args:
+        activities: what is done, possibly with other durations.
+        crew: the operators.
+        equipment: how many there are of each shared piece.
+        slots: order and operators; their slack is not read.
+
+    Returns:
+        Slots by start.
+    """
+    net = network(activities, crew, equipment)
+    return with_float(net, assignment_of(net, slots))
+
+
+def assignment_of(net: Network, slots: Sequence[Slot]) -> Assignment:
+    """The assignment that slots describe; slots of other activities are not read."""
+    at = {slot.id: slot for slot in slots}
+    found = [at[activity.id] for activity in net.activities]
+    return [slot.start for slot in found], [slot.who for slot in found]
+
+
+def idle(schedule: Schedule, crew: Sequence[Operator]) -> dict[str, tuple[tuple[int, int], ...]]:
+    """When each operator waits.
+
+    Args:
+        schedule: a schedule.
+        crew: the operators.
+
+    Returns:
+        For each operator the intervals without work between the first start and the last end [s].
+    """
+    found = {}
+    for operator in crew:
+        gaps = []
+        free = 0
+        for slot in schedule.slots:
+            if operator.id in slot.who and slot.end > slot.start:
+                if slot.start > free:
+                    gaps.append((free, slot.start))
+                free = slot.end
+        if free < schedule.length:
+            gaps.append((free, schedule.length))
+        found[operator.id] = tuple(gaps)
+    return found

@@ -1,0 +1,80 @@
+from __future__ import annotations
+
+import sys
+from itertools import permutations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from kb.scheduling.sequence import Batch, Stops, best_order
+from kb.scheduling.solver import NoSolver
+
+
+def counted(batches: tuple[Batch, ...], stops: Stops, running: str, then: str) -> tuple[int, int]:
+    """Minutes late and seconds lost in this order, counted apart."""
+    clock = lost = late = 0
+    for batch in batches:
+        stop = 0 if batch.product == running else stops[running, batch.product]
+        clock += stop + batch.seconds
+        lost += stop
+        running = batch.product
+        if batch.due is not None and clock > batch.due:
+            late += (clock - batch.due + 59) // 60
+    return late, lost + (stops[running, then] if then and then != running else 0)
+
+
+@st.composite
+def weeks(draw: st.DrawFn) -> tuple[tuple[Batch, ...], Stops, str]:
+    """A few batches of four products, some due, with any setups."""
+    times = {(a, b): draw(st.integers(0, 300)) * 60 for a in "abcd" for b in "abcd" if a != b}
+    batches = tuple(
+        Batch(
+            number,
+            draw(st.sampled_from("abcd")),
+            draw(st.integers(1, 500)) * 30,
+            draw(st.one_of(st.none(), st.integers(0, 900).map(lambda minutes: minutes * 60))),
+        )
+        for number in range(1, draw(st.integers(1, 5)) + 1)
+    )
+    return batches, times, draw(st.sampled_from(["", "a", "d"]))
+
+
+@settings(max_examples=60)
+@given(weeks())
+def test_nothing_is_better(case: tuple[tuple[Batch, ...], Stops, str]) -> None:
+    """The order is as good as the best of all orders, and is proven."""
+    batches, stops, then = case
+    found = best_order(batches, stops, running="a", then=then)
+    least = min(counted(one, stops, "a", then) for one in permutations(batches))
+    assert (found.best.lateness, found.best.lost) == least
+    assert found.proven
+    assert (found.given.lateness, found.given.lost) == counted(batches, stops, "a", then)
+
+
+@settings(max_examples=40)
+@given(weeks())
+def test_without_a_search(case: tuple[tuple[Batch, ...], Stops, str]) -> None:
+    """Without a search the order is no worse than as given, nor better than the best, and says what it is."""
+    batches, stops, then = case
+    found = best_order(batches, stops, running="a", then=then, effort=0)
+    least = min(counted(one, stops, "a", then) for one in permutations(batches))
+    worth = (found.best.lateness, found.best.lost)
+    assert least <= worth <= (found.given.lateness, found.given.lost)
+    assert found.method == "rule"
+    assert not found.proven or worth == least
+
+
+def test_no_batches() -> None:
+    """Without batches nothing is lost."""
+    found = best_order((), {}, running="a")
+    assert (found.best.placed, found.best.lost, found.proven) == ((), 0, True)
+
+
+def test_without_the_solver_a_search_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the solver package the search for an order is refused in one line that names it."""
+    monkeypatch.setitem(sys.modules, "ortools", None)
+    monkeypatch.setitem(sys.modules, "ortools.sat.python", None)
+    batches = (Batch(1, "a", 60, None), Batch(2, "b", 60, None))
+    with pytest.raises(NoSolver, match=r"^the solver package ortools is not installed; plans need it$"):
+        best_order(batches, {("a", "b"): 60, ("b", "a"): 60}, running="a")
