@@ -54,6 +54,15 @@ class Spec:
         return self.document.place(key)
 
 
+@dataclass(frozen=True, slots=True)
+class SpecReading:
+    """A file as a record; with faults, its findings and the stage that stopped it."""
+
+    spec: Spec | None
+    findings: tuple[Finding, ...] = ()
+    stage: str = ""
+
+
 @dataclass(slots=True)
 class Book:
     """All specs of a folder, the sound ones as records, the faults of the others as findings.
@@ -187,27 +196,35 @@ def _take_file(book: Book, path: Path, name: str, shown: str) -> None:
         )
         book.broken[shown] = "reading"
         return
+    reading = read_spec(path, name, shown)
+    book.findings += reading.findings
+    if reading.spec is None:
+        book.broken[shown] = reading.stage
+    else:
+        book.specs.setdefault(reading.spec.kind, {})[reading.spec.id] = reading.spec
+
+
+def read_spec(path: Path, name: str, shown: str) -> SpecReading:
+    """Read one file of a book, without the files that it refers to.
+
+    Args:
+        path: the file
+        name: its path below the book, with forward slashes
+        shown: its path as findings show it
+    """
     reading = source.read(path, shown)
     if reading.document is None:
-        book.findings += reading.findings
-        book.broken[shown] = "reading"
-        return
+        return SpecReading(None, reading.findings, "reading")
     document = reading.document
     shape = schema.judge(document)
-    book.findings += shape.findings
     if shape.findings:
         units_only = all(finding.name.startswith("units.") for finding in shape.findings)
-        book.broken[shown] = "units" if units_only else "shape"
-        return
+        return SpecReading(None, tuple(shape.findings), "units" if units_only else "shape")
     record = build.build(shape.kind, document.data(), shape.quantities)
     ident = getattr(record, "id", shape.kind)
     spec = Spec(shape.kind, ident, document, record, shape.quantities, tuple(shape.references))
     misplaced = _misplaced(spec, name)
-    if misplaced:
-        book.findings.append(misplaced)
-        book.broken[shown] = "references"
-        return
-    book.specs.setdefault(spec.kind, {})[ident] = spec
+    return SpecReading(None, (misplaced,), "references") if misplaced else SpecReading(spec)
 
 
 def _misplaced(spec: Spec, name: str) -> Finding | None:

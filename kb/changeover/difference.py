@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 
 from kb.book.load import Book, Spec
+from kb.book.numbers import reader_unit
 from kb.book.records import Machine
 from kb.book.records_floor import ChangePart, MachineSetting
 from kb.changeover.classes import class_of
@@ -22,7 +23,6 @@ from kb.checks.floor_keys import order, plain
 from kb.checks.judge import judge_case
 from kb.checks.limits import yardstick
 from kb.route.assemble import assemble
-from kb.sheet.values import reader_unit
 
 REFERRED = {"end": "format.end", "end_stock": "format.end", "stock": "format.stock.material"}
 """By which value of a format a key of another file moves."""

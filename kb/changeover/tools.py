@@ -19,6 +19,7 @@ from kb.changeover.sheet_model import (
     ToolsAt,
 )
 from kb.checks.floor_keys import covered, plain
+from kb.sheet.figures import number_of
 from kb.sheet.model import MISSING, Cell
 
 ALIKE = 3
@@ -109,17 +110,31 @@ def _look_alike(change: Change, place: int) -> str:
     if place >= len(change.old):
         return ""
     old, new = change.old[place], change.new[place]
-    told = [f"{old.target} → {new.target}"] if old.target != new.target else []
+    told = [] if same_target(old, new) else [f"{old.target} → {new.target}"]
     told += [
         f"{one.name} {one.old.target} → {one.new.target}"
         for one in change.also
-        if one.old.target != one.new.target
+        if not same_target(one.old, one.new)
     ]
-    if old.target == new.target and not told:
+    if not told:
         return "prints the same as the old one: go by the serial"
     if not alike(old, new):
         return ""
     return "; ".join(told)
+
+
+def same_target(old: Cell, new: Cell) -> bool:
+    """Whether two targets are the same size, however many decimals are written.
+
+    Example:
+        >>> same_target(Cell("", target="88.59", unit="mm"), Cell("", target="88.590", unit="mm"))
+        True
+        >>> same_target(Cell("", target="88.59", unit="mm"), Cell("", target="88.60", unit="mm"))
+        False
+    """
+    if old.unit and old.unit == new.unit and old.target and new.target:
+        return number_of(old.target) == number_of(new.target)
+    return (old.target, old.unit) == (new.target, new.unit)
 
 
 def alike(old: Cell, new: Cell) -> bool:
@@ -161,7 +176,7 @@ def _setting(change: Change, station: Station) -> SettingNote:
         where=change.where,
         old=old,
         new=new,
-        direct=change.what == "setting" and old.target != new.target,
+        direct=change.what == "setting" and not same_target(old, new),
     )
 
 

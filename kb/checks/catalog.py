@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from kb.checks import bodymaking, closing, cupping, finishing, geometry, ironing, on_line
 from kb.checks.rule import Rule
+from kb.route.settings import SETTINGS
 
 GEOMETRY: tuple[Rule, ...] = (
     geometry.cup_punch_below_blank,
@@ -112,6 +113,12 @@ MECHANICS: tuple[Rule, ...] = (
 )
 
 RULES: dict[str, Rule] = {one.name: one for one in (*GEOMETRY, *MECHANICS)}
+
+NAMES: dict[str, str] = {
+    **{name: name for name in RULES},
+    **{name: words for name, (_, words) in SETTINGS.items()},
+}
+"""Names of limits and settings in process order, with the words that a reader knows them by."""
 
 RETIRED: tuple[str, ...] = ()
 """Names of checks that are gone; none is ever used again."""

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import math
-
 from kb.book.finding import one_line
+from kb.book.numbers import number as number  # noqa: PLC0414 - part of what this file offers
 from kb.book.quantity import in_unit
 from kb.book.records import Limit
 
@@ -12,22 +11,6 @@ from kb.book.records import Limit
 def in_reader_unit(value: float, *, unit: str, show: str) -> float:
     """A value of the unit inside in the reader's unit."""
     return value if unit == show else in_unit(value, unit, show)
-
-
-def number(value: float, *, figures: int = 4) -> str:
-    """A number with about `figures` significant figures and no exponent.
-
-    Example:
-        >>> number(0.09735), number(1422.94), number(-0.2863), number(12.0), number(-0.0000031)
-        ('0.0974', '1423', '−0.286', '12.00', '−0.000003')
-    """
-    if not math.isfinite(value):
-        return "not a number"
-    if value == 0:
-        return "0"
-    power = math.floor(math.log10(abs(value)))
-    places = max(0, min(figures - 1 - power, max(4, -power) if abs(value) < 0.1 else 3))
-    return f"{value:.{places}f}".replace("-", "−")
 
 
 def quantity(value: float, *, unit: str, show: str) -> str:

@@ -88,11 +88,12 @@ def publish(
     out = to or default_target(asked.root, draft is not None)
 
     def build() -> Edition:
+        from kb.checks.catalog import NAMES
+        from kb.history.log import read_log
         from kb.publish import build as site
-        from kb.publish.past import read_past
 
         try:
-            past = read_past(asked.root, changes)
+            past = read_log(asked.root, NAMES, changes)
             return site.publish(asked.load(), out, day=as_of, progress=_progress, draft=draft, past=past)
         except PublishError as error:
             raise Refusal(str(error)) from error

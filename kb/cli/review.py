@@ -151,9 +151,9 @@ def review(
     Exit codes: 0 no new findings at or above --severity; 1 blocked, a new finding at or above --severity;
     2 could not run; 3 needs approval, a limit, setting, target, metal or waiver was loosened.
     """
+    from kb.history.repository import CannotRead
     from kb.report import put
     from kb.review.compare import review as compare
-    from kb.review.history import CannotRead
 
     if code_owners:
         if base is not None:
@@ -181,10 +181,10 @@ def review(
 
 
 def _code_owners(folder: Path | None) -> str:
+    from kb.history.git import CannotRead
     from kb.report.asked import books
     from kb.report.outcome import plural
     from kb.review.code_owners import code_owners, top_of
-    from kb.review.git import CannotRead
 
     (asked,) = books([folder] if folder else [])
     book = asked.load()

@@ -100,11 +100,10 @@ Faces = dict[str, "Callable[[Paper], str | bytes]"]
 
 def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
     from kb.checks.floor import floor_faults
-    from kb.publish.format_history import with_changes
-    from kb.publish.past import read_past
     from kb.sheet.content import NoSheet, content
     from kb.sheet.html import sheet_page
     from kb.sheet.issue import issue
+    from kb.sheet.last_recorded_sheet import with_changes
     from kb.sheet.pdf import sheet_pdf
 
     found = list(book.of("size-format").items())
@@ -122,8 +121,7 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
     except NoSheet as error:
         raise Refusal(f"{error}; `sizebook check` says more") from error
     made = issue(said, book, made=_at(as_of), problems=problems)
-    if not made.changed:  # else git need not be asked
-        made = with_changes(made, book, read_past(book.root))
+    made = with_changes(made, book)
     one = said.identity
     mark = f", {made.mark}" if made.mark else ""
     lines = [f"{made.code} {one.sheet}, revision {one.revision}{mark}", *made.unfit]

@@ -14,6 +14,7 @@ from typing import Any, cast
 
 from kb.book.load import Book
 from kb.folders import shipped
+from kb.history.log import BookLog
 from kb.publish import book_pages
 from kb.publish.changeover_pages import change_sheets, changeover_pages
 from kb.publish.changes import changes_pages
@@ -24,7 +25,6 @@ from kb.publish.format_page import format_page
 from kb.publish.learn import filled
 from kb.publish.lookup import book_script, formats_table
 from kb.publish.marker import PublishError, seal
-from kb.publish.past import Past
 from kb.publish.sheet_pages import setup_sheets, sheet_pages
 from kb.publish.target import publishing, put_in_place
 from kb.publish.templates import page
@@ -41,7 +41,7 @@ def publish(
     day: datetime.date,
     progress: Progress | None = None,
     draft: str | None = None,
-    past: Past | None = None,
+    past: BookLog | None = None,
 ) -> Edition:
     """Build the site.
 

@@ -10,12 +10,12 @@ from xml.etree import ElementTree
 
 from kb.book.finding import one_line
 from kb.book.records_floor import SheetCode
+from kb.history.log import Commit, FileChange
 from kb.publish.book_pages import KIND_FOLDERS
 from kb.publish.draft import draft_words
 from kb.publish.edition import Edition
-from kb.publish.past import Moved, Step
 from kb.publish.templates import page
-from kb.sheet.history import codes
+from kb.sheet.code import codes
 
 MOST_FILES = 12
 """Files of one commit that are told one by one; the rest is a count."""
@@ -35,7 +35,7 @@ def changes_pages(edition: Edition) -> Iterator[tuple[str, str]]:
             "changes.html",
             title="Changes",
             up="",
-            steps=[_step(edition, one) for one in edition.past.steps],
+            steps=[_step(edition, one) for one in edition.past.commits],
             why=edition.past.why_no_more,
             recorded=[_issue(edition, one) for one in _issues(edition)],
             feed=FEED,
@@ -44,12 +44,12 @@ def changes_pages(edition: Edition) -> Iterator[tuple[str, str]]:
     yield FEED, feed(edition)
 
 
-def _step(edition: Edition, one: Step) -> dict[str, Any]:
+def _step(edition: Edition, one: Commit) -> dict[str, Any]:
     more = len(one.files) - MOST_FILES
     return {
         "id": _anchor(one),
         "day": one.day,
-        "commit": one.commit[:12],
+        "commit": one.oid[:12],
         "subject": one.subject,
         "first": one.first,
         "files": [
@@ -66,16 +66,16 @@ def _step(edition: Edition, one: Step) -> dict[str, Any]:
     }
 
 
-def _anchor(one: Step) -> str:
-    return f"c-{one.commit[:12]}"
+def _anchor(one: Commit) -> str:
+    return f"c-{one.oid[:12]}"
 
 
-def _name(one: Moved) -> str:
+def _name(one: FileChange) -> str:
     file = one.file
     return file.title if file.title.casefold() == file.id.replace("-", " ") else f"{file.title} ({file.id})"
 
 
-def _href(edition: Edition, one: Moved) -> str:
+def _href(edition: Edition, one: FileChange) -> str:
     """The page of a file in this copy, "" where it has none."""
     kind, ident = one.file.kind, one.file.id
     if kind == "size-format" and ident in edition.formats:
@@ -138,16 +138,16 @@ def feed(edition: Edition) -> str:
 
 
 def _entries(edition: Edition) -> Iterator[dict[str, str]]:
-    for step in edition.past.steps:
+    for step in edition.past.commits:
         told = [f"{_name(one)}: {'; '.join(one.lines)}" for one in step.files]
         yield {
-            "id": _urn("commit", step.commit),
+            "id": _urn("commit", step.oid),
             "title": step.subject or "no subject",
             "updated": step.moment,
             "href": f"{PAGE}.html#{_anchor(step)}",
             "content": "\n".join(told) or "nothing in the specs",
         }
-    if not edition.past.steps:
+    if not edition.past.commits:
         for one in _issues(edition):
             yield {
                 "id": _urn(one.format, one.line, str(one.revision), one.digest),

@@ -16,8 +16,8 @@ from kb.checks.judge import Verdict, judge_route
 from kb.checks.report import Report
 from kb.drawing import drawings
 from kb.drawing.model import Drawing
+from kb.history.log import BookLog
 from kb.publish.changeovers import LineChanges, all_changes
-from kb.publish.past import Past
 from kb.report.route import RouteTold, route_told
 from kb.route.assemble import Assembled, assemble
 from kb.route.stations import Route
@@ -84,7 +84,7 @@ class Edition:
     day: datetime.date
     formats: dict[str, FormatEdition] = field(default_factory=dict)
     draft: str | None = None
-    past: Past = field(default_factory=Past)
+    past: BookLog = field(default_factory=BookLog)
     _changes: dict[str, LineChanges] | None = field(default=None, init=False, repr=False)
 
     @property
@@ -102,7 +102,7 @@ class Edition:
                     yield one, verdict
 
 
-def gather(book: Book, day: datetime.date, draft: str | None = None, past: Past | None = None) -> Edition:
+def gather(book: Book, day: datetime.date, draft: str | None = None, past: BookLog | None = None) -> Edition:
     """Gather an edition.
 
     Args:
@@ -115,7 +115,7 @@ def gather(book: Book, day: datetime.date, draft: str | None = None, past: Past 
         The edition; formats whose route cannot be computed are in it with their findings alone.
     """
     report = check_book(book, today=day)
-    edition = Edition(book, report, day, draft=draft, past=past or Past())
+    edition = Edition(book, report, day, draft=draft, past=past or BookLog())
     skipped = {one.what for one in report.skipped}
     specs = book.of("size-format").values()
     for spec in sorted(specs, key=lambda one: (float(one.record.fill.contents), one.id)):

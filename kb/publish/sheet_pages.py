@@ -6,12 +6,12 @@ import datetime
 from collections.abc import Iterator, Sequence
 
 from kb.publish.edition import Edition
-from kb.publish.format_history import with_changes
 from kb.publish.templates import page
 from kb.sheet.content import content
 from kb.sheet.fonts import LICENCES, font_style, licence
 from kb.sheet.html import codes_page, sheet_page, style
 from kb.sheet.issue import issue
+from kb.sheet.last_recorded_sheet import with_changes
 from kb.sheet.model import Sheet
 from kb.sheet.today import code_list
 
@@ -32,7 +32,6 @@ def setup_sheets(edition: Edition) -> list[Sheet]:
                 draft=edition.draft,
             ),
             book,
-            edition.past,
         )
         for ident, line in printed(edition)
     ]

@@ -7,9 +7,29 @@ from collections.abc import Iterator, Sequence
 
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
-from kb.review.kinds import APPROVED_BY
-from kb.review.matching import Match
-from kb.review.model import Approval, Change, ChangedFile, FormerFails, Touched
+from kb.history.matching import Match
+from kb.review.model import Approval, Change, ChangedFile, FormerFails, Kind, Touched
+
+APPROVED_BY: dict[Kind, tuple[str, ...]] = {
+    "document": ("owner",),
+    "target moved": ("owner",),
+    "tightened": ("owner",),
+    "widened": ("owner",),
+    "tool": ("owner",),
+    "material": ("owner", "stock.owner"),
+    "interface": ("owner", "end.owner"),
+    "limit": ("limits.*.owner",),
+    "setting": ("settings.*.owner",),
+    "waiver": ("waivers[].owner", "waivers[].approver"),
+    "line": ("owner",),
+    "plant": ("owners",),
+    "floor": ("owner",),
+    "changeover": ("owner",),
+}
+"""Owners who must approve each sort of change: keys of the changed file, or of one the format refers to.
+
+Common practice, no source. Beside them stand the owners of limits that a format comes to fail or to near.
+"""
 
 
 def approvals(

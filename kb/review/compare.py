@@ -9,16 +9,17 @@ from pathlib import Path
 from kb.book.finding import Finding, Severity
 from kb.book.load import Book
 from kb.checks import book_faults, check_book
+from kb.checks.catalog import NAMES
 from kb.checks.report import RANK, Report
+from kb.history.changed_files import below, changed_files
+from kb.history.matching import matches
+from kb.history.versions import Files, Sides, read_both
 from kb.report.names_review import APPROVAL_NAMES
 from kb.review.approvals import approvals
-from kb.review.books import Files, read_both
-from kb.review.files import below, changed_files
 from kb.review.findings import Sorter, newly
 from kb.review.former import former_fails, paired
 from kb.review.known import with_known
 from kb.review.loosened import loosened
-from kb.review.matching import matches
 from kb.review.minutes import THRESHOLD
 from kb.review.model import ChangedFile, CheckMoved, Kind, Outcome, Review, SheetMoved, Touched
 from kb.review.prompts import prompts
@@ -29,7 +30,7 @@ from kb.review.touched import Version, touched
 from kb.review.unjudged import not_judged
 from kb.review.used import lines, sheets
 from kb.review.verdict import verdict
-from kb.review.versions import Sides, sides
+from kb.review.versions import sides
 
 
 def review(
@@ -78,7 +79,7 @@ def _compared(
     require_approval: bool,
 ) -> Review:
     found = matches(old, new)
-    files = changed_files(found, old, new)
+    files = changed_files(found, old, new, NAMES)
     reached = reach(found, files, old.book, new.book)
     before = _version(old.book, reached, reached.was, today, whole=whole)
     after = _version(new.book, reached, reached.now, today, whole=whole)

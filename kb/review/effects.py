@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from kb.book.numbers import reader_unit
 from kb.book.records import Setting
 from kb.checks.judge import Verdict
 from kb.checks.words import number
@@ -17,7 +18,6 @@ from kb.review.thresholds import Thresholds
 from kb.route.assemble import Assembled
 from kb.route.settings import OPTIONAL
 from kb.route.stations import STATIONS
-from kb.sheet.values import reader_unit
 
 Judged = tuple[Assembled, Sequence[Verdict], Mapping[str, Setting]]
 """A format whose every stage was judged, with its verdicts and the plant's settings."""

@@ -17,8 +17,8 @@ from kb.checks.judge import Verdict
 from kb.checks.one_format import check_formats
 from kb.checks.wording import limit_words
 from kb.checks.words import quantity
-from kb.review.kinds import EDITORIAL, alike
-from kb.review.matching import Match
+from kb.history.change_types import EDITORIAL, alike
+from kb.history.matching import Match
 from kb.review.model import FormerFails, FormerPart
 from kb.review.reach import Reach
 from kb.review.touched import Version

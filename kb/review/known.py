@@ -12,9 +12,9 @@ from kb.book.finding import Finding
 from kb.book.load import Spec
 from kb.book.quantity import Quantity, QuantityFault, parse
 from kb.book.tree import Scalar
-from kb.review.books import Files
-from kb.review.files import below
-from kb.review.matching import Match
+from kb.history.changed_files import below
+from kb.history.matching import Match
+from kb.history.versions import Files
 
 _TIMES = {
     3: "a thousand times",

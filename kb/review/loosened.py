@@ -8,13 +8,12 @@ from kb.book.finding import Finding, Severity
 from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity
 from kb.book.records import Limit, Waiver
-from kb.checks.catalog import RULES
+from kb.checks.catalog import NAMES, RULES
+from kb.history.change_types import alike, re_expressed
+from kb.history.terms import term
 from kb.report.outcome import plural
 from kb.review.former import AGREED, Pairs
-from kb.review.kinds import alike
 from kb.review.model import Change, ChangedFile, FormerFails, FormerPart
-from kb.review.rounding import re_expressed
-from kb.review.terms import term
 from kb.review.words import some
 
 MOST_NAMED = 3
@@ -167,7 +166,7 @@ def _plant(old: Spec, new: Spec, fails: Sequence[FormerFails]) -> Iterator[Findi
         before, after = old.quantities[key], new.quantities[key]
         moved = not alike(before.nominal, after.nominal) and not re_expressed(before, after)
         if moved and (key != "warmest" or after.nominal < before.nominal):
-            words = term("plant", (key,)).words
+            words = term("plant", (key,), names=NAMES).words
             message = f"{words}: {before.text} → {after.text}; {_fails_words(fails, 'at the former number')}"
             fix = f"put {before.text} back, or have the owner of pressure safety approve the new number"
             yield _finding("limit.loosened", new, key, message, fix)

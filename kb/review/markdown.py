@@ -12,6 +12,7 @@ from urllib.parse import quote
 from kb.book.finding import Place
 from kb.checks.wording import margin_words
 from kb.checks.words import number
+from kb.history.change_types import RE_EXPRESSED
 from kb.report.markdown import escaped
 from kb.report.outcome import plural
 from kb.review.markdown_parts import (
@@ -38,7 +39,6 @@ from kb.review.model import (
     Spanned,
     Touched,
 )
-from kb.review.rounding import WORDS
 from kb.review.words import (
     MOST_ALIKE,
     former_words,
@@ -176,7 +176,7 @@ def _file(one: ChangedFile | str) -> Iterator[Row]:
 
 def _change(one: Change) -> str:
     loud = f"**UNIT CHANGED**, was {escaped(one.rewritten)}" if one.rewritten else ""
-    moved = [WORDS] if "re-expressed" in one.kinds else []
+    moved = [RE_EXPRESSED] if "re-expressed" in one.kinds else []
     moved += [escaped(one.difference)] if one.difference else []
     moved += [f"{_signed(one.share)} of the band"] if one.share is not None else []
     moved += [escaped(one.band)] if one.band else []

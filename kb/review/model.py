@@ -9,47 +9,17 @@ from dataclasses import dataclass
 from typing import Literal
 
 from kb.book.finding import Finding, Place
-from kb.review.model_use import LineTouched as LineTouched  # noqa: PLC0414 - part of this file's face
+from kb.history.change_types import Kind as Kind  # noqa: PLC0414 - part of this file's face
+from kb.history.value_diff import Change as Change  # noqa: PLC0414
+from kb.history.value_diff import ChangedFile as ChangedFile  # noqa: PLC0414
+from kb.history.value_diff import Spanned as Spanned  # noqa: PLC0414
+from kb.history.value_diff import State as State  # noqa: PLC0414
+from kb.history.versions import WORK_TREE as WORK_TREE  # noqa: PLC0414
+from kb.history.versions import Version as Version  # noqa: PLC0414
+from kb.review.model_use import LineTouched as LineTouched  # noqa: PLC0414
 from kb.review.model_use import PairMoved as PairMoved  # noqa: PLC0414
 from kb.review.model_use import Sharing as Sharing  # noqa: PLC0414
 from kb.review.model_use import SheetMoved as SheetMoved  # noqa: PLC0414
-
-WORK_TREE = "work tree"
-
-Kind = Literal[
-    "editorial",
-    "document",
-    "re-expressed",
-    "target moved",
-    "tightened",
-    "widened",
-    "tool",
-    "material",
-    "interface",
-    "limit",
-    "setting",
-    "waiver",
-    "line",
-    "plant",
-    "floor",
-    "changeover",
-]
-"""What sort of change it is; several may hold. `re-expressed` is the same value in another unit, within the
-rounding of the digits written; `interface` touches the end, the filler or the customer."""
-
-State = Literal[  # `invalid` can be read, and has findings of shape or units
-    "changed",
-    "no change in meaning",
-    "added",
-    "renamed",
-    "moved",
-    "released",
-    "withdrawn",
-    "deleted",
-    "invalid",
-    "unreadable",
-    "readable again",
-]
 
 Outcome = Literal["blocked", "needs approval", "passes"]
 """What the review decides: `needs approval` is for people to decide, the other two are not."""
@@ -75,121 +45,6 @@ CheckState = Literal[  # `invalid` can be read, and has findings of shape or uni
 
 MarginState = Literal["now fails", "now passes", "still fails", "spent", "near", "moved"]
 """`spent` has fallen far and is near its limit now; `moved` has moved far and is not near."""
-
-
-@dataclass(frozen=True, slots=True)
-class Version:
-    """One of the two versions.
-
-    Attributes:
-        asked: as it was asked for; "work tree" for the files as they are on disk.
-        commit: the commit that was read, "" for a folder or the work tree.
-        shown: the book's folder as places show it.
-        moment: when the commit was made, with the offset from universal time; "" likewise.
-        subject: the first line of what was said of it, "" likewise.
-    """
-
-    asked: str
-    commit: str
-    shown: str
-    moment: str = ""
-    subject: str = ""
-
-    @property
-    def words(self) -> str:
-        """The version in a few words."""
-        short = self.commit[:12]
-        return f"{self.asked} ({short})" if short and short != self.asked else self.asked
-
-    @property
-    def told(self) -> str:
-        """The version in a line: a commit with its day and what was said of it, a folder with its path."""
-        if not self.commit:
-            return f"{self.asked}, {self.shown}" if self.asked == WORK_TREE else self.shown
-        when = self.moment[:16].replace("T", " ")
-        return ", ".join(one for one in (self.words, when, self.subject) if one)
-
-
-@dataclass(frozen=True, slots=True)
-class Spanned:
-    """Least, target and most of a value, in the unit it is told in."""
-
-    least: float
-    target: float
-    most: float
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One value that means something else than before.
-
-    Attributes:
-        key: dotted key in the file that has it.
-        station: the part of the file, in trade words.
-        words: the value's name in trade words.
-        old: as it was written, "" where it is new.
-        new: as it is written, "" where it is gone.
-        old_place: where it stood; none where it is new.
-        new_place: where it stands; none where it is gone.
-        kinds: what sort of change it is.
-        difference: new less old in the new unit, with its sign; "" where there is none.
-        share: the same as a share of the tolerance band; none without a band.
-        overlap: share of the old tolerance band that is still allowed; none without two bands.
-        band: how the tolerance band moved, in words; "" where it did not.
-        rewritten: the old value in the new unit, where the unit has changed; "" where it has not.
-        was: least, target and most before, in the new unit; none where it is no quantity.
-        now: the same now.
-    """
-
-    key: str
-    station: str
-    words: str
-    old: str
-    new: str
-    old_place: Place | None
-    new_place: Place | None
-    kinds: tuple[Kind, ...]
-    difference: str = ""
-    share: float | None = None
-    overlap: float | None = None
-    band: str = ""
-    rewritten: str = ""
-    was: Spanned | None = None
-    now: Spanned | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class ChangedFile:
-    """One file of the book that is not as it was.
-
-    Attributes:
-        kind: kind of spec, "" for a file that cannot be read.
-        id: its id.
-        was: its id before, where it has another one now.
-        title: its title, or its kind where it has none.
-        file: its path as shown.
-        states: what became of it.
-        kinds: sorts of change in it.
-        changes: what means something else, in process order.
-        rewritten: equal values in another unit.
-        unmeaning: what else differs and means nothing.
-    """
-
-    kind: str
-    id: str
-    was: str
-    title: str
-    file: str
-    states: tuple[State, ...]
-    kinds: tuple[Kind, ...]
-    changes: tuple[Change, ...]
-    rewritten: tuple[Change, ...]
-    unmeaning: tuple[str, ...]
-
-    @property
-    def editorial(self) -> bool:
-        """Whether nothing in it but its words has changed."""
-        return set(self.kinds) <= {"editorial"} and self.states in {("changed",), ("no change in meaning",)}
 
 
 @dataclass(frozen=True, slots=True)

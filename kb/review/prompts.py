@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from kb.review.kinds import under
+from kb.checks.catalog import NAMES
+from kb.history.change_types import under
+from kb.history.terms import term
 from kb.review.model import ChangedFile, Prompt
-from kb.review.terms import term
 
 PRACTICE = "common practice, no source"
 DERIVED = "follows from volume constancy"
@@ -160,7 +161,7 @@ def prompts(files: Sequence[ChangedFile], reached: Mapping[str, Sequence[str]]) 
                 if still:
                     found.setdefault((moved, still), []).append(ident)
         for (moved, still), formats in found.items():
-            named = tuple(term("size-format", key.split(".")).words for key in still)
+            named = tuple(term("size-format", key.split("."), names=NAMES).words for key in still)
             yield Prompt(tuple(sorted(formats)), moved, named, row.beside, row.why, row.source)
 
 

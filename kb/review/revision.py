@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from kb.book.finding import Finding
 from kb.book.load import Spec
-from kb.review.kinds import DOCUMENT, EDITORIAL
-from kb.review.matching import Match
+from kb.history.change_types import DOCUMENT, EDITORIAL
+from kb.history.matching import Match
 from kb.review.model import ChangedFile
 
 

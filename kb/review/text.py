@@ -9,11 +9,11 @@ import click
 from kb.book.finding import Place, one_line
 from kb.checks.wording import margin_words
 from kb.checks.words import number
+from kb.history.change_types import RE_EXPRESSED
 from kb.report.outcome import plural
 from kb.report.text import COLOURS, MOST_FIXES
 from kb.review.findings import NEW
 from kb.review.model import Change, ChangedFile, CheckMoved, Outcome, Review, Spanned, Touched
-from kb.review.rounding import WORDS
 from kb.review.words import former_words, line_words, pair_words, signed, some, together, used
 
 MOST_MARGINS = 8
@@ -94,7 +94,7 @@ def _change(one: Change) -> Iterator[str]:
     old, new = one.old or "(not there)", one.new or "(gone)"
     loud = f" UNIT CHANGED, was {one.rewritten}" if one.rewritten else ""
     yield f"      {one.words}: {old} → {new}{loud} [{', '.join(one.kinds)}]"
-    told = [WORDS] if "re-expressed" in one.kinds else []
+    told = [RE_EXPRESSED] if "re-expressed" in one.kinds else []
     told += [one.difference] if one.difference else []
     if one.share is not None:
         told.append(f"{signed(100 * one.share)} % of the tolerance band")

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from kb.book.load import FOLDERS
 from kb.checks.report import Skipped
+from kb.history.versions import Side, Sides
 from kb.review.model import ChangedFile, SheetMoved
 from kb.review.reach import Reach
 from kb.review.touched import Version
-from kb.review.versions import Side, Sides
 from kb.review.words import MOST_ALIKE, folder_of, some
 
 

@@ -7,13 +7,12 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
 from kb.checks.limits import yardstick
-from kb.review.kinds import under
+from kb.history.change_types import under
 from kb.review.minutes import Stops
 from kb.review.model import ChangedFile, LineTouched, Sharing, SheetMoved
 from kb.review.reach import Reach
-from kb.sheet.code import code, digest
+from kb.sheet.code import code, digest, issues
 from kb.sheet.content import NO_FLOOR, NoSheet, contents
-from kb.sheet.history import issues
 
 # --- sheets -----------------------------------------------------------------------------------
 

@@ -6,35 +6,16 @@ import os
 import tempfile
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from kb.book.finding import one_line
 from kb.book.load import TOP_FILES, book_folder
 from kb.book.source import MOST_BYTES
+from kb.history.repository import DEEPER, CannotRead, Repository, write_out
+from kb.history.versions import WORK_TREE, Side, Sides, Version
 from kb.report.asked import books, shown_path
-from kb.review.history import DEEPER, CannotRead, Repository, write_out
-from kb.review.model import WORK_TREE, Version
 
 _PLAINLY_A_PATH = (".", "/", "~")
-
-
-@dataclass(frozen=True, slots=True)
-class Side:
-    """One version, laid out as a folder; `left_out` says what of it is not there, and why."""
-
-    version: Version
-    root: Path
-    left_out: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Sides:
-    """Both versions, and how they were chosen."""
-
-    base: Side
-    head: Side
-    notes: tuple[str, ...]
 
 
 @contextmanager

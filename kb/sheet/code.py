@@ -10,6 +10,8 @@ from __future__ import annotations
 import hashlib
 import json
 
+from kb.book.load import Book
+from kb.book.records_floor import SheetCode, SheetCodes
 from kb.sheet.model import Content, keys_of
 
 SIGNS = "CDFHJKMRTWXY3479"
@@ -72,3 +74,17 @@ def code(fingerprint: str, *, draft: bool = False) -> str:
     """
     signs = "".join(SIGNS[int(digit, 16)] for digit in fingerprint[:_LENGTH])
     return f"{DRAFT_SIGN}-" * draft + f"{signs[:_DASH]}-{signs[_DASH:]}"
+
+
+# --- the register of codes --------------------------------------------------------------------
+
+
+def codes(book: Book) -> SheetCodes:
+    """The register; empty when the book has none."""
+    spec = book.only("sheet-codes")
+    return spec.record if spec else SheetCodes(codes=())
+
+
+def issues(book: Book, ident: str, line: str) -> tuple[SheetCode, ...]:
+    """All issues of one sheet, the oldest first."""
+    return tuple(one for one in codes(book).codes if one.format == ident and one.line == line)

@@ -7,6 +7,7 @@ from dataclasses import is_dataclass, replace
 from typing import Any
 
 from kb.book.load import Book, Spec
+from kb.book.numbers import reader_unit
 from kb.book.quantity import Quantity
 from kb.book.records import Limit, Machine, SizeFormat
 from kb.book.records_floor import ChangePart, Characteristic, Floor, MachineFloor, MachineSetting, Sample
@@ -34,7 +35,7 @@ from kb.sheet.model import (
     WaiverNote,
     keys_of,
 )
-from kb.sheet.values import Values, Wanted, reader_unit
+from kb.sheet.values import Values, Wanted
 
 NO_FLOOR = "floor.yaml"
 """What is missing, in one word, from a book without a sound floor file."""

@@ -9,8 +9,7 @@ from dataclasses import replace
 
 from kb.book.load import Book
 from kb.book.records_floor import SheetCode
-from kb.sheet.code import code, digest, draft_digest
-from kb.sheet.history import issues
+from kb.sheet.code import code, digest, draft_digest, issues
 from kb.sheet.model import DRAFT, NOT_FOR_USE, Content, Sheet
 
 _MANY = 6

@@ -14,10 +14,10 @@ from kb.book.tree import Document, Entry, Node, Scalar
 from kb.book.tree import Mapping as Group
 from kb.book.tree import Sequence as List
 from kb.route.assemble import Assembled
-from kb.sheet.code import code, digest
+from kb.sheet.code import code, codes, digest, issues
 from kb.sheet.content import NoSheet, contents, contents_of
 from kb.sheet.fineness import Bands, bands, coarse_gauges
-from kb.sheet.history import changes, codes, issues
+from kb.sheet.last_recorded_sheet import changes
 from kb.sheet.model import Content, Identity
 
 HEAD = """\

@@ -6,8 +6,8 @@ import datetime
 from collections.abc import Collection, Iterator
 
 from kb.book.load import Book
+from kb.sheet.code import issues
 from kb.sheet.content import NoSheet, content
-from kb.sheet.history import issues
 from kb.sheet.issue import issue
 from kb.sheet.model import DRAFT, NOT_FOR_USE, CodeList, CodeRow
 

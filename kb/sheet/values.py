@@ -7,8 +7,9 @@ import re
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
-from kb.book.conversion import DimensionError, factor_and_offset, written
+from kb.book.conversion import DimensionError, factor_and_offset
 from kb.book.load import Spec
+from kb.book.numbers import reader_unit
 from kb.book.quantity import Quantity
 from kb.book.records import Machine
 from kb.checks.floor_keys import COUNT, TEXT, leaf
@@ -32,17 +33,6 @@ from kb.sheet.model import MISSING, Cell, Second
 DECIMALS = 2
 """Decimals of a computed value where the floor does not ask for others."""
 
-_READER = {
-    "degC": "°C",
-    "degF": "°F",
-    "deg": "°",
-    "mm3": "mm³",
-    "mm2": "mm²",
-    "cm2": "cm²",
-    "um": "µm",
-    "1/min": "/min",
-    "-": "",
-}
 _SECOND = {"mm": "in", "in": "mm"}
 """In which other unit a length is printed too."""
 
@@ -248,11 +238,6 @@ def _other(shown: Printed, unit: str, decimals: int) -> Second | None:
 def _cell(printed: Printed, unit: str, second: Second | None, *, computed: bool = False) -> Cell:
     shown = reader_unit(unit)
     return Cell(text_of(printed, shown), *printed, unit=shown, second=second, computed=computed)
-
-
-def reader_unit(unit: str) -> str:
-    """A unit as a reader writes it."""
-    return _READER.get(unit, written(unit))
 
 
 def text_of(printed: Printed, unit: str) -> str:

@@ -13,9 +13,10 @@ import pytest
 
 from kb.book.load import Book, load
 from kb.book.schema import Schemas
+from kb.checks.catalog import NAMES
 from kb.folders import shipped
+from kb.history.log import read_log
 from kb.publish.build import publish
-from kb.publish.past import read_past
 from tests.browser.conftest import PATIENCE
 from tests.browser.hostile_book import RESULT, Planted, free_keys, hostile_book
 from tests.browser.settled import ask, settled
@@ -62,7 +63,7 @@ def hostile(demo: Book, tmp_path_factory: pytest.TempPathFactory) -> Hostile:
     folder = tmp_path_factory.mktemp("hostile")
     planted = hostile_book(demo, folder / "specs")
     book = load(folder / "specs", shown="specs")
-    publish(book, folder / "site", day=DAY, past=read_past(book.root))
+    publish(book, folder / "site", day=DAY, past=read_log(book.root, NAMES))
     return Hostile(planted, folder / "site")
 
 

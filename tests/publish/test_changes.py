@@ -12,13 +12,15 @@ from xml.etree import ElementTree
 import pytest
 
 from kb.book.load import Book, load
+from kb.checks.catalog import NAMES
+from kb.history.log import NOT_ASKED, BookLog, read_log
 from kb.publish.changes import changes_pages, feed
 from kb.publish.edition import Edition, gather
-from kb.publish.format_history import history, with_meaning
+from kb.publish.format_history import history
 from kb.publish.format_page import format_page
-from kb.publish.past import NOT_ASKED, Past, read_past
 from kb.sheet.content import content
 from kb.sheet.issue import issue
+from kb.sheet.last_recorded_sheet import with_meaning
 from tests.review.story import NO_IDENTITY, R330, SLEEK, SLIM, Story, git
 
 DAY = datetime.date(2026, 11, 25)
@@ -51,13 +53,13 @@ def story(tmp_path_factory: pytest.TempPathFactory, demo: Book) -> Story:
 
 
 @pytest.fixture(scope="module")
-def past(story: Story) -> Past:
+def past(story: Story) -> BookLog:
     """What the repository of the story tells."""
-    return read_past(story.book)
+    return read_log(story.book, NAMES)
 
 
 @pytest.fixture(scope="module")
-def edition(story: Story, past: Past) -> Edition:
+def edition(story: Story, past: BookLog) -> Edition:
     """The story's book with its past."""
     return gather(load(story.book, shown="specs"), DAY, past=past)
 
@@ -68,21 +70,28 @@ def revision(demo: Book) -> int:
     return int(demo.of("size-format")["regular-330"].record.revision) + 1
 
 
-def lines_of(past: Past) -> dict[str, dict[str, tuple[str, ...]]]:
+def lines_of(past: BookLog) -> dict[str, dict[str, tuple[str, ...]]]:
     """Lines of each file by the subject of the commit."""
-    return {step.subject: {one.file.id: one.lines for one in step.files} for step in past.steps}
+    return {step.subject: {one.file.id: one.lines for one in step.files} for step in past.commits}
 
 
-def test_commits_that_touch_the_book_are_told_the_newest_first(story: Story, past: Past) -> None:
+def test_commits_that_touch_the_book_are_told_the_newest_first(story: Story, past: BookLog) -> None:
     """Each such commit is there once with its day; one beside the book is left out."""
-    assert [one.subject for one in past.steps] == ["broken", "added", "remark", SUBJECT, "register", "start"]
-    assert [one.first for one in past.steps] == [False] * 5 + [True]
-    assert past.steps[0].commit == git(story.folder, "rev-parse", "broken")
-    assert [one.day for one in past.steps] == sorted((one.day for one in past.steps), reverse=True)
+    assert [one.subject for one in past.commits] == [
+        "broken",
+        "added",
+        "remark",
+        SUBJECT,
+        "register",
+        "start",
+    ]
+    assert [one.first for one in past.commits] == [False] * 5 + [True]
+    assert past.commits[0].oid == git(story.folder, "rev-parse", "broken")
+    assert [one.day for one in past.commits] == sorted((one.day for one in past.commits), reverse=True)
     assert past.why_no_more == "These are all commits that touch the book."
 
 
-def test_a_commit_is_told_by_its_meaning(past: Past) -> None:
+def test_a_commit_is_told_by_its_meaning(past: BookLog) -> None:
     """A size is told old and new with its difference; a remark, a new file and a broken one in words."""
     told = lines_of(past)
     (gauge,) = told[SUBJECT].values()
@@ -92,28 +101,28 @@ def test_a_commit_is_told_by_its_meaning(past: Past) -> None:
     assert [lines[0] for lines in told["broken"].values()] == ["invalid"]
 
 
-def test_a_change_brings_its_revision_and_reason(past: Past, revision: int) -> None:
+def test_a_change_brings_its_revision_and_reason(past: BookLog, revision: int) -> None:
     """A format's change knows the revision it made and why."""
-    (moved,) = next(one for one in past.steps if one.subject == SUBJECT).files
+    (moved,) = next(one for one in past.commits if one.subject == SUBJECT).files
     assert moved.revision == revision
     assert moved.why.endswith(f"revision {revision}.")
     assert "target moved" in moved.file.kinds
 
 
-def test_so_many_commits_are_told_as_asked_for(story: Story, past: Past) -> None:
+def test_so_many_commits_are_told_as_asked_for(story: Story, past: BookLog) -> None:
     """The last ones are told as in the whole, with a line that there are more; none where none is asked."""
-    two = read_past(story.book, 2)
-    assert two.steps == past.steps[:2]
+    two = read_log(story.book, NAMES, 2)
+    assert two.commits == past.commits[:2]
     assert two.why_no_more == "The last 2 commits that touch the book are told."
-    assert read_past(story.book, 0) == Past((), NOT_ASKED)
+    assert read_log(story.book, NAMES, 0) == BookLog((), NOT_ASKED)
 
 
 def test_a_shallow_clone_says_so(story: Story, tmp_path: Path) -> None:
     """The commit at which a clone ends is not taken for the book's beginning."""
     git(tmp_path, "clone", "--quiet", "--depth", "2", story.folder.as_uri(), "clone")
-    found = read_past(tmp_path / "clone" / "specs")
-    assert [one.subject for one in found.steps] == ["broken"]
-    assert not found.steps[0].first
+    found = read_log(tmp_path / "clone" / "specs", NAMES)
+    assert [one.subject for one in found.commits] == ["broken"]
+    assert not found.commits[0].first
     assert "shallow" in found.why_no_more
 
 
@@ -121,8 +130,8 @@ def test_without_a_repository_the_register_is_told(demo: Book, story: Story, tmp
     """A book outside of any repository says so, and shows the codes recorded."""
     book = tmp_path / "specs"
     shutil.copytree(story.book, book)
-    found = read_past(book)
-    assert found.steps == ()
+    found = read_log(book, NAMES)
+    assert found.commits == ()
     assert "no repository" in found.why_no_more
     edition = gather(load(book, shown="specs"), DAY, past=found)
     text = dict(changes_pages(edition))["changes.md"]
@@ -136,7 +145,9 @@ def test_a_book_that_is_not_committed_says_so(story: Story, tmp_path: Path) -> N
     """In a repository without a commit of the book there is a plain line and no failure."""
     git(tmp_path, "init", "--quiet")
     shutil.copytree(story.book, tmp_path / "specs")
-    assert read_past(tmp_path / "specs") == Past((), "No commit of the repository holds the book yet.")
+    assert read_log(tmp_path / "specs", NAMES) == BookLog(
+        (), "No commit of the repository holds the book yet."
+    )
 
 
 def test_the_page_shows_texts_as_text(edition: Edition) -> None:
@@ -197,16 +208,18 @@ def test_every_entry_leads_to_its_place_on_the_page(edition: Edition) -> None:
     assert wanted <= anchors
 
 
-def test_ids_stay_as_the_book_goes_on(story: Story, edition: Edition, past: Past) -> None:
+def test_ids_stay_as_the_book_goes_on(story: Story, edition: Edition, past: BookLog) -> None:
     """An entry keeps its id and moment when there are newer ones."""
 
     def told(one: Edition) -> dict[str | None, str | None]:
         entries = parsed(one).findall(f"{ATOM}entry")
         return {entry.findtext(f"{ATOM}id"): entry.findtext(f"{ATOM}updated") for entry in entries}
 
-    before = gather(edition.book, DAY, past=Past(past.steps[2:], ""))
+    before = gather(edition.book, DAY, past=BookLog(past.commits[2:], ""))
     assert told(before).items() < told(edition).items()
-    assert feed(edition) == feed(gather(load(story.book, shown="specs"), DAY, past=read_past(story.book)))
+    assert feed(edition) == feed(
+        gather(load(story.book, shown="specs"), DAY, past=read_log(story.book, NAMES))
+    )
 
 
 # --- formats and sheets -----------------------------------------------------------------------
@@ -225,12 +238,12 @@ def test_a_format_tells_its_revisions(edition: Edition, revision: int) -> None:
     assert before.codes[0][0] in text
 
 
-def test_a_sheet_without_words_in_the_register_tells_the_meaning(edition: Edition, past: Past) -> None:
+def test_a_sheet_without_words_in_the_register_tells_the_meaning(edition: Edition, past: BookLog) -> None:
     """What is new comes from the repository; code and fingerprint stay, and words of the register win."""
     made = datetime.datetime(2026, 11, 25)
     plain = issue(content(edition.book, "regular-330", "heron"), edition.book, made=made)
     assert plain.changed == ()
-    told = with_meaning(plain, past, 5)
+    told = with_meaning(plain, past.of_format("regular-330"), 5)
     assert told.changed == ("stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)",)
     assert (told.code, told.digest, told.content) == (plain.code, plain.digest, plain.content)
-    assert with_meaning(told, Past(), 5) == told
+    assert with_meaning(told, BookLog().of_format("regular-330"), 5) == told

@@ -24,9 +24,8 @@ from kb.cli import main
 from kb.folders import shipped
 from kb.publish.build import publish
 from kb.publish.draft import marked
-from kb.sheet.code import DRAFT_SIGN, SIGNS
+from kb.sheet.code import DRAFT_SIGN, SIGNS, codes
 from kb.sheet.content import content
-from kb.sheet.history import codes
 from kb.sheet.issue import issue
 from kb.sheet.model import Sheet
 from kb.sheet.pdf import codes_pdf, sheet_pdf

@@ -20,7 +20,7 @@ from kb.publish.stations import FEW_MARGINS, SHOWN
 from kb.publish.terms import head, knowledge, term_of
 from kb.publish.typeset import SIGNS, typeset, typeset_page
 from kb.publish.words import slug
-from kb.sheet.history import issues
+from kb.sheet.code import issues
 from tests.publish.conftest import DAY
 
 

@@ -7,9 +7,9 @@ from click.testing import CliRunner
 
 from kb.book.finding import Finding
 from kb.cli import main
+from kb.history.change_types import RE_EXPRESSED
 from kb.review.compare import review
 from kb.review.model import Review
-from kb.review.rounding import WORDS
 from kb.review.text import as_text
 from tests.conftest import TODAY
 from tests.review.story import R330, SLEEK, Story, git
@@ -107,7 +107,7 @@ def test_inches_within_rounding_are_no_tool_change(small: Story, old: str, new: 
     made = looked_at(small)
     (change,) = made.files[0].changes
     assert change.kinds == ("re-expressed",)
-    assert WORDS in as_text(made)
+    assert RE_EXPRESSED in as_text(made)
     assert (made.outcome, made.approvals, made.prompts) == ("passes", (), ())
 
 

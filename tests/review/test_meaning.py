@@ -12,12 +12,13 @@ import pytest
 from kb.book import source
 from kb.book.load import Book, load
 from kb.book.tree import Mapping, Node, Scalar, Sequence, value
-from kb.checks.catalog import RULES
+from kb.checks.catalog import NAMES, RULES
+from kb.history.change_types import DOCUMENT, INTERFACE, MATERIAL, TOOL, under
+from kb.history.terms import term
+from kb.review.approvals import APPROVED_BY
 from kb.review.compare import review
-from kb.review.kinds import APPROVED_BY, DOCUMENT, INTERFACE, MATERIAL, TOOL, under
 from kb.review.model import Change, ChangedFile
 from kb.review.prompts import TOGETHER
-from kb.review.terms import term
 from kb.review.text import as_text
 from tests.conftest import TODAY, copy_book, put
 
@@ -154,7 +155,7 @@ def test_no_role_stands_in_the_program(demo: Book) -> None:
 def test_limits_are_in_process_order(name: str) -> None:
     """Changes of limits are told in the order in which the can meets the checks."""
     names = list(RULES)
-    order = [term("limits", ("limits", one, "least")).order for one in names]
+    order = [term("limits", ("limits", one, "least"), names=NAMES).order for one in names]
     assert order[names.index(name)] == sorted(order)[names.index(name)]
 
 

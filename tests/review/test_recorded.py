@@ -12,8 +12,8 @@ from click.testing import CliRunner
 
 from kb.book.load import load
 from kb.cli import main
-from kb.review.recorded import since_recorded
 from kb.sheet.content import content
+from kb.sheet.last_recorded_sheet import since_recorded
 from kb.sheet.register import recording
 from tests.conftest import TODAY
 from tests.review.story import R330, Story, git

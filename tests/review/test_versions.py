@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from kb.book.load import Book
+from kb.history.repository import CannotRead
 from kb.review.compare import review
-from kb.review.history import CannotRead
 from kb.review.markdown import as_markdown
 from kb.review.model import Review
 from kb.review.text import as_text

@@ -13,7 +13,8 @@ from kb.report.names import NAMES
 from kb.route import take
 from kb.route.case import Case
 from kb.route.stations import Route
-from kb.sheet.history import MOST_ROWS, changes, codes, issues
+from kb.sheet.code import codes, issues
+from kb.sheet.last_recorded_sheet import MOST_ROWS, changes
 from kb.sheet.register import CannotRecord, known_sheets, marks, recording, sheet_faults
 from tests.conftest import put
 from tests.sheet.conftest import CopyBook, sheet_of

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from kb.review.books import Files
-from kb.review.matching import Match
-from kb.review.meaning import changed_file
-from kb.review.model import ChangedFile, State
+from kb.history.matching import Match
+from kb.history.terms import Names
+from kb.history.value_diff import ChangedFile, State, changed_file
+from kb.history.versions import Files
 
 _FAULTY: dict[str, State] = {"references": "moved", "shape": "invalid", "units": "invalid"}
 """What became of a file, by the stage of its findings."""
@@ -22,27 +22,28 @@ def below(file: str, *sides: Files) -> str:
     return file
 
 
-def changed_files(found: Sequence[Match], old: Files, new: Files) -> tuple[ChangedFile, ...]:
+def changed_files(found: Sequence[Match], old: Files, new: Files, names: Names) -> tuple[ChangedFile, ...]:
     """All files that differ.
 
     Args:
         found: sound files side by side
         old: the older version
         new: the newer one
+        names: names of limits and settings with their words, in process order
 
     Returns:
         Sound files first, formats before the others; then files that only ever had faults.
     """
     claims = old.claimed(), new.claimed()
-    made = [file for one in found if (file := _sound(one, old, new, claims)) is not None]
+    made = [file for one in found if (file := _sound(one, old, new, claims, names)) is not None]
     return (*made, *_faulty(found, old, new, claims))
 
 
 def _sound(
-    one: Match, old: Files, new: Files, claims: tuple[Mapping[str, str], Mapping[str, str]]
+    one: Match, old: Files, new: Files, claims: tuple[Mapping[str, str], Mapping[str, str]], names: Names
 ) -> ChangedFile | None:
     """A file that is sound in one version at least; one with faults in the other has not come or gone."""
-    file = changed_file(one)
+    file = changed_file(one, names)
     if file is None or (one.old and one.new):
         return file
     name = below(file.file, old, new)

@@ -3,40 +3,101 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from kb.book import source
 from kb.book.load import FOLDERS, Book, Spec, load
 from kb.book.tree import Scalar
-from kb.review.versions import Sides
+
+WORK_TREE = "work tree"
 
 _FORMATS = f"{FOLDERS['size-format']}/"
 
 
 @dataclass(frozen=True, slots=True)
+class Version:
+    """One of the two versions.
+
+    Attributes:
+        asked: as it was asked for; "work tree" for the files as they are on disk.
+        commit: the commit that was read, "" for a folder or the work tree.
+        shown: the book's folder as places show it.
+        moment: when the commit was made, with the offset from universal time; "" likewise.
+        subject: the first line of what was said of it, "" likewise.
+    """
+
+    asked: str
+    commit: str
+    shown: str
+    moment: str = ""
+    subject: str = ""
+
+    @property
+    def words(self) -> str:
+        """The version in a few words."""
+        short = self.commit[:12]
+        return f"{self.asked} ({short})" if short and short != self.asked else self.asked
+
+    @property
+    def told(self) -> str:
+        """The version in a line: a commit with its day and what was said of it, a folder with its path."""
+        if not self.commit:
+            return f"{self.asked}, {self.shown}" if self.asked == WORK_TREE else self.shown
+        when = self.moment[:16].replace("T", " ")
+        return ", ".join(one for one in (self.words, when, self.subject) if one)
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One version, laid out as a folder; `left_out` says what of it is not there, and why."""
+
+    version: Version
+    root: Path
+    left_out: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """Both versions, and how they were chosen."""
+
+    base: Side
+    head: Side
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Files:
-    """The files of one version, by path below the book, and the book they make."""
+    """The files of one version, by path below the book, and the book they make.
+
+    Attributes:
+        paths: where a file is that is not in the book's folder.
+    """
 
     book: Book
     shown: str
     sound: dict[str, Spec]
     broken: dict[str, str]
+    paths: Mapping[str, Path] = field(default_factory=dict)
 
     def shown_as(self, name: str) -> str:
         """A file's path as it is shown."""
         return _joined(self.shown, name)
 
+    def path(self, name: str) -> Path:
+        """Where a file is."""
+        return self.paths.get(name, self.book.root / name)
+
     def text(self, name: str) -> bytes:
         """A file's bytes, line ends made alike; nothing of a file that is not there."""
-        return _bytes(self.book.root / name)
+        return _bytes(self.path(name))
 
     def claimed(self) -> dict[str, str]:
         """Ids that files with faults say they have, with the file."""
         found = {}
         for name in self.broken:
-            document = source.read(self.book.root / name, name).document
+            document = source.read(self.path(name), name).document
             node = document.node("id") if document else None
             if isinstance(node, Scalar):
                 found[node.text] = name

@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import Literal
 
 from kb.book.finding import one_line
-from kb.review import git
-from kb.review.git import CannotRead as CannotRead  # noqa: PLC0414 - part of what this file offers
+from kb.history import git
+from kb.history.git import CannotRead as CannotRead  # noqa: PLC0414 - part of what this file offers
 
 DEEPER = "fetch more of the history with `git fetch --deepen=N` (or `--unshallow` for all of it)"
 
@@ -40,7 +40,16 @@ _WHAT: dict[str, Literal["file", "link", "submodule"]] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Commit:
+class Difference:
+    """A file that a commit changed: its path below the folder, its objects before and after, "" for none."""
+
+    path: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
+class CommitHeader:
     """A commit: its name in full, its parents, when it was made, the first line of its message."""
 
     oid: str
@@ -105,18 +114,23 @@ class Repository:
 
     def said(self, commit: str) -> tuple[str, str]:
         """When a commit was made, with the offset from universal time, and the first line of its message."""
-        (one,) = self._commits("--max-count=1", commit) or (Commit(commit, (), "", ""),)
+        (one,) = self._commits("--max-count=1", commit) or (CommitHeader(commit, (), "", ""),)
         return one_line(one.moment, 40), one_line(one.subject, 80)
 
-    def commits(self, most: int) -> tuple[Commit, ...]:
-        """The last commits along the main line that touched the folder, the newest first.
+    def commits(self, most: int, *, start: str = "HEAD", path: str = ".") -> tuple[CommitHeader, ...]:
+        """The last commits along the main line that changed a file or folder, the newest first.
+
+        Args:
+            most: number of commits
+            start: the newest commit to look at
+            path: a path below the folder
 
         Raises:
             CannotRead: if part of the history is missing.
         """
-        if self.commit("HEAD") is None:
+        if self.commit(start) is None:
             return ()
-        return self._commits("--first-parent", f"--max-count={most}", "HEAD", "--", ".")
+        return self._commits("--first-parent", f"--max-count={most}", start, "--", path)
 
     def merge_base(self, one: str, other: str) -> str | None:
         """The last commit that two commits have in common; none when they have none, as far as it is here.
@@ -129,7 +143,7 @@ class Repository:
             raise self._missing(git.reason(done))
         return done.stdout.decode("ascii").split()[0] if done.returncode == 0 else None
 
-    @property
+    @cached_property
     def prefix(self) -> str:
         """The folder's path from the top, "" for the top."""
         return os.fsdecode(self._run("rev-parse", "--show-prefix").stdout).rstrip("\n").rstrip("/")
@@ -143,20 +157,48 @@ class Repository:
         listed = self._run("rev-list", "HEAD", "--", file)
         if listed.returncode != 0:
             raise self._missing(git.reason(listed))
-        words = ("--stdin", "-r", "-z", "--root", "--raw", "--no-renames", "--no-textconv", "--no-ext-diff")
-        told = self._run("diff-tree", *words, "--", file, given=listed.stdout).stdout
-        moved = list(_versions(told.decode("ascii", "replace").split("\0")))
+        differences = self._differences(listed.stdout, file)
+        changed = [(commit, one) for commit, files in differences.items() for one in files]
         found: list[str] = []
-        for begin in range(0, len(moved), _MOST_AT_ONCE):
-            some = moved[begin : begin + _MOST_AT_ONCE]
-            read = self.contents([oid for _, *oids in some for oid in oids if oid.strip("0")])
+        for begin in range(0, len(changed), _MOST_AT_ONCE):
+            some = changed[begin : begin + _MOST_AT_ONCE]
+            read = self.contents([oid for _, one in some for oid in (one.before, one.after) if oid])
             sought = text.encode()
-            for commit, before, after in some:
-                if read.get(before, b"").count(sought) != read.get(after, b"").count(sought):
+            for commit, one in some:
+                if read.get(one.before, b"").count(sought) != read.get(one.after, b"").count(sought):
                     found.append(commit)
             if len(found) >= most:
                 break
         return tuple(found[:most])
+
+    def differences(
+        self, commits: Sequence[CommitHeader], path: str = "."
+    ) -> dict[str, tuple[Difference, ...]]:
+        """The files that each commit changed, against its first parent; a link or submodule is no file.
+
+        Args:
+            commits: the commits
+            path: a path below the folder; only files in it are listed
+
+        Returns:
+            Differences by commit, in order of their paths; none for a commit that changed no file.
+
+        Raises:
+            CannotRead: if part of a commit is missing.
+        """
+        lines = "".join(f"{' '.join((one.oid, *one.parents[:1]))}\n" for one in commits)
+        return self._differences(lines.encode("ascii"), path)
+
+    def _differences(self, lines: bytes, path: str) -> dict[str, tuple[Difference, ...]]:
+        words = ("--stdin", "-r", "-z", "--root", "--raw", "--no-renames", "--no-abbrev", "--no-ext-diff")
+        done = self._run("diff-tree", *words, "--", path, given=lines)
+        if done.returncode != 0:
+            raise self._missing(git.reason(done))
+        above = f"{prefix}/" if (prefix := self.prefix) else ""
+        found: dict[str, list[Difference]] = {}
+        for commit, file, before, after in _rows(os.fsdecode(done.stdout).split("\0")):
+            found.setdefault(commit, []).append(Difference(file.removeprefix(above), before, after))
+        return {commit: tuple(files) for commit, files in found.items()}
 
     def kept(self, commit: str, folder: str) -> tuple[Kept, ...] | None:
         """All that a folder of a commit holds.
@@ -212,7 +254,7 @@ class Repository:
             raise self._missing(f"file {left[:12]} of that version")
         return found
 
-    def _commits(self, *words: str) -> tuple[Commit, ...]:
+    def _commits(self, *words: str) -> tuple[CommitHeader, ...]:
         form = ("--no-commit-header", "--encoding=UTF-8", "--format=%H%x1f%P%x1f%cI%x1f%s%x1e")
         done = self._run("rev-list", *form, *words)
         if done.returncode != 0:
@@ -222,7 +264,8 @@ class Repository:
         ]
         rows = [one for one in told if len(one) == 4]
         return tuple(
-            Commit(oid, tuple(parents.split()), moment, subject) for oid, parents, moment, subject in rows
+            CommitHeader(oid, tuple(parents.split()), moment, subject)
+            for oid, parents, moment, subject in rows
         )
 
     def _listed(self, *words: str) -> list[bytes]:
@@ -252,15 +295,22 @@ def _kept(line: bytes) -> Kept:
     return Kept(_WHAT.get(mode, "file"), oid, os.fsdecode(path))
 
 
-def _versions(words: Sequence[str]) -> Iterator[tuple[str, str, str]]:
-    """Commit, and the file before and after, of each entry that `diff-tree --stdin -z` lists."""
+def _rows(words: Sequence[str]) -> Iterator[tuple[str, str, str, str]]:
+    """Commit, path, object before and object after of each entry that `diff-tree --stdin -z` lists."""
     commit = ""
-    for word in words:
-        if word.startswith(":"):
-            _, _, before, after, _ = word.split()
-            yield commit, before, after
-        elif word.isalnum() and "/" not in word and "." not in word:
+    following = iter(words)
+    for word in following:
+        if not word.startswith(":"):
             commit = word
+            continue
+        mode_before, mode_after, before, after, _ = word[1:].split()
+        path = next(following, "")
+        yield (
+            commit,
+            path,
+            before if _WHAT.get(mode_before) == "file" else "",
+            after if _WHAT.get(mode_after) == "file" else "",
+        )
 
 
 # --- a version written out --------------------------------------------------------------------

@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from kb.book.schema import shipped_schemas
 from kb.book.structure import local_target
-from kb.checks.catalog import RULES
-from kb.route.settings import SETTINGS
 
 Steps = tuple[str | int, ...]
+Names = Mapping[str, str]
+"""Limits and settings in process order, with the words that a reader knows them by."""
 Order = tuple[tuple[int, str], ...]
 
 IDENTITY = "Identity"
 """The station of what stands at the top of a file and is no group."""
-
-_NAMES = {name: i for i, name in enumerate([*RULES, *SETTINGS])}
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,21 +34,22 @@ class Term:
     order: Order
 
 
-def term(kind: str, steps: Sequence[str | int], members: Sequence[str] = ()) -> Term:
+def term(kind: str, steps: Sequence[str | int], members: Sequence[str] = (), *, names: Names) -> Term:
     """The term of a key.
 
     Args:
         kind: kind of spec
         steps: the key, step by step
         members: what the members of lists on the way are called, the outermost first
+        names: names of limits and settings with their words, in process order
 
     Returns:
         Its term; a key the schema lacks is called by itself.
 
     Example:
-        >>> term("size-format", ("ironing", "rings", 2, "bore")).words
+        >>> term("size-format", ("ironing", "rings", 2, "bore"), names={}).words
         'ring bore, ring 3'
-        >>> term("limits", ("limits", "blank.web", "least")).words
+        >>> term("limits", ("limits", "blank.web", "least"), names={}).words
         'least allowed, blank.web'
     """
     root: Any = _schema(kind)
@@ -72,8 +71,8 @@ def term(kind: str, steps: Sequence[str | int], members: Sequence[str] = ()) -> 
             inner = schema.get("additionalProperties")
             schema = _target(root, inner) if isinstance(inner, dict) else {}
             words = str(schema.get("title", ""))
-            asides.append(SETTINGS[step][1] if step in SETTINGS else step)
-            order.append((_NAMES.get(step, len(_NAMES)), step))
+            asides.append(names.get(step, step))
+            order.append((list(names).index(step) if step in names else len(names), step))
     if asides and asides[-1].startswith(f"{words} "):
         words = ""  # a member of a list by its number needs no other name
     told = ", ".join(filter(None, [words, *reversed(asides)]))

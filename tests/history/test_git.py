@@ -13,11 +13,12 @@ from pathlib import Path
 import pytest
 
 from kb.book.load import Book, load
-from kb.publish.past import read_past
+from kb.checks.catalog import NAMES
+from kb.history.log import read_log
+from kb.history.repository import CannotRead, Repository
 from kb.review.compare import review
-from kb.review.history import CannotRead, Repository
-from kb.review.recorded import since_recorded
 from kb.sheet.content import content
+from kb.sheet.last_recorded_sheet import since_recorded
 from kb.sheet.register import recording
 from tests.conftest import TODAY
 from tests.review.story import R330, Story, git
@@ -124,7 +125,7 @@ def everything(copy: Path) -> None:
             review(base, head, book=book, today=TODAY)
         except CannotRead:
             assert base == "nonsense"
-    assert len(read_past(book).steps) == 3
+    assert len(read_log(book, NAMES).commits) == 3
     loaded = load(book, shown="")
     assert since_recorded(loaded, content(loaded, "regular-330", "heron"))
 
@@ -210,7 +211,7 @@ def test_git_is_run_in_one_place() -> None:
         for file in sorted((ROOT / "kb").rglob("*.py"))
         if starts.search(file.read_text(encoding="utf-8"))
     ]
-    assert starting == ["kb/review/git.py"]
+    assert starting == ["kb/history/git.py"]
 
 
 # --- what is missing --------------------------------------------------------------------------
@@ -272,11 +273,11 @@ def test_a_missing_object_is_one_true_line(copy: Path, name: str, words: str) ->
 def test_history_with_a_missing_object_is_one_true_line(copy: Path) -> None:
     """The site's history and the sheet's do without what is missing; the history says so."""
     without(copy, f"recorded:specs/{R330}")
-    past = read_past(copy / "specs")
-    assert past.steps == ()
+    past = read_log(copy / "specs", NAMES)
+    assert past.commits == ()
     assert "the repository is damaged" in past.why_no_more
     without(copy, "recorded")
-    assert "the repository is damaged" in read_past(copy / "specs").why_no_more
+    assert "the repository is damaged" in read_log(copy / "specs", NAMES).why_no_more
     book = load(copy / "specs", shown="")
     assert since_recorded(book, content(book, "regular-330", "heron")) == ()
 

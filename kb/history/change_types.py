@@ -1,12 +1,38 @@
-"""Sorts of change by key, and which owners answer for them; keys only, the roles stand in the book."""
+"""Sorts of change: by the key that changed, and by how its value moved."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
 
+from kb.book.conversion import factor_and_offset
 from kb.book.quantity import Quantity
-from kb.review.model import Kind
 from kb.route.stations import STATIONS
+
+Kind = Literal[
+    "editorial",
+    "document",
+    "re-expressed",
+    "target moved",
+    "tightened",
+    "widened",
+    "tool",
+    "material",
+    "interface",
+    "limit",
+    "setting",
+    "waiver",
+    "line",
+    "plant",
+    "floor",
+    "changeover",
+]
+"""What sort of change it is; several may hold. `re-expressed` is the same value in another unit, within the
+rounding of the digits written; `interface` touches the end, the filler or the customer."""
+
+RE_EXPRESSED = "re-expressed within rounding of the written digits, no tool change"
 
 EDITORIAL = ("title", "why", "also_called", "owner", "source", "about", "review", "reason", "evidence")
 """Last steps of keys that hold words for people; nothing is computed from them."""
@@ -30,27 +56,6 @@ OF_FILE: dict[str, Kind] = {
     "floor": "floor",
     "changeover": "changeover",
 }
-
-APPROVED_BY: dict[Kind, tuple[str, ...]] = {
-    "document": ("owner",),
-    "target moved": ("owner",),
-    "tightened": ("owner",),
-    "widened": ("owner",),
-    "tool": ("owner",),
-    "material": ("owner", "stock.owner"),
-    "interface": ("owner", "end.owner"),
-    "limit": ("limits.*.owner",),
-    "setting": ("settings.*.owner",),
-    "waiver": ("waivers[].owner", "waivers[].approver"),
-    "line": ("owner",),
-    "plant": ("owners",),
-    "floor": ("owner",),
-    "changeover": ("owner",),
-}
-"""Owners who must approve each sort of change: keys of the changed file, or of one the format refers to.
-
-Common practice, no source. Beside them stand the owners of limits that a format comes to fail or to near.
-"""
 
 
 def kinds_of(kind: str, key: str, old: Quantity | None, new: Quantity | None) -> tuple[Kind, ...]:
@@ -114,3 +119,45 @@ def _moved(old: Quantity, new: Quantity) -> list[Kind]:
 def alike(one: float, other: float, scale: float = 0.0) -> bool:
     """Whether two numbers are the same but for the rounding of doubles."""
     return abs(one - other) <= 1e-12 * max(abs(one), abs(other), scale)
+
+
+def re_expressed(old: Quantity, new: Quantity) -> bool:
+    """Whether two quantities in different units round to one another.
+
+    Args:
+        old: the quantity before
+        new: the quantity now
+
+    Returns:
+        True where target and both tolerances, rounded to the digits written in either unit, are the same.
+
+    Example:
+        >>> from kb.book.quantity import parse
+        >>> re_expressed(parse("66.030 ±0.001 mm", "mm"), parse("2.59961 ±0.00004 in", "mm"))
+        True
+        >>> re_expressed(parse("66.030 ±0.001 mm", "mm"), parse("2.600 ±0.00004 in", "mm"))
+        False
+    """
+    if old.canonical != new.canonical or old.unit == new.unit or old.toleranced != new.toleranced:
+        return False
+    fineness = min(_half_digit(one, one.decimals) for one in (old, new))
+    if abs(old.nominal - new.nominal) > fineness:
+        return False
+    sides = (
+        (old.nominal - old.low, new.nominal - new.low, 0),
+        (old.high - old.nominal, new.high - new.nominal, 2),
+    )
+    return all(
+        abs(before - after) <= min(_half_digit(one, _decimals(one.written[end])) for one in (old, new))
+        for before, after, end in sides
+    )
+
+
+def _half_digit(one: Quantity, decimals: int) -> float:
+    """Half of the last written digit, in the unit inside; a hair more for the rounding of floats."""
+    factor, _ = factor_and_offset(one.unit, one.canonical)
+    return float(Fraction(1, 2 * 10**decimals) * factor) * (1 + 1e-9)
+
+
+def _decimals(text: str) -> int:
+    return max(0, -int(Decimal(text).as_tuple().exponent))

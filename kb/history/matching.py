@@ -1,14 +1,115 @@
-"""Two documents walked together: each value beside the one it was, list members matched by their names."""
+"""Which file of one version is which of the other, and which value of a file is which.
+
+Files are matched by kind and id, then by what they say; members of a list by their names.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from kb.book.load import Spec
 from kb.book.structure import as_written, dotted
-from kb.book.tree import Document, Mapping, Node, Scalar, value
+from kb.book.tree import Document, Node, Scalar, value
+from kb.book.tree import Mapping as Group
 from kb.book.tree import Sequence as List
-from kb.review.terms import Steps
+from kb.history.terms import Steps
+from kb.history.versions import Files
+
+ALIKE = 0.9
+"""Share of equal values from which on a file under another id is the same file, renamed.
+
+Formats of one body differ from one another in more than that; version stores guess renames likewise.
+"""
+
+_OWN = ("id", "title", "revision", "effective", "why", "status", "also_called")
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A file of either version, or of both."""
+
+    kind: str
+    old: Spec | None
+    new: Spec | None
+
+    @property
+    def id(self) -> str:
+        """Its id, the newer one where it has two."""
+        spec = self.new or self.old
+        return spec.id if spec else ""
+
+    @property
+    def renamed(self) -> bool:
+        """Whether it has another id than before."""
+        return self.old is not None and self.new is not None and self.old.id != self.new.id
+
+
+def matches(old: Files, new: Files) -> list[Match]:
+    """Sound files side by side.
+
+    Args:
+        old: the older version
+        new: the newer one
+
+    Returns:
+        Each sound file once, by kind and id. An id that stands in a faulty file of the other version has
+        not come or gone; it is left to what is said of faulty files.
+    """
+    found = []
+    for kind in sorted({*old.book.specs, *new.book.specs}):
+        before, after = old.book.of(kind), new.book.of(kind)
+        found += [Match(kind, before[one], after[one]) for one in before if one in after]
+        gone = {one: spec for one, spec in before.items() if one not in after}
+        come = {one: spec for one, spec in after.items() if one not in before}
+        for one, other in _renamed(gone, come):
+            found.append(Match(kind, gone.pop(one), come.pop(other)))
+        found += [Match(kind, spec, None) for spec in gone.values()]
+        found += [Match(kind, None, spec) for spec in come.values()]
+    return sorted(found, key=lambda one: (one.kind != "size-format", one.kind, one.id))
+
+
+def _renamed(gone: Mapping[str, Spec], come: Mapping[str, Spec]) -> Iterator[tuple[str, str]]:
+    """Ids before and now of files that say nearly the same; the most alike first, each once."""
+    said = {id(spec): dict(_values(spec)) for spec in (*gone.values(), *come.values())}
+    likes = sorted(
+        (-_share(said[id(old)], said[id(new)]), one, other)
+        for one, old in gone.items()
+        for other, new in come.items()
+    )
+    olds, news = set(gone), set(come)
+    for share, one, other in likes:
+        if -share >= ALIKE and one in olds and other in news:
+            olds.discard(one)
+            news.discard(other)
+            yield one, other
+
+
+def _share(old: Mapping[str, Any], new: Mapping[str, Any]) -> float:
+    keys = {*old, *new}
+    return sum(old.get(key) == new.get(key) for key in keys) / len(keys) if keys else 0.0
+
+
+def _values(spec: Spec) -> Iterator[tuple[str, Any]]:
+    for name, inner in spec.document.data().items():
+        if name not in _OWN:
+            yield from _inside(spec, name, inner)
+
+
+def _inside(spec: Spec, key: str, data: Any) -> Iterator[tuple[str, Any]]:
+    if isinstance(data, dict):
+        for name, inner in data.items():
+            yield from _inside(spec, f"{key}.{name}", inner)
+    elif isinstance(data, list):
+        for i, inner in enumerate(data):
+            yield from _inside(spec, f"{key}[{i}]", inner)
+    else:
+        found = spec.quantities.get(key)
+        yield key, data if found is None else (found.low, found.nominal, found.high)
+
+
+# --- value by value ---------------------------------------------------------------------------
 
 NAMED_BY: tuple[tuple[str, ...], ...] = (
     ("id",),
@@ -64,7 +165,7 @@ def pairs(old: Document, new: Document) -> Iterator[Pair]:
 
 def _pairs(pair: Pair) -> Iterator[Pair]:
     before, after = pair.before, pair.after
-    if isinstance(before, Mapping) and isinstance(after, Mapping):
+    if isinstance(before, Group) and isinstance(after, Group):
         for name in dict.fromkeys([*after.entries, *before.entries]):
             one, other = before.entries.get(name), after.entries.get(name)
             yield from _pairs(_under(pair, (name, one and one.node), (name, other and other.node)))
@@ -128,7 +229,7 @@ def _quantities(side: List) -> bool:
 
 def _named_by(*sides: List) -> tuple[str, ...]:
     members = [one for side in sides for one in side.items]
-    if not members or not all(isinstance(one, Mapping) for one in members):
+    if not members or not all(isinstance(one, Group) for one in members):
         return ()
     for keys in NAMED_BY:
         names = [[_name(one, keys) for one in side.items] for side in sides]
@@ -141,7 +242,7 @@ def _named_by(*sides: List) -> tuple[str, ...]:
 
 def _name(node: Node, keys: Sequence[str]) -> tuple[str, ...]:
     """What names a member; "" for a key it lacks."""
-    if not isinstance(node, Mapping):
+    if not isinstance(node, Group):
         return ("",)
     found = [node.entries[key].node if key in node.entries else None for key in keys]
     return tuple(one.text if isinstance(one, Scalar) else "" for one in found)
@@ -149,7 +250,7 @@ def _name(node: Node, keys: Sequence[str]) -> tuple[str, ...]:
 
 def _called(node: Node, name: Sequence[str]) -> str:
     """What a reader calls a member."""
-    if isinstance(node, Mapping):
+    if isinstance(node, Group):
         for key in ("title", "name"):
             entry = node.entries.get(key)
             if entry is not None and isinstance(entry.node, Scalar):
@@ -166,7 +267,7 @@ def said(node: Node | None) -> object:
         return None
     if isinstance(node, Scalar):
         return value(node)
-    if isinstance(node, Mapping):
+    if isinstance(node, Group):
         return {name: said(entry.node) for name, entry in node.entries.items()}
     return [said(one) for one in node.items]
 

@@ -3,22 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
+from typing import Literal
 
 from kb.book.finding import Place, one_line
 from kb.book.load import Spec
+from kb.book.numbers import number, reader_unit
 from kb.book.quantity import Quantity, format_in, in_unit
 from kb.book.structure import dotted
 from kb.book.tree import Document, Mapping, Node, Scalar
 from kb.book.tree import Sequence as List
-from kb.checks.words import number
-from kb.review.kinds import alike, kinds_of
-from kb.review.matching import Match
-from kb.review.model import Change, ChangedFile, Kind, Spanned, State
-from kb.review.pairing import Pair, pairs, said, written
-from kb.review.rounding import re_expressed
-from kb.review.terms import Steps, term
-from kb.sheet.values import reader_unit
+from kb.history.change_types import Kind, alike, kinds_of, re_expressed
+from kb.history.matching import Match, Pair, pairs, said, written
+from kb.history.terms import Names, Steps, term
+
+State = Literal[  # `invalid` can be read, and has findings of shape or units
+    "changed",
+    "no change in meaning",
+    "added",
+    "renamed",
+    "moved",
+    "released",
+    "withdrawn",
+    "deleted",
+    "invalid",
+    "unreadable",
+    "readable again",
+]
 
 SAME: State = "no change in meaning"
 
@@ -28,11 +40,94 @@ LONGEST = 160
 _REGISTER = "sheet-codes"
 
 
-def changed_file(match: Match) -> ChangedFile | None:
+@dataclass(frozen=True, slots=True)
+class Spanned:
+    """Least, target and most of a value, in the unit it is told in."""
+
+    least: float
+    target: float
+    most: float
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One value that means something else than before.
+
+    Attributes:
+        key: dotted key in the file that has it.
+        station: the part of the file, in trade words.
+        words: the value's name in trade words.
+        old: as it was written, "" where it is new.
+        new: as it is written, "" where it is gone.
+        old_place: where it stood; none where it is new.
+        new_place: where it stands; none where it is gone.
+        kinds: what sort of change it is.
+        difference: new less old in the new unit, with its sign; "" where there is none.
+        share: the same as a share of the tolerance band; none without a band.
+        overlap: share of the old tolerance band that is still allowed; none without two bands.
+        band: how the tolerance band moved, in words; "" where it did not.
+        rewritten: the old value in the new unit, where the unit has changed; "" where it has not.
+        was: least, target and most before, in the new unit; none where it is no quantity.
+        now: the same now.
+    """
+
+    key: str
+    station: str
+    words: str
+    old: str
+    new: str
+    old_place: Place | None
+    new_place: Place | None
+    kinds: tuple[Kind, ...]
+    difference: str = ""
+    share: float | None = None
+    overlap: float | None = None
+    band: str = ""
+    rewritten: str = ""
+    was: Spanned | None = None
+    now: Spanned | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedFile:
+    """One file of the book that is not as it was.
+
+    Attributes:
+        kind: kind of spec, "" for a file that cannot be read.
+        id: its id.
+        was: its id before, where it has another one now.
+        title: its title, or its kind where it has none.
+        file: its path as shown.
+        states: what became of it.
+        kinds: sorts of change in it.
+        changes: what means something else, in process order.
+        rewritten: equal values in another unit.
+        unmeaning: what else differs and means nothing.
+    """
+
+    kind: str
+    id: str
+    was: str
+    title: str
+    file: str
+    states: tuple[State, ...]
+    kinds: tuple[Kind, ...]
+    changes: tuple[Change, ...]
+    rewritten: tuple[Change, ...]
+    unmeaning: tuple[str, ...]
+
+    @property
+    def editorial(self) -> bool:
+        """Whether nothing in it but its words has changed."""
+        return set(self.kinds) <= {"editorial"} and self.states in {("changed",), ("no change in meaning",)}
+
+
+def changed_file(match: Match, names: Names) -> ChangedFile | None:
     """What became of a file.
 
     Args:
         match: the file in both versions
+        names: names of limits and settings with their words, in process order
 
     Returns:
         What changed; nothing when its text is the same.
@@ -41,7 +136,7 @@ def changed_file(match: Match) -> ChangedFile | None:
     spec = new or old
     if spec is None or (old and new and old.document.text == new.document.text and not match.renamed):
         return None
-    found = list(_compared(old, new)) if old and new and match.kind != _REGISTER else []
+    found = list(_compared(old, new, names)) if old and new and match.kind != _REGISTER else []
     changes = tuple(change for change, _ in sorted(found, key=lambda one: one[1]) if not _same(change))
     rewritten = tuple(change for change, _ in sorted(found, key=lambda one: one[1]) if _same(change))
     unmeaning = _register(old, new) if match.kind == _REGISTER else ()
@@ -95,19 +190,19 @@ def _register(old: Spec | None, new: Spec | None) -> tuple[str, ...]:
 # --- value by value ---------------------------------------------------------------------------
 
 
-def _compared(old: Spec, new: Spec) -> Iterator[tuple[Change, tuple[object, ...]]]:
+def _compared(old: Spec, new: Spec, names: Names) -> Iterator[tuple[Change, tuple[object, ...]]]:
     """Values that differ, and quantities in another unit, each with what sorts it."""
     for pair in pairs(old.document, new.document):
         if pair.key in {"kind", "id"} and len(pair.steps) == 1:
             continue
         if pair.order:
-            yield _reordered(new, pair), (term(new.kind, pair.steps).order, "")
+            yield _reordered(new, pair, names), (term(new.kind, pair.steps, names=names).order, "")
             continue
         before, after = _quantity(old, pair.old), _quantity(new, pair.new)
         differs = not _equal(before, after) if before and after else said(pair.before) != said(pair.after)
         rewritten = bool(before and after and before.unit != after.unit)
         if (differs and not _by_default(old, new, pair)) or (rewritten and not differs):
-            named = term(new.kind, pair.steps, pair.members)
+            named = term(new.kind, pair.steps, pair.members, names=names)
             kinds = _kinds(new.kind, pair.key, before, after) if differs else ()
             yield (
                 Change(
@@ -131,9 +226,9 @@ def _kinds(kind: str, key: str, old: Quantity | None, new: Quantity | None) -> t
     return kinds_of(kind, key, old, new)
 
 
-def _reordered(new: Spec, pair: Pair) -> Change:
+def _reordered(new: Spec, pair: Pair, names: Names) -> Change:
     """A list whose members stand in another order."""
-    named = term(new.kind, pair.steps, pair.members)
+    named = term(new.kind, pair.steps, pair.members, names=names)
     before, after = pair.order
     return Change(
         key=pair.key,
