@@ -8,10 +8,11 @@ from typing import Literal
 
 from kb.book.records_changeover import Duration, Step
 from kb.checks.answers import What as What  # noqa: PLC0414 - part of this file's face
+from kb.errors import SizebookError
 from kb.sheet.model import Cell
 
 
-class NoPlan(Exception):  # noqa: N818 - said to the reader in one line
+class NoPlan(SizebookError):  # noqa: N818 - said to the reader in one line
     """Why a changeover cannot be planned, in one line."""
 
 

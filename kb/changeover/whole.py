@@ -19,13 +19,14 @@ from kb.changeover.sheet_model import ChangeSheet, Durations
 from kb.changeover.spread import Past, Spread, past, spread_of_stop
 from kb.changeover.week import order_of_week
 from kb.changeover.week_notes import Beside, LeftOut, WeekPlan, other_crews, too_short
+from kb.errors import SizebookError
 
 
-class NothingChanges(Exception):  # noqa: N818 - said to the reader in one line
+class NothingChanges(SizebookError):  # noqa: N818 - said to the reader in one line
     """The two formats do not differ on the line."""
 
 
-class Orphans(Exception):  # noqa: N818 - said to the reader in one line each
+class Orphans(SizebookError):  # noqa: N818 - said to the reader in one line each
     """Values differ and nothing on the line changes with them."""
 
     def __init__(self, difference: Difference) -> None:
@@ -34,7 +35,7 @@ class Orphans(Exception):  # noqa: N818 - said to the reader in one line each
         self.told = tuple(orphan_words(one, difference) for one in difference.orphans)
 
 
-class CannotRun(Exception):  # noqa: N818 - said to the reader in one line each
+class CannotRun(SizebookError):  # noqa: N818 - said to the reader in one line each
     """The line cannot run the format that comes."""
 
     def __init__(self, difference: Difference) -> None:

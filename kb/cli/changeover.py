@@ -109,8 +109,6 @@ def changeover(
 
 
 def _matrix(book: Book, line: str, crew: str | None, output: str, search: float) -> int:
-    from kb.changeover.difference import NoDifference
-    from kb.changeover.model import NoPlan
     from kb.changeover.plan import matrix
     from kb.changeover.record import matrix_json
     from kb.changeover.schedule import EFFORT
@@ -119,10 +117,7 @@ def _matrix(book: Book, line: str, crew: str | None, output: str, search: float)
     from kb.report import put
 
     _known_line(book, line)
-    try:
-        found = matrix(book, line, crew or crew_of(book, line), effort=search * EFFORT)
-    except (NoDifference, NoPlan) as error:
-        raise Refusal(str(error)) from error
+    found = matrix(book, line, crew or crew_of(book, line), effort=search * EFFORT)
     if output == "json":
         put.to_reader(matrix_json(found), for_program=True)
     else:
@@ -136,21 +131,16 @@ def _known_line(book: Book, line: str) -> None:
 
 
 def _one(book: Book, asked: Asked) -> int:
-    from kb.changeover.difference import NoDifference
-    from kb.changeover.model import NoPlan
     from kb.changeover.record import stopped_json
     from kb.changeover.schedule import EFFORT
-    from kb.changeover.whole import CannotRun, NothingChanges, Orphans, change, crew_of, sheet_of
+    from kb.changeover.whole import CannotRun, Orphans, change, crew_of, sheet_of
     from kb.report import put
-    from kb.sheet.content import NoSheet
 
     _known_line(book, asked.line)
     try:
         crew = asked.crew or crew_of(book, asked.line)
         one = change(book, asked.old, asked.new, asked.line, crew, effort=asked.search * EFFORT)
         sheet = sheet_of(book, one, made=_at(asked.as_of), problems=_problems(book, asked))
-    except (NoDifference, NoPlan, NoSheet, NothingChanges) as error:
-        raise Refusal(str(error)) from error
     except (CannotRun, Orphans) as error:
         if asked.output == "json" and asked.face is None:
             put.to_reader(stopped_json(error.difference), for_program=True)

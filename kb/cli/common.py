@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from kb.errors import SizebookError
+
 if TYPE_CHECKING:
     import datetime
 
@@ -26,10 +28,8 @@ MANY_FORMATS = 20
 GONE = "the current folder no longer exists"
 
 
-class Refusal(click.ClickException):
-    """Why a command cannot run, said in one line on standard error."""
-
-    exit_code = 2
+class Refusal(SizebookError):  # noqa: N818 - printed in one line
+    """The command cannot run as it was given."""
 
 
 class Stopped(click.ClickException):
@@ -58,8 +58,10 @@ class Commands(click.Group):
                 stream.reconfigure(errors="backslashreplace")
         try:
             code = super().main(*args, **{**extra, "prog_name": "sizebook", "standalone_mode": False})
+        except SizebookError as error:
+            code = said(f"{error}{'' if _is_folder_there() else f'; {GONE}'}", 2)
         except click.ClickException as error:
-            gone = error.exit_code == Refusal.exit_code and not _is_folder_there()
+            gone = error.exit_code == click.UsageError.exit_code and not _is_folder_there()
             code = said(f"{error.format_message()}{f'; {GONE}' if gone else ''}", error.exit_code)
         except click.Abort:
             code = said("stopped", 130)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from kb.cli.common import Refusal, day, notice, safe, say
+from kb.errors import SizebookError
 
 if TYPE_CHECKING:
     import datetime
@@ -75,7 +76,6 @@ def publish(
     stays until the new one is complete. On Linux one step exchanges the two, if the disk can do so. Otherwise
     it takes two steps: if publish is killed between them, the next run brings the older site back.
     """
-    from kb.publish.marker import PublishError
     from kb.publish.target import default_target
     from kb.report.asked import books
 
@@ -91,11 +91,8 @@ def publish(
         from kb.publish import build as site
         from kb.publish.past import read_past
 
-        try:
-            past = read_past(asked.root, changes)
-            return site.publish(asked.load(), out, day=as_of, progress=_progress, draft=draft, past=past)
-        except PublishError as error:
-            raise Refusal(str(error)) from error
+        past = read_past(asked.root, changes)
+        return site.publish(asked.load(), out, day=as_of, progress=_progress, draft=draft, past=past)
 
     edition = build()
     counts = edition.report.counts()
@@ -111,8 +108,8 @@ def _rebuilt(build: Callable[[], object]) -> None:
     """A rebuild while serving; a book that is broken for the moment leaves the site as it is."""
     try:
         build()
-    except click.ClickException as error:
-        notice(f"sizebook: {error.format_message()}")
+    except SizebookError as error:
+        notice(f"sizebook: {error}")
 
 
 def _progress(words: str, done: int, of: int) -> None:

@@ -153,7 +153,6 @@ def review(
     """
     from kb.report import put
     from kb.review.compare import review as compare
-    from kb.review.history import CannotRead
 
     if code_owners:
         if base is not None:
@@ -162,18 +161,15 @@ def review(
         return 0
     if base is None:
         raise click.UsageError("Missing argument 'BASE'.")
-    try:
-        made = compare(
-            base,
-            head,
-            book=folder,
-            today=as_of,
-            severity=severity,
-            whole=whole,
-            require_approval=require_approval,
-        )
-    except CannotRead as error:
-        raise Refusal(str(error)) from error
+    made = compare(
+        base,
+        head,
+        book=folder,
+        today=as_of,
+        severity=severity,
+        whole=whole,
+        require_approval=require_approval,
+    )
     coloured = put.coloured(color, in_file=to is not None)
     text = FACES[output](made, Asked(as_of, severity, coloured, marker, most_bytes))
     report(text, to, made.verdict, for_program=output != "text")
@@ -184,14 +180,10 @@ def _code_owners(folder: Path | None) -> str:
     from kb.report.asked import books
     from kb.report.outcome import plural
     from kb.review.code_owners import code_owners, top_of
-    from kb.review.git import CannotRead
 
     (asked,) = books([folder] if folder else [])
     book = asked.load()
     if book.broken:
         count = plural(len(book.broken), "file")
         raise Refusal(f"{count} of the book cannot be read or checked; `sizebook check` lists the findings")
-    try:
-        return code_owners(book, top_of(book.root))
-    except CannotRead as error:
-        raise Refusal(str(error)) from error
+    return code_owners(book, top_of(book.root))

@@ -161,17 +161,14 @@ def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -
 def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> int:
     from kb.book.load import TOP_FILES
     from kb.report.put import to_file
-    from kb.sheet.register import CannotRecord, recording
+    from kb.sheet.register import recording
 
     book = _asked(None, folder).load()
     errors = sum(one.severity == "error" for one in judged(book, as_of, None).findings)
     if errors:
         notice(f"nothing recorded: the book has errors ({errors}); `sizebook check` lists them")
         return 1
-    try:
-        made = recording(book, today=as_of, before=_asked(None, since).load() if since else None)
-    except CannotRecord as error:
-        raise Refusal(str(error)) from error
+    made = recording(book, today=as_of, before=_asked(None, since).load() if since else None)
     if made.added:
         to_file(book.root / TOP_FILES["sheet-codes"], made.text)
     for one in made.added:

@@ -13,6 +13,7 @@ from kb.book.records_floor import SheetCode
 from kb.book.tree import Document, Entry, Node, Scalar
 from kb.book.tree import Mapping as Group
 from kb.book.tree import Sequence as List
+from kb.errors import SizebookError
 from kb.route.assemble import Assembled
 from kb.sheet.code import code, digest
 from kb.sheet.content import NoSheet, contents, contents_of
@@ -28,7 +29,7 @@ codes:
 """
 
 
-class CannotRecord(Exception):  # noqa: N818 - said to the reader in one line
+class CannotRecord(SizebookError):  # noqa: N818 - said to the reader in one line
     """The register cannot be added to."""
 
 
