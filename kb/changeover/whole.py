@@ -215,6 +215,32 @@ def change(book: Book, old: str, new: str, line: str, crew: str, *, effort: floa
     return found.change(old, new)
 
 
+def plan_changeover(
+    book: Book, old: str, new: str, line: str, *, crew: str | None = None, search: float = 1
+) -> Change:
+    """Plan one changeover, by default with the first crew of the line.
+
+    Args:
+        book: a loaded book
+        old: id of the format that runs
+        new: id of the format that runs next
+        line: id of the line
+        crew: id of a crew of the line; its first crew when left out
+        search: multiple of the usual limit of the solver [-]
+
+    Returns:
+        The changeover with its plan and times.
+
+    Raises:
+        NoDifference: if line or formats cannot be compared.
+        NothingChanges: if the two do not differ.
+        CannotRun: if the line cannot run the next format.
+        Orphans: if no part or setting of the line changes with a value that differs.
+        NoPlan: if the line has no crew, or the crew cannot do the work.
+    """
+    return change(book, old, new, line, crew or crew_of(book, line), effort=search * EFFORT)
+
+
 @dataclass(frozen=True)
 class _Source:
     """A book told from another by its library of steps alone."""

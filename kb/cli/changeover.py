@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from kb.cli.common import Refusal, day, in_book, judged, notice, safe, say
+import kb
+from kb.cli.common import Refusal, checked, day, in_book, notice, safe, say
 
 if TYPE_CHECKING:
     import datetime
@@ -132,14 +133,12 @@ def _known_line(book: Book, line: str) -> None:
 
 def _one(book: Book, asked: Asked) -> int:
     from kb.changeover.record import stopped_json
-    from kb.changeover.schedule import EFFORT
-    from kb.changeover.whole import CannotRun, Orphans, change, crew_of, sheet_of
+    from kb.changeover.whole import CannotRun, Orphans, sheet_of
     from kb.report import put
 
     _known_line(book, asked.line)
     try:
-        crew = asked.crew or crew_of(book, asked.line)
-        one = change(book, asked.old, asked.new, asked.line, crew, effort=asked.search * EFFORT)
+        one = kb.plan_changeover(book, asked.old, asked.new, asked.line, crew=asked.crew, search=asked.search)
         sheet = sheet_of(book, one, made=_at(asked.as_of), problems=_problems(book, asked))
     except (CannotRun, Orphans) as error:
         if asked.output == "json" and asked.face is None:
@@ -196,7 +195,7 @@ def _problems(book: Book, asked: Asked) -> list[str]:
     from kb.checks.changeover import changeover_faults
     from kb.checks.floor import floor_faults
 
-    judgement = judged(book, asked.as_of, (asked.old, asked.new))
+    judgement = checked(book, asked.as_of, (asked.old, asked.new))
     found = [*judgement.findings, *floor_faults(book), *changeover_faults(book)]
     names = [one.name for one in found if one.severity == "error" and not one.waiver]
     return [f"`sizebook check` finds {name}" for name in dict.fromkeys(names)]

@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+import kb
 from kb.errors import SizebookError
 
 if TYPE_CHECKING:
     import datetime
 
     from kb.book.load import Book
-    from kb.checks.one_format import Also
     from kb.checks.report import Report
 
 MANY_FORMATS = 20
@@ -189,15 +189,13 @@ def day(_ctx: click.Context, _param: click.Parameter, value: str | None) -> date
     raise click.BadParameter(f"{value} is not a day; write year-month-day, such as 2026-09-14")
 
 
-def judged(
-    book: Book, as_of: datetime.date, formats: Sequence[str] | None, also: Also | None = None
+def checked(
+    book: Book, as_of: datetime.date, formats: Sequence[str] | None, *, codes: bool = False
 ) -> Report:
-    """Judge a book; on a terminal, say how far it has come when there are many formats."""
-    from kb.checks import check_book
-
+    """Check a book; on a terminal, show the progress if there are many formats."""
     many = len(book.of("size-format")) > MANY_FORMATS and sys.stderr.isatty()
     if not many:
-        return check_book(book, today=as_of, formats=formats, also=also)
+        return kb.check(book, formats=formats, as_of=as_of, codes=codes)
     with click.progressbar(
         length=len(book.of("size-format")), label="judging formats", file=sys.stderr
     ) as bar:
@@ -205,4 +203,4 @@ def judged(
         def show(done: int, _of: int) -> None:
             bar.update(done - bar.pos)
 
-        return check_book(book, today=as_of, formats=formats, progress=show, also=also)
+        return kb.check(book, formats=formats, as_of=as_of, codes=codes, progress=show)

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 
 import click
 
+import kb
 from kb.cli.common import Refusal, day, notice, safe, say
 from kb.errors import SizebookError
 
 if TYPE_CHECKING:
     import datetime
 
-    from kb.publish.edition import Edition
+    from kb import Edition
 
 MOST_SIGNS = 24
 """Signs of a draft's label that a page has room for."""
@@ -88,11 +89,7 @@ def publish(
     out = to or default_target(asked.root, draft is not None)
 
     def build() -> Edition:
-        from kb.publish import build as site
-        from kb.publish.past import read_past
-
-        past = read_past(asked.root, changes)
-        return site.publish(asked.load(), out, day=as_of, progress=_progress, draft=draft, past=past)
+        return kb.publish(asked.load(), out, as_of=as_of, draft=draft, changes=changes, progress=_progress)
 
     edition = build()
     counts = edition.report.counts()

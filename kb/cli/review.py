@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
+import kb
 from kb.cli.common import Refusal, colour, day, in_book, report
 
 if TYPE_CHECKING:
@@ -152,7 +153,6 @@ def review(
     2 could not run; 3 needs approval, a limit, setting, target, metal or waiver was loosened.
     """
     from kb.report import put
-    from kb.review.compare import review as compare
 
     if code_owners:
         if base is not None:
@@ -161,11 +161,11 @@ def review(
         return 0
     if base is None:
         raise click.UsageError("Missing argument 'BASE'.")
-    made = compare(
+    made = kb.review(
         base,
         head,
         book=folder,
-        today=as_of,
+        as_of=as_of,
         severity=severity,
         whole=whole,
         require_approval=require_approval,

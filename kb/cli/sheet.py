@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from kb.cli.common import Refusal, day, in_book, judged, notice, say
+from kb.cli.common import Refusal, checked, day, in_book, notice, say
 
 if TYPE_CHECKING:
     import datetime
@@ -69,7 +69,7 @@ def sheet(
         return _record(folder, since, as_of)
     asked = _asked(name, folder)
     book = asked.load()
-    report = judged(book, as_of, None if name is None else tuple(book.of("size-format")))
+    report = checked(book, as_of, None if name is None else tuple(book.of("size-format")))
     if name is None:
         made, faces = _codes(book, report, line, as_of)
         target = to or Path(f"codes-{line}.{face}")
@@ -164,7 +164,7 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
     from kb.sheet.register import recording
 
     book = _asked(None, folder).load()
-    errors = sum(one.severity == "error" for one in judged(book, as_of, None).findings)
+    errors = sum(one.severity == "error" for one in checked(book, as_of, None).findings)
     if errors:
         notice(f"nothing recorded: the book has errors ({errors}); `sizebook check` lists them")
         return 1
