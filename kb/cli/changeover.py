@@ -9,6 +9,7 @@ import click
 
 import kb
 from kb.cli.common import Refusal, checked, day, in_book, notice, safe, say
+from kb.extras import require
 
 if TYPE_CHECKING:
     import datetime
@@ -101,6 +102,9 @@ def changeover(
         raise Refusal(
             "--search is for text: a sheet's plan, in whatever form, is that of all copies with its code"
         )
+    require("schedule", "a changeover plan")
+    if face or cards:
+        require("sheet", "the job cards" if cards else "a changeover sheet")
     (found,) = books([folder] if folder else [])
     book = found.load()
     if matrix or old is None or new is None:

@@ -12,6 +12,7 @@ import click
 import kb
 from kb.cli.common import Refusal, day, notice, safe, say
 from kb.errors import SizebookError
+from kb.extras import require
 
 if TYPE_CHECKING:
     import datetime
@@ -77,6 +78,7 @@ def publish(
     stays until the new one is complete. On Linux one step exchanges the two, if the disk can do so. Otherwise
     it takes two steps: if publish is killed between them, the next run brings the older site back.
     """
+    require("publish", "the site")
     from kb.publish.target import default_target
     from kb.report.asked import books
 

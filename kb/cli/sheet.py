@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 from kb.cli.common import Refusal, checked, day, in_book, notice, say
+from kb.extras import require
 
 if TYPE_CHECKING:
     import datetime
@@ -67,6 +68,7 @@ def sheet(
         raise Refusal("say one thing: a FORMAT, --codes with --line, or --record")
     if record:
         return _record(folder, since, as_of)
+    require("sheet", "a list of codes" if codes else "a setup sheet")
     asked = _asked(name, folder)
     book = asked.load()
     report = checked(book, as_of, None if name is None else tuple(book.of("size-format")))

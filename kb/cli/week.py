@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from kb.cli.common import Refusal, in_book
+from kb.extras import require
 
 
 @click.command(
@@ -29,6 +30,7 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     NAME is the id of a file in weeks/. Runs on time come first, then the least time lost to changeovers.
     Below the orders: stops not proven, crews not counted, runs too short for the work around them.
     """
+    require("schedule", "the order of a week")
     from kb.changeover.record import week_json
     from kb.changeover.text import week_text
     from kb.changeover.whole import ordered
