@@ -6,6 +6,7 @@ import gc
 import multiprocessing
 import os
 import signal
+import sys
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -72,12 +73,11 @@ def check_formats(
         worded: whether findings with their fixes are made of what fails; verdicts are made in any case
 
     Yields:
-        An outcome for each; on systems that can fork, many formats share all cores.
+        An outcome for each; on Linux, many formats share all cores.
     """
     by = by or yardstick(book)
     cores = os.cpu_count() or 1
-    can_fork = "fork" in multiprocessing.get_all_start_methods() and os.uname().sysname == "Linux"
-    if len(idents) < WORTH_SHARING or cores < 2 or not can_fork:
+    if len(idents) < WORTH_SHARING or cores < 2 or not _can_fork():
         yield from (check_format(book, ident, by, also=also, worded=worded) for ident in idents)
         return
     _shared.append(partial(check_format, book, by=by, also=also, worded=worded))
@@ -88,6 +88,11 @@ def check_formats(
     finally:
         gc.unfreeze()
         _shared.pop()
+
+
+def _can_fork() -> bool:
+    """Whether processes may be forked: on Linux only, since on macOS the libraries may fail after a fork."""
+    return sys.platform == "linux" and "fork" in multiprocessing.get_all_start_methods()
 
 
 _shared: list[Callable[[str], Outcome]] = []

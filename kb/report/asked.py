@@ -12,6 +12,9 @@ from kb.book.finding import one_line
 from kb.book.load import FOLDERS, TOP_FILES, Book, book_folder, load
 from kb.errors import SizebookError
 
+SEPARATORS = tuple(one for one in (os.sep, os.altsep) if one)
+"""What separates the folders of a path on this system: Windows has two."""
+
 _FORMATS = FOLDERS["size-format"]
 
 
@@ -78,7 +81,7 @@ def one_format(name: str, folder: Path | None) -> tuple[Asked, str]:
         SelectionError: if there is no such format.
     """
     path = Path(name)
-    if name.endswith((".yaml", ".yml")) or os.sep in name:
+    if name.endswith((".yaml", ".yml")) or any(one in name for one in SEPARATORS):
         root = _book_of(path)
         if not _is_format(path, root):
             raise SelectionError(f"{one_line(name)} is not a size format of a book")
