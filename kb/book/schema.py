@@ -92,7 +92,7 @@ _SETTLED_HERE = frozenset(("type", "form", "length", "number"))
 
 
 @dataclass(slots=True)
-class Shape:
+class ShapeResult:
     """What the schema has to say of one spec.
 
     Attributes:
@@ -137,7 +137,7 @@ def shipped_schemas() -> Schemas:
     return Schemas(shipped("schema"))
 
 
-def judge(document: Document, schemas: Schemas | None = None) -> Shape:
+def judge(document: Document, schemas: Schemas | None = None) -> ShapeResult:
     """Hold a spec against the schema of its kind.
 
     Args:
@@ -150,9 +150,9 @@ def judge(document: Document, schemas: Schemas | None = None) -> Shape:
     schemas = schemas or shipped_schemas()
     kind = _kind(document, schemas)
     if isinstance(kind, Finding):
-        return Shape("", [kind])
+        return ShapeResult("", [kind])
     compiled = schemas.compiled(kind)
-    judgement = _Judgement(document, compiled.validator, Shape(kind))
+    judgement = _Judgement(document, compiled.validator, ShapeResult(kind))
     data = document.data()
     judgement.visit(compiled.field, document.root, data, "")
     for fault in faults(compiled.validator, data):
@@ -248,7 +248,7 @@ class _Judgement:
 
     document: Document
     validator: Draft202012Validator
-    shape: Shape
+    shape: ShapeResult
     settled: set[str] = field(default_factory=set)
 
     def visit(self, rule: _Field, node: Node, data: Any, key: str) -> None:

@@ -37,7 +37,7 @@ Also: TypeAlias = Callable[[Book, Assembled], Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class FormatResult:
     """What judging one format gave: its verdicts, its findings before waivers, what was not reached.
 
     Attributes:
@@ -62,7 +62,7 @@ def check_formats(
     *,
     also: Also | None = None,
     worded: bool = True,
-) -> Iterator[Outcome]:
+) -> Iterator[FormatResult]:
     """Judge formats, each on its own, in the order given.
 
     Args:
@@ -95,7 +95,7 @@ def _can_fork() -> bool:
     return sys.platform == "linux" and "fork" in multiprocessing.get_all_start_methods()
 
 
-_shared: list[Callable[[str], Outcome]] = []
+_shared: list[Callable[[str], FormatResult]] = []
 """What the forked workers see; only outcomes travel between processes."""
 
 
@@ -117,7 +117,7 @@ def _leave_stopping_to_the_parent() -> None:
     signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
 
 
-def _check_shared(ident: str) -> Outcome:
+def _check_shared(ident: str) -> FormatResult:
     return _shared[-1](ident)
 
 
@@ -128,7 +128,7 @@ def check_format(
     *,
     also: Also | None = None,
     worded: bool = True,
-) -> Outcome:
+) -> FormatResult:
     """Judge one format.
 
     Args:
@@ -146,7 +146,7 @@ def check_format(
     assembled = assemble(book, ident, _stand_ins(by, PLACES[0]))
     if assembled is None:
         why = "a file it refers to is missing or has faults"
-        return Outcome(ident, (), (), Skipped(ident, ("geometry", "mechanics"), why))
+        return FormatResult(ident, (), (), Skipped(ident, ("geometry", "mechanics"), why))
     verdicts = judge_case(assembled.case, GEOMETRY, by.limits)
     skipped = answer = None
     if not all(one.passed for one in verdicts):
@@ -163,7 +163,7 @@ def check_format(
     found = list(_findings(assembled, verdicts, by)) if worded else []
     if skipped is None and worded:
         found += within_faults(book, assembled)
-    return Outcome(ident, tuple(verdicts), tuple(found), skipped, answer)
+    return FormatResult(ident, tuple(verdicts), tuple(found), skipped, answer)
 
 
 PLACES = (0.01, 0.2, 0.4, 0.6, 0.8, 0.99)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from kb.sheet.pdf import Paper
 
 
-class Asked(NamedTuple):
+class ChangeoverOptions(NamedTuple):
     """What the command line asks for: which changeover, and in which form."""
 
     old: str
@@ -110,7 +110,7 @@ def changeover(
     if matrix or old is None or new is None:
         return _matrix(book, line, crew, output, search)
     face = face or ("pdf" if cards else None)
-    return _one(book, Asked(old, new, line, crew, face, cards, paper, to, output, search, as_of))
+    return _one(book, ChangeoverOptions(old, new, line, crew, face, cards, paper, to, output, search, as_of))
 
 
 def _matrix(book: Book, line: str, crew: str | None, output: str, search: float) -> int:
@@ -135,7 +135,7 @@ def _known_line(book: Book, line: str) -> None:
         raise Refusal(f"line {line} is not in the book; lines: {', '.join(book.of('line')) or 'none'}")
 
 
-def _one(book: Book, asked: Asked) -> int:
+def _one(book: Book, asked: ChangeoverOptions) -> int:
     from kb.changeover.record import stopped_json
     from kb.changeover.whole import CannotRun, Orphans, sheet_of
     from kb.report import put
@@ -157,7 +157,7 @@ def _one(book: Book, asked: Asked) -> int:
     return int(bool(sheet.unfit))
 
 
-def _tell(one: Change, sheet: ChangeSheet, asked: Asked) -> None:
+def _tell(one: Change, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     from kb.changeover.lever import levers, levers_in_order
     from kb.changeover.record import change_json
     from kb.changeover.text import change_text
@@ -171,7 +171,7 @@ def _tell(one: Change, sheet: ChangeSheet, asked: Asked) -> None:
         put.to_reader(change_text(one, sheet, found, searched_on=asked.search > 1))
 
 
-def _print(sheet: ChangeSheet, asked: Asked) -> None:
+def _print(sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     from kb.changeover.html import cards_page, change_page
     from kb.changeover.pdf import cards_pdf, change_pdf
     from kb.report.put import to_file
@@ -194,7 +194,7 @@ def _print(sheet: ChangeSheet, asked: Asked) -> None:
     notice(f"{target} written")
 
 
-def _problems(book: Book, asked: Asked) -> list[str]:
+def _problems(book: Book, asked: ChangeoverOptions) -> list[str]:
     """What the check finds against the two formats, the floor and the way of changing over."""
     from kb.checks.changeover import changeover_faults
     from kb.checks.floor import floor_faults

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from kb.review.model import Review
 
 
-class Asked(NamedTuple):
+class OutputOptions(NamedTuple):
     """What the command line asks of a face."""
 
     as_of: datetime.date
@@ -28,43 +28,43 @@ class Asked(NamedTuple):
     most_bytes: int
 
 
-def _text(review: Review, asked: Asked) -> str:
+def _text(review: Review, asked: OutputOptions) -> str:
     from kb.review.text import as_text
 
     return as_text(review, coloured=asked.coloured)
 
 
-def _json(review: Review, asked: Asked) -> str:
+def _json(review: Review, asked: OutputOptions) -> str:
     from kb.review.json_record import as_json
 
     return as_json(review, as_of=asked.as_of)
 
 
-def _sarif(review: Review, asked: Asked) -> str:
+def _sarif(review: Review, asked: OutputOptions) -> str:
     from kb.review.sarif import as_sarif
 
     return as_sarif(review, severity=asked.severity)
 
 
-def _markdown(review: Review, asked: Asked) -> str:
+def _markdown(review: Review, asked: OutputOptions) -> str:
     from kb.review.markdown import as_markdown
 
     return as_markdown(review, as_of=asked.as_of, marker=asked.marker, most_bytes=asked.most_bytes)
 
 
-def _junit(review: Review, asked: Asked) -> str:
+def _junit(review: Review, asked: OutputOptions) -> str:
     from kb.review.junit import as_junit
 
     return as_junit(review, severity=asked.severity)
 
 
-def _annotations(review: Review, _asked: Asked) -> str:
+def _annotations(review: Review, _asked: OutputOptions) -> str:
     from kb.review.annotations import as_annotations
 
     return as_annotations(review)
 
 
-FACES: dict[str, Callable[[Review, Asked], str]] = {
+FACES: dict[str, Callable[[Review, OutputOptions], str]] = {
     "text": _text,
     "json": _json,
     "sarif": _sarif,
@@ -171,7 +171,7 @@ def review(
         require_approval=require_approval,
     )
     coloured = put.coloured(color, in_file=to is not None)
-    text = FACES[output](made, Asked(as_of, severity, coloured, marker, most_bytes))
+    text = FACES[output](made, OutputOptions(as_of, severity, coloured, marker, most_bytes))
     report(text, to, made.verdict, for_program=output != "text")
     return made.exit_code
 
