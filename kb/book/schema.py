@@ -93,11 +93,11 @@ _SETTLED_HERE = frozenset(("type", "form", "length", "number"))
 
 @dataclass(slots=True)
 class ShapeResult:
-    """What the schema has to say of one spec.
+    """One spec compared with its schema.
 
     Attributes:
         kind: kind of the spec, "" when it names none that is known.
-        findings: faults of shape and units, told apart by the beginning of their names.
+        findings: findings of shape and units; the first part of the name says which.
         quantities: every written quantity understood, by key path.
         references: key path, kind referred to, id.
     """

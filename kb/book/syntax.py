@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 
 class SyntaxProblem(NamedTuple):
-    """A fault of YAML in plain words, at the parser's own position, which counts from 0."""
+    """An error of YAML in plain words, at the parser's own position, which counts from 0."""
 
     name: str
     line: int

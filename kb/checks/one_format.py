@@ -38,7 +38,7 @@ Also: TypeAlias = Callable[[Book, Assembled], Any]
 
 @dataclass(frozen=True, slots=True)
 class FormatResult:
-    """What judging one format gave: its verdicts, its findings before waivers, what was not reached.
+    """One format checked: its verdicts, its findings before waivers, what was not reached.
 
     Attributes:
         ident: id of the format.
