@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from kb.book.load import FOLDERS, TOP_FILES, Book, load
+from kb.errors import SizebookError
 from kb.folders import shipped
 from kb.report.put import to_file, umask
 
@@ -27,7 +28,7 @@ waivers: []
 _HINT = re.compile(r"(?m)^# yaml-language-server: .*\n")
 
 
-class CannotMake(Exception):  # noqa: N818 - said to the reader in one line
+class CannotMake(SizebookError):  # noqa: N818 - said to the reader in one line
     """There is something in the way of the new book, or nowhere to put it."""
 
 

@@ -28,6 +28,46 @@ settings.load_profile("steady")
 TODAY = datetime.date(2026, 11, 2)
 """A day on which the demo book's waiver runs and none of its reviews is due."""
 
+LONG = {
+    "tests/browser/": "a real browser",
+    "tests/changeover/test_cli_changeover.py": "plans of the whole demo book, as sheets too",
+    "tests/changeover/test_content.py": "plans of the whole demo book",
+    "tests/changeover/test_lever.py": "plans of the whole demo book, several times",
+    "tests/changeover/test_pairs.py": "every pair of the demo book",
+    "tests/changeover/test_past.py": "plans of the whole demo book, with other pasts",
+    "tests/changeover/test_sheet_faces.py": "PDFs",
+    "tests/cli/test_extras.py::test_the_core_needs_no_extra": "a process for each command",
+    "tests/cli/test_extras.py::test_a_missing_extra_is_named": "a process for each package of each command",
+    "tests/cli/test_files.py": "every command on every hostile file",
+    "tests/cli/test_lines.py": "every command on a book of harmful texts",
+    "tests/cli/test_stopping.py": "commands stopped at many moments",
+    "tests/cli/test_streams.py": "every command with every closed stream",
+    "tests/hostile/": "sweeps over every key",
+    "tests/publish/": "publishes of a book",
+    "tests/review/test_approval.py": "a repository and a review for each change",
+    "tests/review/test_faces_annotations.py": "a review for each change",
+    "tests/review/test_faces_command.py": "a review in every output format",
+    "tests/review/test_story.py": "a repository with a long history",
+    "tests/review/test_versions.py": "many repositories",
+    "tests/review/test_git.py": "many repositories",
+    "tests/review/test_faces_docs.py": "a workflow of a code host",
+    "tests/route/test_any_format.py": "formats from all over the plausible bands",
+    "tests/sheet/test_command.py": "PDFs",
+    "tests/sheet/test_pdf.py": "PDFs",
+    "tests/test_docs.py::test_readme_runs_as_typed": "a new environment",
+    "tests/test_wheel.py": "a new environment",
+}
+"""Tests that are long by nature, by the beginning of their name, and why; each of them is marked `slow`."""
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark what is long by nature, before the tests of this run are chosen by their marks."""
+    for item in items:
+        if item.nodeid.startswith(tuple(LONG)):
+            item.add_marker(pytest.mark.slow)
+
+
 Edit: TypeAlias = tuple[str, str, str]
 """File below the book, text that stands there once, text to put in its place."""
 

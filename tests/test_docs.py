@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import re
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -16,6 +18,7 @@ from kb.checks.catalog import RULES
 from kb.cli import main
 from kb.drawing import draw
 from kb.drawing.svg import svg
+from kb.extras import PACKAGES
 from kb.route.assemble import assemble
 
 HOUSE = Path(__file__).resolve().parents[1]
@@ -133,3 +136,38 @@ def test_the_worked_check_is_not_a_real_one() -> None:
     """The example of a new check stays an example: its name is free."""
     assert "redraw.sleeve-overlap" in DEVELOPERS
     assert "redraw.sleeve-overlap" not in RULES
+
+
+# --- version and licence ----------------------------------------------------------------------
+
+FONTS = HOUSE / "site/fonts"
+PROJECT = tomllib.loads((HOUSE / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+
+
+def test_every_page_names_the_same_version() -> None:
+    """The newest version of the changelog, the citation and the examples are those of pyproject.toml."""
+    version = PROJECT["version"]
+    changes = (HOUSE / "CHANGELOG.md").read_text(encoding="utf-8")
+    assert re.findall(r"^## (\S+) \(\d{4}-\d\d-\d\d\)$", changes, flags=re.MULTILINE)[0] == version
+    assert f"sizebook, version {version} " in README
+    review = (HOUSE / "site/docs/review.md").read_text(encoding="utf-8")
+    assert set(re.findall(r"\bv(\d+\.\d+\.\d+)\b", review)) == {version}
+
+
+def test_the_licence_is_the_one_that_is_declared() -> None:
+    """LICENSE is the whole Apache License 2.0, and the fonts' licences travel with the package too."""
+    text = (HOUSE / "LICENSE").read_bytes()
+    digest = "cfc7749b96f63bd31c3c42b5c471bf756814053e847c10f3eb003417bc523d30"
+    assert hashlib.sha256(text).hexdigest() == digest
+    assert PROJECT["license"].startswith("Apache-2.0 ")
+    files = {
+        path.relative_to(HOUSE).as_posix() for one in PROJECT["license-files"] for path in HOUSE.glob(one)
+    }
+    assert files == {"LICENSE", *(path.relative_to(HOUSE).as_posix() for path in FONTS.glob("LICENCE-*"))}
+    assert len(files) > 1
+
+
+def test_every_extra_is_in_the_table() -> None:
+    """README's table names the core and each optional part, and no other."""
+    named = re.findall(r"^\| `sizebook(?:\[(\w+)\])?` \|", README, flags=re.MULTILINE)
+    assert set(named) == {"", "all", *PACKAGES}

@@ -12,6 +12,7 @@ from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING
 
+from kb.errors import SizebookError
 from kb.folders import shipped
 
 if TYPE_CHECKING:
@@ -156,7 +157,7 @@ KEPT: dict[tuple[str, str], Fraction] = {
 """What pint answers for the pairs met in every spec."""
 
 
-class DimensionError(Exception):
+class DimensionError(SizebookError):
     """A unit of another dimension than the wanted one."""
 
 

@@ -24,6 +24,7 @@ from typing import Literal, NamedTuple, TypeAlias
 
 from kb.book import conversion, misreading, repair
 from kb.book.conversion import in_unit as in_unit  # noqa: PLC0414 - part of this file's face
+from kb.errors import SizebookError
 
 Form: TypeAlias = Literal["plain", "equal", "unequal", "limits"]
 
@@ -47,7 +48,7 @@ _UNITS_BESIDE = ("unit_1", "unit_2", "unit_3", "unit_4")
 _EXACT = Context(prec=60)
 
 
-class QuantityFault(Exception):  # noqa: N818 - a fault of the text, which becomes a finding
+class QuantityFault(SizebookError):  # noqa: N818 - a fault of the text, which becomes a finding
     """A text that is not the wanted quantity.
 
     Attributes:

@@ -92,12 +92,12 @@ _SETTLED_HERE = frozenset(("type", "form", "length", "number"))
 
 
 @dataclass(slots=True)
-class Shape:
-    """What the schema has to say of one spec.
+class ShapeResult:
+    """One spec compared with its schema.
 
     Attributes:
         kind: kind of the spec, "" when it names none that is known.
-        findings: faults of shape and units, told apart by the beginning of their names.
+        findings: findings of shape and units; the first part of the name says which.
         quantities: every written quantity understood, by key path.
         references: key path, kind referred to, id.
     """
@@ -137,7 +137,7 @@ def shipped_schemas() -> Schemas:
     return Schemas(shipped("schema"))
 
 
-def judge(document: Document, schemas: Schemas | None = None) -> Shape:
+def judge(document: Document, schemas: Schemas | None = None) -> ShapeResult:
     """Hold a spec against the schema of its kind.
 
     Args:
@@ -150,9 +150,9 @@ def judge(document: Document, schemas: Schemas | None = None) -> Shape:
     schemas = schemas or shipped_schemas()
     kind = _kind(document, schemas)
     if isinstance(kind, Finding):
-        return Shape("", [kind])
+        return ShapeResult("", [kind])
     compiled = schemas.compiled(kind)
-    judgement = _Judgement(document, compiled.validator, Shape(kind))
+    judgement = _Judgement(document, compiled.validator, ShapeResult(kind))
     data = document.data()
     judgement.visit(compiled.field, document.root, data, "")
     for fault in faults(compiled.validator, data):
@@ -248,7 +248,7 @@ class _Judgement:
 
     document: Document
     validator: Draft202012Validator
-    shape: Shape
+    shape: ShapeResult
     settled: set[str] = field(default_factory=set)
 
     def visit(self, rule: _Field, node: Node, data: Any, key: str) -> None:

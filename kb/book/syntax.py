@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 
-class Told(NamedTuple):
-    """A fault of YAML in plain words, at the parser's own position, which counts from 0."""
+class SyntaxProblem(NamedTuple):
+    """An error of YAML in plain words, at the parser's own position, which counts from 0."""
 
     name: str
     line: int
@@ -136,7 +136,7 @@ _CASES = (
 )
 
 
-def reworded(error: Any, lines: list[str]) -> Told:
+def reworded(error: Any, lines: list[str]) -> SyntaxProblem:
     """Say in plain words what the YAML parser found wrong.
 
     Args:
@@ -153,18 +153,20 @@ def reworded(error: Any, lines: list[str]) -> Told:
     line = lines[at[0]]
     indent = line[: len(line) - len(line.lstrip())]
     if "\t" in indent and at[1] <= len(indent):
-        return Told(
+        return SyntaxProblem(
             "tab", at[0], line.index("\t"), "a tab stands where spaces belong", ("indent with spaces",)
         )
     if "cannot start any token" in said:
         first = line[at[1] : at[1] + 1] or "this"
         first = "a tab" if first == "\t" else first
-        return Told("syntax", *at, f"a value cannot begin with {first}", ("put the value in quotes",))
+        return SyntaxProblem(
+            "syntax", *at, f"a value cannot begin with {first}", ("put the value in quotes",)
+        )
     for case in _CASES:
         if case.says in said:
             where = _within(getattr(error, "context_mark", None) or mark, lines) if case.at_beginning else at
-            return Told(case.name, *where, case.message, (*_odd_blanks(lines[where[0]]), case.fix))
-    return Told("syntax", *at, f"YAML cannot read on from here ({problem})", ())
+            return SyntaxProblem(case.name, *where, case.message, (*_odd_blanks(lines[where[0]]), case.fix))
+    return SyntaxProblem("syntax", *at, f"YAML cannot read on from here ({problem})", ())
 
 
 def _odd_blanks(line: str) -> tuple[str, ...]:

@@ -22,13 +22,14 @@ from kb.checks.catalog import GEOMETRY
 from kb.checks.floor_keys import order, plain
 from kb.checks.judge import judge_case
 from kb.checks.limits import yardstick
+from kb.errors import SizebookError
 from kb.route.assemble import assemble
 
 REFERRED = {"end": "format.end", "end_stock": "format.end", "stock": "format.stock.material"}
 """By which value of a format a key of another file moves."""
 
 
-class NoDifference(Exception):  # noqa: N818 - said to the reader in one line
+class NoDifference(SizebookError):  # noqa: N818 - said to the reader in one line
     """Two formats cannot be compared on a line."""
 
 

@@ -18,6 +18,7 @@ from kb.changeover.plan import Planner, Stop
 from kb.changeover.sheet_model import ChangeSheet, Durations
 from kb.changeover.spread import Past, past, spread_of_stop
 from kb.changeover.week_notes import Beside, LeftOut, WeekPlan, other_crews, too_short
+from kb.errors import SizebookError
 from kb.scheduling.activities import NoPlan
 from kb.scheduling.plan import EFFORT
 from kb.scheduling.sequence import EFFORT as SEQUENCE_EFFORT
@@ -25,11 +26,11 @@ from kb.scheduling.sequence import Batch, OrderComparison, Stops, best_order
 from kb.scheduling.simulation import DurationStats
 
 
-class NothingChanges(Exception):  # noqa: N818 - said to the reader in one line
+class NothingChanges(SizebookError):  # noqa: N818 - said to the reader in one line
     """The two formats do not differ on the line."""
 
 
-class Orphans(Exception):  # noqa: N818 - said to the reader in one line each
+class Orphans(SizebookError):  # noqa: N818 - said to the reader in one line each
     """Values differ and nothing on the line changes with them."""
 
     def __init__(self, difference: Difference) -> None:
@@ -38,7 +39,7 @@ class Orphans(Exception):  # noqa: N818 - said to the reader in one line each
         self.told = tuple(orphan_words(one, difference) for one in difference.orphans)
 
 
-class CannotRun(Exception):  # noqa: N818 - said to the reader in one line each
+class CannotRun(SizebookError):  # noqa: N818 - said to the reader in one line each
     """The line cannot run the format that comes."""
 
     def __init__(self, difference: Difference) -> None:
@@ -216,6 +217,32 @@ def change(book: Book, old: str, new: str, line: str, crew: str, *, effort: floa
     if not (difference.stopped_by or difference.moved or any(one.changes for one in difference.stations)):
         raise NothingChanges(f"nothing changes from {old} to {new} on {line}")
     return found.change(old, new)
+
+
+def plan_changeover(
+    book: Book, old: str, new: str, line: str, *, crew: str | None = None, search: float = 1
+) -> Change:
+    """Plan one changeover, by default with the first crew of the line.
+
+    Args:
+        book: a loaded book
+        old: id of the format that runs
+        new: id of the format that runs next
+        line: id of the line
+        crew: id of a crew of the line; its first crew when left out
+        search: multiple of the usual limit of the solver [-]
+
+    Returns:
+        The changeover with its plan and times.
+
+    Raises:
+        NoDifference: if line or formats cannot be compared.
+        NothingChanges: if the two do not differ.
+        CannotRun: if the line cannot run the next format.
+        Orphans: if no part or setting of the line changes with a value that differs.
+        NoPlan: if the line has no crew, or the crew cannot do the work.
+    """
+    return change(book, old, new, line, crew or crew_of(book, line), effort=search * EFFORT)
 
 
 @dataclass(frozen=True)

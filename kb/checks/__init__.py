@@ -11,7 +11,7 @@ from kb.checks.answers import answer_faults
 from kb.checks.changeover import changeover_faults
 from kb.checks.floor import floor_faults
 from kb.checks.limits import yardstick
-from kb.checks.one_format import Also, Outcome, check_formats
+from kb.checks.one_format import Also, FormatResult, check_formats
 from kb.checks.report import Report, Skipped
 from kb.checks.waivers import Desk
 from kb.checks.whole_book import format_faults, review_faults, unused_faults
@@ -87,7 +87,7 @@ def _broken(file: str, stage: str) -> Skipped:
     return Skipped(file, STAGES[STAGES.index(stage) + 1 :], f"it has faults of {stage}")
 
 
-def _take(outcome: Outcome, desk: Desk, report: Report, listed: set[tuple[str, Place]]) -> None:
+def _take(outcome: FormatResult, desk: Desk, report: Report, listed: set[tuple[str, Place]]) -> None:
     """Put the outcome of one format into the report; what concerns the whole book is listed once."""
     if outcome.skipped is not None:
         report.skipped.append(outcome.skipped)

@@ -6,6 +6,7 @@ import gc
 import multiprocessing
 import os
 import signal
+import sys
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -36,8 +37,8 @@ Also: TypeAlias = Callable[[Book, Assembled], Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
-    """What judging one format gave: its verdicts, its findings before waivers, what was not reached.
+class FormatResult:
+    """One format checked: its verdicts, its findings before waivers, what was not reached.
 
     Attributes:
         ident: id of the format.
@@ -61,7 +62,7 @@ def check_formats(
     *,
     also: Also | None = None,
     worded: bool = True,
-) -> Iterator[Outcome]:
+) -> Iterator[FormatResult]:
     """Judge formats, each on its own, in the order given.
 
     Args:
@@ -72,12 +73,11 @@ def check_formats(
         worded: whether findings with their fixes are made of what fails; verdicts are made in any case
 
     Yields:
-        An outcome for each; on systems that can fork, many formats share all cores.
+        An outcome for each; on Linux, many formats share all cores.
     """
     by = by or yardstick(book)
     cores = os.cpu_count() or 1
-    can_fork = "fork" in multiprocessing.get_all_start_methods() and os.uname().sysname == "Linux"
-    if len(idents) < WORTH_SHARING or cores < 2 or not can_fork:
+    if len(idents) < WORTH_SHARING or cores < 2 or not _can_fork():
         yield from (check_format(book, ident, by, also=also, worded=worded) for ident in idents)
         return
     _shared.append(partial(check_format, book, by=by, also=also, worded=worded))
@@ -90,7 +90,12 @@ def check_formats(
         _shared.pop()
 
 
-_shared: list[Callable[[str], Outcome]] = []
+def _can_fork() -> bool:
+    """Whether processes may be forked: on Linux only, since on macOS the libraries may fail after a fork."""
+    return sys.platform == "linux" and "fork" in multiprocessing.get_all_start_methods()
+
+
+_shared: list[Callable[[str], FormatResult]] = []
 """What the forked workers see; only outcomes travel between processes."""
 
 
@@ -112,7 +117,7 @@ def _leave_stopping_to_the_parent() -> None:
     signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
 
 
-def _check_shared(ident: str) -> Outcome:
+def _check_shared(ident: str) -> FormatResult:
     return _shared[-1](ident)
 
 
@@ -123,7 +128,7 @@ def check_format(
     *,
     also: Also | None = None,
     worded: bool = True,
-) -> Outcome:
+) -> FormatResult:
     """Judge one format.
 
     Args:
@@ -141,7 +146,7 @@ def check_format(
     assembled = assemble(book, ident, _stand_ins(by, PLACES[0]))
     if assembled is None:
         why = "a file it refers to is missing or has faults"
-        return Outcome(ident, (), (), Skipped(ident, ("geometry", "mechanics"), why))
+        return FormatResult(ident, (), (), Skipped(ident, ("geometry", "mechanics"), why))
     verdicts = judge_case(assembled.case, GEOMETRY, by.limits)
     skipped = answer = None
     if not all(one.passed for one in verdicts):
@@ -158,7 +163,7 @@ def check_format(
     found = list(_findings(assembled, verdicts, by)) if worded else []
     if skipped is None and worded:
         found += within_faults(book, assembled)
-    return Outcome(ident, tuple(verdicts), tuple(found), skipped, answer)
+    return FormatResult(ident, tuple(verdicts), tuple(found), skipped, answer)
 
 
 PLACES = (0.01, 0.2, 0.4, 0.6, 0.8, 0.99)

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from kb.cli.common import Refusal, day, in_book, judged, notice, safe, say
+import kb
+from kb.cli.common import Refusal, checked, day, in_book, notice, safe, say
+from kb.extras import require
 
 if TYPE_CHECKING:
     import datetime
@@ -18,7 +20,7 @@ if TYPE_CHECKING:
     from kb.sheet.pdf import Paper
 
 
-class Asked(NamedTuple):
+class ChangeoverOptions(NamedTuple):
     """What the command line asks for: which changeover, and in which form."""
 
     old: str
@@ -100,29 +102,27 @@ def changeover(
         raise Refusal(
             "--search is for text: a sheet's plan, in whatever form, is that of all copies with its code"
         )
+    require("schedule", "a changeover plan")
+    if face or cards:
+        require("sheet", "the job cards" if cards else "a changeover sheet")
     (found,) = books([folder] if folder else [])
     book = found.load()
     if matrix or old is None or new is None:
         return _matrix(book, line, crew, output, search)
     face = face or ("pdf" if cards else None)
-    return _one(book, Asked(old, new, line, crew, face, cards, paper, to, output, search, as_of))
+    return _one(book, ChangeoverOptions(old, new, line, crew, face, cards, paper, to, output, search, as_of))
 
 
 def _matrix(book: Book, line: str, crew: str | None, output: str, search: float) -> int:
-    from kb.changeover.difference import NoDifference
     from kb.changeover.plan import matrix
     from kb.changeover.record import matrix_json
     from kb.changeover.text import matrix_text
     from kb.changeover.whole import crew_of
     from kb.report import put
-    from kb.scheduling.activities import NoPlan
     from kb.scheduling.plan import EFFORT
 
     _known_line(book, line)
-    try:
-        found = matrix(book, line, crew or crew_of(book, line), effort=search * EFFORT)
-    except (NoDifference, NoPlan) as error:
-        raise Refusal(str(error)) from error
+    found = matrix(book, line, crew or crew_of(book, line), effort=search * EFFORT)
     if output == "json":
         put.to_reader(matrix_json(found), for_program=True)
     else:
@@ -135,22 +135,15 @@ def _known_line(book: Book, line: str) -> None:
         raise Refusal(f"line {line} is not in the book; lines: {', '.join(book.of('line')) or 'none'}")
 
 
-def _one(book: Book, asked: Asked) -> int:
-    from kb.changeover.difference import NoDifference
+def _one(book: Book, asked: ChangeoverOptions) -> int:
     from kb.changeover.record import stopped_json
-    from kb.changeover.whole import CannotRun, NothingChanges, Orphans, change, crew_of, sheet_of
+    from kb.changeover.whole import CannotRun, Orphans, sheet_of
     from kb.report import put
-    from kb.scheduling.activities import NoPlan
-    from kb.scheduling.plan import EFFORT
-    from kb.sheet.content import NoSheet
 
     _known_line(book, asked.line)
     try:
-        crew = asked.crew or crew_of(book, asked.line)
-        one = change(book, asked.old, asked.new, asked.line, crew, effort=asked.search * EFFORT)
+        one = kb.plan_changeover(book, asked.old, asked.new, asked.line, crew=asked.crew, search=asked.search)
         sheet = sheet_of(book, one, made=_at(asked.as_of), problems=_problems(book, asked))
-    except (NoDifference, NoPlan, NoSheet, NothingChanges) as error:
-        raise Refusal(str(error)) from error
     except (CannotRun, Orphans) as error:
         if asked.output == "json" and asked.face is None:
             put.to_reader(stopped_json(error.difference), for_program=True)
@@ -164,7 +157,7 @@ def _one(book: Book, asked: Asked) -> int:
     return int(bool(sheet.unfit))
 
 
-def _tell(one: Change, sheet: ChangeSheet, asked: Asked) -> None:
+def _tell(one: Change, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     from kb.changeover.lever import levers, levers_in_order
     from kb.changeover.record import change_json
     from kb.changeover.text import change_text
@@ -178,7 +171,7 @@ def _tell(one: Change, sheet: ChangeSheet, asked: Asked) -> None:
         put.to_reader(change_text(one, sheet, found, searched_on=asked.search > 1))
 
 
-def _print(sheet: ChangeSheet, asked: Asked) -> None:
+def _print(sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     from kb.changeover.html import cards_page, change_page
     from kb.changeover.pdf import cards_pdf, change_pdf
     from kb.report.put import to_file
@@ -201,12 +194,12 @@ def _print(sheet: ChangeSheet, asked: Asked) -> None:
     notice(f"{target} written")
 
 
-def _problems(book: Book, asked: Asked) -> list[str]:
+def _problems(book: Book, asked: ChangeoverOptions) -> list[str]:
     """What the check finds against the two formats, the floor and the way of changing over."""
     from kb.checks.changeover import changeover_faults
     from kb.checks.floor import floor_faults
 
-    judgement = judged(book, asked.as_of, (asked.old, asked.new))
+    judgement = checked(book, asked.as_of, (asked.old, asked.new))
     found = [*judgement.findings, *floor_faults(book), *changeover_faults(book)]
     names = [one.name for one in found if one.severity == "error" and not one.waiver]
     return [f"`sizebook check` finds {name}" for name in dict.fromkeys(names)]

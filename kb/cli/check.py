@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from kb.cli.common import colour, day, judged, report
+from kb.cli.common import checked, colour, day, report
 
 if TYPE_CHECKING:
     import datetime
@@ -62,19 +62,12 @@ def check(
     from kb.report import put
     from kb.report.asked import books
     from kb.report.outcome import Outcome, blocks, summary
-    from kb.sheet.register import marks, sheet_faults
 
     outcomes = []
     for asked in books(paths):
         book = asked.load()
         formats = None if asked.formats is None else tuple(book.of("size-format"))
-        registered = book.only("sheet-codes") is not None  # without a register there are no codes to check
-        made = judged(book, as_of, formats, marks if registered else None)
-        if registered:
-            failing = {one.subject for one in made.findings if one.severity == "error"}
-            found = [*made.findings, *sheet_faults(book, failing, made.also)]
-            made.findings = sorted(found, key=lambda one: one.order)
-        outcomes.append(Outcome(asked.shown, book, made))
+        outcomes.append(Outcome(asked.shown, book, checked(book, as_of, formats, codes=True)))
     text = _told(outcomes, output, severity, colours=put.coloured(color, in_file=to is not None))
     report(text, to, summary(outcomes), for_program=output != "text")
     return int(blocks(outcomes, severity))

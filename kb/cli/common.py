@@ -12,11 +12,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+import kb
+from kb.errors import SizebookError
+
 if TYPE_CHECKING:
     import datetime
 
     from kb.book.load import Book
-    from kb.checks.one_format import Also
     from kb.checks.report import Report
 
 MANY_FORMATS = 20
@@ -26,10 +28,8 @@ MANY_FORMATS = 20
 GONE = "the current folder no longer exists"
 
 
-class Refusal(click.ClickException):
-    """Why a command cannot run, said in one line on standard error."""
-
-    exit_code = 2
+class Refusal(SizebookError):  # noqa: N818 - printed in one line
+    """The command cannot run as it was given."""
 
 
 class Stopped(click.ClickException):
@@ -43,14 +43,10 @@ class Commands(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command."""
-        from kb.scheduling.solver import NoSolver
-
         try:
             return super().invoke(ctx)
         except KeyboardInterrupt as stopped:
             raise Stopped("stopped") from stopped
-        except NoSolver as missing:
-            raise Refusal(str(missing)) from missing
 
     def main(self, *args: Any, **extra: Any) -> Any:
         """Run the command line and leave with its exit code."""
@@ -61,8 +57,10 @@ class Commands(click.Group):
                 stream.reconfigure(errors="backslashreplace")
         try:
             code = super().main(*args, **{**extra, "prog_name": "sizebook", "standalone_mode": False})
+        except SizebookError as error:
+            code = said(f"{error}{'' if _is_folder_there() else f'; {GONE}'}", 2)
         except click.ClickException as error:
-            gone = error.exit_code == Refusal.exit_code and not _is_folder_there()
+            gone = error.exit_code == click.UsageError.exit_code and not _is_folder_there()
             code = said(f"{error.format_message()}{f'; {GONE}' if gone else ''}", error.exit_code)
         except click.Abort:
             code = said("stopped", 130)
@@ -182,15 +180,13 @@ def day(_ctx: click.Context, _param: click.Parameter, value: str | None) -> date
     raise click.BadParameter(f"{value} is not a day; write year-month-day, such as 2026-09-14")
 
 
-def judged(
-    book: Book, as_of: datetime.date, formats: Sequence[str] | None, also: Also | None = None
+def checked(
+    book: Book, as_of: datetime.date, formats: Sequence[str] | None, *, codes: bool = False
 ) -> Report:
-    """Judge a book; on a terminal, say how far it has come when there are many formats."""
-    from kb.checks import check_book
-
+    """Check a book; on a terminal, show the progress if there are many formats."""
     many = len(book.of("size-format")) > MANY_FORMATS and sys.stderr.isatty()
     if not many:
-        return check_book(book, today=as_of, formats=formats, also=also)
+        return kb.check(book, formats=formats, as_of=as_of, codes=codes)
     with click.progressbar(
         length=len(book.of("size-format")), label="judging formats", file=sys.stderr
     ) as bar:
@@ -198,4 +194,4 @@ def judged(
         def show(done: int, _of: int) -> None:
             bar.update(done - bar.pos)
 
-        return check_book(book, today=as_of, formats=formats, progress=show, also=also)
+        return kb.check(book, formats=formats, as_of=as_of, codes=codes, progress=show)

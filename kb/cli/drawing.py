@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from kb.cli.common import Refusal, in_book, safe, say
+from kb.extras import require
 
 if TYPE_CHECKING:
     from kb.book.load import Book
@@ -44,6 +45,7 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
         raise Refusal(f"{ident} cannot be drawn: `sizebook check` says what is wrong with it")
     route = assembled.study.nominal
     if for_cad:
+        require("cad", "a drawing as DXF")
         from kb.drawing.dxf import dxf
 
         target = to or Path(f"{ident}.dxf")

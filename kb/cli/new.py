@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from kb.cli.common import Refusal, safe
+from kb.cli.common import safe
 
 
 @click.command(
@@ -23,10 +23,7 @@ def new(folder: Path) -> None:
     from kb import new as small
     from kb.report import put
 
-    try:
-        made = small.new_book(folder)
-    except small.CannotMake as error:
-        raise Refusal(str(error)) from error
+    made = small.new_book(folder)
     shown = safe(str(folder))
     specs = [one for one in made if not one.startswith(".")]
     lines = [f"{shown}/{one}" for one in specs]

@@ -9,12 +9,15 @@ from typing import TYPE_CHECKING
 
 import click
 
+import kb
 from kb.cli.common import Refusal, day, notice, safe, say
+from kb.errors import SizebookError
+from kb.extras import require
 
 if TYPE_CHECKING:
     import datetime
 
-    from kb.publish.edition import Edition
+    from kb import Edition
 
 MOST_SIGNS = 24
 """Signs of a draft's label that a page has room for."""
@@ -75,7 +78,7 @@ def publish(
     stays until the new one is complete. On Linux one step exchanges the two, if the disk can do so. Otherwise
     it takes two steps: if publish is killed between them, the next run brings the older site back.
     """
-    from kb.publish.marker import PublishError
+    require("publish", "the site")
     from kb.publish.target import default_target
     from kb.report.asked import books
 
@@ -88,15 +91,7 @@ def publish(
     out = to or default_target(asked.root, draft is not None)
 
     def build() -> Edition:
-        from kb.checks.catalog import NAMES
-        from kb.history.log import read_log
-        from kb.publish import build as site
-
-        try:
-            past = read_log(asked.root, NAMES, changes)
-            return site.publish(asked.load(), out, day=as_of, progress=_progress, draft=draft, past=past)
-        except PublishError as error:
-            raise Refusal(str(error)) from error
+        return kb.publish(asked.load(), out, as_of=as_of, draft=draft, changes=changes, progress=_progress)
 
     edition = build()
     counts = edition.report.counts()
@@ -112,8 +107,8 @@ def _rebuilt(build: Callable[[], object]) -> None:
     """A rebuild while serving; a book that is broken for the moment leaves the site as it is."""
     try:
         build()
-    except click.ClickException as error:
-        notice(f"sizebook: {error.format_message()}")
+    except SizebookError as error:
+        notice(f"sizebook: {error}")
 
 
 def _progress(words: str, done: int, of: int) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
+import kb
 from kb.cli.common import Refusal, colour, day, in_book, report
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from kb.review.model import Review
 
 
-class Asked(NamedTuple):
+class OutputOptions(NamedTuple):
     """What the command line asks of a face."""
 
     as_of: datetime.date
@@ -27,43 +28,43 @@ class Asked(NamedTuple):
     most_bytes: int
 
 
-def _text(review: Review, asked: Asked) -> str:
+def _text(review: Review, asked: OutputOptions) -> str:
     from kb.review.text import as_text
 
     return as_text(review, coloured=asked.coloured)
 
 
-def _json(review: Review, asked: Asked) -> str:
+def _json(review: Review, asked: OutputOptions) -> str:
     from kb.review.json_record import as_json
 
     return as_json(review, as_of=asked.as_of)
 
 
-def _sarif(review: Review, asked: Asked) -> str:
+def _sarif(review: Review, asked: OutputOptions) -> str:
     from kb.review.sarif import as_sarif
 
     return as_sarif(review, severity=asked.severity)
 
 
-def _markdown(review: Review, asked: Asked) -> str:
+def _markdown(review: Review, asked: OutputOptions) -> str:
     from kb.review.markdown import as_markdown
 
     return as_markdown(review, as_of=asked.as_of, marker=asked.marker, most_bytes=asked.most_bytes)
 
 
-def _junit(review: Review, asked: Asked) -> str:
+def _junit(review: Review, asked: OutputOptions) -> str:
     from kb.review.junit import as_junit
 
     return as_junit(review, severity=asked.severity)
 
 
-def _annotations(review: Review, _asked: Asked) -> str:
+def _annotations(review: Review, _asked: OutputOptions) -> str:
     from kb.review.annotations import as_annotations
 
     return as_annotations(review)
 
 
-FACES: dict[str, Callable[[Review, Asked], str]] = {
+FACES: dict[str, Callable[[Review, OutputOptions], str]] = {
     "text": _text,
     "json": _json,
     "sarif": _sarif,
@@ -151,9 +152,7 @@ def review(
     Exit codes: 0 no new findings at or above --severity; 1 blocked, a new finding at or above --severity;
     2 could not run; 3 needs approval, a limit, setting, target, metal or waiver was loosened.
     """
-    from kb.history.repository import CannotRead
     from kb.report import put
-    from kb.review.compare import review as compare
 
     if code_owners:
         if base is not None:
@@ -162,26 +161,22 @@ def review(
         return 0
     if base is None:
         raise click.UsageError("Missing argument 'BASE'.")
-    try:
-        made = compare(
-            base,
-            head,
-            book=folder,
-            today=as_of,
-            severity=severity,
-            whole=whole,
-            require_approval=require_approval,
-        )
-    except CannotRead as error:
-        raise Refusal(str(error)) from error
+    made = kb.review(
+        base,
+        head,
+        book=folder,
+        as_of=as_of,
+        severity=severity,
+        whole=whole,
+        require_approval=require_approval,
+    )
     coloured = put.coloured(color, in_file=to is not None)
-    text = FACES[output](made, Asked(as_of, severity, coloured, marker, most_bytes))
+    text = FACES[output](made, OutputOptions(as_of, severity, coloured, marker, most_bytes))
     report(text, to, made.verdict, for_program=output != "text")
     return made.exit_code
 
 
 def _code_owners(folder: Path | None) -> str:
-    from kb.history.git import CannotRead
     from kb.report.asked import books
     from kb.report.outcome import plural
     from kb.review.code_owners import code_owners, top_of
@@ -191,7 +186,4 @@ def _code_owners(folder: Path | None) -> str:
     if book.broken:
         count = plural(len(book.broken), "file")
         raise Refusal(f"{count} of the book cannot be read or checked; `sizebook check` lists the findings")
-    try:
-        return code_owners(book, top_of(book.root))
-    except CannotRead as error:
-        raise Refusal(str(error)) from error
+    return code_owners(book, top_of(book.root))

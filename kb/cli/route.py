@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from kb.cli.common import colour, in_book, judged, safe
+import kb
+from kb.cli.common import colour, in_book
 
 if TYPE_CHECKING:
-    from kb.book.finding import Finding
+    from kb.report.route import NoRoute
 
 MOST_CANS = 200_000
 
@@ -43,25 +43,19 @@ def route(
     FORMAT is an id or a file. Strength is an estimate until the plant has calibrated it. Leaves
     with 1, and with the findings that stop it, when the format's geometry does not close.
     """
-    import datetime
     import shutil
 
     from kb.report import put, route_json, route_text
     from kb.report.asked import one_format
-    from kb.report.route import route_told, stopping
-    from kb.route.assemble import assemble
+    from kb.report.route import NoRoute
 
     asked, ident = one_format(name, folder)
-    book = asked.load()
-    report = judged(book, datetime.date.today(), (ident,))
-    stops = stopping(ident, report)
-    limits = book.limits
-    assembled = assemble(book, ident) if not stops and limits is not None else None
-    if assembled is None or limits is None:
-        stopped = route_json.stopped(ident, stops) if for_program else _told_stopped(ident, stops)
+    try:
+        told = kb.route(asked.load(), ident, cans=cans or 0, seed=seed)
+    except NoRoute as error:
+        stopped = route_json.stopped(ident, error.findings) if for_program else _told_stopped(error)
         put.to_reader(stopped, for_program=for_program)
         return 1
-    told = route_told(assembled, report.verdicts[ident], limits.settings, cans=cans or 0, seed=seed)
     if for_program:
         put.to_reader(route_json.as_json(told), for_program=True)
     else:
@@ -70,13 +64,8 @@ def route(
     return 0
 
 
-def _told_stopped(ident: str, stops: Sequence[Finding]) -> str:
-    from kb.report.outcome import plural
+def _told_stopped(error: NoRoute) -> str:
     from kb.report.text import finding_lines
 
-    lines = [line for one in stops for line in finding_lines(one, coloured=False)]
-    lines += [
-        "",
-        f"{safe(ident)} cannot be taken through the stations: {plural(len(stops), 'finding')} in the way",
-    ]
-    return "\n".join(lines) + "\n"
+    lines = [line for one in error.findings for line in finding_lines(one, coloured=False)]
+    return "\n".join([*lines, "", str(error)]) + "\n"

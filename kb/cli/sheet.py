@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from kb.cli.common import Refusal, day, in_book, judged, notice, say
+from kb.cli.common import Refusal, checked, day, in_book, notice, say
+from kb.extras import require
 
 if TYPE_CHECKING:
     import datetime
@@ -67,9 +68,10 @@ def sheet(
         raise Refusal("say one thing: a FORMAT, --codes with --line, or --record")
     if record:
         return _record(folder, since, as_of)
+    require("sheet", "a list of codes" if codes else "a setup sheet")
     asked = _asked(name, folder)
     book = asked.load()
-    report = judged(book, as_of, None if name is None else tuple(book.of("size-format")))
+    report = checked(book, as_of, None if name is None else tuple(book.of("size-format")))
     if name is None:
         made, faces = _codes(book, report, line, as_of)
         target = to or Path(f"codes-{line}.{face}")
@@ -159,17 +161,14 @@ def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -
 def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> int:
     from kb.book.load import TOP_FILES
     from kb.report.put import to_file
-    from kb.sheet.register import CannotRecord, recording
+    from kb.sheet.register import recording
 
     book = _asked(None, folder).load()
-    errors = sum(one.severity == "error" for one in judged(book, as_of, None).findings)
+    errors = sum(one.severity == "error" for one in checked(book, as_of, None).findings)
     if errors:
         notice(f"nothing recorded: the book has errors ({errors}); `sizebook check` lists them")
         return 1
-    try:
-        made = recording(book, today=as_of, before=_asked(None, since).load() if since else None)
-    except CannotRecord as error:
-        raise Refusal(str(error)) from error
+    made = recording(book, today=as_of, before=_asked(None, since).load() if since else None)
     if made.added:
         to_file(book.root / TOP_FILES["sheet-codes"], made.text)
     for one in made.added:

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from kb.cli.common import Refusal, in_book
+from kb.extras import require
 
 
 @click.command(
@@ -29,13 +30,12 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     NAME is the id of a file in weeks/. Runs on time come first, then the least time lost to changeovers.
     Below the orders: stops not proven, crews not counted, runs too short for the work around them.
     """
-    from kb.changeover.difference import NoDifference
+    require("schedule", "the order of a week")
     from kb.changeover.record import week_json
     from kb.changeover.text import week_text
     from kb.changeover.whole import ordered
     from kb.report import put
     from kb.report.asked import books
-    from kb.scheduling.activities import NoPlan
 
     (asked,) = books([folder] if folder else [])
     book = asked.load()
@@ -45,10 +45,7 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
         hint = f"did you mean {near[0]}?" if near else f"weeks: {', '.join(weeks) or 'none'}"
         raise Refusal(f"week {name} is not in the book, or has faults; {hint}")
     record = weeks[name].record
-    try:
-        found = ordered(book, record)
-    except (NoDifference, NoPlan) as error:
-        raise Refusal(str(error)) from error
+    found = ordered(book, record)
     if output == "json":
         put.to_reader(week_json(found), for_program=True)
     else:

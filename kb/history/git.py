@@ -17,6 +17,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from kb.book.finding import one_line
+from kb.errors import SizebookError
 
 NO_GIT = "git is not installed; give two folders to compare"
 
@@ -69,7 +70,7 @@ _PASSED = (
 """Variables of git that say where the repository is and whose configuration is read."""
 
 
-class CannotRead(Exception):  # noqa: N818 - reported to the reader in one line
+class CannotRead(SizebookError):  # noqa: N818 - reported to the reader in one line
     """A version cannot be read."""
 
 

@@ -19,6 +19,7 @@ from kb.book.load import load
 from kb.book.tree import Scalar
 from kb.checks.words import quantity
 from kb.drawing.svg import svg as drawn
+from kb.errors import SizebookError
 from kb.folders import shipped
 from kb.publish.edition import Edition, FormatEdition, gather
 from kb.publish.templates import svg, with_style
@@ -38,7 +39,7 @@ _OF_THE_DEMO = (
 )
 
 
-class PlaceholderError(LookupError):
+class PlaceholderError(SizebookError, LookupError):
     """A page asks for what neither the book nor the demo book has."""
 
 

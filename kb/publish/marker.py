@@ -7,6 +7,7 @@ import os
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from kb.errors import SizebookError
 from kb.report.put import to_file
 
 MARKER = ".sizebook-site.json"
@@ -18,7 +19,7 @@ BROWSING = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 """Files that desktops put into any folder that is opened."""
 
 
-class PublishError(Exception):
+class PublishError(SizebookError):
     """Why no site could be published, in one line."""
 
 

@@ -8,18 +8,18 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
-import click
-
 from kb.book.finding import one_line
 from kb.book.load import FOLDERS, TOP_FILES, Book, book_folder, load
+from kb.errors import SizebookError
+
+SEPARATORS = tuple(one for one in (os.sep, os.altsep) if one)
+"""What separates the folders of a path on this system: Windows has two."""
 
 _FORMATS = FOLDERS["size-format"]
 
 
-class CannotRun(click.ClickException):
-    """Nothing can be done: no such book, path or name. Said in one line."""
-
-    exit_code = 2
+class SelectionError(SizebookError):
+    """There is no such book, path or format."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ def books(paths: Sequence[Path]) -> list[Asked]:
         Each book once. A size format asks for itself, any other file for the whole book.
 
     Raises:
-        CannotRun: if a path is not there, cannot be read, or lies in no book.
+        SelectionError: if a path is not there, cannot be read, or lies in no book.
     """
     wanted: dict[Path, list[Path] | None] = {}
     for path in paths or (Path(),):
@@ -78,13 +78,13 @@ def one_format(name: str, folder: Path | None) -> tuple[Asked, str]:
         The book, of which only this format is asked for, and the format's id.
 
     Raises:
-        CannotRun: if there is no such format.
+        SelectionError: if there is no such format.
     """
     path = Path(name)
-    if name.endswith((".yaml", ".yml")) or os.sep in name:
+    if name.endswith((".yaml", ".yml")) or any(one in name for one in SEPARATORS):
         root = _book_of(path)
         if not _is_format(path, root):
-            raise CannotRun(f"{one_line(name)} is not a size format of a book")
+            raise SelectionError(f"{one_line(name)} is not a size format of a book")
         return Asked(root, shown_path(root), (path,)), path.stem
     root = _book_of(folder or Path())
     file = root / _FORMATS / f"{name}.yaml"
@@ -92,7 +92,7 @@ def one_format(name: str, folder: Path | None) -> tuple[Asked, str]:
         known = sorted(one.stem for one in (root / _FORMATS).glob("*.yaml"))
         near = get_close_matches(name, known, n=1)
         hint = f"did you mean {near[0]}?" if near else f"formats: {', '.join(known[:12]) or 'none'}"
-        raise CannotRun(f"there is no format {one_line(name)} in {one_line(shown_path(root))}; {hint}")
+        raise SelectionError(f"there is no format {one_line(name)} in {one_line(shown_path(root))}; {hint}")
     return Asked(root, shown_path(root), (file,)), name
 
 
@@ -117,19 +117,19 @@ def _book_of(path: Path) -> Path:
     try:
         found = path.exists()
     except (OSError, ValueError) as error:
-        raise CannotRun(f"{shown} cannot be read") from error
+        raise SelectionError(f"{shown} cannot be read") from error
     if not found:
-        raise CannotRun(f"there is no {shown}")
+        raise SelectionError(f"there is no {shown}")
     if not os.access(path, os.R_OK | (os.X_OK if path.is_dir() else 0)):
-        raise CannotRun(f"{shown} cannot be read: no permission")
+        raise SelectionError(f"{shown} cannot be read: no permission")
     if not path.is_dir() and path.suffix not in {".yaml", ".yml"}:
-        raise CannotRun(f"{shown} is not a spec: specs end in .yaml")
+        raise SelectionError(f"{shown} is not a spec: specs end in .yaml")
     if not path.is_dir() and path.name.startswith("."):
-        raise CannotRun(f"{shown} is hidden, and hidden files are no part of a book")
+        raise SelectionError(f"{shown} is hidden, and hidden files are no part of a book")
     root = book_folder(path)
     if root is None:
         where = "the current folder" if path == Path() else shown
-        raise CannotRun(f"no book in or above {where}: none holds a {TOP_FILES['plant']}")
+        raise SelectionError(f"no book in or above {where}: none holds a {TOP_FILES['plant']}")
     return Path(os.path.realpath(root))
 
 

@@ -8,13 +8,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from kb.book.finding import Finding
+from kb.book.finding import Finding, one_line
+from kb.book.load import Book
 from kb.book.records import Setting, SizeFormat
 from kb.checks.catalog import GEOMETRY, MECHANICS
 from kb.checks.judge import Verdict, measure
 from kb.checks.report import Report
 from kb.checks.words import in_reader_unit
-from kb.route.assemble import Assembled
+from kb.errors import SizebookError
+from kb.report.outcome import plural
+from kb.route.assemble import Assembled, assemble
 from kb.route.result import Told, told
 from kb.route.run import run
 from kb.route.station import Results
@@ -161,6 +164,43 @@ def stopping(ident: str, report: Report) -> list[Finding]:
         if (one.name in shapes and one.subject == ident)
         or (not one.subject and one.severity == "error" and not one.name.startswith("waiver."))
     ]
+
+
+class NoRoute(SizebookError):  # noqa: N818 - printed in one line
+    """A format cannot be taken through the stations.
+
+    Attributes:
+        findings: the findings that stop it.
+    """
+
+    def __init__(self, ident: str, findings: Sequence[Finding]) -> None:
+        count = plural(len(findings), "finding")
+        super().__init__(f"{one_line(ident)} cannot be taken through the stations: {count} in the way")
+        self.findings = tuple(findings)
+
+
+def route_of(book: Book, ident: str, report: Report, *, cans: int = 0, seed: int = 0) -> RouteTold:
+    """The route of a format of a book.
+
+    Args:
+        book: a loaded book
+        ident: id of the format
+        report: the check of this format
+        cans: number of cans to simulate within the tolerances; none when 0
+        seed: the same seed gives the same cans
+
+    Returns:
+        Rows by station with the verdicts on them.
+
+    Raises:
+        NoRoute: if findings stop the calculation.
+    """
+    stops = stopping(ident, report)
+    limits = book.limits
+    assembled = assemble(book, ident) if not stops and limits is not None else None
+    if assembled is None or limits is None:
+        raise NoRoute(ident, stops)
+    return route_told(assembled, report.verdicts[ident], limits.settings, cans=cans, seed=seed)
 
 
 def shown(row: Row, value: float) -> float:

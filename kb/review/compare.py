@@ -59,7 +59,7 @@ def review(
 
     Raises:
         CannotRead: if a version cannot be had.
-        CannotRun: if the book on disk cannot be.
+        SelectionError: if the book on disk cannot be.
     """
     with sides(base, head, book) as both:
         old, new = read_both(both, whole=whole)

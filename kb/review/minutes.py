@@ -18,6 +18,7 @@ from kb.changeover.model import Difference
 from kb.changeover.plan import Planner
 from kb.changeover.whole import crew_of, orphan_words
 from kb.changeover.work import activities_of
+from kb.extras import MissingExtra, require
 from kb.report.outcome import plural
 from kb.review.model import PairMoved
 from kb.review.words import some
@@ -89,7 +90,7 @@ class Stops:
             return Lengths(why_not=f"line {line}: {why_not or many}")
         try:
             old, new = self._sides(line)
-        except (NoDifference, NoPlan) as why:
+        except (NoDifference, NoPlan, MissingExtra) as why:
             return Lengths(why_not=f"line {line}: changeovers, {one_line(str(why))}")
         return _compared(line, old, new, pairs)
 
@@ -106,6 +107,7 @@ class Stops:
 
     def _sides(self, line: str) -> tuple[_Side, _Side]:
         if line not in self._lines:
+            require("schedule", "their comparison")
             old, new = (Planner(book, crew_of(book, line)) for book in self._books)
             if _way_of(old.library, old.crew) == _way_of(new.library, new.crew):
                 new = old  # what is planned for one book is planned for both

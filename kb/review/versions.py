@@ -32,7 +32,7 @@ def sides(base: str, head: str | None, book: Path | None) -> Iterator[Sides]:
 
     Raises:
         CannotRead: if a version cannot be had, in one line.
-        CannotRun: if the book on disk cannot be.
+        SelectionError: if the book on disk cannot be.
     """
     repository = Repository(book if book is not None and book.is_dir() else Path())
     commits = [_commit(repository, one) for one in (base, head)]

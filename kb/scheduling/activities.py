@@ -11,8 +11,10 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
+from kb.errors import SizebookError
 
-class NoPlan(Exception):  # noqa: N818 - said to the reader in one line
+
+class NoPlan(SizebookError):  # noqa: N818 - said to the reader in one line
     """Why there is no plan, in one line."""
 
 

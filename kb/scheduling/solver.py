@@ -6,6 +6,8 @@ import signal
 import threading
 from typing import Any
 
+from kb.errors import SizebookError
+
 POLL = 0.1
 """How often the waiting thread looks for Ctrl-C [s]."""
 
@@ -18,7 +20,7 @@ _ended = threading.Event()
 _ended.set()
 
 
-class NoSolver(Exception):  # noqa: N818 - printed in one line
+class NoSolver(SizebookError):  # noqa: N818 - printed in one line
     """The solver package is not installed."""
 
 

@@ -14,6 +14,7 @@ from kb.book.records_floor import ChangePart, Characteristic, Floor, MachineFloo
 from kb.checks.catalog import GEOMETRY, RULES
 from kb.checks.judge import judge_case
 from kb.checks.words import limit_ends
+from kb.errors import SizebookError
 from kb.route.assemble import Assembled, assemble
 from kb.sheet.model import (
     MISSING,
@@ -44,7 +45,7 @@ _WALL = Wanted(decimals=4)
 _SHARE = Wanted(decimals=1)
 
 
-class NoSheet(Exception):  # noqa: N818 - said to the reader in one line
+class NoSheet(SizebookError):  # noqa: N818 - said to the reader in one line
     """There is nothing to print: the format cannot be taken through the stations."""
 
 

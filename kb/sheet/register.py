@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,9 @@ from kb.book.records_floor import SheetCode
 from kb.book.tree import Document, Entry, Node, Scalar
 from kb.book.tree import Mapping as Group
 from kb.book.tree import Sequence as List
+from kb.checks import check_book
+from kb.checks.report import Report
+from kb.errors import SizebookError
 from kb.route.assemble import Assembled
 from kb.sheet.code import code, codes, digest, issues
 from kb.sheet.content import NoSheet, contents, contents_of
@@ -28,7 +31,7 @@ codes:
 """
 
 
-class CannotRecord(Exception):  # noqa: N818 - said to the reader in one line
+class CannotRecord(SizebookError):  # noqa: N818 - said to the reader in one line
     """The register cannot be added to."""
 
 
@@ -229,6 +232,33 @@ class Mark:
     digest: str
     missing: tuple[str, ...]
     bands: Bands
+
+
+def check_with_codes(
+    book: Book,
+    *,
+    today: datetime.date,
+    formats: Collection[str] | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Report:
+    """Check a loaded book, and the codes of its setup sheets if it keeps a register of them.
+
+    Args:
+        book: a loaded book
+        today: the day on which waivers and review dates are checked
+        formats: ids to check; all when left out
+        progress: called with the number of formats that are done, and of all
+
+    Returns:
+        The report of the check, with the findings on the codes.
+    """
+    if book.only("sheet-codes") is None:
+        return check_book(book, today=today, formats=formats, progress=progress)
+    report = check_book(book, today=today, formats=formats, progress=progress, also=marks)
+    failing = {one.subject for one in report.findings if one.severity == "error"}
+    found = [*report.findings, *sheet_faults(book, failing, report.also)]
+    report.findings = sorted(found, key=lambda one: one.order)
+    return report
 
 
 def marks(book: Book, assembled: Assembled) -> tuple[Mark, ...]:

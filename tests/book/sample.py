@@ -6,7 +6,7 @@ from typing import Any
 
 from kb.book import schema
 from kb.book.finding import Finding
-from kb.book.schema import Schemas, Shape, judge
+from kb.book.schema import Schemas, ShapeResult, judge
 from kb.book.source import read_text
 
 LENGTH = {"dimension": "length", "unit": "mm", "band": [20, 200]}
@@ -113,14 +113,14 @@ SCHEMA: dict[str, Any] = {
 SCHEMAS = Schemas({"sample": SCHEMA, "end": {"type": "object"}})
 
 
-def judged(text: str) -> Shape:
+def judged(text: str) -> ShapeResult:
     """The shape of a spec of kind sample, of which the rest is given."""
     reading = read_text(f"kind: sample\nid: tall-330\n{text}", "spec.yaml")
     assert reading.document is not None, reading.findings
     return judge(reading.document, SCHEMAS)
 
 
-def only(shape: Shape) -> Finding:
+def only(shape: ShapeResult) -> Finding:
     """The one finding of a shape."""
     (finding,) = shape.findings
     return finding

@@ -250,6 +250,7 @@ def pages() -> dict[str, str]:
         "changes.md": "# Changes\n\nNothing yet.\n",
         "limits.md": f"# Limits\n\n{_long_table()}\n",
         "review.md": "# Review by machine\n\nWords about reviews.\n",
+        "python.md": "# Use it from Python\n\nWords about programs.\n",
         "glossary.md": "# Glossary\n\nland\n:   The straight part of a ring.\n",
     }
     made |= dict(shared_files())

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from kb.report.asked import CannotRun, around, books, one_format, shown_path
+from kb.report.asked import SelectionError, around, books, one_format, shown_path
 
 MakeBook = Callable[..., Path]
 
@@ -91,7 +91,7 @@ def test_what_cannot_be_checked_is_said_in_a_line(
     (tmp_path / "notes.txt").write_text("x", encoding="utf-8")
     (tmp_path / ".hidden.yaml").write_text("kind: end\n", encoding="utf-8")
     (tmp_path / "lost.yaml").write_text("kind: end\n", encoding="utf-8")
-    with pytest.raises(CannotRun) as refused:
+    with pytest.raises(SelectionError) as refused:
         books([Path(path)])
     assert words in str(refused.value)
     assert "\n" not in str(refused.value)
@@ -119,7 +119,7 @@ def test_one_format_by_id_or_file(book: Path) -> None:
 )
 def test_unknown_format_is_guessed_at(book: Path, name: str, words: str) -> None:
     """A format that is not there is refused with the one that was probably meant."""
-    with pytest.raises(CannotRun) as refused:
+    with pytest.raises(SelectionError) as refused:
         one_format(name, None)
     assert words in str(refused.value)
 

@@ -10,7 +10,7 @@ import pytest
 from kb.book.load import Book, load
 from kb.checks import check_book
 from kb.report.names import NAMES
-from kb.route import take
+from kb.route import study, take
 from kb.route.case import Case
 from kb.route.stations import Route
 from kb.sheet.code import codes, issues
@@ -331,7 +331,7 @@ def test_a_sheet_costs_no_route_of_its_own(copy_book: CopyBook, monkeypatch: pyt
         taken.append(case)
         return take(case)
 
-    monkeypatch.setattr("kb.route.study.take", counted)
+    monkeypatch.setattr(study, "take", counted)
     book, released = copy_book([]), "regular-330"
     counts = []
     for also in (None, marks):

@@ -1,0 +1,50 @@
+"""The optional parts of an installation, and the one line that says which is missing."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from kb.errors import SizebookError
+
+Extra = Literal["publish", "sheet", "schedule", "cad"]
+
+_SHEET = {"jinja2": "jinja2", "segno": "segno", "typst": "typst"}
+_SCHEDULE = {"ortools": "ortools"}
+
+PACKAGES: dict[Extra, dict[str, str]] = {
+    "cad": {"ezdxf": "ezdxf"},
+    "schedule": _SCHEDULE,
+    "sheet": _SHEET,
+    "publish": {
+        "mkdocs": "mkdocs",
+        "material": "mkdocs-material",
+        "filelock": "filelock",
+        **_SHEET,
+        **_SCHEDULE,
+    },
+}
+"""For each extra of the package: the modules it needs, and the packages that bring them."""
+
+
+class MissingExtra(SizebookError):  # noqa: N818 - printed in one line
+    """An optional part of the installation is missing."""
+
+
+def require(extra: Extra, purpose: str) -> None:
+    """Check that an optional part is installed, before any work is done.
+
+    Args:
+        extra: the optional part
+        purpose: what needs it, the subject of the sentence that a person reads
+
+    Raises:
+        MissingExtra: if a package of it is missing.
+    """
+    from importlib.util import find_spec  # noqa: PLC0415 - a command that needs no extra does not load it
+
+    missing = [package for module, package in PACKAGES[extra].items() if find_spec(module) is None]
+    if missing:
+        raise MissingExtra(
+            f"{purpose} needs sizebook[{extra}] ({', '.join(missing)} not installed); "
+            f"install it: pip install 'sizebook[{extra}]'"
+        )
