@@ -14,6 +14,7 @@ from jsonschema import Draft4Validator, Draft202012Validator
 from kb.book.finding import Finding, Measure, Severity
 from kb.checks.catalog import RULES
 from kb.folders import shipped
+from kb.history import value_diff, versions
 from kb.report.names import NAMES
 from kb.review import model, model_use
 from kb.review.json_record import as_json
@@ -59,7 +60,8 @@ def test_the_schema_describes_the_model(schema: Any) -> None:
     """Each record of the model has a definition with the same keys, all required, each described."""
     Draft202012Validator.check_schema(schema)
     records = [one for one in vars(model).values() if isinstance(one, type) and is_dataclass(one)]
-    own = {one for one in records if one.__module__ in {model.__name__, model_use.__name__}}
+    modules = {one.__name__ for one in (model, model_use, value_diff, versions)}
+    own = {one for one in records if one.__module__ in modules}
     wanted = own - {Review} | {Finding, Measure}
     names = {"".join(f"-{c.lower()}" if c.isupper() else c for c in one.__name__)[1:]: one for one in wanted}
     assert set(schema["$defs"]) == {*names, "place", "kind", "number"}
