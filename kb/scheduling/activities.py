@@ -209,8 +209,8 @@ def _able(
         able = frozenset(place for place, operator in enumerate(crew) if skills <= operator.skills)
         if together and not able:
             named = " and ".join(one.id for one in together)
-            asked = " and ".join(sorted(skills))
-            raise NoPlan(f"{named} are done by the same people, and nobody in the crew has {asked}")
+            needed = " and ".join(sorted(skills))
+            raise NoPlan(f"{named} are done by the same people, and nobody in the crew has {needed}")
         found.append(able)
     return tuple(found)
 

@@ -98,7 +98,7 @@ def _numbered(looks: Iterable[tuple[object, ...]]) -> list[int]:
 
 
 def _exchange(net: Network, colours: Sequence[int], one: int, other: int) -> dict[int, int] | None:
-    """What changes places when two activities do; nothing where that would alter the network."""
+    """Activities that change places when two do; None if that would alter the network."""
     moved: dict[int, int] = {}
     swapped: dict[str, str] = {}
     todo = [(one, other)]
