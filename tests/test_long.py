@@ -15,9 +15,9 @@ HOUSE = Path(__file__).resolve().parents[1]
 
 @pytest.mark.parametrize("name", LONG)
 def test_what_is_long_is_there(name: str) -> None:
-    """Each entry is a folder, a file, or a function of a file."""
+    """Each entry is a folder, the beginning of the names of files, or a function of a file."""
     path, _, function = name.partition("::")
-    assert (HOUSE / path).exists()
+    assert list(HOUSE.glob(f"{path}*"))
     assert not function or f"\ndef {function}(" in (HOUSE / path).read_text(encoding="utf-8")
 
 
