@@ -21,7 +21,7 @@ def new(folder: Path) -> None:
     the meaning of each key without a network.
     """
     from kb import new as small
-    from kb.report import put
+    from kb.output import io
 
     try:
         made = small.new_book(folder)
@@ -34,4 +34,4 @@ def new(folder: Path) -> None:
         "",
         f"{len(specs)} specs made; `sizebook check {shown}` judges them, an editor finds the schemas",
     ]
-    put.to_reader("\n".join(lines) + "\n")
+    io.write_stdout("\n".join(lines) + "\n")

@@ -75,9 +75,9 @@ def publish(
     stays until the new one is complete. On Linux one step exchanges the two, if the disk can do so. Otherwise
     it takes two steps: if publish is killed between them, the next run brings the older site back.
     """
+    from kb.book.selection import books
     from kb.publish.marker import PublishError
     from kb.publish.target import default_target
-    from kb.report.asked import books
 
     if book is None and draft and Path(draft).exists():
         raise Refusal(

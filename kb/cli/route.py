@@ -46,8 +46,8 @@ def route(
     import datetime
     import shutil
 
-    from kb.report import put, route_json, route_text
-    from kb.report.asked import one_format
+    from kb.book.selection import one_format
+    from kb.output import io, route_json, route_text
     from kb.report.route import route_told, stopping
     from kb.route.assemble import assemble
 
@@ -59,22 +59,22 @@ def route(
     assembled = assemble(book, ident) if not stops and limits is not None else None
     if assembled is None or limits is None:
         stopped = route_json.stopped(ident, stops) if for_program else _told_stopped(ident, stops)
-        put.to_reader(stopped, for_program=for_program)
+        io.write_stdout(stopped, for_program=for_program)
         return 1
     told = route_told(assembled, report.verdicts[ident], limits.settings, cans=cans or 0, seed=seed)
     if for_program:
-        put.to_reader(route_json.as_json(told), for_program=True)
+        io.write_stdout(route_json.as_json(told), for_program=True)
     else:
         width = shutil.get_terminal_size().columns
-        put.to_reader(route_text.as_table(told, width=width, coloured=put.coloured(color)))
+        io.write_stdout(route_text.as_table(told, width=width, coloured=io.coloured(color)))
     return 0
 
 
 def _told_stopped(ident: str, stops: Sequence[Finding]) -> str:
-    from kb.report.outcome import plural
-    from kb.report.text import finding_lines
+    from kb.checks.words import plural
+    from kb.output.text import finding_lines
 
-    lines = [line for one in stops for line in finding_lines(one, coloured=False)]
+    lines = [line for one in stops for line in finding_lines(one)]
     lines += [
         "",
         f"{safe(ident)} cannot be taken through the stations: {plural(len(stops), 'finding')} in the way",

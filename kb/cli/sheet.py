@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from kb.book.load import Book
+    from kb.book.selection import Asked
     from kb.checks.report import Report
-    from kb.report.asked import Asked
     from kb.sheet.pdf import Paper
 
 
@@ -61,7 +61,7 @@ def sheet(
     A sheet that lacks a value, or whose format fails its check, is marked NOT FOR USE on every page
     and leaves with 1. With --codes: what is in force on the line. With --record: keep today's codes.
     """
-    from kb.report.put import to_file
+    from kb.output.io import write_atomic
 
     if sum((name is not None, codes, record)) != 1:
         raise Refusal("say one thing: a FORMAT, --codes with --line, or --record")
@@ -78,7 +78,7 @@ def sheet(
         target = to or Path(f"{made.name}.{face}")
     content = faces[face](paper)
     try:
-        to_file(target, content)
+        write_atomic(target, content)
     except OSError as error:
         raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
     for told in made.lines:
@@ -160,7 +160,7 @@ def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -
 
 def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> int:
     from kb.book.load import TOP_FILES
-    from kb.report.put import to_file
+    from kb.output.io import write_atomic
     from kb.sheet.register import CannotRecord, recording
 
     book = _asked(None, folder).load()
@@ -173,7 +173,7 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
     except CannotRecord as error:
         raise Refusal(str(error)) from error
     if made.added:
-        to_file(book.root / TOP_FILES["sheet-codes"], made.text)
+        write_atomic(book.root / TOP_FILES["sheet-codes"], made.text)
     for one in made.added:
         say(f"{one.code} {one.format}/{one.line}, revision {one.revision}, issued {one.in_force}")
     for left in made.left_out:
@@ -183,7 +183,7 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
 
 
 def _asked(name: str | None, folder: Path | None) -> Asked:
-    from kb.report.asked import books, one_format
+    from kb.book.selection import books, one_format
 
     if name is not None:
         return one_format(name, folder)[0]

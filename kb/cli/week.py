@@ -29,13 +29,13 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     NAME is the id of a file in weeks/. Runs on time come first, then the least time lost to changeovers.
     Below the orders: stops not proven, crews not counted, runs too short for the work around them.
     """
+    from kb.book.selection import books
     from kb.changeover.difference import NoDifference
     from kb.changeover.model import NoPlan
-    from kb.changeover.record import week_json
     from kb.changeover.text import week_text
     from kb.changeover.whole import ordered
-    from kb.report import put
-    from kb.report.asked import books
+    from kb.output import io
+    from kb.output.changeover_json import week_json
 
     (asked,) = books([folder] if folder else [])
     book = asked.load()
@@ -50,7 +50,7 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     except (NoDifference, NoPlan) as error:
         raise Refusal(str(error)) from error
     if output == "json":
-        put.to_reader(week_json(found), for_program=True)
+        io.write_stdout(week_json(found), for_program=True)
     else:
-        put.to_reader(week_text(found))
+        io.write_stdout(week_text(found))
     return 0

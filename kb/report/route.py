@@ -22,6 +22,9 @@ from kb.route.study import Spread, Study, pick
 
 ESTIMATE = " (estimate)"
 
+STAGES_IN_FULL = 4
+"""Stations of one kind that are told row by row; more become one line each."""
+
 TITLES = {
     "shape": "Shape of the tools",
     "blank": "Blank",

@@ -9,8 +9,8 @@ from pathlib import Path
 from kb.book.finding import Finding, Severity
 from kb.book.load import Book
 from kb.checks import book_faults, check_book
+from kb.checks.names import approval_names
 from kb.checks.report import RANK, Report
-from kb.report.names_review import APPROVAL_NAMES
 from kb.review.approvals import approvals
 from kb.review.books import Files, read_both
 from kb.review.files import below, changed_files
@@ -137,7 +137,7 @@ def _compared(
 def _outcome(fresh: Sequence[Finding], severity: Severity, required: bool) -> Outcome:
     if any(RANK[one.severity] >= RANK[severity] for one in fresh):
         return "blocked"
-    if required or any(one.name in APPROVAL_NAMES for one in fresh):
+    if required or any(one.name in approval_names() for one in fresh):
         return "needs approval"
     return "passes"
 

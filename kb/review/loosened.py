@@ -9,7 +9,7 @@ from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity
 from kb.book.records import Limit, Waiver
 from kb.checks.catalog import RULES
-from kb.report.outcome import plural
+from kb.checks.words import plural
 from kb.review.former import AGREED, Pairs
 from kb.review.kinds import alike
 from kb.review.model import Change, ChangedFile, FormerFails, FormerPart

@@ -18,7 +18,7 @@ from kb.changeover.model import Difference, NoPlan, Work
 from kb.changeover.plan import Planner
 from kb.changeover.whole import crew_of, orphan_words
 from kb.changeover.work import works_of
-from kb.report.outcome import plural
+from kb.checks.words import plural
 from kb.review.model import PairMoved
 from kb.review.words import some
 

@@ -11,8 +11,8 @@ from pathlib import Path, PurePosixPath
 
 from kb.book.finding import one_line
 from kb.book.load import TOP_FILES, book_folder
+from kb.book.selection import books, shown_path
 from kb.book.source import MOST_BYTES
-from kb.report.asked import books, shown_path
 from kb.review.history import DEEPER, CannotRead, Repository, write_out
 from kb.review.model import WORK_TREE, Version
 
