@@ -22,7 +22,14 @@ MOST_CANS = 200_000
 )
 @click.argument("name", metavar="FORMAT")
 @in_book
-@click.option("--json", "for_program", is_flag=True, help="As JSON, for programs.")
+@click.option(
+    "--output",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="Output format.",
+)
+@click.option("--json", "as_json", is_flag=True, hidden=True)  # the former name of --output json
 @click.option(
     "--scatter",
     "cans",
@@ -36,7 +43,14 @@ MOST_CANS = 200_000
 )
 @colour
 def route(
-    *, name: str, folder: Path | None, for_program: bool, cans: int | None, seed: int, color: bool | None
+    *,
+    name: str,
+    folder: Path | None,
+    output: str,
+    as_json: bool,
+    cans: int | None,
+    seed: int,
+    color: bool | None,
 ) -> int:
     """A format at every station: values, worst corners, limits and margins.
 
@@ -51,6 +65,7 @@ def route(
     from kb.report.route import route_told, stopping
     from kb.route.assemble import assemble
 
+    for_program = as_json or output == "json"
     asked, ident = one_format(name, folder)
     book = asked.load()
     report = judged(book, datetime.date.today(), (ident,))

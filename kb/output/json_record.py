@@ -14,14 +14,14 @@ from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
 from typing import Any
 
-from kb.book.finding import Finding, Measure, Place, one_line
+from kb.book.finding import Edit, Finding, Measure, Place, one_line
 from kb.checks.judge import Verdict
 from kb.checks.lacks import lacks
 from kb.output.outcome import Outcome
 from kb.review.model import Review
 
-CHECK = "sizebook-check/1"
-REVIEW = "sizebook-review/1"
+CHECK = "sizebook-check/2"
+REVIEW = "sizebook-review/2"
 
 
 def check_json(outcomes: Sequence[Outcome]) -> str:
@@ -89,11 +89,45 @@ def _finding(outcome: Outcome, one: Finding) -> dict[str, Any]:
         "severity": one.severity,
         **_place(one.place),
         "message": one.message,
-        "fixes": list(one.fixes),
+        "fixes": _fixes(one),
         "source": one_line(one.source),
         "subject": one.subject,
         "waiver": {"entry": one.waiver, "reason": outcome.reason(one)} if one.waiver else None,
         "measure": _measure(one.measure) if one.measure else None,
+    }
+
+
+def _fixes(one: Finding) -> list[dict[str, Any]]:
+    """The fixes of a finding; those that are advice in words have null in place of numbers."""
+    edits = {one_line(edit.text): edit for edit in one.edits}
+    return [_fix(text, edits.get(text)) for text in one.fixes]
+
+
+def _fix(text: str, edit: Edit | None) -> dict[str, Any]:
+    if edit is None:
+        nothing = dict.fromkeys(
+            ("key", "old", "new", "unit", "old_text", "new_text", "file", "line", "column")
+        )
+        return {"text": text, **nothing, "effects": [], "breaks": []}
+    place = _place(edit.place)
+    return {
+        "text": text,
+        **{key: place[key] for key in ("key", "file", "line", "column")},
+        "old": rounded(edit.old),
+        "new": rounded(edit.new),
+        "unit": one_line(edit.unit),
+        "old_text": one_line(edit.old_text),
+        "new_text": one_line(edit.new_text),
+        "effects": [
+            {
+                "what": one_line(each.what),
+                "unit": one_line(each.unit),
+                "old": rounded(each.old),
+                "new": rounded(each.new),
+            }
+            for each in edit.effects
+        ],
+        "breaks": list(edit.breaks),
     }
 
 
@@ -142,6 +176,10 @@ def _record(value: Any) -> Any:
     """A record of the review's model as JSON has it; every text is one printable line."""
     if isinstance(value, Place):
         return _place(value)
+    if isinstance(value, Finding):
+        told = {each.name: _record(getattr(value, each.name)) for each in fields(value)}
+        del told["edits"]
+        return told | {"fixes": _fixes(value)}
     if is_dataclass(value):
         return {field.name: _record(getattr(value, field.name)) for field in fields(value)}
     if isinstance(value, tuple):

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from kb.book.finding import Finding, Measure, Place, Span
+from kb.book.finding import Consequence, Edit, Finding, Measure, Place, Span
 from kb.book.load import Book, load
 from kb.checks import check_book
 from kb.checks.report import Report, Skipped
@@ -45,6 +45,8 @@ def faulty(demo: Book, tmp_path_factory: pytest.TempPathFactory) -> Outcome:
 def hostile() -> Outcome:
     """A book whose every text tries to break out of the report."""
     place = Place(f"specs/{HOSTILE}.yaml", f"a.{HOSTILE}", Span(3, 5, 3, 9))
+    moved = Consequence(HOSTILE, HOSTILE, float("nan"), float("inf"))
+    edit = Edit(HOSTILE, place, float("nan"), 1.0, HOSTILE, HOSTILE, HOSTILE, (moved,), (HOSTILE,))
     first = Finding(
         name="ironing.ring-reduction",
         severity="error",
@@ -54,6 +56,7 @@ def hostile() -> Outcome:
         source=HOSTILE,
         measure=Measure(HOSTILE, float("nan"), "-", "worst corner", 0.4, "most", None, float("inf")),
         subject="tall",
+        edits=(edit,),
     )
     waived = replace(first, severity="note", waiver="waivers[0]")
     about_file = Finding("reading.tab", "warning", place, HOSTILE)

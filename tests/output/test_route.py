@@ -9,10 +9,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from jsonschema import Draft202012Validator
 
 from kb.book.load import Book
 from kb.book.records import Setting
 from kb.checks.report import Report
+from kb.folders import shipped
 from kb.output import route_json
 from kb.output.outcome import Outcome
 from kb.output.route_text import as_table
@@ -239,6 +241,19 @@ def test_json_holds_rows_limits_and_scatter(scattered: RouteTold) -> None:
     )
     assert record["scatter"]["cans"] == CANS
     assert record["scatter"]["drivers"]["trim allowance"][0]["input"] == "format.stock.gauge"
+
+
+def test_the_record_fits_its_schema(plain: RouteTold, scattered: RouteTold, faulty: Outcome) -> None:
+    """A route, with and without scatter, and one that is stopped fit the shipped schema; a part does not."""
+    schema = json.loads((shipped("schema") / "output/route-report.json").read_text(encoding="utf-8"))
+    Draft202012Validator.check_schema(schema)
+    validator = Draft202012Validator(schema)
+    stopped = route_json.stopped("wide-568", stopping("wide-568", faulty.report))
+    for text in (route_json.as_json(plain), route_json.as_json(scattered), stopped):
+        assert [error.message for error in validator.iter_errors(json.loads(text))] == []
+    record = json.loads(route_json.as_json(scattered))
+    del record["title"], record["sections"][0]["rows"][0]["judged"]
+    assert len(list(validator.iter_errors(record))) == 2
 
 
 def test_nothing_stops_a_sound_format(demo_report: Report) -> None:

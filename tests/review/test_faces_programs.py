@@ -63,13 +63,12 @@ def test_the_schema_describes_the_model(schema: Any) -> None:
     own = {one for one in records if one.__module__ in {model.__name__, model_use.__name__}}
     wanted = own - {Review} | {Finding, Measure}
     names = {"".join(f"-{c.lower()}" if c.isupper() else c for c in one.__name__)[1:]: one for one in wanted}
-    assert set(schema["$defs"]) == {*names, "place", "kind", "number"}
+    assert set(schema["$defs"]) == {*names, "place", "kind", "number", "fix", "consequence"}
     for name, record in [*names.items(), ("", Review)]:
         shape = schema["$defs"][name] if name else schema
         extra = set() if name else {"schema", "as_of"}
-        assert (
-            set(shape["properties"]) == set(shape["required"]) == {one.name for one in fields(record)} | extra
-        )
+        keys = {one.name for one in fields(record)} - {"edits"} | extra  # edits are told within the fixes
+        assert set(shape["properties"]) == set(shape["required"]) == keys
         assert shape["additionalProperties"] is False
         assert all(len(one["description"]) > 5 for one in shape["properties"].values())
 
@@ -88,7 +87,7 @@ def test_the_record_says_what_the_review_says(story: Story) -> None:
     made = reviewed(story, "gauge-down")
     record = json.loads(review_json(made, as_of=TODAY))
     assert (record["verdict"], record["blocked"]) == (made.verdict, True)
-    assert (record["schema"], record["as_of"]) == ("sizebook-review/1", TODAY.isoformat())
+    assert (record["schema"], record["as_of"]) == ("sizebook-review/2", TODAY.isoformat())
     assert record["head"]["commit"] == made.head.commit
     (gauge,) = [one for one in record["files"][0]["changes"] if one["key"] == "stock.gauge"]
     assert gauge["share"] == pytest.approx(-0.5)
