@@ -1,4 +1,4 @@
-"""Which book, and which of its formats, a command was asked about."""
+"""The book that paths or names select, and which of its formats."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class CannotRun(click.ClickException):
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A book, and the size formats of it that were asked for.
+    """A book, and the selected size formats of it.
 
     Attributes:
         root: the book's folder.
@@ -37,7 +37,7 @@ class Asked:
     formats: tuple[Path, ...] | None = None
 
     def load(self) -> Book:
-        """Read the book, of its size formats only those asked for."""
+        """Read the book, of its size formats only the selected ones."""
         return load(self.root, shown=self.shown, formats=self.formats)
 
 

@@ -28,6 +28,11 @@ if TYPE_CHECKING:
 @click.option("--pdf", "face", flag_value="pdf", default="pdf", help="For paper (the default).")
 @click.option("--html", "face", flag_value="html", help="One page that needs nothing beside it.")
 @click.option(
+    "--output",
+    type=click.Choice(["pdf", "html", "json"]),
+    help="Output format. json: the content of the sheet for programs, to standard output or FILE.",
+)
+@click.option(
     "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Its size."
 )
 @click.option(
@@ -48,6 +53,7 @@ def sheet(
     name: str | None,
     line: str | None,
     face: str,
+    output: str | None,
     paper: Paper,
     to: Path | None,
     codes: bool,
@@ -61,10 +67,13 @@ def sheet(
     A sheet that lacks a value, or whose format fails its check, is marked NOT FOR USE on every page
     and leaves with 1. With --codes: what is in force on the line. With --record: keep today's codes.
     """
-    from kb.output.io import write_atomic
+    from kb.output.io import write_atomic, write_stdout
 
     if sum((name is not None, codes, record)) != 1:
         raise Refusal("say one thing: a FORMAT, --codes with --line, or --record")
+    face = output or face
+    if face == "json" and name is None:
+        raise Refusal("--output json takes a FORMAT; --codes and --record have no JSON")
     if record:
         return _record(folder, since, as_of)
     asked = _asked(name, folder)
@@ -77,6 +86,9 @@ def sheet(
         made, faces = _sheet(book, report, line, as_of)
         target = to or Path(f"{made.name}.{face}")
     content = faces[face](paper)
+    if face == "json" and to is None:
+        write_stdout(str(content), for_program=True)
+        return int(made.unfit)
     try:
         write_atomic(target, content)
     except OSError as error:
@@ -100,6 +112,7 @@ Faces = dict[str, "Callable[[Paper], str | bytes]"]
 
 def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
     from kb.checks.floor import floor_faults
+    from kb.output.sheet_json import sheet_json
     from kb.publish.format_history import with_changes
     from kb.publish.past import read_past
     from kb.sheet.content import NoSheet, content
@@ -130,6 +143,7 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
     faces: Faces = {
         "pdf": lambda paper: sheet_pdf(made, paper),
         "html": lambda paper: sheet_page(made, paper),
+        "json": lambda _: sheet_json(made),
     }
     return _Made(f"{ident}-{one.line}", lines, bool(made.unfit)), faces
 

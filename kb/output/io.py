@@ -1,4 +1,4 @@
-"""Where a report goes: a file that is whole or unchanged, or standard output that may close early."""
+"""Writing of documents: to a file, which is whole or unchanged, or to standard output, which may close."""
 
 from __future__ import annotations
 
@@ -14,18 +14,18 @@ STANDARD_OUTPUT = "standard output"
 """The name of standard output in messages."""
 
 _PLAIN = str.maketrans({"█": "#", "·": ".", "≥": ">=", "≤": "<=", "±": "+/-", "−": "-", "–": "-", "×": "x"})
-"""What stands for the trade's signs where UTF-8 is not spoken."""
+"""Replacements of the trade's signs where the output is not UTF-8."""
 
 
 def write_atomic(target: Path, content: str | bytes) -> None:
-    """Write a file in one step: whoever reads it finds what was there or what is new, never a part.
+    """Write a file in one step: a reader finds the old content or the new, never a part.
 
     Args:
         target: the file
-        content: what it is to hold; text is put down in UTF-8
+        content: the new content; text is written in UTF-8
 
     Raises:
-        OSError: if it cannot be written, with the name of the target; what was there is still there.
+        OSError: if it cannot be written, with the name of the target; the old content is kept.
     """
     try:
         _replace(Path(os.path.realpath(target)), content.encode() if isinstance(content, str) else content)

@@ -1,4 +1,4 @@
-"""What a check came to, one book beside another: the one thing every report format is made from."""
+"""A checked book, and what a check of several books found in one line."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class Outcome:
     Attributes:
         shown: the book's folder as the reader sees it.
         book: the book.
-        report: what the check said of it.
+        report: the findings and verdicts of the check.
     """
 
     shown: str
