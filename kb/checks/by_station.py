@@ -1,4 +1,4 @@
-"""What a route says of each station, gathered for a reader: values, corners, limits, scatter, drivers."""
+"""The results of a format by station, each with its limits: values, corners, scatter, drivers."""
 
 from __future__ import annotations
 

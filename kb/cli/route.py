@@ -61,8 +61,8 @@ def route(
     import shutil
 
     from kb.book.selection import one_format
+    from kb.checks.by_station import route_told, stopping
     from kb.output import io, route_json, route_text
-    from kb.report.route import route_told, stopping
     from kb.route.assemble import assemble
 
     for_program = as_json or output == "json"

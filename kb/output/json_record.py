@@ -177,9 +177,9 @@ def _record(value: Any) -> Any:
     if isinstance(value, Place):
         return _place(value)
     if isinstance(value, Finding):
-        told = {each.name: _record(getattr(value, each.name)) for each in fields(value)}
-        del told["edits"]
-        return told | {"fixes": _fixes(value)}
+        record = {each.name: _record(getattr(value, each.name)) for each in fields(value)}
+        del record["edits"]
+        return record | {"fixes": _fixes(value)}
     if is_dataclass(value):
         return {field.name: _record(getattr(value, field.name)) for field in fields(value)}
     if isinstance(value, tuple):

@@ -33,14 +33,14 @@ def check_markdown(outcomes: Sequence[Outcome]) -> str:
         The comment, no longer than a code host takes; it says how many findings it leaves out, the
         gravest being kept.
     """
-    told = check_document(outcomes).entries
+    entries = check_document(outcomes).entries
     head = f"**sizebook check** – {escaped(summary(outcomes))}\n"
     tail = "\n" + _stages(outcomes)
-    rows = {id(one): _row(one) for one in told}
+    rows = {id(one): _row(one) for one in entries}
     room = LONGEST - len(head) - len(tail) - 200
     kept: list[Entry] = []
     files: set[str] = set()
-    for one in sorted(told, key=lambda f: -RANK[f.finding.severity]):
+    for one in sorted(entries, key=lambda f: -RANK[f.finding.severity]):
         size = len(rows[id(one)]) + (
             0 if one.finding.place.file in files else len(_heading(one.finding.place.file))
         )
@@ -54,7 +54,7 @@ def check_markdown(outcomes: Sequence[Outcome]) -> str:
         _heading(file) + "".join(rows[id(one)] for one in kept if one.finding.place.file == file)
         for file in sorted(files)
     )
-    left = len(told) - len(kept)
+    left = len(entries) - len(kept)
     more = f"\n{plural(left, 'finding')} left out here; `sizebook check` lists all.\n" if left else ""
     return head + body + more + tail
 

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from kb.book.finding import Finding, one_line
+from kb.checks.by_station import RouteTold, Row, shown
 from kb.checks.judge import Verdict
 from kb.output.json_record import rounded, written
-from kb.report.route import RouteTold, Row, shown
 
 SCHEMA = "sizebook-route/1"
 

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 import click
 
 from kb.book.finding import one_line
+from kb.checks.by_station import ESTIMATE, STAGES_IN_FULL, RouteTold, Row, Scatter, Section, shown
 from kb.checks.judge import Verdict
 from kb.checks.words import number
-from kb.report.route import ESTIMATE, STAGES_IN_FULL, RouteTold, Row, Scatter, Section, shown
 
 NARROWEST, WIDEST = 60, 160
 _NUMBER = 10

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from kb.book.records import Setting
+from kb.checks.by_station import STAGES_IN_FULL, Row, Section, route_told, shown
 from kb.checks.judge import Verdict
 from kb.checks.words import number
-from kb.report.route import STAGES_IN_FULL, Row, Section, route_told, shown
 from kb.review.model import Effect
 from kb.review.thresholds import Thresholds
 from kb.route.assemble import Assembled

@@ -13,12 +13,12 @@ from jsonschema import Draft202012Validator
 
 from kb.book.load import Book
 from kb.book.records import Setting
+from kb.checks.by_station import MAIN, RouteTold, Row, route_told, stopping
 from kb.checks.report import Report
 from kb.folders import shipped
 from kb.output import route_json
 from kb.output.outcome import Outcome
 from kb.output.route_text import as_table
-from kb.report.route import MAIN, RouteTold, Row, route_told, stopping
 from kb.route.assemble import Assembled
 from kb.route.result import told
 from kb.route.study import pick
