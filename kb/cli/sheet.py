@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from kb.book.load import Book
     from kb.book.selection import Asked
     from kb.checks.report import Report
+    from kb.sheet.model import Sheet
     from kb.sheet.pdf import Paper
 
 
@@ -77,7 +78,8 @@ def sheet(
         raise Refusal("--output json takes a FORMAT; --codes and --record have no JSON")
     if record:
         return _record(folder, since, as_of)
-    require("sheet", "a list of codes" if codes else "a setup sheet")
+    if face != "json":
+        require("sheet", "a list of codes" if codes else "a setup sheet")
     asked = _asked(name, folder)
     book = asked.load()
     report = checked(book, as_of, None if name is None else tuple(book.of("size-format")))
@@ -116,10 +118,8 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
     from kb.checks.floor import floor_faults
     from kb.output.sheet_json import sheet_json
     from kb.sheet.content import NoSheet, content
-    from kb.sheet.html import sheet_page
     from kb.sheet.issue import issue
     from kb.sheet.last_recorded_sheet import with_changes
-    from kb.sheet.pdf import sheet_pdf
 
     found = list(book.of("size-format").items())
     if not found:
@@ -141,11 +141,23 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
     mark = f", {made.mark}" if made.mark else ""
     lines = [f"{made.code} {one.sheet}, revision {one.revision}{mark}", *made.unfit]
     faces: Faces = {
-        "pdf": lambda paper: sheet_pdf(made, paper),
-        "html": lambda paper: sheet_page(made, paper),
+        "pdf": lambda paper: _pdf(made, paper),
+        "html": lambda paper: _html(made, paper),
         "json": lambda _: sheet_json(made),
     }
     return _Made(f"{ident}-{one.line}", lines, bool(made.unfit)), faces
+
+
+def _pdf(sheet: Sheet, paper: Paper) -> bytes:
+    from kb.sheet.pdf import sheet_pdf  # needs the optional packages, which JSON does without
+
+    return sheet_pdf(sheet, paper)
+
+
+def _html(sheet: Sheet, paper: Paper) -> str:
+    from kb.sheet.html import sheet_page
+
+    return sheet_page(sheet, paper)
 
 
 def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
