@@ -49,7 +49,7 @@ LONG = {
     "tests/review/test_faces_command.py": "a review in every output format",
     "tests/review/test_story.py": "a repository with a long history",
     "tests/review/test_versions.py": "many repositories",
-    "tests/review/test_git.py": "many repositories",
+    "tests/history/test_git.py": "many repositories",
     "tests/review/test_faces_docs.py": "a workflow of a code host",
     "tests/route/test_any_format.py": "formats from all over the plausible bands",
     "tests/sheet/test_command.py": "PDFs",
