@@ -37,10 +37,10 @@ if TYPE_CHECKING:
     from kb.book.finding import Finding, Severity
     from kb.book.load import Book
     from kb.changeover.whole import Change as ChangeoverPlan
+    from kb.checks.by_station import RouteTold as RouteReport
     from kb.checks.judge import Verdict
     from kb.checks.report import Report
     from kb.publish.edition import Edition
-    from kb.report.route import RouteTold as RouteReport
     from kb.review.model import Review
 
 __all__ = [
@@ -69,7 +69,7 @@ _RESULTS = {
     "Finding": ("kb.book.finding", "Finding"),
     "Report": ("kb.checks.report", "Report"),
     "Review": ("kb.review.model", "Review"),
-    "RouteReport": ("kb.report.route", "RouteTold"),
+    "RouteReport": ("kb.checks.by_station", "RouteTold"),
     "Verdict": ("kb.checks.judge", "Verdict"),
 }
 """Module and name of each result type. They are imported when used, so that `import kb` is quick."""
@@ -94,7 +94,7 @@ def load(path: str | Path = ".") -> Book:
     """
     from pathlib import Path
 
-    from kb.report.asked import books
+    from kb.book.selection import books
 
     return books([Path(path)])[0].load()
 
@@ -162,7 +162,7 @@ def route(
         >>> [one.title for one in sections][:3]
         ['Shape of the tools', 'Blank', 'Cup']
     """
-    from kb.report.route import route_of
+    from kb.checks.by_station import route_of
 
     report = check(book, formats=[format_id], as_of=as_of, codes=False)
     return route_of(book, format_id, report, cans=cans, seed=seed)

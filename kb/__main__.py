@@ -68,7 +68,7 @@ def _end(message: str, code: int) -> int:
     import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    from kb.report.put import notice
+    from kb.output.io import notice
 
     notice(f"sizebook: {message}")
     return code

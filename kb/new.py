@@ -12,7 +12,7 @@ from pathlib import Path
 from kb.book.load import FOLDERS, TOP_FILES, Book, load
 from kb.errors import SizebookError
 from kb.folders import shipped
-from kb.report.put import to_file, umask
+from kb.output.io import umask, write_atomic
 
 START = "regular-330"
 """The format of the demo book that a new book begins with."""
@@ -86,12 +86,12 @@ def _write(folder: Path) -> None:
     for name in _needed(book):
         file = folder / name
         file.parent.mkdir(parents=True, exist_ok=True)
-        to_file(file, _hint(name) + _HINT.sub("", (demo / name).read_text(encoding="utf-8")))
-    to_file(folder / TOP_FILES["waivers"], _hint(TOP_FILES["waivers"]) + _NO_WAIVERS)
+        write_atomic(file, _hint(name) + _HINT.sub("", (demo / name).read_text(encoding="utf-8")))
+    write_atomic(folder / TOP_FILES["waivers"], _hint(TOP_FILES["waivers"]) + _NO_WAIVERS)
     schemas = folder / SCHEMAS
     schemas.mkdir()
     for schema in sorted(shipped("schema").glob("*.json")):
-        to_file(schemas / schema.name, schema.read_bytes())
+        write_atomic(schemas / schema.name, schema.read_bytes())
 
 
 def _needed(book: Book) -> Iterator[str]:

@@ -127,7 +127,7 @@ def test_stopped_by_the_reader(monkeypatch: pytest.MonkeyPatch) -> None:
     def stop(_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("kb.report.asked.books", stop)
+    monkeypatch.setattr("kb.book.selection.books", stop)
     result = run("check")
     assert (result.exit_code, result.stderr) == (130, "sizebook: stopped\n")
 
@@ -302,7 +302,7 @@ def test_terminal_without_utf8(book: Path, tmp_path: Path) -> None:
     assert text.stdout.isascii()
     assert b">= " in text.stdout
     record = run_alone(["check", "--as-of", DAY, "--output", "json"], tmp_path, **ascii_only)
-    assert json.loads(record.stdout.decode("utf-8"))["schema"] == "sizebook-check/1"
+    assert json.loads(record.stdout.decode("utf-8"))["schema"] == "sizebook-check/2"
 
 
 def test_progress_is_for_terminals(book: Path, tmp_path: Path) -> None:
@@ -391,9 +391,17 @@ def test_route_by_id_and_by_file(book: Path) -> None:
     assert by_id.output.startswith("regular-330")
 
 
+def test_route_keeps_its_former_option(book: Path) -> None:
+    """`--json` writes what `--output json` writes, and the help no longer shows it."""
+    assert (
+        run("route", "regular-330", "--json").stdout == run("route", "regular-330", "--output", "json").stdout
+    )
+    assert "--json" not in run("route", "--help").output
+
+
 def test_route_scatter_is_seeded(book: Path) -> None:
     """The same seed gives the same cans, another seed others."""
-    words = ["route", "regular-330", "--json", "--scatter", "200"]
+    words = ["route", "regular-330", "--output", "json", "--scatter", "200"]
     first = run(*words, "--seed", "3")
     assert first.exit_code == 0
     assert first.stdout == run(*words, "--seed", "3").stdout
@@ -407,7 +415,7 @@ def test_route_stopped_by_geometry(book: Path) -> None:
     assert result.exit_code == 1
     assert "[cup.punch-below-blank]" in result.output
     assert "cannot be taken through the stations" in result.output
-    record = run("route", "regular-330", "--json")
+    record = run("route", "regular-330", "--output", "json")
     assert record.exit_code == 1
     assert "cup.punch-below-blank" in {one["name"] for one in json.loads(record.stdout)["stopped_by"]}
 

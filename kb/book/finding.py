@@ -69,6 +69,50 @@ class Measure:
 
 
 @dataclass(frozen=True, slots=True)
+class Consequence:
+    """A quantity that moves with a fix.
+
+    Attributes:
+        what: the quantity in trade words.
+        unit: unit of old and new.
+        old: its value now.
+        new: its value with the fix.
+    """
+
+    what: str
+    unit: str
+    old: float
+    new: float
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """A fix as data: one value to write, computed and checked.
+
+    Attributes:
+        text: the fix as a sentence.
+        place: the value to replace.
+        old: target value now, in `unit`.
+        new: target value to write, in `unit`.
+        unit: unit as written, "" for a bare number.
+        old_text: the whole value as written, with its tolerance.
+        new_text: the whole value to write in its place.
+        effects: quantities that move, the one that the finding is about first.
+        breaks: names of checks that newly fail.
+    """
+
+    text: str
+    place: Place
+    old: float
+    new: float
+    unit: str
+    old_text: str
+    new_text: str
+    effects: tuple[Consequence, ...]
+    breaks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """One thing to tell the reader of the book.
 
@@ -82,6 +126,7 @@ class Finding:
         measure: the numbers, when the check compared numbers.
         subject: id of the format the finding is about, "" when it is about the file.
         waiver: id of the waiver that accepts the finding, "" when none does.
+        edits: the fixes that are one computed number, as data; the text of each is one of `fixes`.
     """
 
     name: str
@@ -93,6 +138,7 @@ class Finding:
     measure: Measure | None = None
     subject: str = ""
     waiver: str = ""
+    edits: tuple[Edit, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "message", one_line(self.message))

@@ -223,6 +223,33 @@ def with_unit(text: str, unit: str) -> str:
     return f"{half} {unit}".rstrip()
 
 
+def with_target(quantity: Quantity, target: float) -> str:
+    """A written quantity with another target value: its tolerance is kept, its limits move along.
+
+    Args:
+        quantity: a quantity that was understood.
+        target: the new target value, in the written unit.
+
+    Returns:
+        The first half of the text; the same value in brackets is left out.
+
+    Example:
+        >>> with_target(parse("115.20 +0.25/-0.15 mm (4.535 in)", "mm"), 115.3)
+        '115.30 +0.25/-0.15 mm'
+        >>> with_target(parse("115.05 to 115.45 mm", "mm"), 115.35)
+        '115.15 to 115.55 mm'
+    """
+    half = quantity.text.partition("(")[0].strip()
+    found = _HALF.fullmatch(half)
+    assert found is not None, "a Quantity has one of the forms"
+    value = Decimal(f"{target:.{quantity.decimals}f}")
+    if not found["high"]:
+        return f"{value:f}{half[found.end('first') :]}"
+    by = value - Decimal(quantity.written[1])
+    low, high = (f"{Decimal(found[end]) + by:f}" for end in ("first", "high"))
+    return f"{low}{half[found.end('first') : found.start('high')]}{high}{half[found.end('high') :]}"
+
+
 def slip(value: float, low: float, high: float, canonical: str, unit: str | None = None) -> str | None:
     """The slip of the pen that a number out of its band looks like.
 

@@ -6,19 +6,21 @@ that passes is rounded away from the limit, put into the format, and the whole f
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.book.quantity import Quantity, in_unit
+from kb.book.finding import Consequence, Edit
+from kb.book.quantity import Quantity, in_unit, with_target
 from kb.book.records import Limit
 from kb.checks.catalog import GEOMETRY, MECHANICS
 from kb.checks.judge import Verdict, judge_case, judge_route, measure
 from kb.checks.rule import Measured
-from kb.checks.words import quantity
+from kb.checks.wording import place_of
+from kb.checks.words import in_reader_unit, quantity
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.case import Case
@@ -39,14 +41,14 @@ class Fix:
 
     Attributes:
         key: what to change.
-        text: the sentence for the reader.
-        breaks: checks that would newly fail.
+        edit: the value to write, as data and as a sentence.
+        breaks: all checks that would newly fail.
         metal: coil it costs per 1000 cans [g].
         change: how far the number moves, as a fraction of it.
     """
 
     key: str
-    text: str
+    edit: Edit
     breaks: tuple[str, ...]
     metal: float
     change: float
@@ -232,18 +234,28 @@ def _told(
     study: Study,
     key: str,
 ) -> Fix:
-    value, old = study.case.at(key), assembled.case.at(key)
+    value, old = float(study.case.at(key)), float(assembled.case.at(key))
     failed_before = {one.rule.name for one in standing if not one.passed}
-    breaks = sorted({one.rule.name for one in after if not one.passed} - failed_before)
+    breaks = tuple(sorted({one.rule.name for one in after if not one.passed} - failed_before))
     before, now = _route_or_none(assembled.study, standing), _route_or_none(study, after)
     metal = float(now.blank.coil_mass - before.blank.coil_mass) if before and now else 0.0
-    return Fix(
-        key=key,
-        text=_text(assembled, same, key=key, value=float(value), before=before, now=now, breaks=breaks),
-        breaks=tuple(breaks),
-        metal=metal,
-        change=abs(float(value) - float(old)) / abs(float(old)),
+    effects = (_reached(verdict, same), *(_side_effects(before, now, same.what) if before and now else ()))
+    written = _written(assembled, key)
+    new = _number(value, written)
+    words = _as_written(value, written), _as_written(old, written)
+    to_write = f"set {key.partition('.')[2]} to {words[0]} (now {words[1]})"
+    edit = Edit(
+        text=_text(to_write, same, effects, breaks),
+        place=place_of(assembled, key),
+        old=_number(old, written),
+        new=new,
+        unit="" if written is None or written.unit == "-" else written.unit,
+        old_text=written.text if written else f"{old:g}",
+        new_text=with_target(written, new) if written else f"{value:g}",
+        effects=effects,
+        breaks=breaks,
     )
+    return Fix(key, edit, breaks, metal, abs(value - old) / abs(old))
 
 
 def _route_or_none(study: Study, standing: Sequence[Verdict]) -> Route | None:
@@ -251,45 +263,48 @@ def _route_or_none(study: Study, standing: Sequence[Verdict]) -> Route | None:
     return study.nominal if sound else None
 
 
-def _text(
-    assembled: Assembled,
-    same: Verdict,
-    *,
-    key: str,
-    value: float,
-    before: Route | None,
-    now: Route | None,
-    breaks: Sequence[str],
-) -> str:
-    written, old = _written(assembled, key), assembled.case.at(key)
-    new_text, old_text = _as_written(value, written), _as_written(float(old), written)
+def _text(to_write: str, same: Verdict, effects: Sequence[Consequence], breaks: Sequence[str]) -> str:
+    """A fix in one sentence: what to write, what the finding's quantity becomes, what moves with it."""
     _, reached, _ = same.tightest
-    rule = same.rule
-    parts = [f"{same.what} {quantity(reached, unit=rule.unit, show=rule.show)}"]
-    if before is not None and now is not None:
-        parts += [told for told in _side_effects(before, now) if not told.startswith(same.what[:14])]
+    parts = [f"{same.what} {quantity(reached, unit=same.rule.unit, show=same.rule.show)}"]
+    parts += [f"{one.what} {one.new - one.old:+.2f} {one.unit}".replace("-", "−") for one in effects[1:]]
     if breaks:
         parts.append("but then fails " + ", ".join(breaks[:3]) + (" and more" if len(breaks) > 3 else ""))
-    place = key.partition(".")[2]
-    return f"set {place} to {new_text} (now {old_text}): {parts[0]}" + "".join(f"; {p}" for p in parts[1:])
+    return f"{to_write}: {'; '.join(parts)}"
+
+
+def _number(value: float | int, written: Quantity | None) -> float:
+    """A value in its written unit, with its written decimals."""
+    if written is None:
+        return float(value)
+    return round(in_unit(float(value), written.canonical, written.unit), written.decimals)
 
 
 def _as_written(value: float | int, written: Quantity | None) -> str:
     if written is None:
         return f"{value:g}"
-    number = f"{in_unit(float(value), written.canonical, written.unit):.{written.decimals}f}"
-    return number if written.unit == "-" else f"{number} {written.unit}"
+    number = f"{_number(value, written):.{written.decimals}f}"
+    return number if written.unit in {"", "-"} else f"{number} {written.unit}"
 
 
-def _side_effects(before: Route, now: Route) -> list[str]:
-    """What else moves: coil, trim, mass."""
-    told = []
+def _reached(verdict: Verdict, same: Verdict) -> Consequence:
+    """The quantity that the finding is about, where it is nearest its limit, in the reader's unit."""
+    rule = verdict.rule
+    old, new = (
+        in_reader_unit(one.tightest[1], unit=rule.unit, show=rule.show)
+        if rule.show != "count"
+        else one.tightest[1]
+        for one in (verdict, same)
+    )
+    return Consequence(same.what, "" if rule.show in {"-", "count"} else rule.show, float(old), float(new))
+
+
+def _side_effects(before: Route, now: Route, told: str) -> Iterator[Consequence]:
+    """Coil, trim and mass, where they move and the sentence does not begin with them."""
     for words, unit, old, new, least in (
         ("coil", "kg per 1000", before.blank.coil_mass / 1000, now.blank.coil_mass / 1000, 0.005),
         ("trim allowance", "mm", before.trimmed.allowance, now.trimmed.allowance, 0.05),
         ("body mass", "g", before.flanged.mass, now.flanged.mass, 0.005),
     ):
-        moved = float(new - old)
-        if abs(moved) >= least:
-            told.append(f"{words} {moved:+.2f} {unit}".replace("-", "−"))
-    return told
+        if abs(float(new - old)) >= least and not words.startswith(told[:14]):
+            yield Consequence(words, unit, float(old), float(new))

@@ -195,8 +195,8 @@ def _findings(assembled: Assembled, verdicts: Sequence[Verdict], by: Yardstick) 
     for i, verdict in enumerate(_tightest([one for one in verdicts if not one.passed])):
         computed = i < MOST_FIXED and not by.missing
         cures = fixes(assembled, verdict, verdicts, by.limits) if computed else ()
-        texts = tuple(cure.text for cure in cures) or _in_words(verdict)
-        yield finding(assembled, verdict, texts)
+        texts = tuple(cure.edit.text for cure in cures) or _in_words(verdict)
+        yield finding(assembled, verdict, texts, tuple(cure.edit for cure in cures))
 
 
 def _tightest(failed: Sequence[Verdict]) -> list[Verdict]:

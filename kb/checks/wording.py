@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import math
 
-from kb.book.finding import Finding, Measure, Place
+from kb.book.finding import Edit, Finding, Measure, Place
 from kb.checks.judge import Verdict
 from kb.checks.words import limit_source, number, quantity
 from kb.route.assemble import Assembled
 
 
-def finding(assembled: Assembled, verdict: Verdict, fixes: tuple[str, ...]) -> Finding:
+def finding(
+    assembled: Assembled, verdict: Verdict, fixes: tuple[str, ...], edits: tuple[Edit, ...] = ()
+) -> Finding:
     """Word a failed verdict.
 
     Args:
         assembled: the format, for the place in its files
         verdict: a verdict that failed
         fixes: sentences that say what to change
+        edits: the same as data, where a fix is one computed number
 
     Returns:
         The finding, at the value's own place. In a draft, which may be wrong but not released, an
@@ -34,6 +37,7 @@ def finding(assembled: Assembled, verdict: Verdict, fixes: tuple[str, ...]) -> F
         place=place_of(assembled, verdict.at),
         message=message,
         fixes=fixes,
+        edits=edits,
         source=source(verdict),
         measure=Measure(
             what=verdict.what,

@@ -45,3 +45,13 @@ def limit_source(limit: Limit) -> str:
     """
     owner = f"owner {limit.owner}, review {limit.review}" if limit.review else f"default, {limit.owner}"
     return one_line(f"{limit.source.rstrip('.')} ({owner})")
+
+
+def plural(count: int, word: str) -> str:
+    """A count with its word.
+
+    Example:
+        >>> plural(1, "note"), plural(3, "format")
+        ('1 note', '3 formats')
+    """
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"

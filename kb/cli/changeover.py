@@ -92,7 +92,7 @@ def changeover(
     value that nothing on the line answers, leaves with 1 and prints no sheet; so does a sheet that is
     NOT FOR USE, which is printed so marked.
     """
-    from kb.report.asked import books
+    from kb.book.selection import books
 
     if matrix == (new is not None) or (matrix and old is not None):
         raise Refusal("say two formats, A and B, or --matrix")
@@ -115,18 +115,18 @@ def changeover(
 
 def _matrix(book: Book, line: str, crew: str | None, output: str, search: float) -> int:
     from kb.changeover.plan import matrix
-    from kb.changeover.record import matrix_json
     from kb.changeover.text import matrix_text
     from kb.changeover.whole import crew_of
-    from kb.report import put
+    from kb.output import io
+    from kb.output.changeover_json import matrix_json
     from kb.scheduling.plan import EFFORT
 
     _known_line(book, line)
     found = matrix(book, line, crew or crew_of(book, line), effort=search * EFFORT)
     if output == "json":
-        put.to_reader(matrix_json(found), for_program=True)
+        io.write_stdout(matrix_json(found), for_program=True)
     else:
-        put.to_reader(matrix_text(found))
+        io.write_stdout(matrix_text(found))
     return 0
 
 
@@ -136,9 +136,9 @@ def _known_line(book: Book, line: str) -> None:
 
 
 def _one(book: Book, asked: ChangeoverOptions) -> int:
-    from kb.changeover.record import stopped_json
     from kb.changeover.whole import CannotRun, Orphans, sheet_of
-    from kb.report import put
+    from kb.output import io
+    from kb.output.changeover_json import stopped_json
 
     _known_line(book, asked.line)
     try:
@@ -146,9 +146,9 @@ def _one(book: Book, asked: ChangeoverOptions) -> int:
         sheet = sheet_of(book, one, made=_at(asked.as_of), problems=_problems(book, asked))
     except (CannotRun, Orphans) as error:
         if asked.output == "json" and asked.face is None:
-            put.to_reader(stopped_json(error.difference), for_program=True)
+            io.write_stdout(stopped_json(error.difference), for_program=True)
         else:
-            put.to_reader("".join(f"{safe(told)}\n" for told in (f"{error}:", *error.told)))
+            io.write_stdout("".join(f"{safe(told)}\n" for told in (f"{error}:", *error.told)))
         return 1
     if asked.face is None:
         _tell(one, sheet, asked)
@@ -159,22 +159,22 @@ def _one(book: Book, asked: ChangeoverOptions) -> int:
 
 def _tell(one: Change, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     from kb.changeover.lever import levers, levers_in_order
-    from kb.changeover.record import change_json
     from kb.changeover.text import change_text
-    from kb.report import put
+    from kb.output import io
+    from kb.output.changeover_json import change_json
 
     # the site and every copy keep the order of the plan; only a longer search tries another
     found = levers(one.plan) if asked.search > 1 else levers_in_order(one.plan)
     if asked.output == "json":
-        put.to_reader(change_json(one, sheet, found), for_program=True)
+        io.write_stdout(change_json(one, sheet, found), for_program=True)
     else:
-        put.to_reader(change_text(one, sheet, found, searched_on=asked.search > 1))
+        io.write_stdout(change_text(one, sheet, found, searched_on=asked.search > 1))
 
 
 def _print(sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     from kb.changeover.html import cards_page, change_page
     from kb.changeover.pdf import cards_pdf, change_pdf
-    from kb.report.put import to_file
+    from kb.output.io import write_atomic
 
     head = sheet.content.header
     content: str | bytes
@@ -185,7 +185,7 @@ def _print(sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     name = f"{head.old.id}-{head.new.id}-{head.line}"
     target = asked.to or Path(f"{name}{'-cards' if asked.cards else ''}.{asked.face}")
     try:
-        to_file(target, content)
+        write_atomic(target, content)
     except OSError as error:
         raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
     mark = f", {sheet.mark}" if sheet.mark else ""

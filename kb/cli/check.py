@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     import datetime
 
     from kb.book.finding import Severity
-    from kb.report.outcome import Outcome
+    from kb.output.outcome import Outcome
 
 
 @click.command(
@@ -59,37 +59,37 @@ def check(
     finding names file, line, value, limit, where the limit comes from, and what would cure it.
     Leaves with 0 when clean, 1 with findings at or above the severity, 2 when it cannot run.
     """
-    from kb.report import put
-    from kb.report.asked import books
-    from kb.report.outcome import Outcome, blocks, summary
+    from kb.book.selection import books
+    from kb.output import io
+    from kb.output.outcome import Outcome, blocks, summary
 
     outcomes = []
     for asked in books(paths):
         book = asked.load()
         formats = None if asked.formats is None else tuple(book.of("size-format"))
         outcomes.append(Outcome(asked.shown, book, checked(book, as_of, formats, codes=True)))
-    text = _told(outcomes, output, severity, colours=put.coloured(color, in_file=to is not None))
+    text = _told(outcomes, output, severity, colours=io.coloured(color, in_file=to is not None))
     report(text, to, summary(outcomes), for_program=output != "text")
     return int(blocks(outcomes, severity))
 
 
 def _told(outcomes: Sequence[Outcome], output: str, severity: Severity, *, colours: bool) -> str:
     if output == "json":
-        from kb.report.json_record import as_json
+        from kb.output.json_record import check_json
 
-        return as_json(outcomes)
+        return check_json(outcomes)
     if output == "sarif":
-        from kb.report.sarif import as_sarif
+        from kb.output.sarif import check_sarif
 
-        return as_sarif(outcomes, severity=severity)
+        return check_sarif(outcomes, severity=severity)
     if output == "markdown":
-        from kb.report.markdown import as_markdown
+        from kb.output.markdown import check_markdown
 
-        return as_markdown(outcomes)
+        return check_markdown(outcomes)
     if output == "junit":
-        from kb.report.junit import as_junit
+        from kb.output.junit import check_junit
 
-        return as_junit(outcomes, severity=severity)
-    from kb.report.text import as_text
+        return check_junit(outcomes, severity=severity)
+    from kb.output.text import check_text
 
-    return as_text(outcomes, coloured=colours)
+    return check_text(outcomes, coloured=colours)

@@ -50,7 +50,7 @@ class Commands(click.Group):
 
     def main(self, *args: Any, **extra: Any) -> Any:
         """Run the command line and leave with its exit code."""
-        from kb.report.put import silence
+        from kb.output.io import silence
 
         for stream in (sys.stdout, sys.stderr):
             if hasattr(stream, "reconfigure"):
@@ -76,7 +76,7 @@ class Commands(click.Group):
 
 def _cause(error: OSError) -> str:
     """What the system refused, in one line; an error without a file is one of standard output."""
-    from kb.report.put import STANDARD_OUTPUT
+    from kb.output.io import STANDARD_OUTPUT
 
     if isinstance(error, FileNotFoundError) and not _is_folder_there():
         return GONE
@@ -112,16 +112,16 @@ def said(message: str, code: int) -> int:
 
 def say(line: str) -> None:
     """Write one line to standard output, safe for a terminal."""
-    from kb.report.put import to_reader
+    from kb.output.io import write_stdout
 
-    to_reader(f"{safe(line)}\n")
+    write_stdout(f"{safe(line)}\n")
 
 
 def notice(line: str) -> None:
     """Say something beside the report, in one line on standard error."""
-    from kb.report import put
+    from kb.output import io
 
-    put.notice(line)
+    io.notice(line)
 
 
 def report(text: str, to: Path | None, summary: str, *, for_program: bool) -> None:
@@ -137,14 +137,14 @@ def report(text: str, to: Path | None, summary: str, *, for_program: bool) -> No
         Refusal: if the file cannot be written.
     """
     from kb.book.finding import printable
-    from kb.report import put
+    from kb.output import io
 
     if to is None:
-        put.to_reader(text, for_program=for_program)
+        io.write_stdout(text, for_program=for_program)
         return
     content = text if for_program else printable(text, coloured=True)
     try:
-        put.to_file(to, content.encode("utf-8", "backslashreplace"))
+        io.write_atomic(to, content.encode("utf-8", "backslashreplace"))
     except OSError as error:
         raise Refusal(f"{to} cannot be written: {error.strerror or error}") from error
     notice(f"{to} written: {summary}")

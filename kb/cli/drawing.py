@@ -30,10 +30,10 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
     SVG files go into FORMAT-drawings, DXF into FORMAT.dxf. Nothing is retyped: declared sizes stand as
     written, computed ones say so.
     """
+    from kb.book.selection import one_format
     from kb.drawing import VIEWS, draw, drawings
     from kb.drawing.svg import svg
-    from kb.report.asked import one_format
-    from kb.report.put import to_file
+    from kb.output.io import write_atomic
     from kb.route.assemble import assemble
 
     asked, ident = one_format(name, folder)
@@ -50,14 +50,14 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
 
         target = to or Path(f"{ident}.dxf")
         made_true = drawings(assembled, route, true=True)
-        to_file(target, dxf(made_true))
+        write_atomic(target, dxf(made_true))
         say(f"{target} written: {len(made_true)} views in mm, 1:1")
         return
     target = to or Path(f"{ident}-drawings")
     target.mkdir(parents=True, exist_ok=True)
     wanted = (view,) if view else VIEWS
     for one in wanted:
-        to_file(target / f"{one}.svg", svg(draw(assembled, route, one)))
+        write_atomic(target / f"{one}.svg", svg(draw(assembled, route, one)))
     say(f"{target} written: {len(wanted)} {'view' if view else 'views'}")
 
 

@@ -26,15 +26,16 @@ def explain(name: str | None) -> None:
     Tells why a check is there, its formula, its limit in the book around the current folder with
     source, owner and review date, and how to mend what it finds.
     """
-    from kb.report import asked, put
-    from kb.report import explain as told
+    from kb.book.selection import around
+    from kb.output import explain as told
+    from kb.output import io
 
-    lines = told.explained(name, asked.around()) if name else told.listing()
+    lines = told.explained(name, around()) if name else told.listing()
     for entry in _fields(name) if name else ():
         lines += ([""] if lines else []) + _field_lines(entry)
     if not lines:
         raise Refusal(_unknown(name or ""))
-    put.to_reader("\n".join(lines) + "\n")
+    io.write_stdout("\n".join(lines) + "\n")
 
 
 def _fields(name: str) -> list[FieldEntry]:
@@ -52,7 +53,7 @@ def _fields(name: str) -> list[FieldEntry]:
 
 def _field_lines(entry: FieldEntry) -> list[str]:
     """What the schema says of a key, in lines."""
-    from kb.report.explain import keys, part
+    from kb.output.explain import keys, part
 
     lines = [f"{entry.kind}.{entry.key} – {entry.title}", *part("Meaning", entry.meaning)]
     lines += part("Written as", _form(entry))
@@ -78,8 +79,8 @@ def _form(entry: FieldEntry) -> str:
 
 
 def _unknown(name: str) -> str:
+    from kb.output.explain import keys, known
     from kb.publish import fields
-    from kb.report.explain import keys, known
 
     names = list(known())
     for kind in fields.kinds():

@@ -21,7 +21,7 @@ def new(folder: Path) -> None:
     the meaning of each key without a network.
     """
     from kb import new as small
-    from kb.report import put
+    from kb.output import io
 
     made = small.new_book(folder)
     shown = safe(str(folder))
@@ -31,4 +31,4 @@ def new(folder: Path) -> None:
         "",
         f"{len(specs)} specs made; `sizebook check {shown}` judges them, an editor finds the schemas",
     ]
-    put.to_reader("\n".join(lines) + "\n")
+    io.write_stdout("\n".join(lines) + "\n")

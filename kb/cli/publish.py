@@ -79,8 +79,8 @@ def publish(
     it takes two steps: if publish is killed between them, the next run brings the older site back.
     """
     require("publish", "the site")
+    from kb.book.selection import books
     from kb.publish.target import default_target
-    from kb.report.asked import books
 
     if book is None and draft and Path(draft).exists():
         raise Refusal(

@@ -29,39 +29,39 @@ class OutputOptions(NamedTuple):
 
 
 def _text(review: Review, asked: OutputOptions) -> str:
-    from kb.review.text import as_text
+    from kb.output.review_text import review_text
 
-    return as_text(review, coloured=asked.coloured)
+    return review_text(review, coloured=asked.coloured)
 
 
 def _json(review: Review, asked: OutputOptions) -> str:
-    from kb.review.json_record import as_json
+    from kb.output.json_record import review_json
 
-    return as_json(review, as_of=asked.as_of)
+    return review_json(review, as_of=asked.as_of)
 
 
 def _sarif(review: Review, asked: OutputOptions) -> str:
-    from kb.review.sarif import as_sarif
+    from kb.output.sarif import review_sarif
 
-    return as_sarif(review, severity=asked.severity)
+    return review_sarif(review, severity=asked.severity)
 
 
 def _markdown(review: Review, asked: OutputOptions) -> str:
-    from kb.review.markdown import as_markdown
+    from kb.output.review_markdown import review_markdown
 
-    return as_markdown(review, as_of=asked.as_of, marker=asked.marker, most_bytes=asked.most_bytes)
+    return review_markdown(review, as_of=asked.as_of, marker=asked.marker, most_bytes=asked.most_bytes)
 
 
 def _junit(review: Review, asked: OutputOptions) -> str:
-    from kb.review.junit import as_junit
+    from kb.output.junit import review_junit
 
-    return as_junit(review, severity=asked.severity)
+    return review_junit(review, severity=asked.severity)
 
 
 def _annotations(review: Review, _asked: OutputOptions) -> str:
-    from kb.review.annotations import as_annotations
+    from kb.output.annotations import review_annotations
 
-    return as_annotations(review)
+    return review_annotations(review)
 
 
 FACES: dict[str, Callable[[Review, OutputOptions], str]] = {
@@ -152,7 +152,7 @@ def review(
     Exit codes: 0 no new findings at or above --severity; 1 blocked, a new finding at or above --severity;
     2 could not run; 3 needs approval, a limit, setting, target, metal or waiver was loosened.
     """
-    from kb.report import put
+    from kb.output import io
 
     if code_owners:
         if base is not None:
@@ -170,15 +170,15 @@ def review(
         whole=whole,
         require_approval=require_approval,
     )
-    coloured = put.coloured(color, in_file=to is not None)
+    coloured = io.coloured(color, in_file=to is not None)
     text = FACES[output](made, OutputOptions(as_of, severity, coloured, marker, most_bytes))
     report(text, to, made.verdict, for_program=output != "text")
     return made.exit_code
 
 
 def _code_owners(folder: Path | None) -> str:
-    from kb.report.asked import books
-    from kb.report.outcome import plural
+    from kb.book.selection import books
+    from kb.checks.words import plural
     from kb.review.code_owners import code_owners, top_of
 
     (asked,) = books([folder] if folder else [])

@@ -11,7 +11,7 @@ import kb
 from kb.cli.common import colour, in_book
 
 if TYPE_CHECKING:
-    from kb.report.route import NoRoute
+    from kb.checks.by_station import NoRoute
 
 MOST_CANS = 200_000
 
@@ -22,7 +22,14 @@ MOST_CANS = 200_000
 )
 @click.argument("name", metavar="FORMAT")
 @in_book
-@click.option("--json", "for_program", is_flag=True, help="As JSON, for programs.")
+@click.option(
+    "--output",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="Output format.",
+)
+@click.option("--json", "as_json", is_flag=True, hidden=True)  # the former name of --output json
 @click.option(
     "--scatter",
     "cans",
@@ -36,7 +43,14 @@ MOST_CANS = 200_000
 )
 @colour
 def route(
-    *, name: str, folder: Path | None, for_program: bool, cans: int | None, seed: int, color: bool | None
+    *,
+    name: str,
+    folder: Path | None,
+    output: str,
+    as_json: bool,
+    cans: int | None,
+    seed: int,
+    color: bool | None,
 ) -> int:
     """A format at every station: values, worst corners, limits and margins.
 
@@ -45,27 +59,28 @@ def route(
     """
     import shutil
 
-    from kb.report import put, route_json, route_text
-    from kb.report.asked import one_format
-    from kb.report.route import NoRoute
+    from kb.book.selection import one_format
+    from kb.checks.by_station import NoRoute
+    from kb.output import io, route_json, route_text
 
+    for_program = as_json or output == "json"
     asked, ident = one_format(name, folder)
     try:
         told = kb.route(asked.load(), ident, cans=cans or 0, seed=seed)
     except NoRoute as error:
         stopped = route_json.stopped(ident, error.findings) if for_program else _told_stopped(error)
-        put.to_reader(stopped, for_program=for_program)
+        io.write_stdout(stopped, for_program=for_program)
         return 1
     if for_program:
-        put.to_reader(route_json.as_json(told), for_program=True)
+        io.write_stdout(route_json.as_json(told), for_program=True)
     else:
         width = shutil.get_terminal_size().columns
-        put.to_reader(route_text.as_table(told, width=width, coloured=put.coloured(color)))
+        io.write_stdout(route_text.as_table(told, width=width, coloured=io.coloured(color)))
     return 0
 
 
 def _told_stopped(error: NoRoute) -> str:
-    from kb.report.text import finding_lines
+    from kb.output.text import finding_lines
 
-    lines = [line for one in error.findings for line in finding_lines(one, coloured=False)]
+    lines = [line for one in error.findings for line in finding_lines(one)]
     return "\n".join([*lines, "", str(error)]) + "\n"

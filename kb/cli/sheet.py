@@ -15,8 +15,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from kb.book.load import Book
+    from kb.book.selection import Asked
     from kb.checks.report import Report
-    from kb.report.asked import Asked
+    from kb.sheet.model import Sheet
     from kb.sheet.pdf import Paper
 
 
@@ -28,6 +29,11 @@ if TYPE_CHECKING:
 @click.option("--line", metavar="LINE", help="The line; may be left out for a format made on one line.")
 @click.option("--pdf", "face", flag_value="pdf", default="pdf", help="For paper (the default).")
 @click.option("--html", "face", flag_value="html", help="One page that needs nothing beside it.")
+@click.option(
+    "--output",
+    type=click.Choice(["pdf", "html", "json"]),
+    help="Output format. json: the content of the sheet for programs, to standard output or FILE.",
+)
 @click.option(
     "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Its size."
 )
@@ -49,6 +55,7 @@ def sheet(
     name: str | None,
     line: str | None,
     face: str,
+    output: str | None,
     paper: Paper,
     to: Path | None,
     codes: bool,
@@ -62,13 +69,17 @@ def sheet(
     A sheet that lacks a value, or whose format fails its check, is marked NOT FOR USE on every page
     and leaves with 1. With --codes: what is in force on the line. With --record: keep today's codes.
     """
-    from kb.report.put import to_file
+    from kb.output.io import write_atomic, write_stdout
 
     if sum((name is not None, codes, record)) != 1:
         raise Refusal("say one thing: a FORMAT, --codes with --line, or --record")
+    face = output or face
+    if face == "json" and name is None:
+        raise Refusal("--output json takes a FORMAT; --codes and --record have no JSON")
     if record:
         return _record(folder, since, as_of)
-    require("sheet", "a list of codes" if codes else "a setup sheet")
+    if face != "json":
+        require("sheet", "a list of codes" if codes else "a setup sheet")
     asked = _asked(name, folder)
     book = asked.load()
     report = checked(book, as_of, None if name is None else tuple(book.of("size-format")))
@@ -79,8 +90,11 @@ def sheet(
         made, faces = _sheet(book, report, line, as_of)
         target = to or Path(f"{made.name}.{face}")
     content = faces[face](paper)
+    if face == "json" and to is None:
+        write_stdout(str(content), for_program=True)
+        return int(made.unfit)
     try:
-        to_file(target, content)
+        write_atomic(target, content)
     except OSError as error:
         raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
     for told in made.lines:
@@ -102,11 +116,10 @@ Faces = dict[str, "Callable[[Paper], str | bytes]"]
 
 def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
     from kb.checks.floor import floor_faults
+    from kb.output.sheet_json import sheet_json
     from kb.sheet.content import NoSheet, content
-    from kb.sheet.html import sheet_page
     from kb.sheet.issue import issue
     from kb.sheet.last_recorded_sheet import with_changes
-    from kb.sheet.pdf import sheet_pdf
 
     found = list(book.of("size-format").items())
     if not found:
@@ -128,10 +141,23 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
     mark = f", {made.mark}" if made.mark else ""
     lines = [f"{made.code} {one.sheet}, revision {one.revision}{mark}", *made.unfit]
     faces: Faces = {
-        "pdf": lambda paper: sheet_pdf(made, paper),
-        "html": lambda paper: sheet_page(made, paper),
+        "pdf": lambda paper: _pdf(made, paper),
+        "html": lambda paper: _html(made, paper),
+        "json": lambda _: sheet_json(made),
     }
     return _Made(f"{ident}-{one.line}", lines, bool(made.unfit)), faces
+
+
+def _pdf(sheet: Sheet, paper: Paper) -> bytes:
+    from kb.sheet.pdf import sheet_pdf  # needs the optional packages, which JSON does without
+
+    return sheet_pdf(sheet, paper)
+
+
+def _html(sheet: Sheet, paper: Paper) -> str:
+    from kb.sheet.html import sheet_page
+
+    return sheet_page(sheet, paper)
 
 
 def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
@@ -160,7 +186,7 @@ def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -
 
 def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> int:
     from kb.book.load import TOP_FILES
-    from kb.report.put import to_file
+    from kb.output.io import write_atomic
     from kb.sheet.register import recording
 
     book = _asked(None, folder).load()
@@ -170,7 +196,7 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
         return 1
     made = recording(book, today=as_of, before=_asked(None, since).load() if since else None)
     if made.added:
-        to_file(book.root / TOP_FILES["sheet-codes"], made.text)
+        write_atomic(book.root / TOP_FILES["sheet-codes"], made.text)
     for one in made.added:
         say(f"{one.code} {one.format}/{one.line}, revision {one.revision}, issued {one.in_force}")
     for left in made.left_out:
@@ -180,7 +206,7 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
 
 
 def _asked(name: str | None, folder: Path | None) -> Asked:
-    from kb.report.asked import books, one_format
+    from kb.book.selection import books, one_format
 
     if name is not None:
         return one_format(name, folder)[0]

@@ -31,11 +31,11 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     Below the orders: stops not proven, crews not counted, runs too short for the work around them.
     """
     require("schedule", "the order of a week")
-    from kb.changeover.record import week_json
+    from kb.book.selection import books
     from kb.changeover.text import week_text
     from kb.changeover.whole import ordered
-    from kb.report import put
-    from kb.report.asked import books
+    from kb.output import io
+    from kb.output.changeover_json import week_json
 
     (asked,) = books([folder] if folder else [])
     book = asked.load()
@@ -47,7 +47,7 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     record = weeks[name].record
     found = ordered(book, record)
     if output == "json":
-        put.to_reader(week_json(found), for_program=True)
+        io.write_stdout(week_json(found), for_program=True)
     else:
-        put.to_reader(week_text(found))
+        io.write_stdout(week_text(found))
     return 0

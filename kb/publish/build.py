@@ -15,6 +15,7 @@ from typing import Any, cast
 from kb.book.load import Book
 from kb.folders import shipped
 from kb.history.log import BookLog
+from kb.output.io import write_atomic
 from kb.publish import book_pages
 from kb.publish.changeover_pages import change_sheets, changeover_pages
 from kb.publish.changes import changes_pages
@@ -29,7 +30,6 @@ from kb.publish.sheet_pages import setup_sheets, sheet_pages
 from kb.publish.target import publishing, put_in_place
 from kb.publish.templates import page
 from kb.publish.walk import walk_data
-from kb.report.put import to_file
 
 Progress = Callable[[str, int, int], None]
 
@@ -73,7 +73,7 @@ def publish(
         for name, text in pages(edition):
             target = docs / name
             target.parent.mkdir(parents=True, exist_ok=True)
-            to_file(target, text)
+            write_atomic(target, text)
             sources.append(name)
         tell("building the site", 2, 3)
         assets = _build(edition, docs, made)
@@ -208,4 +208,4 @@ def _without_machine(made: Path) -> None:
     index = made / "search" / "search_index.json"
     if index.is_file():
         data = json.loads(index.read_text(encoding="utf-8"))
-        to_file(index, json.dumps(data, ensure_ascii=False, sort_keys=True))
+        write_atomic(index, json.dumps(data, ensure_ascii=False, sort_keys=True))

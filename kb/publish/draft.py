@@ -10,7 +10,7 @@ from pathlib import Path
 from jinja2 import Environment, StrictUndefined, Template
 
 from kb.folders import shipped
-from kb.report.put import to_file
+from kb.output.io import write_atomic
 from kb.sheet.model import DRAFT
 
 _HAS_WORD = f'aria-hidden="true">{DRAFT}<'
@@ -34,7 +34,7 @@ def mark_pages(made: Path, label: str) -> None:
         label: label of the draft
     """
     for path in sorted(made.rglob("*.html")):
-        to_file(path, marked(path.read_text(encoding="utf-8"), label))
+        write_atomic(path, marked(path.read_text(encoding="utf-8"), label))
 
 
 def marked(text: str, label: str) -> str:

@@ -11,6 +11,7 @@ from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
 from kb.checks import check_book
+from kb.checks.by_station import RouteTold, route_told
 from kb.checks.catalog import MECHANICS
 from kb.checks.judge import Verdict, judge_route
 from kb.checks.report import Report
@@ -18,7 +19,6 @@ from kb.drawing import drawings
 from kb.drawing.model import Drawing
 from kb.history.log import BookLog
 from kb.publish.changeovers import LineChanges, all_changes
-from kb.report.route import RouteTold, route_told
 from kb.route.assemble import Assembled, assemble
 from kb.route.stations import Route
 from kb.route.study import Study

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from kb.changeover.sheet_model import ChangeSheet
+from kb.checks.by_station import shown
 from kb.checks.words import in_reader_unit, number
 from kb.drawing.silhouette import silhouette
 from kb.publish.changeover_pages import Sheets
@@ -16,7 +17,6 @@ from kb.publish.sheet_pages import sheet_file
 from kb.publish.templates import page
 from kb.publish.terms import terms_for
 from kb.publish.typeset import unit_sign
-from kb.report.route import shown
 from kb.route.stations import Route
 from kb.sheet.model import DRAFT, NOT_FOR_USE, Sheet
 from kb.sheet.register import known_sheets

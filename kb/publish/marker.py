@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from kb.errors import SizebookError
-from kb.report.put import to_file
+from kb.output.io import write_atomic
 
 MARKER = ".sizebook-site.json"
 """Name of the marker, at the top of the site. The same book gives the same marker."""
@@ -37,7 +37,7 @@ def seal(site: Path, wanted: Iterable[str]) -> None:
     sizes = {name: (site / name).stat().st_size for name in _files(site)}
     _complete(dict.fromkeys(wanted, 1), {name: min(size, 1) for name, size in sizes.items()})
     record = {"kind": KIND, "version": 1, "files": dict(sorted(sizes.items()))}
-    to_file(site / MARKER, json.dumps(record, indent=1, ensure_ascii=False) + "\n")
+    write_atomic(site / MARKER, json.dumps(record, indent=1, ensure_ascii=False) + "\n")
 
 
 def verify(site: Path) -> None:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from kb.checks.by_station import Row, Section, shown
 from kb.checks.judge import Verdict
 from kb.checks.words import number
 from kb.publish.edition import FormatEdition, Routed
 from kb.publish.typeset import unit_sign
 from kb.publish.words import declared, judged, slug
-from kb.report.route import Row, Section, shown
 from kb.route.stations import STATIONS, TOOLS
 
 SHOWN = (*STATIONS, TOOLS)

@@ -10,11 +10,11 @@ from kb.book.finding import Finding, Severity
 from kb.book.load import Book
 from kb.checks import book_faults, check_book
 from kb.checks.catalog import NAMES
+from kb.checks.names import approval_names
 from kb.checks.report import RANK, Report
 from kb.history.changed_files import below, changed_files
 from kb.history.matching import matches
 from kb.history.versions import Files, Sides, read_both
-from kb.report.names_review import APPROVAL_NAMES
 from kb.review.approvals import approvals
 from kb.review.findings import Sorter, newly
 from kb.review.former import former_fails, paired
@@ -138,7 +138,7 @@ def _compared(
 def _outcome(fresh: Sequence[Finding], severity: Severity, required: bool) -> Outcome:
     if any(RANK[one.severity] >= RANK[severity] for one in fresh):
         return "blocked"
-    if required or any(one.name in APPROVAL_NAMES for one in fresh):
+    if required or any(one.name in approval_names() for one in fresh):
         return "needs approval"
     return "passes"
 

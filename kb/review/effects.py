@@ -9,10 +9,9 @@ from dataclasses import dataclass, replace
 
 from kb.book.numbers import reader_unit
 from kb.book.records import Setting
+from kb.checks.by_station import STAGES_IN_FULL, Row, Section, route_told, shown
 from kb.checks.judge import Verdict
 from kb.checks.words import number
-from kb.report.route import Row, Section, route_told, shown
-from kb.report.route_text import STAGES_IN_FULL
 from kb.review.model import Effect
 from kb.review.thresholds import Thresholds
 from kb.route.assemble import Assembled

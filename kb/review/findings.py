@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from kb.book.finding import Finding
+from kb.checks.names import approval_names
 from kb.checks.report import RANK
 from kb.checks.wording import margin_words
-from kb.report.names_review import APPROVAL_NAMES
 from kb.review.model import CheckMoved, CheckState
 
 Identity = tuple[str, str, str, str]
@@ -103,7 +103,7 @@ class Sorter:
 def _state(old: Finding | None, new: Finding) -> CheckState | None:
     if new.waiver:
         return None if old is not None and old.waiver else "newly waived"
-    if new.name in APPROVAL_NAMES and new.severity != "error":
+    if new.name in approval_names() and new.severity != "error":
         return "needs approval"
     if old is None or old.waiver or RANK[old.severity] < RANK[new.severity]:
         return _NEWLY[new.severity]

@@ -9,9 +9,9 @@ from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity
 from kb.book.records import Limit, Waiver
 from kb.checks.catalog import NAMES, RULES
+from kb.checks.words import plural
 from kb.history.change_types import alike, re_expressed
 from kb.history.terms import term
-from kb.report.outcome import plural
 from kb.review.former import AGREED, Pairs
 from kb.review.model import Change, ChangedFile, FormerFails, FormerPart
 from kb.review.words import some

@@ -123,7 +123,7 @@ def what_ifs(
         fails = told.state == "now fails"
         aim = "its limit kept again" if fails else f"a margin of {margin_words(old.margin)} again"
         ways = fixes(assembled, new if fails else _aim(new, old), standing, limits)
-        found.append(WhatIf(fails, told.check, told.what, aim, tuple(way.text for way in ways)))
+        found.append(WhatIf(fails, told.check, told.what, aim, tuple(way.edit.text for way in ways)))
     return tuple(found), len(spent) - len(found)
 
 

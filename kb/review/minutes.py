@@ -18,8 +18,8 @@ from kb.changeover.model import Difference
 from kb.changeover.plan import Planner
 from kb.changeover.whole import crew_of, orphan_words
 from kb.changeover.work import activities_of
+from kb.checks.words import plural
 from kb.extras import MissingExtra, require
-from kb.report.outcome import plural
 from kb.review.model import PairMoved
 from kb.review.words import some
 from kb.scheduling.activities import Activity, NoPlan

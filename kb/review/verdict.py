@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from kb.report.names_review import APPROVAL_NAMES
-from kb.report.outcome import plural
+from kb.checks.names import approval_names
+from kb.checks.words import plural
 from kb.review.findings import NEW
 from kb.review.model import (
     Approval,
@@ -73,7 +73,7 @@ def verdict(
     if not files and not moved:
         return "Nothing changed."
     told = [*_to_approve(moved, former), *_checks(moved)]
-    if outcome == "needs approval" and not any(one.finding.name in APPROVAL_NAMES for one in moved):
+    if outcome == "needs approval" and not any(one.finding.name in approval_names() for one in moved):
         told.append(f"approval required from {', '.join(one.owner for one in approvals)}")
     changeovers = sum(one.counted for one in lines)
     reach = [
@@ -102,7 +102,7 @@ def _to_approve(moved: Sequence[CheckMoved], former: Sequence[FormerFails]) -> I
 
 
 def _checks(moved: Sequence[CheckMoved]) -> Iterator[str]:
-    others = [one for one in moved if one.finding.name not in APPROVAL_NAMES]
+    others = [one for one in moved if one.finding.name not in approval_names()]
     for state, one, many in _WORDS:
         count = sum(each.state == state for each in others)
         if count:

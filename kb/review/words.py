@@ -7,8 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from kb.book.finding import one_line
 from kb.changeover.jobs import minutes
-from kb.checks.words import number
-from kb.report.outcome import plural
+from kb.checks.words import number, plural
 from kb.review.model import ChangedFile, CheckMoved, FormerPart, LineTouched, PairMoved, Review
 
 MOST_ALIKE = 3

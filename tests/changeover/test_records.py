@@ -16,12 +16,20 @@ from kb.changeover.classes import LADDER
 from kb.changeover.difference import difference
 from kb.changeover.lever import levers
 from kb.changeover.plan import Matrix, Stop, matrix
-from kb.changeover.record import CHANGEOVER, MATRIX, WEEK, change_json, matrix_json, stopped_json, week_json
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.spread import Clock, Past
 from kb.changeover.week_notes import LeftOut, TooShort, WeekPlan
 from kb.changeover.whole import Change, order_of_week
 from kb.folders import shipped
+from kb.output.changeover_json import (
+    CHANGEOVER,
+    MATRIX,
+    WEEK,
+    change_json,
+    matrix_json,
+    stopped_json,
+    week_json,
+)
 from kb.scheduling.simulation import DurationStats
 from tests.changeover.conftest import DIAMETER, DRAFT, LABEL, METAL, NECK
 

@@ -13,12 +13,13 @@ from kb.book.records_changeover import Changeover, Week
 from kb.checks.answers import items
 from kb.checks.changeover import ORDER, changeover_faults
 from kb.checks.changeover_floor import HANDS
-from kb.report.names_changeover import CHANGEOVER_NAMES
+from kb.checks.names import finding_names
 from tests.conftest import put
 
 GOOD = Path(__file__).parents[1] / "specs_good"
 FILE = "changeover.yaml"
 WEEK = "weeks/line-1-50.yaml"
+CHANGEOVER_NAMES = {name: one for name, one in finding_names().items() if name.startswith("changeover.")}
 
 DONE_BY = 'day: "2026-09-14", crew: line-1-days'
 
@@ -341,11 +342,10 @@ def test_a_retired_format_with_a_recorded_sheet_is_none_misspelt(book: Callable[
     assert told(found) == []
 
 
-@pytest.mark.parametrize("name", [one for one, told in CHANGEOVER_NAMES.items() if told[3] == "error"])
+@pytest.mark.parametrize("name", [one for one, told in CHANGEOVER_NAMES.items() if told.severity == "error"])
 def test_names_say_what_holds(name: str) -> None:
-    """Every name is of this group, and its title tells the rule and not the fault."""
-    assert name.startswith("changeover.")
-    assert not CHANGEOVER_NAMES[name][0].startswith(("Unknown", "Bad", "Wrong"))
+    """The title of every name says the rule and not the fault."""
+    assert not CHANGEOVER_NAMES[name].title.startswith(("Unknown", "Bad", "Wrong"))
 
 
 def test_steps_that_all_need_one_another_are_told_a_few_times(book: Callable[..., Book]) -> None:

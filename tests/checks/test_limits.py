@@ -18,7 +18,7 @@ from kb.checks.judge import Verdict
 from kb.checks.one_format import check_format
 from kb.checks.rule import UNCONFIRMED
 from kb.cli import main
-from kb.report.explain import explained
+from kb.output.explain import explained
 from kb.route.assemble import assemble
 from kb.route.settings import OPTIONAL, SETTINGS
 from kb.sheet.content import NoSheet, content

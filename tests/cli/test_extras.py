@@ -37,6 +37,7 @@ WITHOUT = (
     words("new"),
     words("drawing"),
     ["sheet", "--record"],
+    [*words("sheet"), "--output", "json"],
     ["review", "--code-owners", "--book", "specs"],
 )
 """What the core does."""

@@ -19,8 +19,8 @@ from kb.book import source
 from kb.book.finding import Finding
 from kb.book.load import load
 from kb.checks import check_book, one_format
-from kb.report.outcome import Outcome
-from kb.report.text import as_text
+from kb.output.outcome import Outcome
+from kb.output.text import check_text
 from tests.hostile.mutations import Mutation
 
 DAY = datetime.date(2026, 11, 2)
@@ -67,7 +67,7 @@ class Bench:
         with in_time(LONGEST):
             book = load(self.root, shown="")
             report = check_book(book, today=DAY)
-            as_text([Outcome("", book, report)])
+            check_text([Outcome("", book, report)])
         return report.findings
 
     def findings(self, mutation: Mutation) -> list[Finding]:

@@ -15,10 +15,10 @@ from pathlib import Path
 from types import FrameType
 from typing import Any
 
+from kb.output import io
 from kb.publish import marker, target
-from kb.report import put
 
-TRACED = {one.__file__ for one in (marker, target, put)}
+TRACED = {one.__file__ for one in (marker, target, io)}
 NAMES = ("index.html", "a/page.html", "assets/book.js")
 
 
@@ -28,7 +28,7 @@ def publish_small(out: Path, book: Path, words: str) -> None:
         made = scratch / "site"
         for name in NAMES:
             (made / name).parent.mkdir(parents=True, exist_ok=True)
-            put.to_file(made / name, words)
+            io.write_atomic(made / name, words)
         marker.seal(made, NAMES)
         target.put_in_place(made, out)
 

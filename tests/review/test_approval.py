@@ -11,12 +11,12 @@ import pytest
 from click.testing import CliRunner, Result
 
 from kb.cli import main
+from kb.output.json_record import review_json
+from kb.output.review_markdown import review_markdown
+from kb.output.review_text import review_text
+from kb.output.sarif import review_sarif
 from kb.review.compare import review
-from kb.review.json_record import as_json
-from kb.review.markdown import as_markdown
 from kb.review.model import EXIT_CODES, Review
-from kb.review.sarif import as_sarif
-from kb.review.text import as_text
 from tests.conftest import TODAY
 from tests.review.story import R330, Story
 
@@ -421,9 +421,9 @@ def test_every_output_says_that_approval_is_needed(needing: Story, output: str) 
 def test_programs_are_given_the_outcome(needing: Story) -> None:
     """JSON, SARIF and JUnit carry the outcome where a program looks for it."""
     made = looked_at(needing)
-    record = json.loads(as_json(made, as_of=TODAY))
+    record = json.loads(review_json(made, as_of=TODAY))
     assert (record["outcome"], record["blocked"]) == ("needs approval", False)
-    (log,) = json.loads(as_sarif(made))["runs"]
+    (log,) = json.loads(review_sarif(made))["runs"]
     assert log["invocations"][0]["exitCode"] == 3
     assert log["properties"]["outcome"] == "needs approval"
     top = ElementTree.fromstring(run("start", "--output", "junit").output.encode())
@@ -439,10 +439,10 @@ def test_former_numbers_are_printed(small: Story) -> None:
     made = edited(small, (R330, *GAUGE), (R330, *BLANK), limit("dome.reversal", "least", "1.00", "0.95"))
     value = "dome reversal (estimate) 607.4 kPa; at least 620.0 kPa"
     line = f"regular-330: {value}, at the former limit [dome.reversal]"
-    assert f"\n  {line}\n" in as_text(made)
-    comment = as_markdown(made, as_of=TODAY)
+    assert f"\n  {line}\n" in review_text(made)
+    comment = review_markdown(made, as_of=TODAY)
     assert "### Passes now, fails at the former numbers" in comment
-    assert json.loads(as_json(made, as_of=TODAY))["former"][0]["value"] == "607.4 kPa"
+    assert json.loads(review_json(made, as_of=TODAY))["former"][0]["value"] == "607.4 kPa"
 
 
 def test_severity_may_block_what_needs_approval(needing: Story) -> None:

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import pytest
 
 from kb.book.finding import Finding, Severity, Span
-from kb.review.annotations import MOST, as_annotations, command
+from kb.output.annotations import MOST, command, review_annotations
 from kb.review.model import CheckMoved, CheckState, Review
 from tests.review.story import Story
 from tests.review.test_story import EXPECTED, reviewed
@@ -65,7 +65,7 @@ def test_every_new_finding_is_annotated(story: Story, name: str) -> None:
         in {"newly fails", "needs approval", "newly warns", "newly noted", "worsened", "newly waived"}
     ]
     kinds = {"error": "error", "warning": "warning", "note": "notice"}
-    text = as_annotations(made)
+    text = review_annotations(made)
     assert Counter((one.kind, one.properties["title"]) for one in shown(text)) == Counter(
         (kinds[one.severity], one.name) for one in told
     )
@@ -76,7 +76,7 @@ def test_every_new_finding_is_annotated(story: Story, name: str) -> None:
 def test_an_annotation_stands_at_the_value(story: Story) -> None:
     """File, line and columns are those of the value; message, limit and fix follow on lines of their own."""
     made = reviewed(story, "gauge-down")
-    first = shown(as_annotations(made))[0]
+    first = shown(review_annotations(made))[0]
     finding = made.checks[0].finding
     assert first.properties == {
         "file": finding.place.file,
@@ -94,7 +94,7 @@ def test_an_annotation_stands_at_the_value(story: Story) -> None:
 def test_a_cause_elsewhere_is_pointed_at(story: Story) -> None:
     """A tightened limit fails a format whose file did not change: told at the limit, with the cause."""
     made = reviewed(story, "limit-tightened")
-    found = shown(as_annotations(made))
+    found = shown(review_annotations(made))
     assert len(found) == len(made.checks) > 0
     for one, moved_ in zip(found, made.checks, strict=True):
         place = moved_.finding.place
@@ -106,7 +106,7 @@ def test_a_cause_elsewhere_is_pointed_at(story: Story) -> None:
 @pytest.mark.parametrize("severity", ["error", "warning", "note"])
 def test_the_tenth_counts_the_rest(story: Story, severity: Severity) -> None:
     """Of eleven of a kind nine are shown, and the tenth says that two more are in the summary."""
-    found = shown(as_annotations(moved(reviewed(story, "gauge-down"), 11, severity)))
+    found = shown(review_annotations(moved(reviewed(story, "gauge-down"), 11, severity)))
     assert len(found) == MOST
     assert found[-1].message == f"2 more {severity}s in the summary"
     assert "file" not in found[-1].properties
@@ -114,7 +114,7 @@ def test_the_tenth_counts_the_rest(story: Story, severity: Severity) -> None:
 
 def test_ten_are_all_shown(story: Story) -> None:
     """Of ten of a kind none is left out."""
-    found = shown(as_annotations(moved(reviewed(story, "gauge-down"), 10)))
+    found = shown(review_annotations(moved(reviewed(story, "gauge-down"), 10)))
     assert len(found) == MOST
     assert all("file" in one.properties for one in found)
 
@@ -127,7 +127,7 @@ def test_changed_lines_come_first(story: Story) -> None:
     many = moved(made, 30)
     here: Finding = replace(many.checks[-1].finding, place=gauge.new_place, message="on the changed line")
     checks = (*many.checks, CheckMoved("newly fails", here, None, here.message))
-    first = shown(as_annotations(replace(many, checks=checks)))[0]
+    first = shown(review_annotations(replace(many, checks=checks)))[0]
     assert first.message.startswith("newly fails: on the changed line")
     assert first.properties["line"] == "16"
 
@@ -136,7 +136,7 @@ def test_what_is_new_comes_before_what_is_worse(story: Story) -> None:
     """Findings that only got worse give way to those that are new."""
     made = reviewed(story, "gauge-down")
     worse, new = moved(made, 10, state="worsened"), moved(made, 3)
-    found = shown(as_annotations(replace(made, checks=(*worse.checks, *new.checks))))
+    found = shown(review_annotations(replace(made, checks=(*worse.checks, *new.checks))))
     assert [one.message.partition(":")[0] for one in found[:4]] == ["newly fails"] * 3 + ["worsened"]
 
 
@@ -145,7 +145,7 @@ def test_columns_are_left_out_over_several_lines(story: Story) -> None:
     made = reviewed(story, "gauge-down")
     first = made.checks[0].finding
     long = replace(first, place=replace(first.place, span=Span(3, 1, 5, 2)))
-    (one,) = shown(as_annotations(replace(made, checks=(CheckMoved("newly fails", long, None, "x"),))))
+    (one,) = shown(review_annotations(replace(made, checks=(CheckMoved("newly fails", long, None, "x"),))))
     assert (one.properties["line"], one.properties["endLine"]) == ("3", "5")
     assert not {"col", "endColumn"} & set(one.properties)
 

@@ -16,9 +16,9 @@ import pytest
 import yaml
 
 from kb.book.load import FOLDERS, TOP_FILES
+from kb.checks.names import approval_names
 from kb.cli.review import FACES
-from kb.report.names_review import APPROVAL_NAMES
-from kb.review.markdown import MOST_BYTES, hidden_mark
+from kb.output.review_markdown import MOST_BYTES, hidden_mark
 from kb.review.model import EXIT_CODES
 from tests.review.story import R330, Story, git
 from tests.review.test_story import reviewed
@@ -220,7 +220,7 @@ def test_the_page_lists_every_verdict_and_finding() -> None:
     """The page has each exit code, and each finding that needs approval."""
     codes = re.findall(r"^\| .+ \| (\d) \| .+ \|$", PAGE, flags=re.MULTILINE)
     assert sorted(map(int, codes)) == sorted([*EXIT_CODES.values(), 2])
-    assert {one for one in APPROVAL_NAMES if f"`{one}`" in PAGE} == set(APPROVAL_NAMES)
+    assert {one for one in approval_names() if f"`{one}`" in PAGE} == set(approval_names())
 
 
 def test_the_workflow_keeps_one_comment(clone: Clone) -> None:

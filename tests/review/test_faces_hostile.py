@@ -13,13 +13,13 @@ import pytest
 from jsonschema import Draft4Validator, Draft202012Validator
 
 from kb.folders import shipped
-from kb.review.annotations import as_annotations
+from kb.output.annotations import review_annotations
+from kb.output.json_record import review_json
+from kb.output.junit import review_junit
+from kb.output.review_markdown import review_markdown
+from kb.output.sarif import review_sarif
 from kb.review.findings import NEW
-from kb.review.json_record import as_json
-from kb.review.junit import as_junit
-from kb.review.markdown import as_markdown
 from kb.review.model import Review
-from kb.review.sarif import as_sarif
 from tests.conftest import TODAY
 from tests.review.story import Story
 from tests.review.test_story import reviewed
@@ -60,7 +60,7 @@ def hostile(request: pytest.FixtureRequest, story: Story) -> Review:
 
 def test_markdown_shows_it_and_does_not_obey(hostile: Review) -> None:
     """No tag, link, mention, remark or table bar of a text does anything in the comment."""
-    text = as_markdown(hostile, as_of=TODAY, most_bytes=1_000_000)
+    text = review_markdown(hostile, as_of=TODAY, most_bytes=1_000_000)
     mark, _, rest = text.partition("\n")
     assert re.fullmatch(r"<!-- sizebook review: [^\s<>]+ -->", mark)
     assert set(re.findall(r"<[^>]*>?", rest)) <= {
@@ -75,7 +75,7 @@ def test_markdown_shows_it_and_does_not_obey(hostile: Review) -> None:
 
 def test_json_fits_its_schema(hostile: Review) -> None:
     """The record is valid and can be written in UTF-8; no text in it has a second line."""
-    text = as_json(hostile, as_of=TODAY)
+    text = review_json(hostile, as_of=TODAY)
     text.encode()
     schema = json.loads((shipped("schema") / "output/review-report.json").read_text(encoding="utf-8"))
     assert [one.message for one in Draft202012Validator(schema).iter_errors(json.loads(text))] == []
@@ -84,9 +84,9 @@ def test_json_fits_its_schema(hostile: Review) -> None:
 
 def test_sarif_fits_its_schema(hostile: Review) -> None:
     """The log is valid, its addresses are addresses, and bracketed words are no links."""
-    log = json.loads(as_sarif(hostile))
+    log = json.loads(review_sarif(hostile))
     schema = json.loads(
-        (Path(__file__).parents[1] / "report/sarif-schema-2.1.0.json").read_text(encoding="utf-8")
+        (Path(__file__).parents[1] / "output/sarif-schema-2.1.0.json").read_text(encoding="utf-8")
     )
     assert [one.message for one in Draft4Validator(schema).iter_errors(log)] == []
     for one in log["runs"][0]["results"]:
@@ -100,7 +100,7 @@ def test_sarif_fits_its_schema(hostile: Review) -> None:
 
 def test_annotations_are_one_line_each(hostile: Review) -> None:
     """There are as many lines as findings and a verdict; no text makes a command of its own."""
-    text = as_annotations(hostile)
+    text = review_annotations(hostile)
     told = [one for one in hostile.checks if one.state in {*NEW, "worsened", "newly waived"}]
     lines = text.splitlines()
     assert len(lines) == len(told) + 1
@@ -114,7 +114,7 @@ def test_annotations_are_one_line_each(hostile: Review) -> None:
 
 def test_junit_is_well_formed(hostile: Review) -> None:
     """The report can be read, and a message in it is the text as printed."""
-    top = ElementTree.fromstring(as_junit(hostile))
+    top = ElementTree.fromstring(review_junit(hostile))
     failures = [one for one in top.iter("failure") if one.get("type") != "needs approval"]
     messages = [one.get("message", "") for one in failures]
     assert all("<script>alert(1)</script>" in one for one in messages)

@@ -7,7 +7,13 @@ from dataclasses import replace
 
 import pytest
 
-from kb.review.markdown import LEAST_BYTES, MOST_BYTES, MOST_MARGINS, as_markdown, hidden_mark
+from kb.output.review_markdown import (
+    LEAST_BYTES,
+    MOST_BYTES,
+    MOST_MARGINS,
+    hidden_mark,
+    review_markdown,
+)
 from kb.review.model import CheckMoved, MarginMoved, Review
 from tests.conftest import TODAY
 from tests.review.story import Story
@@ -16,7 +22,7 @@ from tests.review.test_story import EXPECTED, reviewed
 
 def comment(made: Review, *, most_bytes: int = MOST_BYTES) -> str:
     """The comment of the day of the tests."""
-    return as_markdown(made, as_of=TODAY, most_bytes=most_bytes)
+    return review_markdown(made, as_of=TODAY, most_bytes=most_bytes)
 
 
 def many(made: Review, times: int) -> Review:
@@ -46,7 +52,7 @@ def test_the_mark_comes_first_and_names_the_book(story: Story) -> None:
 
 def test_a_marker_names_the_comment(story: Story) -> None:
     """With a marker of its own a job finds its own comment."""
-    text = as_markdown(reviewed(story, "comment"), as_of=TODAY, marker="heron")
+    text = review_markdown(reviewed(story, "comment"), as_of=TODAY, marker="heron")
     assert text.startswith("<!-- sizebook review: heron -->\n")
 
 

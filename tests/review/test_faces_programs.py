@@ -13,19 +13,20 @@ from jsonschema import Draft4Validator, Draft202012Validator
 
 from kb.book.finding import Finding, Measure, Severity
 from kb.checks.catalog import RULES
+from kb.checks.names import finding_names
 from kb.folders import shipped
 from kb.history import value_diff, versions
-from kb.report.names import NAMES
+from kb.output.document import BASELINE
+from kb.output.json_record import review_json
+from kb.output.junit import review_junit
+from kb.output.sarif import review_sarif
 from kb.review import model, model_use
-from kb.review.json_record import as_json
-from kb.review.junit import as_junit
 from kb.review.model import CheckMoved, Review
-from kb.review.sarif import BASELINE, as_sarif
 from tests.conftest import TODAY
 from tests.review.story import Story
 from tests.review.test_story import EXPECTED, reviewed
 
-SARIF = json.loads((Path(__file__).parents[1] / "report/sarif-schema-2.1.0.json").read_text(encoding="utf-8"))
+SARIF = json.loads((Path(__file__).parents[1] / "output/sarif-schema-2.1.0.json").read_text(encoding="utf-8"))
 
 
 @pytest.fixture(scope="module")
@@ -36,13 +37,13 @@ def schema() -> Any:
 
 def run(made: Review, severity: Severity = "error") -> Any:
     """The one run of a SARIF log."""
-    (only,) = json.loads(as_sarif(made, severity=severity))["runs"]
+    (only,) = json.loads(review_sarif(made, severity=severity))["runs"]
     return only
 
 
 def suites(made: Review, severity: Severity = "error") -> dict[str, ElementTree.Element]:
     """Suites of the JUnit report by what they are about."""
-    top = ElementTree.fromstring(as_junit(made, severity=severity))
+    top = ElementTree.fromstring(review_junit(made, severity=severity))
     return {suite.get("name", "").rpartition(": ")[2]: suite for suite in top}
 
 
@@ -52,7 +53,7 @@ def suites(made: Review, severity: Severity = "error") -> dict[str, ElementTree.
 @pytest.mark.parametrize("name", EXPECTED)
 def test_the_record_fits_its_schema(story: Story, schema: Any, name: str) -> None:
     """What is written of each commit of the story fits the shipped schema."""
-    record = json.loads(as_json(reviewed(story, name), as_of=TODAY))
+    record = json.loads(review_json(reviewed(story, name), as_of=TODAY))
     assert [error.message for error in Draft202012Validator(schema).iter_errors(record)] == []
 
 
@@ -64,20 +65,19 @@ def test_the_schema_describes_the_model(schema: Any) -> None:
     own = {one for one in records if one.__module__ in modules}
     wanted = own - {Review} | {Finding, Measure}
     names = {"".join(f"-{c.lower()}" if c.isupper() else c for c in one.__name__)[1:]: one for one in wanted}
-    assert set(schema["$defs"]) == {*names, "place", "kind", "number"}
+    assert set(schema["$defs"]) == {*names, "place", "kind", "number", "fix", "consequence"}
     for name, record in [*names.items(), ("", Review)]:
         shape = schema["$defs"][name] if name else schema
         extra = set() if name else {"schema", "as_of"}
-        assert (
-            set(shape["properties"]) == set(shape["required"]) == {one.name for one in fields(record)} | extra
-        )
+        keys = {one.name for one in fields(record)} - {"edits"} | extra  # edits are told within the fixes
+        assert set(shape["properties"]) == set(shape["required"]) == keys
         assert shape["additionalProperties"] is False
         assert all(len(one["description"]) > 5 for one in shape["properties"].values())
 
 
 def test_the_schema_refuses_what_is_no_review(story: Story, schema: Any) -> None:
     """A record that lacks a key, or has another state, does not fit, so the tests above test something."""
-    record = json.loads(as_json(reviewed(story, "gauge-down"), as_of=TODAY))
+    record = json.loads(review_json(reviewed(story, "gauge-down"), as_of=TODAY))
     del record["verdict"]
     record["checks"][0]["state"] = "fails anew"
     told = {error.message for error in Draft202012Validator(schema).iter_errors(record)}
@@ -87,9 +87,9 @@ def test_the_schema_refuses_what_is_no_review(story: Story, schema: Any) -> None
 def test_the_record_says_what_the_review_says(story: Story) -> None:
     """Verdict, versions, changes and findings stand in the record with their places and numbers."""
     made = reviewed(story, "gauge-down")
-    record = json.loads(as_json(made, as_of=TODAY))
+    record = json.loads(review_json(made, as_of=TODAY))
     assert (record["verdict"], record["blocked"]) == (made.verdict, True)
-    assert (record["schema"], record["as_of"]) == ("sizebook-review/1", TODAY.isoformat())
+    assert (record["schema"], record["as_of"]) == ("sizebook-review/2", TODAY.isoformat())
     assert record["head"]["commit"] == made.head.commit
     (gauge,) = [one for one in record["files"][0]["changes"] if one["key"] == "stock.gauge"]
     assert gauge["share"] == pytest.approx(-0.5)
@@ -105,7 +105,7 @@ def test_the_record_says_what_the_review_says(story: Story) -> None:
 def test_the_log_fits_the_published_schema(story: Story, name: str) -> None:
     """The log of each commit is valid SARIF 2.1.0, and each result in it has a state."""
     made = reviewed(story, name)
-    log = json.loads(as_sarif(made))
+    log = json.loads(review_sarif(made))
     assert [error.message for error in Draft4Validator(SARIF).iter_errors(log)] == []
     results = log["runs"][0]["results"]
     assert len(results) == len(made.checks) + len(made.unchanged)
@@ -148,7 +148,7 @@ def test_what_is_as_before_is_listed_as_unchanged(story: Story) -> None:
 def test_all_rules_are_declared(story: Story) -> None:
     """A review in which nothing moved still declares every check."""
     log = run(reviewed(story, "comment"))
-    assert {one["id"] for one in log["tool"]["driver"]["rules"]} == {*RULES, *NAMES}
+    assert {one["id"] for one in log["tool"]["driver"]["rules"]} == {*RULES, *finding_names()}
     assert {one["baselineState"] for one in log["results"]} <= {"unchanged"}
 
 
@@ -215,7 +215,7 @@ def test_severity_decides_what_fails_its_case(story: Story) -> None:
 def test_counts_are_those_of_the_cases(story: Story, name: str) -> None:
     """The report fails unless the review passes, and its counts are those of its cases."""
     made = reviewed(story, name)
-    top = ElementTree.fromstring(as_junit(made))
+    top = ElementTree.fromstring(review_junit(made))
     assert (int(top.get("failures", "")) > 0) is (made.outcome != "passes")
     assert int(top.get("tests", "")) == len(top.findall("testsuite/testcase")) > 0
     assert int(top.get("failures", "")) == len(top.findall("testsuite/testcase/failure"))

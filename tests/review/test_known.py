@@ -8,9 +8,9 @@ from click.testing import CliRunner
 from kb.book.finding import Finding
 from kb.cli import main
 from kb.history.change_types import RE_EXPRESSED
+from kb.output.review_text import review_text
 from kb.review.compare import review
 from kb.review.model import Review
-from kb.review.text import as_text
 from tests.conftest import TODAY
 from tests.review.story import R330, SLEEK, Story, git
 
@@ -70,7 +70,7 @@ def test_ten_times_the_value_before_is_said(small: Story) -> None:
     assert one.fixes[0] == "look for a misplaced decimal point: before, it was 66.030 ±0.001 mm"
     (file,) = made.files
     assert file.states == ("invalid",)
-    assert "unreadable" not in as_text(made)
+    assert "unreadable" not in review_text(made)
 
 
 def test_another_value_out_of_band_has_the_one_before(small: Story) -> None:
@@ -107,7 +107,7 @@ def test_inches_within_rounding_are_no_tool_change(small: Story, old: str, new: 
     made = looked_at(small)
     (change,) = made.files[0].changes
     assert change.kinds == ("re-expressed",)
-    assert RE_EXPRESSED in as_text(made)
+    assert RE_EXPRESSED in review_text(made)
     assert (made.outcome, made.approvals, made.prompts) == ("passes", (), ())
 
 

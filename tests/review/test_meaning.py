@@ -15,11 +15,11 @@ from kb.book.tree import Mapping, Node, Scalar, Sequence, value
 from kb.checks.catalog import NAMES, RULES
 from kb.history.change_types import DOCUMENT, INTERFACE, MATERIAL, TOOL, under
 from kb.history.terms import term
+from kb.output.review_text import review_text
 from kb.review.approvals import APPROVED_BY
 from kb.review.compare import review
 from kb.review.model import Change, ChangedFile
 from kb.review.prompts import TOGETHER
-from kb.review.text import as_text
 from tests.conftest import TODAY, copy_book, put
 
 R330 = "formats/regular-330.yaml"
@@ -221,7 +221,9 @@ def test_the_order_of_keys_never_shows_in_what_is_told(tmp_path: Path, demo: Boo
         (tmp_path / "mixed" / path.relative_to(tmp_path / "plain")).write_text(text, encoding="utf-8")
 
     def told(name: str) -> list[str]:
-        text = as_text(review(str(tmp_path / "old"), str(tmp_path / name), today=TODAY)).replace(name, "new")
+        text = review_text(review(str(tmp_path / "old"), str(tmp_path / name), today=TODAY)).replace(
+            name, "new"
+        )
         meaningless = r"    no change in meaning: .*\n|  \S+yaml: [^\n]*no change in meaning\n"
         return sorted(re.sub(r":\d+:\d+", "", re.sub(meaningless, "", text)).splitlines())
 

@@ -13,13 +13,13 @@ import pytest
 from kb.book.load import Book, load
 from kb.changeover.jobs import minutes as whole_minutes
 from kb.changeover.plan import Matrix, matrix
+from kb.output.json_record import review_json
+from kb.output.review_markdown import review_markdown
+from kb.output.review_text import review_text
 from kb.review import minutes
 from kb.review.compare import review
-from kb.review.json_record import as_json
-from kb.review.markdown import as_markdown
 from kb.review.minutes import Stops
 from kb.review.model import LineTouched, Review
-from kb.review.text import as_text
 from tests.conftest import TODAY, copy_book, put
 
 R330, LANTERN, R440 = "regular-330", "regular-330-lantern", "regular-440"
@@ -131,14 +131,14 @@ def test_all_faces_tell_the_class_that_changed(books: Books) -> None:
     (line,) = made.lines
     assert (line.changeovers, line.compared, line.came, line.went) == (4, 4, 0, 0)
     assert {(one.kind_before, one.kind_after) for one in line.moved} == {("label", "bodymaker")}
-    text = as_text(made)
+    text = review_text(made)
     assert "  line heron: 2 of 4 changeovers are not as before\n" in text
     assert re.search(rf"    {R330} → {LANTERN} \(and 1 more\): label \d+~? min → bodymaker \d+~? min\n", text)
     assert "~ is the best found, not proven shortest" in text
-    comment = as_markdown(made, as_of=TODAY)
+    comment = review_markdown(made, as_of=TODAY)
     assert "### Changeovers" in comment
     assert re.search(rf"\| {R330} → {LANTERN} &#40;and 1 more&#41; \| label \d+", comment)
-    record = json.loads(as_json(made, as_of=TODAY))
+    record = json.loads(review_json(made, as_of=TODAY))
     assert [one["kind_after"] for one in record["lines"][0]["moved"]] == ["bodymaker", "bodymaker"]
 
 
@@ -151,7 +151,7 @@ def test_a_longer_step_is_told_for_all_pairs(books: Books) -> None:
     assert line.changeovers == line.compared == len(line.moved) == 6
     assert all((one.after or 0) > (one.before or 0) for one in line.moved)
     assert made.verdict == "Passes: no check moved; 1 line, 6 changeovers."
-    assert "  line heron: another way of changing over; changeovers touched: 6\n" in as_text(made)
+    assert "  line heron: another way of changing over; changeovers touched: 6\n" in review_text(made)
 
 
 def test_judging_all_tells_the_same_changeovers(books: Books) -> None:
@@ -178,7 +178,7 @@ def test_a_hand_less_is_told(books: Books) -> None:
     line = books.line()
     assert len(line.moved) == 6
     assert all(one.before and one.after is None and "quality" in one.why for one in line.moved)
-    assert " min → no plan (" in as_text(books.looked_at())
+    assert " min → no plan (" in review_text(books.looked_at())
 
 
 def test_a_format_that_the_line_cannot_run(books: Books) -> None:
@@ -199,8 +199,8 @@ def test_a_book_without_the_way_of_changing_over(books: Books) -> None:
     (line,) = made.lines
     assert (line.changeovers, line.compared, line.moved) == (4, 0, ())
     assert made.not_judged == ()
-    assert "as before" not in as_text(made)
-    assert "### Changeovers" not in as_markdown(made, as_of=TODAY)
+    assert "as before" not in review_text(made)
+    assert "### Changeovers" not in review_markdown(made, as_of=TODAY)
 
 
 def test_a_faulty_library_is_not_judged(books: Books) -> None:
@@ -229,7 +229,7 @@ def test_changeovers_that_came_and_went_are_counted(books: Books) -> None:
     assert (line.changeovers, line.came, line.went) == (0, 0, 4)
     back = Books(books.new, books.old).line()
     assert (back.changeovers, back.came, back.went, back.compared) == (4, 4, 0, 0)
-    assert "changeovers touched: 0, 4 went\n" in as_text(books.looked_at())
+    assert "changeovers touched: 0, 4 went\n" in review_text(books.looked_at())
 
 
 def test_a_renamed_format_keeps_its_changeovers(books: Books) -> None:
@@ -238,7 +238,7 @@ def test_a_renamed_format_keeps_its_changeovers(books: Books) -> None:
     books.put("formats/regular-330-lamp.yaml", f"id: {LANTERN}\n", "id: regular-330-lamp\n")
     line = books.line()
     assert (line.changeovers, line.compared, line.came, line.went, line.moved) == (4, 4, 0, 0, ())
-    assert "  line heron: 4 changeovers as before\n" in as_text(books.looked_at())
+    assert "  line heron: 4 changeovers as before\n" in review_text(books.looked_at())
 
 
 def test_an_unreadable_format_takes_no_changeovers_along(books: Books) -> None:

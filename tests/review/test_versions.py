@@ -11,10 +11,10 @@ import pytest
 
 from kb.book.load import Book
 from kb.history.repository import CannotRead
+from kb.output.review_markdown import review_markdown
+from kb.output.review_text import review_text
 from kb.review.compare import review
-from kb.review.markdown import as_markdown
 from kb.review.model import Review
-from kb.review.text import as_text
 from tests.conftest import TODAY
 from tests.review.story import FORMATS, R330, Story, git
 
@@ -51,7 +51,7 @@ def test_a_commit_is_told_with_its_day_and_its_words(small: Story, tmp_path: Pat
     commit = git(small.folder, "rev-parse", "HEAD")
     assert made.head.told == rf"HEAD ({commit[:12]}), 2026-02-13 08:00, land \u001b[31m\u202e<b>| `x`"
     assert (made.base.subject, made.base.moment) == ("start", "2026-01-02T08:00:00+00:00")
-    comment = as_markdown(made, as_of=TODAY)
+    comment = review_markdown(made, as_of=TODAY)
     assert "<b>" not in comment
     assert "more of it" not in comment
     shutil.copytree(small.book, tmp_path / "copy/specs")
@@ -68,8 +68,8 @@ def test_a_book_copied_into_itself_is_told_in_groups(small: Story, tmp_path: Pat
     count = len(list((tmp_path / "twice/specs").rglob("*.yaml")))
     assert len(made.files) == count > 8
     line = f"{count} files with faults under {tmp_path.as_posix()}/twice/specs: unreadable"
-    assert as_text(made).count(f"  {line}\n") == as_text(made).count("unreadable") == 1
-    assert as_markdown(made, as_of=TODAY).count("files with faults under") == 1
+    assert review_text(made).count(f"  {line}\n") == review_text(made).count("unreadable") == 1
+    assert review_markdown(made, as_of=TODAY).count("files with faults under") == 1
     where = f"under {tmp_path.as_posix()}/twice/specs"
     told = [one for one in made.not_judged if where in one]
     assert [one.partition(" files")[0] for one in told] == [str(count - len(FORMATS))]

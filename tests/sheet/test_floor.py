@@ -9,7 +9,7 @@ from kb.book.records_floor import Floor
 from kb.checks import check_book
 from kb.checks.floor import floor_faults
 from kb.checks.floor_keys import leaf, near
-from kb.report.names import NAMES
+from kb.checks.names import finding_names
 from tests.conftest import TODAY, Edit
 from tests.sheet.conftest import CopyBook
 
@@ -128,14 +128,14 @@ def test_a_fault_is_told_at_its_place(copy_book: CopyBook, fault: str) -> None:
     found = [one for one in floor_faults(copy_book(edits)) if (one.name, one.place.key) == (name, key)]
     assert len(found) >= 1, [(one.name, one.place.key) for one in floor_faults(copy_book(edits))]
     assert found[0].place.file == "specs/floor.yaml"
-    assert found[0].severity == NAMES[name].severity
+    assert found[0].severity == finding_names()[name].severity
     assert found[0].fixes[0].startswith(fix)
 
 
 def test_every_name_of_the_floor_has_a_case() -> None:
     """No finding on the floor file goes without a test."""
     assert {name for _, name, _, _ in FAULTS.values()} == {
-        name for name in NAMES if name.startswith("floor.")
+        name for name in finding_names() if name.startswith("floor.")
     }
 
 

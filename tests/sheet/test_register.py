@@ -9,7 +9,7 @@ import pytest
 
 from kb.book.load import Book, load
 from kb.checks import check_book
-from kb.report.names import NAMES
+from kb.checks.names import finding_names
 from kb.route import study, take
 from kb.route.case import Case
 from kb.route.stations import Route
@@ -267,7 +267,7 @@ def test_severities_are_those_explained(copy_book: CopyBook) -> None:
     nowhere = ("floor.yaml", "        value: machine.ram_speed\n", "        value: machine.speed\n")
     found = list(sheet_faults(copy_book([nowhere, DEEPER])))
     assert found
-    assert all(one.severity == NAMES[one.name].severity for one in found)
+    assert all(one.severity == finding_names()[one.name].severity for one in found)
 
 
 # --- looking up -------------------------------------------------------------------------------

@@ -1,0 +1,359 @@
+"""The results of a format by station, each with its limits: values, corners, scatter, drivers."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from kb.book.finding import Finding, one_line
+from kb.book.load import Book
+from kb.book.records import Setting, SizeFormat
+from kb.checks.catalog import GEOMETRY, MECHANICS
+from kb.checks.judge import Verdict, measure
+from kb.checks.report import Report
+from kb.checks.words import in_reader_unit, plural
+from kb.errors import SizebookError
+from kb.route.assemble import Assembled, assemble
+from kb.route.result import Told, told
+from kb.route.run import run
+from kb.route.station import Results
+from kb.route.stations import STATIONS, TOOLS, Route
+from kb.route.study import Spread, Study
+from kb.units import Number
+
+ESTIMATE = " (estimate)"
+
+LINE = "line"
+"""Key of the results that depend on the line: one section for the ram of each group of bodymakers."""
+
+STAGES_IN_FULL = 4
+"""Stations of one kind that are listed row by row; more become one line each."""
+
+_RESULTS = tuple(one for station in (TOOLS, *STATIONS) for one in station.results)
+"""What the stations give, in the order of the sections: the tools against one another first."""
+
+_SECTION_OF = {check: one.key for one in _RESULTS for check in (one.key, *one.checks)}
+"""Where a check's value is shown that is none of the results: by the first part of the check's name."""
+
+_CALIBRATED_BY = {
+    f"{one.key}.{each.name}": each.calibrated_by
+    for one in _RESULTS
+    for each in one.declared
+    if each.calibrated_by
+}
+"""The settings that make an estimate the plant's own number, by the key of the result."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scatter:
+    """A result over a population of cans, in the unit inside."""
+
+    mean: float
+    deviation: float
+    low: float
+    high: float
+    missing: int
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One result, or one value that only a check measures (its key is then empty)."""
+
+    key: str
+    words: str
+    unit: str
+    show: str
+    spread: Spread
+    scatter: Scatter | None = None
+    verdicts: tuple[Verdict, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """The rows of one station."""
+
+    station: str
+    title: str
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RouteTold:
+    """A route for a reader.
+
+    Attributes:
+        format: the size format.
+        sections: rows by station, in process order.
+        drivers: for each main result the inputs that drive it, with their share of the variance.
+        cans: size of the population, 0 when none was drawn.
+        seed: what the population was drawn from.
+        uncalibrated: settings whose calibration the strength estimates lack.
+    """
+
+    format: SizeFormat
+    sections: tuple[Section, ...]
+    drivers: tuple[tuple[str, tuple[tuple[str, float], ...]], ...]
+    cans: int
+    seed: int
+    uncalibrated: tuple[str, ...]
+
+
+def route_told(
+    assembled: Assembled,
+    verdicts: Sequence[Verdict],
+    settings: Mapping[str, Setting],
+    *,
+    cans: int = 0,
+    seed: int = 0,
+) -> RouteTold:
+    """Gather what a route says.
+
+    Args:
+        assembled: a format whose geometry closes
+        verdicts: what the checks judged of it
+        settings: the plant's settings
+        cans: how many cans to scatter; none when 0
+        seed: the same seed gives the same cans
+
+    Returns:
+        Rows by station with the verdicts on them, and the drivers when cans were scattered.
+    """
+    study = assembled.study
+    with np.errstate(all="ignore"):
+        rows = _rows(study, settings)
+        if cans:
+            sigmas = float(settings["tolerance-sigmas"].value)
+            population = _results(study.population(count=cans, sigmas=sigmas, seed=seed))
+            rows = [
+                replace(row, scatter=_scatter(one, cans)) for row, one in zip(rows, population, strict=True)
+            ]
+        drivers = tuple(_drivers(study)) if cans else ()
+    rows, rest = _with_verdicts(rows, verdicts, study.nominal)
+    rows += [_judged_row(one) for one in rest]
+    return RouteTold(
+        format=assembled.spec.record,
+        sections=tuple(_sections([(_station(row), row) for row in rows], assembled)),
+        drivers=drivers,
+        cans=cans,
+        seed=seed,
+        uncalibrated=tuple(
+            name
+            for name in sorted({name for by in _CALIBRATED_BY.values() for name in by})
+            if not settings[name].calibrated
+        ),
+    )
+
+
+def stopping(ident: str, report: Report) -> list[Finding]:
+    """What keeps a format from being taken through the stations.
+
+    Args:
+        ident: id of the format
+        report: the check of this format
+
+    Returns:
+        The findings on its geometry and on the files it needs; none when the way is free.
+    """
+    if ident in report.verdicts and not any(one.what == ident for one in report.skipped):
+        return []
+    shapes = {rule.name for rule in GEOMETRY}
+    return [
+        one
+        for one in report.findings
+        if (one.name in shapes and one.subject == ident)
+        or (not one.subject and one.severity == "error" and not one.name.startswith("waiver."))
+    ]
+
+
+class NoRoute(SizebookError):  # noqa: N818 - printed in one line
+    """A format cannot be taken through the stations.
+
+    Attributes:
+        findings: the findings that stop it.
+    """
+
+    def __init__(self, ident: str, findings: Sequence[Finding]) -> None:
+        count = plural(len(findings), "finding")
+        super().__init__(f"{one_line(ident)} cannot be taken through the stations: {count} in the way")
+        self.findings = tuple(findings)
+
+
+def route_of(book: Book, ident: str, report: Report, *, cans: int = 0, seed: int = 0) -> RouteTold:
+    """The route of a format of a book.
+
+    Args:
+        book: a loaded book
+        ident: id of the format
+        report: the check of this format
+        cans: number of cans to simulate within the tolerances; none when 0
+        seed: the same seed gives the same cans
+
+    Returns:
+        Rows by station with the verdicts on them.
+
+    Raises:
+        NoRoute: if findings stop the calculation.
+    """
+    stops = stopping(ident, report)
+    limits = book.limits
+    assembled = assemble(book, ident) if not stops and limits is not None else None
+    if assembled is None or limits is None:
+        raise NoRoute(ident, stops)
+    return route_told(assembled, report.verdicts[ident], limits.settings, cans=cans, seed=seed)
+
+
+def shown(row: Row, value: float) -> float:
+    """A value of a row in the reader's unit."""
+    return in_reader_unit(value, unit=row.unit, show=row.show)
+
+
+# --- the results ------------------------------------------------------------------------------
+
+
+def _results(route: Route) -> list[Told]:
+    """Every result of a route, then those of the ram of each group of bodymakers."""
+    results = list(told(route))
+    for line in route.case.lines:
+        for i, one in enumerate(run(route, line).rams):
+            results += told(one, f"{LINE}.{line.id}[{i}].")
+    return results
+
+
+def _rows(study: Study, settings: Mapping[str, Setting]) -> list[Row]:
+    names = _results(study.nominal)
+    spreads = study.spreads(lambda route: [one.value for one in _results(route)])
+    return [
+        Row(one.key, _words(one, settings), one.unit, one.show, spread)
+        for one, spread in zip(names, spreads, strict=True)
+    ]
+
+
+def _words(one: Told, settings: Mapping[str, Setting]) -> str:
+    """The words of a result; an estimate whose settings are calibrated is one no longer."""
+    by = _CALIBRATED_BY.get(one.key, ())
+    if by and all(settings[name].calibrated for name in by):
+        return one.words.replace(ESTIMATE, "")
+    return one.words
+
+
+def _scatter(one: Told, cans: int) -> Scatter:
+    values = np.broadcast_to(np.asarray(one.value, dtype=float), (cans,))
+    sound = values[np.isfinite(values)]
+    if sound.size < 2:
+        return Scatter(math.nan, math.nan, math.nan, math.nan, cans - int(sound.size))
+    low, high = np.percentile(sound, [0.135, 99.865])
+    return Scatter(
+        mean=float(np.mean(sound)),
+        deviation=float(np.std(sound, ddof=1)),
+        low=float(low),
+        high=float(high),
+        missing=cans - int(sound.size),
+    )
+
+
+def _drivers(study: Study) -> Iterator[tuple[str, tuple[tuple[str, float], ...]]]:
+    for one in _RESULTS:
+        for each in one.declared:
+            if each.drivers:
+                yield each.drivers, tuple(study.drivers(_picker(one, each.name)))
+
+
+def _picker(results: Results, name: str) -> Callable[[Route], Number]:
+    """A picker of one result of a route; of a list, that of its last member."""
+
+    def find(route: Route) -> Number:
+        record = getattr(route, results.key)
+        number: Number = getattr(record[-1] if results.member else record, name)
+        return number
+
+    return find
+
+
+# --- the verdicts on them ---------------------------------------------------------------------
+
+
+def _with_verdicts(
+    rows: Sequence[Row], verdicts: Iterable[Verdict], route: Route
+) -> tuple[list[Row], list[Verdict]]:
+    """Rows with the verdicts on them, and the verdicts on values that are no row."""
+    measures = _measured_results(route)
+    places = {row.key: i for i, row in enumerate(rows)}
+    by_row: dict[int, list[Verdict]] = {}
+    rest = []
+    for one in verdicts:
+        key = measures.get((one.rule.name, one.what))
+        if key in places:
+            by_row.setdefault(places[key], []).append(one)
+        else:
+            rest.append(one)
+    return [replace(row, verdicts=tuple(by_row.get(i, ()))) for i, row in enumerate(rows)], rest
+
+
+def _measured_results(route: Route) -> dict[tuple[str, str], str]:
+    """The result each check hands on as it is, by check and words: the very same number, not an equal one."""
+    results = {id(one.value): one.key for one in told(route)}
+    return {
+        (rule.name, measured.what): results[id(measured.value)]
+        for rule, measured in measure(route, MECHANICS)
+        if id(measured.value) in results
+    }
+
+
+def _home(verdict: Verdict) -> str:
+    if verdict.rule.reads == "case":
+        return "shape"
+    return _SECTION_OF[verdict.rule.station]
+
+
+def _judged_row(one: Verdict) -> Row:
+    return Row("", one.what, one.rule.unit, one.rule.show, one.spread, verdicts=(one,))
+
+
+def _station(row: Row) -> str:
+    """First part of a row's key with its list position, such as `ironed[1]`."""
+    return row.key.split(".")[0] if row.key else _home(row.verdicts[0])
+
+
+# --- the sections -----------------------------------------------------------------------------
+
+
+def _sections(rows: Sequence[tuple[str, Row]], assembled: Assembled) -> Iterator[Section]:
+    """Rows gathered by station; what the stations of a list share comes after its last member."""
+    stations = dict.fromkeys(station for station, _ in rows)
+    for results in _RESULTS:
+        for station in sorted(
+            (one for one in stations if one.split("[")[0] == results.key),
+            key=lambda one: (one == results.key, _number(one)),
+        ):
+            here = [row for at, row in rows if at == station]
+            if results.key == LINE:
+                yield from _line_sections(here, results.title, assembled)
+            else:
+                yield Section(station, _title(results, station), tuple(here))
+
+
+def _number(station: str) -> int:
+    return int(station.partition("[")[2].rstrip("]") or 0)
+
+
+def _title(results: Results, station: str) -> str:
+    """Title of a section: of one member of a list, or of what its members share."""
+    if "[" not in station:
+        return results.title
+    return f"{results.title}, {results.member.format(_number(station) + 1)}"
+
+
+def _line_sections(rows: Sequence[Row], title: str, assembled: Assembled) -> Iterator[Section]:
+    """One section for the ram of each group of bodymakers, then what the lines were judged on."""
+    for line in assembled.case.lines:
+        makers = [one for one in line.machines if one.kind == "bodymaker"]
+        for i, machine in enumerate(makers):
+            prefix = f"{LINE}.{line.id}[{i}]."
+            here = tuple(row for row in rows if row.key.startswith(prefix))
+            yield Section(f"{LINE}.{line.id}/{machine.id}", f"Ram of {machine.title}, {line.title}", here)
+    judged = tuple(row for row in rows if not row.key)
+    if judged:
+        yield Section(LINE, title, judged)

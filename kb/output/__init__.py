@@ -1,0 +1,1 @@
+"""Documents written in each output format: text, JSON, SARIF, JUnit, Markdown, annotations."""

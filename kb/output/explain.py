@@ -1,0 +1,161 @@
+"""What a check, a finding's name or a plant setting means, told to the one who meets it."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Mapping
+from itertools import groupby
+from typing import Any
+
+from kb.book.finding import one_line
+from kb.book.load import Book
+from kb.book.records import Limit, Setting
+from kb.book.schema import shipped_schemas
+from kb.checks.catalog import RULES
+from kb.checks.names import finding_names, groups
+from kb.checks.rule import Rule
+from kb.checks.words import limit_ends, limit_source, quantity
+from kb.route.settings import SETTINGS
+
+WIDTH = 88
+
+
+def explained(name: str, book: Book | None) -> list[str]:
+    """What is known of a name that is not a key of a spec.
+
+    Args:
+        name: a check, another finding's name, a plant setting, or a station
+        book: the book whose limits to tell, if there is one
+
+    Returns:
+        Lines of text; none when the name is unknown.
+    """
+    if name in RULES:
+        return _check(RULES[name], book)
+    if name in finding_names():
+        one = finding_names()[name]
+        return [f"{name} – {one.title}", *part("Why", one.why), *part("To fix", one.to_fix)]
+    if name in SETTINGS:
+        return _setting(name, book)
+    group = [one for one in (*RULES, *finding_names()) if one.split(".")[0] == name]
+    return [f"Checks of {name}:", *(f"  {one}  {_title(one)}" for one in group)] if group else []
+
+
+def listing() -> list[str]:
+    """All checks by station with their titles, then the other names, then the settings."""
+    lines: list[str] = []
+    wide = max(map(len, (*RULES, *finding_names(), *SETTINGS))) + 2
+    for station, names in groupby(RULES, key=lambda name: name.split(".")[0]):
+        lines += ["", station, *(f"  {name:{wide}}{_title(name)}" for name in names)]
+    for station, names in groupby(finding_names(), key=lambda name: name.split(".")[0]):
+        lines += ["", groups()[station], *(f"  {name:{wide}}{_title(name)}" for name in names)]
+    lines += ["", "plant settings", *(f"  {name:{wide}}{words}" for name, (_, words) in SETTINGS.items())]
+    return lines[1:]
+
+
+def known() -> tuple[str, ...]:
+    """Every name that can be asked for here."""
+    return (*RULES, *finding_names(), *SETTINGS)
+
+
+def keys(kind: str) -> list[str]:
+    """Every key of a kind of spec, dotted, as its schema declares them.
+
+    Example:
+        >>> keys("plant")[:2]
+        ['kind', 'id']
+    """
+    return list(_keys(shipped_schemas().schema(kind), ""))
+
+
+def _keys(group: dict[str, Any], prefix: str) -> Iterator[str]:
+    for name, schema in group.get("properties", {}).items():
+        key, inner = f"{prefix}{name}", schema
+        if schema.get("type") == "array":
+            key, inner = f"{key}[]", schema["items"]
+        elif isinstance(schema.get("additionalProperties"), dict):
+            key = f"{key}.<{schema['propertyNames']['title']}>"
+            inner = schema["additionalProperties"]
+        yield key
+        yield from _keys(inner, f"{key}.")
+
+
+def limit_text(rule: Rule, limit: Limit) -> str:
+    """A limit in the reader's unit, with its source, owner and review date."""
+    of_required = rule.limit_unit != rule.unit
+    told = limit_ends(limit, unit=rule.limit_unit, show=rule.limit_show)
+    return f"{told}{' times the target' if of_required else ''}. {limit_source(limit)}."
+
+
+def _title(name: str) -> str:
+    return RULES[name].title if name in RULES else finding_names()[name].title
+
+
+def _check(rule: Rule, book: Book | None) -> list[str]:
+    parts = rule.sections
+    lines = [f"{rule.name} – {rule.title}"]
+    for head in ("Why", "Data", "Formula"):
+        lines += part(head, parts.get(head, ""))
+    lines += part("Limit", _limit(rule, book))
+    lines += part("Default", _default(rule))
+    lines += part("To fix", parts.get("To fix", ""))
+    found = "an error (a warning in a draft)" if rule.severity == "error" else f"a {rule.severity}"
+    lines += part("Found", f"as {found}")
+    may = "yes, for one format, with an end date and a ceiling, in waivers.yaml"
+    never = (
+        "no, it decides whether there is a shape"
+        if rule.reads == "case"
+        else "no, it guards seal or pressure"
+    )
+    return lines + part("Waivable", may if rule.waivable else never)
+
+
+def _limit(rule: Rule, book: Book | None) -> str:
+    if rule.limit == "spec":
+        return "is in the specs themselves: a target, a tolerance or what a machine can take"
+    limits: Mapping[str, Limit] = book.limits.limits if book is not None and book.limits else {}
+    if rule.name in limits:
+        return limit_text(rule, limits[rule.name])
+    if book is None or book.limits is None:
+        return f"is in limits.yaml of the book under {rule.name}"
+    return (
+        "the default, for limits.yaml has none"
+        if rule.default
+        else "none in limits.yaml: the check is not judged"
+    )
+
+
+def _default(rule: Rule) -> str:
+    if rule.limit == "spec":
+        return ""
+    return limit_text(rule, rule.default) if rule.default else "none; a plant must write its own"
+
+
+def _setting(name: str, book: Book | None) -> list[str]:
+    unit, words = SETTINGS[name]
+    shown_unit = "none, a share or a count" if unit == "-" else unit
+    lines = [f"{name} – plant setting: {words}", *part("Unit", shown_unit)]
+    settings: Mapping[str, Setting] = book.limits.settings if book is not None and book.limits else {}
+    if name not in settings:
+        return lines + part("Value", f"stands in limits.yaml of the book under settings, {name}")
+    one = settings[name]
+    value = f"{quantity(float(one.value), unit=unit, show=unit)}. {one_line(one.source).rstrip('.')}"
+    lines += part("Value", f"{value} (owner {one_line(one.owner)}, review {one_line(one.review)}).")
+    return lines + part("Calibrated", "yes, on the plant's own trials" if one.calibrated else "no")
+
+
+def part(head: str, words: str) -> list[str]:
+    """A headed paragraph; nothing when there are no words.
+
+    Args:
+        head: what the paragraph is about
+        words: the paragraph
+    """
+    return textwrap.wrap(
+        words,
+        width=WIDTH,
+        initial_indent=f"  {head + ':':12}",
+        subsequent_indent=" " * 14,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )

@@ -1,0 +1,290 @@
+"""A route as a table for a terminal: as wide as there is room, complete at 80 columns."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import click
+
+from kb.book.finding import one_line
+from kb.checks.by_station import ESTIMATE, STAGES_IN_FULL, RouteTold, Row, Scatter, Section, shown
+from kb.checks.judge import Verdict
+from kb.checks.words import number
+from kb.route.stations import STATIONS
+
+NARROWEST, WIDEST = 60, 160
+_NUMBER = 10
+_UNIT = 7
+_LIMIT = 20
+_MARGIN = 9
+_CELLS = 10
+_NAME = 30
+_WORDS = 34
+_SCATTER = ("mean", "std dev", "0.135 %", "99.865 %")
+
+MOST_TIGHT = 5
+"""Values nearest their limits that are told again at the end."""
+
+_STAGE_COLUMNS = {
+    one.key: tuple(each.name for each in one.declared if each.column)
+    for station in STATIONS
+    for one in station.results
+}
+"""Results that are columns where many stages are printed one line each, by the key of the stages."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    width: int
+    coloured: bool
+
+    @property
+    def wide(self) -> bool:
+        """Whether the limit has room beside the values."""
+        return self.width >= 2 + _WORDS + self._beside
+
+    @property
+    def _beside(self) -> int:
+        return 3 * _NUMBER + _UNIT + _LIMIT + _MARGIN + 1 + _CELLS + 1 + _NAME
+
+    @property
+    def words(self) -> int:
+        """Columns for the words of a row."""
+        room = self.width - 2 - (self._beside if self.wide else 3 * _NUMBER + _UNIT)
+        return min(room, 56)
+
+    def bold(self, text: str) -> str:
+        """A title."""
+        return click.style(text, bold=True) if self.coloured else text
+
+    def alarm(self, text: str) -> str:
+        """Something outside its limit."""
+        return click.style(text, fg="red", bold=True) if self.coloured else text
+
+
+def as_table(route: RouteTold, *, width: int, coloured: bool = False) -> str:
+    """A route as a table.
+
+    Args:
+        route: what the route says
+        width: columns of the terminal
+        coloured: whether to set titles bold and failed margins red
+
+    Returns:
+        The text. A failed margin also says OUTSIDE, so nothing hangs on colour.
+    """
+    layout = _Layout(max(NARROWEST, min(width, WIDEST)), coloured)
+    spec = route.format
+    lines = [
+        layout.bold(one_line(f"{spec.id}  {spec.title}, revision {spec.revision}, {spec.status}")),
+        *textwrap.wrap(
+            "Low and high are the worst corners of the tolerances. The margin is how far inside its limit "
+            "the worst corner is, as a share of it, or of half the window where there are two.",
+            layout.width,
+        ),
+    ]
+    for group in _grouped(route.sections):
+        lines.append("")
+        lines += _section(group[0], layout) if len(group) == 1 else _stages(group, layout)
+    lines += _notes(route, layout)
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _grouped(sections: Sequence[Section]) -> Iterator[list[Section]]:
+    """Sections one by one, but the members of a long list together."""
+    by_kind: dict[str, list[Section]] = {}
+    for one in sections:
+        by_kind.setdefault(one.station.split("[")[0], []).append(one)
+    for members in by_kind.values():
+        listed = [one for one in members if "[" in one.station]
+        if len(listed) > STAGES_IN_FULL:
+            yield members
+        else:
+            yield from ([one] for one in members)
+
+
+# --- a section row by row ---------------------------------------------------------------------
+
+
+def _section(section: Section, layout: _Layout, title: str = "") -> Iterator[str]:
+    title = one_line(title or section.title)
+    heads = "".join(f"{word:>{_NUMBER}}" for word in ("nominal", "low", "high")) + " " * _UNIT
+    if layout.wide:
+        heads += f"  {'limit':{_LIMIT - 2}}{'margin':>{_MARGIN}}"
+    room = layout.words + 2
+    if len(title) > room:
+        yield layout.bold(title)
+        title = ""
+    yield layout.bold(f"{title:{room}}") + heads
+    for row, count in _tightest(section.rows):
+        yield from _row(row, layout, f" (tightest of {count})" if count > 1 else "")
+
+
+def _tightest(rows: Sequence[Row]) -> Iterator[tuple[Row, int]]:
+    """Rows; of the values that one check alone measures, the tightest, with how many there are."""
+    groups: dict[str, list[Row]] = {}
+    for row in rows:
+        groups.setdefault(row.key or row.verdicts[0].rule.name, []).append(row)
+    for members in groups.values():
+        yield min(members, key=_margin_of), len(members)
+
+
+def _margin_of(row: Row) -> float:
+    """The least margin of a row; below all others where one cannot be computed."""
+    margins = [one.margin for one in row.verdicts]
+    return min((-math.inf if math.isnan(m) else m for m in margins), default=math.inf)
+
+
+def _row(row: Row, layout: _Layout, after: str = "") -> Iterator[str]:
+    first, *more = textwrap.wrap(one_line(row.words) + after, layout.words - 1) or [""]
+    line = f"  {first:{layout.words}}{_numbers(row)}"
+    judged = sorted(row.verdicts, key=lambda one: one.margin)
+    if layout.wide:
+        beside = [_beside(one, row, layout) for one in judged] or [""]
+        yield line + beside[0]
+        blank = " " * len(line)
+        yield from (blank + other for other in beside[1:])
+    else:
+        yield line
+    yield from (f"  {words}" for words in more)
+    if not layout.wide:
+        for one in judged:
+            yield f"    limit {_limit(one, row)}, margin {_margin(one, layout)} [{one.rule.name}]"
+    if row.scatter is not None and not math.isnan(row.scatter.mean) and row.spread.low != row.spread.high:
+        told = zip(_SCATTER, _scatter(row, row.scatter), strict=True)
+        yield "    " + ", ".join(f"{word} {text}" for word, text in told)
+
+
+def _numbers(row: Row) -> str:
+    spread = row.spread
+    texts = _apart([shown(row, value) for value in (spread.nominal, spread.low, spread.high)])
+    unit = "" if row.show == "-" else row.show
+    return "".join(f"{text:>{_NUMBER}}" for text in texts) + f" {unit:{_UNIT - 1}}"
+
+
+def _apart(values: Sequence[float]) -> list[str]:
+    """Numbers with as many figures as it takes to tell different ones apart, six at most."""
+    for figures in (4, 5, 6):
+        texts = [_figure(value, figures) for value in values]
+        if len(set(texts)) == len({f"{value:.9g}" for value in values}):
+            break
+    return texts
+
+
+def _figure(value: float, figures: int = 4) -> str:
+    return number(value, figures=figures) if math.isfinite(value) else "–"
+
+
+def _scatter(row: Row, one: Scatter) -> list[str]:
+    deviation = shown(row, one.deviation) - shown(row, 0.0)
+    mean, low, high = _apart([shown(row, value) for value in (one.mean, one.low, one.high)])
+    return [mean, _figure(deviation, 3), low, high]
+
+
+def _limit(verdict: Verdict, row: Row) -> str:
+    least, most = (None if v is None else number(shown(row, v)) for v in (verdict.least, verdict.most))
+    if least is not None and most is not None:
+        return least if least == most else f"{least} to {most}"
+    return f"≥ {least}" if least is not None else f"≤ {most}"
+
+
+def _beside(verdict: Verdict, row: Row, layout: _Layout) -> str:
+    return f"  {_limit(verdict, row):{_LIMIT - 2}}{_margin(verdict, layout, _MARGIN)} [{verdict.rule.name}]"
+
+
+def _margin(verdict: Verdict, layout: _Layout, width: int = 0) -> str:
+    margin = verdict.margin
+    text = f"{number(100 * margin, figures=3)} %" if math.isfinite(margin) else "–"
+    if not verdict.passed:
+        return layout.alarm(f"{text:>{width}} {'OUTSIDE':{_CELLS}}")
+    filled = round(max(0.0, min(margin, 1.0)) * _CELLS)
+    return f"{text:>{width}} {'█' * filled}{'·' * (_CELLS - filled)}"
+
+
+# --- a long list of stations, one line each ---------------------------------------------------
+
+
+def _stages(sections: Sequence[Section], layout: _Layout) -> Iterator[str]:
+    listed = [one for one in sections if "[" in one.station]
+    title = listed[0].title.partition(",")[0]
+    rows = [{row.key.rpartition(".")[2]: row for row in one.rows} for one in listed]
+    names = _STAGE_COLUMNS[listed[0].station.partition("[")[0]]
+    columns = [_stage_column(name, [each[name] for each in rows]) for name in names]
+    columns.insert(0, ["", "stage", "", *(str(i + 1) for i in range(len(listed)))])
+    yield layout.bold(f"{title}, {len(listed)} stages, nominal")
+    widths = [max(map(len, column)) for column in columns]
+    for cells in zip(*columns, strict=True):
+        yield "  " + " ".join(f"{cell:>{width}}" for cell, width in zip(cells, widths, strict=True))
+    judged = [row for one in sections for row in one.rows if row.verdicts]
+    if judged:
+        yield ""
+        yield from _section(Section("", "", tuple(_by_check(judged))), layout, f"{title}, judged")
+
+
+def _stage_column(name: str, rows: Sequence[Row]) -> list[str]:
+    first, _, second = name.partition("_")
+    unit = "" if rows[0].show == "-" else rows[0].show
+    return [first, second, unit, *(_figure(shown(row, row.spread.nominal)) for row in rows)]
+
+
+def _by_check(rows: Iterable[Row]) -> Iterator[Row]:
+    """Rows without their keys, one for each verdict, so that those of one check stand together."""
+    for row in rows:
+        for one in row.verdicts:
+            yield Row("", one.what, row.unit, row.show, row.spread, row.scatter, (one,))
+
+
+# --- what is said below -----------------------------------------------------------------------
+
+
+def _notes(route: RouteTold, layout: _Layout) -> Iterator[str]:
+    judged = [one for section in route.sections for row in section.rows for one in row.verdicts]
+    judged.sort(key=lambda one: -math.inf if math.isnan(one.margin) else one.margin)
+    yield from ("", layout.bold("Nearest their limits"))
+    for one in judged[:MOST_TIGHT]:
+        words = textwrap.shorten(
+            one_line(one.what), layout.width - _MARGIN - _CELLS - _NAME, placeholder="..."
+        )
+        yield f"  {_margin(one, layout, _MARGIN)} {words} [{one.rule.name}]"
+    if route.cans:
+        yield from ("", layout.bold(f"What drives the main results ({route.cans} cans, seed {route.seed})"))
+        for words, shares in route.drivers:
+            told = ", ".join(f"{_input(key)} {_share(share)}" for key, share in shares[:6])
+            told = told or "no toleranced input moves it"
+            yield from textwrap.wrap(
+                f"{words}: {told}", layout.width, initial_indent="  ", subsequent_indent="    "
+            )
+    yield ""
+    for note in _said(route):
+        yield from textwrap.wrap(note, layout.width)
+
+
+def _said(route: RouteTold) -> Iterator[str]:
+    if any(ESTIMATE in row.words for section in route.sections for row in section.rows):
+        words = "An estimate ranks choices; it is no proof of a can."
+        if route.uncalibrated:
+            settings = ", ".join(route.uncalibrated)
+            words += f" Strength is not calibrated on the plant's trials yet (settings {settings})."
+        yield words
+    if route.cans:
+        yield (
+            "Shares are of the variance, by moving one input at a time over its tolerance. Scatter: sizes "
+            "normal within their tolerances and independent of one another."
+        )
+        missing = max(
+            (row.scatter.missing for one in route.sections for row in one.rows if row.scatter), default=0
+        )
+        if missing:
+            words = f"In up to {missing} of {route.cans} cans a result could not be computed"
+            yield f"{words}; they are left out of it."
+
+
+def _input(key: str) -> str:
+    return one_line(key.removeprefix("format."))
+
+
+def _share(share: float) -> str:
+    return f"{100 * share:.1f} %" if share < 0.0995 else f"{100 * share:.0f} %"

@@ -1,1 +1,0 @@
-"""What a check found, told: lines of text, JSON, SARIF, Markdown, JUnit, and the table of a route."""

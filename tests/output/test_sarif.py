@@ -1,0 +1,120 @@
+"""A check as SARIF, held against the published schema (tests/report/README.md says where it is from)."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft4Validator
+
+from kb.book.finding import Span
+from kb.checks.catalog import RULES
+from kb.checks.names import finding_names
+from kb.checks.report import Report
+from kb.output.outcome import Outcome
+from kb.output.sarif import check_sarif
+
+SCHEMA = json.loads((Path(__file__).parent / "sarif-schema-2.1.0.json").read_text(encoding="utf-8"))
+
+
+def log(outcome: Outcome) -> Any:
+    """The one run of a log."""
+    (run,) = json.loads(check_sarif([outcome]))["runs"]
+    return run
+
+
+@pytest.mark.parametrize("name", ["sound", "faulty", "hostile"])
+def test_log_fits_the_published_schema(name: str, request: pytest.FixtureRequest) -> None:
+    """The log is valid SARIF 2.1.0, whatever the book holds."""
+    record = json.loads(check_sarif([request.getfixturevalue(name)]))
+    errors = [error.message for error in Draft4Validator(SCHEMA).iter_errors(record)]
+    assert errors == []
+
+
+def test_schema_refuses_what_is_no_log() -> None:
+    """The published schema refuses a result without a message, so the test above tests something."""
+    wrong = {"version": "2.1.0", "runs": [{"tool": {"driver": {"name": "x"}}, "results": [{}]}]}
+    assert any("message" in error.message for error in Draft4Validator(SCHEMA).iter_errors(wrong))
+
+
+def test_all_checks_are_declared(sound: Outcome) -> None:
+    """Every check and every other name is a rule with title, reason, help and level, found or not."""
+    rules = log(sound)["tool"]["driver"]["rules"]
+    assert {one["id"] for one in rules} == {*RULES, *finding_names()}
+    assert len(rules) == len(RULES) + len(finding_names())
+    for one in rules:
+        texts = (one["shortDescription"]["text"], one["fullDescription"]["text"], one["help"]["text"])
+        assert all(len(text) > 10 for text in texts), one["id"]
+    levels = {one["id"]: one["defaultConfiguration"]["level"] for one in rules}
+    assert levels["ironing.ring-reduction"] == "error"
+    assert levels["book.same-title"] == "warning"
+
+
+def test_results_point_at_their_rule_and_place(faulty: Outcome) -> None:
+    """Each result points at its rule by index and at the finding's region, columns in characters from 1."""
+    run = log(faulty)
+    rules = run["tool"]["driver"]["rules"]
+    assert run["columnKind"] == "unicodeCodePoints"
+    assert len(run["results"]) == len(faulty.report.findings)
+    for one, finding in zip(run["results"], faulty.report.findings, strict=True):
+        assert rules[one["ruleIndex"]]["id"] == one["ruleId"] == finding.name
+        place = one["locations"][0]["physicalLocation"]
+        span = finding.place.span
+        assert place["artifactLocation"]["uri"] == finding.place.file
+        region = place["region"]
+        assert (region["startLine"], region["startColumn"]) == (span.line, span.column)
+        assert (region["endLine"], region["endColumn"]) == (span.end_line, span.end_column)
+        assert one["level"] == finding.severity
+        assert one["message"]["text"].startswith(finding.message)
+
+
+def test_waived_finding_is_suppressed_with_its_reason(sound: Outcome) -> None:
+    """A waived finding is a result with an external suppression that carries the waiver's reason."""
+    (waived,) = [one for one in log(sound)["results"] if "suppressions" in one]
+    (suppression,) = waived["suppressions"]
+    assert suppression["kind"] == "external"
+    assert sound.book.waivers.waivers[0].reason in suppression["justification"]
+
+
+def test_invocation_tells_exit_code_and_stages_not_run(sound: Outcome, faulty: Outcome) -> None:
+    """The run says whether it failed, and which stages it did not reach."""
+    (clean,), (failed,) = log(sound)["invocations"], log(faulty)["invocations"]
+    assert (clean["exitCode"], clean["toolExecutionNotifications"]) == (0, [])
+    assert failed["exitCode"] == 1
+    told = [one["message"]["text"] for one in failed["toolExecutionNotifications"]]
+    assert any("mechanics of wide-568" in text for text in told)
+
+
+def test_fingerprints_survive_moving_lines(faulty: Outcome) -> None:
+    """A finding keeps its fingerprint when its line moves, and no two findings share one."""
+
+    def prints(outcome: Outcome) -> list[str]:
+        return [one["partialFingerprints"]["findingPlace/v1"] for one in log(outcome)["results"]]
+
+    moved = [
+        replace(one, place=replace(one.place, span=Span(900, 1, 900, 2))) for one in faulty.report.findings
+    ]
+    there = Outcome("specs", faulty.book, Report(findings=moved))
+    assert sorted(prints(there)) == sorted(prints(faulty))
+    assert len(set(prints(faulty))) == len(prints(faulty))
+
+
+def test_addresses_are_valid_and_no_link_is_made(hostile: Outcome) -> None:
+    """File names become URI references, and bracketed words in a spec do not become links."""
+    for one in log(hostile)["results"]:
+        uri = one["locations"][0]["physicalLocation"]["artifactLocation"]["uri"]
+        assert re.fullmatch(r"[A-Za-z0-9/._~%-]+", uri)
+        assert not re.search(r"\]\(", one["message"]["text"])
+
+
+def test_absolute_path_is_a_file_address(hostile: Outcome) -> None:
+    """A book outside the current folder is addressed in full."""
+    first = hostile.report.findings[0]
+    there = replace(first, place=replace(first.place, file="/books/a b/plant.yaml"))
+    (result,) = log(Outcome("x", hostile.book, Report(findings=[there])))["results"]
+    address = result["locations"][0]["physicalLocation"]["artifactLocation"]["uri"]
+    assert address == "file:///books/a%20b/plant.yaml"
