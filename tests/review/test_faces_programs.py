@@ -15,6 +15,7 @@ from kb.book.finding import Finding, Measure, Severity
 from kb.checks.catalog import RULES
 from kb.checks.names import finding_names
 from kb.folders import shipped
+from kb.history import value_diff, versions
 from kb.output.document import BASELINE
 from kb.output.json_record import review_json
 from kb.output.junit import review_junit
@@ -60,7 +61,8 @@ def test_the_schema_describes_the_model(schema: Any) -> None:
     """Each record of the model has a definition with the same keys, all required, each described."""
     Draft202012Validator.check_schema(schema)
     records = [one for one in vars(model).values() if isinstance(one, type) and is_dataclass(one)]
-    own = {one for one in records if one.__module__ in {model.__name__, model_use.__name__}}
+    homes = {one.__name__ for one in (model, model_use, value_diff, versions)}
+    own = {one for one in records if one.__module__ in homes}
     wanted = own - {Review} | {Finding, Measure}
     names = {"".join(f"-{c.lower()}" if c.isupper() else c for c in one.__name__)[1:]: one for one in wanted}
     assert set(schema["$defs"]) == {*names, "place", "kind", "number", "fix", "consequence"}
