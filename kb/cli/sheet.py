@@ -116,7 +116,6 @@ Faces = dict[str, "Callable[[Paper], str | bytes]"]
 
 def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
     from kb.checks.floor import floor_faults
-    from kb.output.sheet_json import sheet_json
     from kb.sheet.content import NoSheet, content
     from kb.sheet.issue import issue
     from kb.sheet.last_recorded_sheet import with_changes
@@ -143,13 +142,19 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
     faces: Faces = {
         "pdf": lambda paper: _pdf(made, paper),
         "html": lambda paper: _html(made, paper),
-        "json": lambda _: sheet_json(made),
+        "json": lambda _: _json(made),
     }
     return _Made(f"{ident}-{one.line}", lines, bool(made.unfit)), faces
 
 
+def _json(sheet: Sheet) -> str:
+    from kb.output.sheet_json import sheet_json  # loads no optional package
+
+    return sheet_json(sheet)
+
+
 def _pdf(sheet: Sheet, paper: Paper) -> bytes:
-    from kb.sheet.pdf import sheet_pdf  # needs the optional packages, which JSON does without
+    from kb.sheet.pdf import sheet_pdf
 
     return sheet_pdf(sheet, paper)
 

@@ -127,7 +127,7 @@ def _fix(text: str, edit: Edit | None) -> dict[str, Any]:
             }
             for each in edit.effects
         ],
-        "breaks": list(edit.breaks),
+        "breaks": [one_line(each) for each in edit.breaks],
     }
 
 

@@ -61,8 +61,8 @@ def test_the_schema_describes_the_model(schema: Any) -> None:
     """Each record of the model has a definition with the same keys, all required, each described."""
     Draft202012Validator.check_schema(schema)
     records = [one for one in vars(model).values() if isinstance(one, type) and is_dataclass(one)]
-    modules = {one.__name__ for one in (model, model_use, value_diff, versions)}
-    own = {one for one in records if one.__module__ in modules}
+    homes = {one.__name__ for one in (model, model_use, value_diff, versions)}
+    own = {one for one in records if one.__module__ in homes}
     wanted = own - {Review} | {Finding, Measure}
     names = {"".join(f"-{c.lower()}" if c.isupper() else c for c in one.__name__)[1:]: one for one in wanted}
     assert set(schema["$defs"]) == {*names, "place", "kind", "number", "fix", "consequence"}
