@@ -153,7 +153,7 @@ def _units(text: str) -> Iterator[str]:
     """The unit once, after the numbers, in its written form."""
     first, bracket, second = text.partition("(")
     first = first.strip()
-    ahead = re.fullmatch(r"(?:[Øø⌀]|dia\.?|=)? ?([A-Za-zµμ°\"]*?)\.? ?([+-]?[0-9].*)", first)
+    ahead = re.fullmatch(r"(?:[Øø\u2300]|dia\.?|=)? ?([A-Za-zµμ°\"]*?)\.? ?([+-]?[0-9].*)", first)
     if ahead:
         first = f"{ahead[2]} {ahead[1]}".strip()
     inside = re.fullmatch(rf"(-?{_DIGITS}) ?([A-Za-zµμ°%\"/][^ ±+]*) ?((?:±|[+-]|to ).*?[0-9])", first)

@@ -26,8 +26,10 @@ from kb.sheet.model import MISSING, CautionNote, CodeList, Sheet
 from kb.sheet.pdf import Paper, qr_svg
 
 _TIGHTER: dict[Paper, str] = {
-    "letter": "@media print { .sheet { line-height: 1.03; }"
-    " .sheet .values :is(th, td) { padding-bottom: 0.2mm; padding-top: 0.2mm; } }\n"
+    "letter": "@media print { .sheet { line-height: 1; }"
+    " .sheet .values :is(th, td) { padding-bottom: 0.2mm; padding-top: 0.2mm; }"
+    " .sheet section { margin-top: 1.2mm; } .sheet .ruled { height: 6mm; }"
+    " .sheet .plans td { line-height: 0.97; padding-bottom: 0.3mm; } }\n"
 }
 """What a paper shorter than A4 needs to hold as much."""
 

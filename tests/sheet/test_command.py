@@ -158,7 +158,7 @@ def test_the_codes_in_force_are_listed(sizebook: Run, demo: Book, face: str) -> 
         "sheet", "--codes", "--line", "plover", f"--{face}", "--book", str(demo.root), *DAY
     )
     assert code == 0
-    assert f"{sheet_of(demo).code} sleek-330, revision 6, 2026-11-25" in out.splitlines()
+    assert f"{sheet_of(demo).code} sleek-330, revision 6, 2026-11-29" in out.splitlines()
     made_here = [one for one in demo.of("size-format").values() if "plover" in one.record.lines]
     assert len(out.splitlines()) == len(made_here)
     assert Path(f"codes-plover.{face}").is_file()

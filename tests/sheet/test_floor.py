@@ -133,8 +133,11 @@ def test_a_fault_is_told_at_its_place(copy_book: CopyBook, fault: str) -> None:
 
 
 def test_every_name_of_the_floor_has_a_case() -> None:
-    """No finding on the floor file goes without a test."""
-    assert {name for _, name, _, _ in FAULTS.values()} == {
+    """No finding on the floor file goes without a test.
+
+    `floor.within` is found beside the route of a format; tests/specs_bad/floor has its case.
+    """
+    assert {name for _, name, _, _ in FAULTS.values()} | {"floor.within"} == {
         name for name in finding_names() if name.startswith("floor.")
     }
 

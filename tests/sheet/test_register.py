@@ -280,8 +280,8 @@ def test_the_last_issue_is_current_and_the_others_superseded(copy_book: CopyBook
     def states(day: datetime.date) -> list[str]:
         return [one["state"] for one in known_sheets(book, day) if one["format"] == "sleek-330"]
 
-    assert states(LATER) == ["superseded", "superseded", "current"]
-    assert states(LATER - datetime.timedelta(days=1)) == ["superseded", "current", "superseded"]
+    assert states(LATER) == ["superseded", "superseded", "superseded", "current"]
+    assert states(LATER - datetime.timedelta(days=1)) == ["superseded", "superseded", "current", "superseded"]
 
 
 def test_nothing_of_a_withdrawn_format_is_current(copy_book: CopyBook) -> None:
