@@ -1,4 +1,4 @@
-"""A check as SARIF, held against the published schema (tests/report/README.md says where it is from)."""
+"""A check as SARIF, held against the published schema (tests/output/README.md says where it is from)."""
 
 from __future__ import annotations
 
