@@ -17,10 +17,10 @@ from tests.cli.situations import PROGRAM
 START = (
     sys.executable,
     "-c",
-    "import sys; print('ready', flush=True); sys.argv[:1] = ['sizebook']; "
-    "from kb.__main__ import main; main()",
+    "import sys; sys.argv[:1] = ['sizebook']; from kb.__main__ import main; "
+    "print('ready', flush=True); main()",
 )
-"""The program, which says when Python itself has started; before that Ctrl-C is Python's own matter."""
+"""The program, which says when its first line is about to run; before that Ctrl-C is Python's own matter."""
 
 
 @pytest.mark.parametrize("module", ["click", "yaml", "numpy"])
