@@ -134,6 +134,8 @@ def hostile_book(demo: Book, root: Path) -> Planted:
     for name in ("floor.yaml", "changeover.yaml", "sheet-codes.yaml"):
         shutil.copy(demo.root / name, root / name)
     _fill(demo, root)
+    with (root / "plant.yaml").open("a", encoding="utf-8") as plant:
+        plant.write('accounts: [{owner: quality, account: "@quality"}]\n')
     planted = Planted()
     planted.measure(root)
     planted.write(root)
