@@ -109,7 +109,7 @@ def row_of(kind: str, key: str) -> list[str]:
         ("size-format", "body", "size code", "", "", '"211"'),
         ("size-format", "effective", "day", "", "", '"2026-09-14"'),
         ("size-format", "lines[]", "id", "", "", "[line-1]"),
-        ("size-format", "revision", "whole number", "1 or more", "", "4"),
+        ("size-format", "revision", "whole number", "1 to 9999", "", "4"),
         ("material", "modulus", "MPa, shown in GPa", "60 to 80 GPa", "allowed", "70.0 GPa"),
         ("material", "poisson", "number", "0.28 to 0.38", "allowed", "0.33"),
         ("line", "machines[].can_height", "mm", "50 to 300 mm", "none", "90 to 190 mm"),
