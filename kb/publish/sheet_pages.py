@@ -23,7 +23,7 @@ def setup_sheets(edition: Edition) -> list[Sheet]:
     """The setup sheet of every format on each of its lines."""
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
     return [
-        with_changes(
+        _with_changes(
             issue(
                 content(book, ident, line),
                 book,
@@ -31,10 +31,15 @@ def setup_sheets(edition: Edition) -> list[Sheet]:
                 problems=_problems(edition, ident),
                 draft=edition.draft,
             ),
-            book,
+            edition,
         )
         for ident, line in printed(edition)
     ]
+
+
+def _with_changes(sheet: Sheet, edition: Edition) -> Sheet:
+    """A sheet with what changed since the one before; git is not read for a site without its history."""
+    return sheet if edition.past is None else with_changes(sheet, edition.book)
 
 
 def sheet_pages(edition: Edition, sheets: Sequence[Sheet]) -> Iterator[tuple[str, str]]:
