@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Sequence
 
+from kb.history.log import BookLog
 from kb.publish.edition import Edition
 from kb.publish.templates import page
 from kb.sheet.content import content
@@ -39,7 +40,7 @@ def setup_sheets(edition: Edition) -> list[Sheet]:
 
 def _with_changes(sheet: Sheet, edition: Edition) -> Sheet:
     """A sheet with what changed since the one before; git is not read for a site without its history."""
-    return sheet if edition.past is None else with_changes(sheet, edition.book)
+    return sheet if edition.past == BookLog() else with_changes(sheet, edition.book)
 
 
 def sheet_pages(edition: Edition, sheets: Sequence[Sheet]) -> Iterator[tuple[str, str]]:
