@@ -189,7 +189,7 @@ def test_whatever_fails_is_worded_and_cures_are_sought(
     for verdict in [one for one in verdicts if not one.passed][:4]:
         cures = fixes(changed, verdict, verdicts, limits)
         assert len(cures) <= 2
-        told_as = finding(changed, verdict, tuple(cure.text for cure in cures))
+        told_as = finding(changed, verdict, tuple(cure.edit.text for cure in cures))
         assert told_as.message.isprintable()
         assert "\n" not in told_as.message
 
