@@ -11,45 +11,62 @@ from kb.changeover import words
 from kb.changeover.lanes import lanes_svg
 from kb.changeover.pdf import FEW, current, shared
 from kb.changeover.sheet_model import ChangeSheet, ToolNote
-from kb.sheet.html import filled, whole_page
+from kb.sheet.html import Part, filled, whole, whole_page
 from kb.sheet.lines import places_of
 from kb.sheet.model import Cell
 from kb.sheet.pdf import Paper, qr_svg
 
 
-def change_page(sheet: ChangeSheet, paper: Paper = "a4", shared: str | None = None) -> str:
+def change_page(
+    sheet: ChangeSheet,
+    paper: Paper = "a4",
+    shared: str | None = None,
+    part: Part = whole,
+    scripts: Sequence[str] = (),
+) -> str:
     """A changeover sheet as a whole page.
 
     Args:
         sheet: the sheet
         paper: size of the paper it prints on
         shared: see `kb.sheet.html.whole_page`
+        part: what puts a piece that many pages share into the page
+        scripts: see `kb.sheet.html.whole_page`
 
     Returns:
         The page.
     """
-    return _page(_title(sheet, words.CHANGEOVER), change_fragment(sheet), paper, shared)
+    return _page(_title(sheet, words.CHANGEOVER), change_fragment(sheet, part), paper, shared, scripts)
 
 
-def cards_page(sheet: ChangeSheet, paper: Paper = "a4", shared: str | None = None) -> str:
+def cards_page(
+    sheet: ChangeSheet,
+    paper: Paper = "a4",
+    shared: str | None = None,
+    part: Part = whole,
+    scripts: Sequence[str] = (),
+) -> str:
     """The job cards of a changeover as a whole page.
 
     Args:
         sheet: the sheet they belong to
         paper: size of the paper of which a card is half a sheet
         shared: see `kb.sheet.html.whole_page`
+        part: what puts a piece that many pages share into the page
+        scripts: see `kb.sheet.html.whole_page`
 
     Returns:
         The page.
     """
-    return _page(_title(sheet, words.CARD), cards_fragment(sheet), paper, shared)
+    return _page(_title(sheet, words.CARD), cards_fragment(sheet, part), paper, shared, scripts)
 
 
-def change_fragment(sheet: ChangeSheet) -> str:
+def change_fragment(sheet: ChangeSheet, part: Part = whole) -> str:
     """A changeover sheet as a piece of a page; `changeover.css` is its style beside that of all sheets.
 
     Args:
         sheet: the sheet
+        part: what puts a piece that many pages share into the page
 
     Returns:
         One `article`; every text of the book stands in it as text.
@@ -60,13 +77,14 @@ def change_fragment(sheet: ChangeSheet) -> str:
     return filled(
         "changeover.html.jinja",
         s=sheet,
+        part=part,
         own=words,
         always=shared(sheet),
         current=current(sheet),
         qr=Markup(qr_svg(sheet.qr)),
-        lanes=Markup(lanes_svg(said)),
+        lanes=lambda: Markup(lanes_svg(said)),
         number_of=numbers,
-        parts=[(f"change-{name}", numbers[name], words.HEADS[name]) for name in kept],
+        parts=tuple((f"change-{name}", numbers[name], words.HEADS[name]) for name in kept),
         bare=_bare,
         staged=staged,
         single=_single,
@@ -76,11 +94,12 @@ def change_fragment(sheet: ChangeSheet) -> str:
     )
 
 
-def cards_fragment(sheet: ChangeSheet) -> str:
+def cards_fragment(sheet: ChangeSheet, part: Part = whole) -> str:
     """The job cards of a changeover as a piece of a page.
 
     Args:
         sheet: the sheet they belong to
+        part: what puts a piece that many pages share into the page
 
     Returns:
         An `article` for each member who has anything to do.
@@ -90,9 +109,10 @@ def cards_fragment(sheet: ChangeSheet) -> str:
     return filled(
         "cards.html.jinja",
         s=sheet,
+        part=part,
         own=words,
         always=shared(sheet),
-        cards=[(hand, mine) for hand, mine in cards if mine],
+        cards=[(hand, tuple(mine)) for hand, mine in cards if mine],
         titles={hand.id: hand.title for hand in said.crew},
     )
 
@@ -102,9 +122,11 @@ def _title(sheet: ChangeSheet, kind: str) -> str:
     return f"{one.old.id} → {one.new.id}, {one.line}, {kind}"
 
 
-def _page(title: str, fragment: str, paper: Paper, shared: str | None) -> str:
+def _page(title: str, fragment: str, paper: Paper, shared: str | None, scripts: Sequence[str]) -> str:
     sizes = "" if paper == "a4" else "@page card { size: 5.5in 8.5in; }\n"
-    return whole_page(title, fragment, paper, beside=("changeover.css",), sizes=sizes, shared=shared)
+    return whole_page(
+        title, fragment, paper, beside=("changeover.css",), sizes=sizes, shared=shared, scripts=scripts
+    )
 
 
 def staged(rows: Sequence[ToolNote]) -> list[list[ToolNote]]:

@@ -91,7 +91,7 @@ def _formats_table(edition: Edition, spec: Spec) -> dict[str, Any]:
 def _changeovers(edition: Edition, spec: Spec) -> Iterator[dict[str, Any]]:
     """Where the changeovers of a line are told."""
     made = edition.changes.get(spec.id) if spec.kind == "line" else None
-    if made is None or made.crew is None:
+    if made is None or not made.crews:
         return
     rows = [[_link(f"../changeovers/{spec.id}.html", "matrix"), "minutes and class of every pair of formats"]]
     for week in made.weeks:

@@ -17,7 +17,7 @@ from kb.folders import shipped
 from kb.history.log import BookLog
 from kb.output.io import write_atomic
 from kb.publish import book_pages
-from kb.publish.changeover_pages import change_sheets, changeover_pages
+from kb.publish.changeover_pages import addresses, changeover_pages, changeover_plans
 from kb.publish.changes import changes_pages
 from kb.publish.draft import mark_pages
 from kb.publish.edition import Edition, gather
@@ -86,12 +86,13 @@ def publish(
 def pages(edition: Edition) -> Iterator[tuple[str, str]]:
     """Every source file of the site by its path: written by hand, or made from the edition."""
     yield from _by_hand(edition)
-    setups, changes = setup_sheets(edition), change_sheets(edition)
-    yield "assets/book.js", book_script(edition, setups, changes)
+    setups, plans = setup_sheets(edition), changeover_plans(edition)
+    at = addresses(plans)
+    yield "assets/book.js", book_script(edition, setups, plans)
     yield "formats/index.md", formats_table(edition)
     for one in edition.formats.values():
         ident = one.record.id
-        yield f"formats/{ident}.md", format_page(edition, one)
+        yield f"formats/{ident}.md", format_page(edition, one, at)
         if one.routed is not None:
             yield f"walk/{ident}.data.js", walk_data(one.routed.route, one.record.title)
             yield f"walk/{ident}.md", _walk_page(ident, one.record.title)
@@ -100,7 +101,7 @@ def pages(edition: Edition) -> Iterator[tuple[str, str]]:
     for kind in book_pages.KIND_FOLDERS:
         yield from book_pages.spec_pages(edition, kind)
     yield from sheet_pages(edition, setups)
-    yield from changeover_pages(edition, changes)
+    yield from changeover_pages(edition, plans)
     yield from changes_pages(edition)
     yield "limits.md", book_pages.limits_page(edition)
     yield from book_pages.check_pages(edition)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -26,8 +27,8 @@ ESTIMATE = (
 TIGHTEST = 8
 
 
-def format_page(edition: Edition, one: FormatEdition) -> str:
-    """The page's source text."""
+def format_page(edition: Edition, one: FormatEdition, at: Mapping[tuple[str, str], str]) -> str:
+    """The page's source text; `at` has the addresses of changeovers."""
     routed = one.routed
     pictures = _pictures(routed) if routed else {}
     return page(
@@ -42,7 +43,7 @@ def format_page(edition: Edition, one: FormatEdition) -> str:
         stations=list(stations(one, routed, pictures)) if routed else [],
         zones=_zones(routed) if routed else [],
         lines=_lines(edition, one, routed) if routed else [],
-        changes=changeovers_of(edition, one.record.id),
+        changes=changeovers_of(edition, one.record.id, at),
         history=history(edition, one),
         waivers=_waivers(edition, one),
         found=one.findings,

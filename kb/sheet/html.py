@@ -8,11 +8,11 @@ page stands in the margin where the browser can count pages.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import cache
 from html import escape
 from itertools import groupby
-from typing import Any
+from typing import Any, TypeAlias
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
@@ -24,6 +24,15 @@ from kb.sheet.hazards import always, own
 from kb.sheet.lines import lines_of, places_of, short_of
 from kb.sheet.model import MISSING, CautionNote, CodeList, Sheet
 from kb.sheet.pdf import Paper, qr_svg
+
+Part: TypeAlias = Callable[..., Markup]
+"""Puts a piece into a page: its arguments are all that the piece shows, `caller` renders it."""
+
+
+def whole(*_shown: object, caller: Callable[[], Markup]) -> Markup:
+    """A piece as it is, in a page that needs no other file."""
+    return caller()
+
 
 _TIGHTER: dict[Paper, str] = {
     "letter": "@media print { .sheet { line-height: 1; }"
@@ -117,6 +126,7 @@ def whole_page(
     beside: Sequence[str] = (),
     sizes: str = "",
     shared: str | None = None,
+    scripts: Sequence[str] = (),
 ) -> str:
     """A page around a fragment, with its style.
 
@@ -128,6 +138,8 @@ def whole_page(
         sizes: rules for other pages than `sheet`
         shared: address of the folder with `fonts.css` and the style sheets, for pages that share them;
             without it the page carries fonts and styles itself and needs no other file
+        scripts: addresses of the scripts that fill in the pieces which the page shares with others; until
+            they have done so, the page says that it is not complete
 
     Returns:
         The page.
@@ -141,11 +153,13 @@ def whole_page(
         links = "".join(
             f'<link rel="stylesheet" href="{escape(shared)}/{name}">\n' for name in ("fonts.css", *names)
         )
+    first = f'<p class="incomplete" role="alert">{escape(words.INCOMPLETE)}</p>\n' if scripts else ""
+    last = "".join(f'<script src="{escape(name)}"></script>\n' for name in scripts)
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(title)}</title>\n{links}<style>\n{rules}</style>\n"
-        f'</head>\n<body class="sheet-page">\n<main>\n{fragment}</main>\n</body>\n</html>\n'
+        f'</head>\n<body class="sheet-page">\n<main>\n{first}{fragment}</main>\n{last}</body>\n</html>\n'
     )
 
 

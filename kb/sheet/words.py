@@ -66,3 +66,9 @@ MARKS: Mapping[str, str] = {
     "TRIAL": "only with engineering present",
 }
 """What a mark means, beside the reasons a sheet gives itself."""
+
+INCOMPLETE = (
+    "NOT FOR USE: this page is not complete. Its shared parts did not load: scripts are off, or a file of the "
+    "site is missing. Make the sheet with the command: sizebook changeover FROM TO --line LINE --pdf"
+)
+"""Across a page of the site until its shared parts are in."""

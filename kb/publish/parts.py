@@ -1,0 +1,39 @@
+"""Pieces of sheets that many pages of the site share: each rendered once, kept in one script."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+
+from markupsafe import Markup
+
+
+class Parts:
+    """The pieces of the sheets of one line; pages hold a place for each piece.
+
+    Pieces of equal content are one piece, whatever page asks for it.
+    """
+
+    def __init__(self) -> None:
+        self._places: dict[tuple[object, ...], Markup] = {}
+        self._names: dict[str, str] = {}
+
+    def __call__(self, *shown: object, caller: Callable[[], Markup]) -> Markup:
+        """The place of a piece.
+
+        Args:
+            shown: all that the piece shows; equal arguments give an equal piece
+            caller: renders it
+        """
+        if shown not in self._places:
+            lines = (line.strip() for line in caller().splitlines())
+            piece = "\n".join(line for line in lines if line)
+            name = self._names.setdefault(piece, str(len(self._names)))
+            self._places[shown] = Markup(f'<template data-part="{name}"></template>' if piece else "")
+        return self._places[shown]
+
+    def script(self) -> str:
+        """The script that brings the pieces; a page opened from disk cannot fetch."""
+        pieces = {name: piece for piece, name in self._names.items()}
+        data = json.dumps(pieces, ensure_ascii=False, separators=(",", ":"))
+        return f"window.sizebookParts = {data};\n"
