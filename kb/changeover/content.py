@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, fields, is_dataclass, replace
 from typing import Any, NamedTuple
 
+from kb.blocks import MISSING, Cell
 from kb.book.load import Book
 from kb.book.records import Line, SizeFormat
 from kb.book.records_changeover import Changeover, Crew
@@ -28,7 +29,7 @@ from kb.changeover.tools import excuses, gauge_notes, machine_notes, setting_not
 from kb.sheet.code import DRAFT_SIGN, SIGNS, code, draft_digest
 from kb.sheet.content import content as setup_content
 from kb.sheet.issue import issue
-from kb.sheet.model import DRAFT, MISSING, NOT_FOR_USE, Cell, FirstOff, Sheet, SignatureRow
+from kb.sheet.model import DRAFT, NOT_FOR_USE, FirstOff, Sheet, SignatureRow
 
 TEMPLATE = "1"
 """Raised when the sheet's fixed words or its layout come to mean something else."""

@@ -8,6 +8,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple, TypeAlias
 
+from kb.blocks import MISSING, Cell
 from kb.book.load import Spec
 from kb.book.quantity import Quantity
 from kb.book.records import Machine
@@ -21,7 +22,6 @@ from kb.checks.words import quantity
 from kb.route.assemble import Assembled
 from kb.route.study import Study
 from kb.sheet.figures import exact, number_of
-from kb.sheet.model import MISSING, Cell
 from kb.sheet.values import Values, Wanted
 
 LINE_RULES = tuple(one for one in MECHANICS if one.name.startswith("line.") and one.severity == "error")
