@@ -1,125 +1,70 @@
-"""Checks on redraw, punch nose and dome."""
+"""Checks of the dome and the base."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from kb.checks.rule import Default, Measured, rule
+from kb.process.profile import DomeSizes, dome_layout
+from kb.route.body import base_sizes
+from kb.route.case import Case
 from kb.route.stations import Route
 
 
 @rule(
-    "redraw.draw-ratio",
-    unit="-",
-    levers=("format.cup.punch_diameter",),
-    default=Default(most=1.4, source="Published range for redraws 1.1 to 1.4, from memory"),
+    "dome.chime-room",
+    unit="mm",
+    reads="case",
+    levers=("format.dome.stand_diameter", "format.punch.chime_radius"),
+    default=Default(least=0.0, source="Geometry: less is a kink"),
 )
-def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
-    """The redraw stays below the ratio at which cups tear.
+def dome_chime_room(case: Case) -> Iterator[Measured]:
+    """Between stand and wall there is room for the chime.
 
     Why:
-        The metal is already hard from the first draw; the redraw may take less.
+        Nose radius, chime and chime radius follow one another without a kink; too large a stand or
+        radius leaves no chime between them.
     Data:
-        cup.punch_diameter, punch.wall_diameter
+        dome.stand_diameter, punch.nose_radius, punch.chime_angle, punch.chime_radius, punch.wall_diameter
     Formula:
-        kb.process.draw.draw_ratio
+        kb.process.profile.BaseSizes.chime_run
     To fix:
-        Use a smaller cup punch; the first draw then does more.
+        Reduce the stand diameter or the chime radius.
     """
-    yield Measured("format.cup.punch_diameter", "redraw ratio", route.redrawn.draw_ratio)
-
-
-@rule(
-    "redraw.total-draw-ratio",
-    unit="-",
-    levers=("format.blank.diameter",),
-    default=Default(most=2.45, source="From memory of the literature"),
-)
-def redraw_total_draw_ratio(route: Route) -> Iterator[Measured]:
-    """Both draws together stay within what the sheet gives.
-
-    Why:
-        Splitting the draw helps, but not without end.
-    Data:
-        blank.diameter, punch.wall_diameter
-    Formula:
-        kb.process.draw.draw_ratio
-    To fix:
-        A smaller blank, so a shorter can or a thinner wall.
-    """
-    yield Measured("format.blank.diameter", "blank over punch diameter", route.redrawn.total_ratio)
-
-
-@rule(
-    "redraw.die-clearance",
-    unit="-",
-    levers=("format.redraw.die_bore",),
-    default=Default(least=1.02, most=1.25, source="From memory of the literature"),
-)
-def redraw_die_clearance(route: Route) -> Iterator[Measured]:
-    """Redraw die and punch leave room for the cup wall.
-
-    Why:
-        Too tight irons in the redraw die, which is not made for it; too wide lets the wall wrinkle.
-    Data:
-        redraw.die_bore, punch.wall_diameter, stock.gauge
-    Formula:
-        kb.process.draw.clearance
-    To fix:
-        Choose a die bore inside the window.
-    """
+    base = base_sizes(case, wall=case.format.targets.thin_wall)
     yield Measured(
-        "format.redraw.die_bore", "redraw clearance over gauge", route.redrawn.clearance_over_gauge
+        "format.dome.stand_diameter", "straight chime, measured outward", base.chime_run, least=0.0
     )
 
 
 @rule(
-    "redraw.die-radius",
-    unit="-",
-    severity="warning",
-    levers=("format.redraw.die_radius",),
-    default=Default(least=4.0, most=10.0, source="From memory of the literature"),
+    "dome.profile-closes",
+    unit="mm",
+    reads="case",
+    levers=("format.dome.depth", "format.dome.radius"),
+    default=Default(least=0.0, source="Geometry: less is a kink"),
 )
-def redraw_die_radius(route: Route) -> Iterator[Measured]:
-    """The redraw die radius suits the gauge.
+def dome_profile_closes(case: Case) -> Iterator[Measured]:
+    """Dome cap, corner and inner leg meet the nose.
 
     Why:
-        A small radius damages the metal and lowers what it can stretch later; the bottom tears out.
+        Depth, dome radius, stand diameter and the small radii fix one another; where the leg or the
+        cap comes out negative no such base exists.
     Data:
-        redraw.die_radius, stock.gauge
+        dome.depth, dome.radius, dome.corner_radius, dome.leg_angle, dome.stand_diameter, punch.nose_radius
     Formula:
-        Definition: radius over gauge.
+        kb.process.profile.dome_layout
     To fix:
-        Bring the radius into the window.
+        Deepen the dome, or flatten it with a larger dome radius; a cap that is gone wants a wider stand.
     """
-    yield Measured(
-        "format.redraw.die_radius", "redraw die radius over gauge", route.redrawn.die_radius_over_gauge
+    spec = case.format.dome
+    dome = DomeSizes(
+        depth=spec.depth, radius=spec.radius, corner_radius=spec.corner_radius, leg_angle=spec.leg_angle
     )
-
-
-@rule(
-    "punch.nose-radius",
-    unit="-",
-    severity="warning",
-    levers=("format.punch.nose_radius",),
-    default=Default(least=4.0, most=9.0, source="From memory of the literature"),
-)
-def punch_nose_radius(route: Route) -> Iterator[Measured]:
-    """The punch nose is round enough for the gauge.
-
-    Why:
-        The nose carries the can through all rings and becomes the stand; too sharp and the bottom
-        breaks out.
-    Data:
-        punch.nose_radius, stock.gauge
-    Formula:
-        Definition: radius over gauge.
-    To fix:
-        Bring the radius into the window; dome and stand move with it.
-    """
-    yield Measured(
-        "format.punch.nose_radius", "punch nose radius over gauge", route.redrawn.nose_radius_over_gauge
-    )
+    base = base_sizes(case, wall=case.format.targets.thin_wall)
+    layout = dome_layout(base, dome, wall=case.format.stock.gauge)
+    yield Measured("format.dome.depth", "straight inner leg", layout.leg_length, least=0.0)
+    yield Measured("format.dome.depth", "radius of the dome's cap", layout.cap_radius, least=0.0)
 
 
 @rule(

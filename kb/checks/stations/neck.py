@@ -1,48 +1,63 @@
-"""Checks on trim, neck and flange."""
+"""Checks of the neck."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from kb.checks.rule import Default, Measured, rule
+from kb.route.case import Case
 from kb.route.stations import Route
+from kb.route.stations.neck import neck_sizes, stage_diameters
 
 
 @rule(
-    "trim.allowance",
+    "neck.diameter-order",
     unit="mm",
-    levers=("format.blank.diameter", "format.trim.height", "format.ironing.rings[2].bore"),
+    reads="case",
+    default=Default(least=0.05, source="Common practice, no source"),
 )
-def trim_allowance(route: Route) -> Iterator[Measured]:
-    """At the ear valleys there is enough left to trim all round.
+def neck_diameter_order(case: Case) -> Iterator[Measured]:
+    """Each neck stage is smaller than the one before it.
 
     Why:
-        A short can is trimmed on the ears only: its edge has gaps, its flange splits. Thin
-        coil, a small punch and high ears come together here: a small punch makes a thick wall.
+        A stage that does not reduce the neck is a wrong number or a wrong die.
     Data:
-        blank.diameter, stock.gauge, stock.earing, ironing.rings[].bore, punch diameters, trim.height
+        punch.neck_diameter, neck.diameters, neck.plug_diameter
     Formula:
-        Derived: volume constancy over the domed can's meridian, less half the ears.
+        Definition: diameter less the next diameter.
     To fix:
-        Open the blank, lower the trim height, or iron a little thinner.
+        Put the stage diameters in falling order, ending at the plug diameter.
     """
-    yield Measured("format.trim.height", "trim allowance at the ear valleys", route.trimmed.allowance)
+    declared = bool(case.format.neck.diameters)
+    for i, (before, after) in enumerate(pairwise(stage_diameters(case)), start=1):
+        at = f"format.neck.diameters[{i - 1}]" if declared else "format.neck.plug_diameter"
+        yield Measured(at, f"reduction of neck stage {i}", before - after, least=0.0)
 
 
-@rule("trim.waste", unit="-", show="%", severity="warning", levers=("format.blank.diameter",))
-def trim_waste(route: Route) -> Iterator[Measured]:
-    """No more is trimmed off than ears and spread need.
+@rule(
+    "neck.profile-closes",
+    unit="mm",
+    reads="case",
+    levers=("format.neck.shoulder_radius", "format.neck.neck_radius", "format.neck.angle"),
+    default=Default(least=0.0, source="Geometry: less is a kink"),
+)
+def neck_profile_closes(case: Case) -> Iterator[Measured]:
+    """Shoulder radius, cone and neck radius fit between body and plug.
 
     Why:
-        Trim is sheet bought and sold back as scrap, and long trim rings block the vacuum.
+        When the two radii use up the reduction there is no cone left at the angle written, and the
+        finished neck is steeper or shallower than its drawing.
     Data:
-        blank.diameter, stock.gauge, ironing.rings[].bore, trim.height
+        neck.shoulder_radius, neck.neck_radius, neck.angle, neck.plug_diameter, punch.neck_diameter
     Formula:
-        Derived: metal of the domed can less metal of the trimmed can.
+        kb.process.profile.NeckSizes.cone_run
     To fix:
-        A smaller blank.
+        Reduce a radius, or the angle.
     """
-    yield Measured("format.blank.diameter", "metal trimmed off", route.trimmed.trim_share)
+    spec, wall = case.format.neck, case.format.targets.thick_wall
+    sizes = neck_sizes(case, plug=spec.plug_diameter, wall=wall, neck_wall=wall)
+    yield Measured("format.neck.shoulder_radius", "straight cone, measured inward", sizes.cone_run, least=0.0)
 
 
 @rule(
@@ -210,99 +225,3 @@ def neck_seaming_clearance(route: Route) -> Iterator[Measured]:
         Start the neck lower, or trim higher.
     """
     yield Measured("format.neck.shoulder_height", "straight neck below the flange", route.flanged.straight)
-
-
-@rule(
-    "flange.finished-height",
-    unit="mm",
-    limit="spec",
-    levers=("format.trim.height", "format.neck.shoulder_height"),
-)
-def flange_finished_height(route: Route) -> Iterator[Measured]:
-    """Trimmed height less what neck and flange take gives the finished height.
-
-    Why:
-        Seam, filler and pallet all stand on it; one of the three heights is often changed alone.
-    Data:
-        trim.height, neck sizes, flange sizes, flange.finished_height
-    Formula:
-        Derived: volume constancy from trimmed to flanged.
-    To fix:
-        Correct the trim height; a millimetre of trim is nearly a millimetre of height.
-    """
-    low, high = route.case.band("format.flange.finished_height")
-    yield Measured(
-        "format.flange.finished_height",
-        "finished height",
-        route.flanged.height,
-        least=low,
-        most=high,
-        against="its own tolerance",
-    )
-
-
-@rule(
-    "flange.edge-strain",
-    unit="-",
-    show="%",
-    levers=("format.flange.width",),
-    default=Default(most=0.093, source="Follows from the public 202 sheet of a can makers' institute"),
-)
-def flange_edge_strain(route: Route) -> Iterator[Measured]:
-    """The flange's edge is not stretched until it splits.
-
-    Why:
-        The edge is the hardest metal of the can, cut by a knife; a split there is a leaking seam.
-    Data:
-        neck.plug_diameter, flange.width
-    Formula:
-        kb.process.flange.edge_strain
-    To fix:
-        A narrower flange.
-    """
-    yield Measured("format.flange.width", "flange edge strain", route.flanged.edge_strain)
-
-
-@rule(
-    "flange.curl-clearance",
-    unit="mm",
-    waivable=False,
-    levers=("format.flange.width", "format.neck.plug_diameter"),
-    default=Default(
-        least=0.38, source="0.015 in follows from the public 202 sheet of a can makers' institute"
-    ),
-)
-def flange_curl_clearance(route: Route) -> Iterator[Measured]:
-    """The end drops over the widest flange.
-
-    Why:
-        A flange wider than the curl opening is crushed by the end: false seams and jams.
-    Data:
-        neck.plug_diameter, flange.width, end curl_opening
-    Formula:
-        Definition: curl opening less flange diameter.
-    To fix:
-        A narrower flange or a smaller plug diameter.
-    """
-    yield Measured("format.flange.width", "curl opening less flange diameter", route.flanged.curl_clearance)
-
-
-@rule(
-    "flange.edge-wall",
-    unit="mm",
-    severity="warning",
-    levers=("format.flange.width", "format.punch.neck_diameter"),
-)
-def flange_edge_wall(route: Route) -> Iterator[Measured]:
-    """The flange's edge has the thickness that the seam is set for.
-
-    Why:
-        The body hook is two of the five layers; seam rolls are ground for one thickness.
-    Data:
-        ironing.rings[].bore, punch.neck_diameter, neck.plug_diameter, flange.width
-    Formula:
-        kb.process.neck.wall_after, kb.process.flange.edge_wall
-    To fix:
-        Change the thick wall by the punch's neck diameter.
-    """
-    yield Measured("format.flange.width", "flange edge thickness", route.flanged.edge_wall)

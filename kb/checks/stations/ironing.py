@@ -1,4 +1,4 @@
-"""Checks on the ironing rings and the punch."""
+"""Checks of the ironing rings and the walls they make."""
 
 from __future__ import annotations
 
@@ -8,7 +8,115 @@ from itertools import pairwise
 import numpy as np
 
 from kb.checks.rule import Default, Measured, rule
+from kb.route.case import Case
 from kb.route.stations import Route
+
+
+@rule(
+    "ironing.bore-order",
+    unit="mm",
+    reads="case",
+    default=Default(least=0.01, source="Common practice, no source"),
+)
+def ironing_bore_order(case: Case) -> Iterator[Measured]:
+    """Each ring is smaller than the one before it.
+
+    Why:
+        A ring no smaller than the one before it does no work; usually two rings are exchanged.
+    Data:
+        ironing.rings[].bore
+    Formula:
+        Definition: bore less the next bore.
+    To fix:
+        Put the rings in falling order.
+    """
+    for i, (before, after) in enumerate(pairwise(case.format.ironing.rings), start=1):
+        key = f"format.ironing.rings[{i}].bore"
+        what = f"ring {i} bore less ring {i + 1} bore"
+        yield Measured(key, what, before.bore - after.bore, least=0.0, levers=(key,))
+
+
+@rule(
+    "ironing.distance-order",
+    unit="mm",
+    reads="case",
+    default=Default(least=10.0, source="A ring and its spacer; common practice, no source"),
+)
+def ironing_distance_order(case: Case) -> Iterator[Measured]:
+    """Each ring stands further along the ram than the one before it.
+
+    Why:
+        The wall meets the rings in the order of their distance; the list must show the same order.
+    Data:
+        ironing.rings[].distance
+    Formula:
+        Definition: distance of the next ring less distance of the ring.
+    To fix:
+        Correct the distance, or the order of the rings.
+    """
+    for i, (before, after) in enumerate(pairwise(case.format.ironing.rings), start=1):
+        key = f"format.ironing.rings[{i}].distance"
+        yield Measured(
+            key,
+            f"distance from ring {i} to ring {i + 1}",
+            after.distance - before.distance,
+            least=0.0,
+            levers=(key,),
+        )
+
+
+@rule(
+    "ironing.bore-over-punch",
+    unit="mm",
+    reads="case",
+    default=Default(least=0.1, source="Common practice, no source"),
+)
+def ironing_bore_over_punch(case: Case) -> Iterator[Measured]:
+    """The last ring is wider than the punch.
+
+    Why:
+        Half the difference is the wall; at zero the punch runs into the ring.
+    Data:
+        ironing.rings[].bore, punch.wall_diameter
+    Formula:
+        kb.process.ironing.gap
+    To fix:
+        Open the ring, or correct the punch diameter.
+    """
+    last = len(case.format.ironing.rings) - 1
+    key = f"format.ironing.rings[{last}].bore"
+    yield Measured(
+        key,
+        "last ring less punch diameter",
+        case.format.ironing.rings[last].bore - case.format.punch.wall_diameter,
+        least=0.0,
+        levers=(key,),
+    )
+
+
+@rule("ironing.ring-body", unit="mm", reads="case", limit="spec", levers=("format.ironing.outside_diameter",))
+def ironing_ring_body(case: Case) -> Iterator[Measured]:
+    """The rings have a body outside their bores.
+
+    Why:
+        The ring's body resists its opening; one no thicker than its land is long is a wrong number,
+        usually a bore or a radius written for the outside.
+    Data:
+        ironing.outside_diameter, ironing.rings[].bore, ironing.land
+    Formula:
+        Definition: half of outside diameter less the widest bore, against the land.
+    To fix:
+        Correct the outside diameter or the bore.
+    """
+    spec = case.format.ironing
+    widest = np.max(np.broadcast_arrays(*(ring.bore for ring in spec.rings)), axis=0)
+    yield Measured(
+        "format.ironing.outside_diameter",
+        "ring body outside the widest bore",
+        (spec.outside_diameter - widest) / 2,
+        least=spec.land,
+        against="the land",
+    )
 
 
 @rule(
@@ -287,60 +395,4 @@ def ironing_rings_together(route: Route) -> Iterator[Measured]:
         "rings on the wall at once",
         route.stroke.rings_together,
         levers=tuple(f"format.ironing.rings[{i}].distance" for i in range(last, 0, -1)),
-    )
-
-
-@rule(
-    "punch.strip-step",
-    unit="mm",
-    severity="warning",
-    levers=("format.punch.neck_diameter",),
-    default=Default(most=0.085, source="From memory of the literature"),
-)
-def punch_strip_step(route: Route) -> Iterator[Measured]:
-    """The punch's step is not so deep that the can will not strip.
-
-    Why:
-        The inside of the thick wall is smaller than the punch below it; stripping has to open it.
-    Data:
-        punch.wall_diameter, punch.neck_diameter
-    Formula:
-        Definition: half the difference of the two diameters.
-    To fix:
-        Make the punch's neck diameter larger.
-    """
-    punch = route.case.format.punch
-    step = (punch.wall_diameter - punch.neck_diameter) / 2
-    yield Measured("format.punch.neck_diameter", "step of the punch", step)
-
-
-@rule(
-    "punch.runout",
-    unit="-",
-    show="%",
-    severity="warning",
-    levers=(),
-    default=Default(most=0.5, source="Common practice, no source"),
-)
-def punch_runout(route: Route) -> Iterator[Measured]:
-    """The sizes' tolerances alone keep the thin wall even enough.
-
-    Why:
-        What ring and punch tolerances spend of the wall band is not there for run-out, heat and wear.
-    Data:
-        ironing.rings[].bore, punch.wall_diameter, targets.thin_wall
-    Formula:
-        Derived: half the sum of the two diameters' bands over the band of the thin wall.
-    To fix:
-        Buy the ring and the punch closer, or agree a wider wall.
-    """
-    case, last = route.case, len(route.ironed) - 1
-    ring = case.band(f"format.ironing.rings[{last}].bore")
-    punch = case.band("format.punch.wall_diameter")
-    wall = case.band("format.targets.thin_wall")
-    spent = (ring[1] - ring[0] + punch[1] - punch[0]) / 2
-    yield Measured(
-        "format.targets.thin_wall",
-        "tool tolerance over wall band",
-        spent / np.maximum(wall[1] - wall[0], 1e-9),
     )
