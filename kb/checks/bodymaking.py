@@ -15,16 +15,16 @@ from kb.route.stations import Route
     default=Default(most=1.4, source="Published range for redraws 1.1 to 1.4, from memory"),
 )
 def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
-    """The redraw stays below the ratio at which cups tear.
+    """The redraw ratio is below the ratio at which cups tear.
 
     Why:
-        The metal is already hard from the first draw; the redraw may take less.
+        The first draw has hardened the metal. The limit of the redraw is therefore lower.
     Data:
         cup.punch_diameter, punch.wall_diameter
     Formula:
         kb.process.draw.draw_ratio
     To fix:
-        Use a smaller cup punch; the first draw then does more.
+        Use a smaller cup punch. This raises the first draw ratio.
     """
     yield Measured("format.cup.punch_diameter", "redraw ratio", route.redrawn.draw_ratio)
 
@@ -36,18 +36,18 @@ def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
     default=Default(most=2.45, source="From memory of the literature"),
 )
 def redraw_total_draw_ratio(route: Route) -> Iterator[Measured]:
-    """Both draws together stay within what the sheet gives.
+    """The total draw ratio is within the limit of the body stock.
 
     Why:
-        Splitting the draw helps, but not without end.
+        Two draws allow a higher total ratio than one, but the total has a limit too. Above it the cup tears.
     Data:
         blank.diameter, punch.wall_diameter
     Formula:
         kb.process.draw.draw_ratio
     To fix:
-        A smaller blank, so a shorter can or a thinner wall.
+        Use a smaller blank: a shorter can or a thinner wall.
     """
-    yield Measured("format.blank.diameter", "blank over punch diameter", route.redrawn.total_ratio)
+    yield Measured("format.blank.diameter", "blank diameter ÷ punch diameter", route.redrawn.total_ratio)
 
 
 @rule(
@@ -57,20 +57,19 @@ def redraw_total_draw_ratio(route: Route) -> Iterator[Measured]:
     default=Default(least=1.02, most=1.25, source="From memory of the literature"),
 )
 def redraw_die_clearance(route: Route) -> Iterator[Measured]:
-    """Redraw die and punch leave room for the cup wall.
+    """The clearance between redraw die and punch suits the cup wall.
 
     Why:
-        Too tight irons in the redraw die, which is not made for it; too wide lets the wall wrinkle.
+        A small clearance irons the wall in the redraw die, which is not made for ironing. A large
+        clearance lets the wall wrinkle.
     Data:
         redraw.die_bore, punch.wall_diameter, stock.gauge
     Formula:
         kb.process.draw.clearance
     To fix:
-        Choose a die bore inside the window.
+        Choose a die bore within the limits.
     """
-    yield Measured(
-        "format.redraw.die_bore", "redraw clearance over gauge", route.redrawn.clearance_over_gauge
-    )
+    yield Measured("format.redraw.die_bore", "redraw clearance ÷ gauge", route.redrawn.clearance_over_gauge)
 
 
 @rule(
@@ -84,16 +83,16 @@ def redraw_die_radius(route: Route) -> Iterator[Measured]:
     """The redraw die radius suits the gauge.
 
     Why:
-        A small radius damages the metal and lowers what it can stretch later; the bottom tears out.
+        A small radius damages the metal, and it stretches less afterwards. The base tears out.
     Data:
         redraw.die_radius, stock.gauge
     Formula:
-        Definition: radius over gauge.
+        Definition: radius ÷ gauge.
     To fix:
-        Bring the radius into the window.
+        Set the radius within its limits.
     """
     yield Measured(
-        "format.redraw.die_radius", "redraw die radius over gauge", route.redrawn.die_radius_over_gauge
+        "format.redraw.die_radius", "redraw die radius ÷ gauge", route.redrawn.die_radius_over_gauge
     )
 
 
@@ -108,17 +107,17 @@ def punch_nose_radius(route: Route) -> Iterator[Measured]:
     """The punch nose is round enough for the gauge.
 
     Why:
-        The nose carries the can through all rings and becomes the stand; too sharp and the bottom
+        The nose pushes the can through all rings and forms the stand. With a small radius the base
         breaks out.
     Data:
         punch.nose_radius, stock.gauge
     Formula:
-        Definition: radius over gauge.
+        Definition: radius ÷ gauge.
     To fix:
-        Bring the radius into the window; dome and stand move with it.
+        Set the radius within its limits. Dome and stand change with it.
     """
     yield Measured(
-        "format.punch.nose_radius", "punch nose radius over gauge", route.redrawn.nose_radius_over_gauge
+        "format.punch.nose_radius", "punch nose radius ÷ gauge", route.redrawn.nose_radius_over_gauge
     )
 
 
@@ -129,18 +128,18 @@ def punch_nose_radius(route: Route) -> Iterator[Measured]:
     default=Default(least=0.18, most=0.27, source="From memory of the literature"),
 )
 def dome_depth(route: Route) -> Iterator[Measured]:
-    """The dome is deep enough to hold and shallow enough to form.
+    """The dome is deep enough to hold the pressure and shallow enough to form.
 
     Why:
-        Shallow domes reverse, deep ones crack at the corner.
+        A shallow dome reverses. A deep dome cracks at the corner.
     Data:
         dome.depth, dome.stand_diameter
     Formula:
-        Definition: depth over stand diameter.
+        Definition: depth ÷ stand diameter.
     To fix:
-        Set the depth inside the window.
+        Set the depth within its limits.
     """
-    yield Measured("format.dome.depth", "dome depth over stand diameter", route.domed.depth_share)
+    yield Measured("format.dome.depth", "dome depth ÷ stand diameter", route.domed.depth_share)
 
 
 @rule(
@@ -151,16 +150,16 @@ def dome_depth(route: Route) -> Iterator[Measured]:
     default=Default(most=0.06, source="From memory of the literature"),
 )
 def dome_stretch(route: Route) -> Iterator[Measured]:
-    """The base is not stretched thinner than it bears.
+    """The dome is not stretched beyond its limit.
 
     Why:
-        What the dome does not draw in over the nose it stretches; cracked domes start there.
+        Metal that is not drawn in over the nose must stretch. Too much stretch cracks the dome.
     Data:
         dome.depth, dome.radius, dome.stand_diameter, dome draw-in setting
     Formula:
-        Derived: area of the domed over that of the flat bottom, less the plant's draw-in share.
+        Derived: area of the dome ÷ area of the flat base, reduced by the draw-in setting of the plant.
     To fix:
-        A shallower dome, or more draw-in by lighter hold-down.
+        Make the dome shallower, or reduce the hold-down pressure for more draw-in.
     """
     yield Measured("format.dome.depth", "dome thinning", route.domed.thinning)
 
@@ -173,21 +172,22 @@ def dome_stretch(route: Route) -> Iterator[Measured]:
     default=Default(least=3.0, most=12.0, source="From memory of the literature"),
 )
 def dome_corner_radius(route: Route) -> Iterator[Measured]:
-    """The domer's corner is round enough for the gauge.
+    """The dome corner is round enough for the gauge.
 
     Why:
-        The corner between dome and leg is bent under tension; sharp ones crack and wear first.
+        The corner between dome and leg is bent under tension. A sharp corner cracks the metal and wears
+        the tool.
     Data:
         dome.corner_radius, stock.gauge
     Formula:
-        Definition: radius over gauge.
+        Definition: radius ÷ gauge.
     To fix:
-        Bring the radius into the window.
+        Set the radius within its limits.
     """
     spec = route.case.format
     yield Measured(
         "format.dome.corner_radius",
-        "dome corner radius over gauge",
+        "dome corner radius ÷ gauge",
         spec.dome.corner_radius / spec.stock.gauge,
     )
 
@@ -202,18 +202,18 @@ def dome_corner_radius(route: Route) -> Iterator[Measured]:
     default=Default(least=1.0, source="Definition: the target of the format"),
 )
 def dome_reversal(route: Route) -> Iterator[Measured]:
-    """The dome holds the pressure the filler asks for (estimate).
+    """The dome holds the pressure that the filler requires (estimate).
 
     Why:
-        A dome that reverses leaves a can that leaks, rocks or bursts. The figure is scaled from the
-        plant's own trial; it is an estimate until trials on this format confirm it.
+        A can with a reversed dome leaks, rocks or bursts. The value is scaled from a trial of the
+        plant. It is an estimate until trials on this format confirm it.
     Data:
         stock.gauge, material yield_after_bake, dome.stand_diameter, targets.dome_reversal, trial settings
     Formula:
         kb.process.dome.reversal_from_trial
     To fix:
-        A thicker gauge or a smaller stand. The estimate counts a deeper dome as thinner metal alone:
-        test it on trial cans.
+        Use a thicker gauge or a smaller stand. The estimate does not include the gain of a deeper dome,
+        only its thinner metal: test a deeper dome on trial cans.
     """
     target = route.case.format.targets.dome_reversal
     yield Measured(

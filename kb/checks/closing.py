@@ -18,13 +18,13 @@ def seam_overlap(route: Route) -> Iterator[Measured]:
     """The hooks overlap far enough.
 
     Why:
-        The overlap is what holds end and body together against the pressure.
+        The overlap holds end and body together against the pressure.
     Data:
         seam.body_hook, seam.end_hook, seam.length, end gauge
     Formula:
         kb.process.seam.overlap
     To fix:
-        Longer hooks, or a shorter seam.
+        Use longer hooks or a shorter seam.
     """
     yield Measured("format.seam.body_hook", "seam overlap", route.seam.overlap)
 
@@ -38,18 +38,18 @@ def seam_overlap(route: Route) -> Iterator[Measured]:
     default=Default(least=0.45, source="45 % is commonly quoted for food cans, from memory"),
 )
 def seam_overlap_share(route: Route) -> Iterator[Measured]:
-    """The overlap is enough of what the seam has room for.
+    """The overlap is a sufficient percentage of the maximum possible overlap.
 
     Why:
-        The same overlap is much in a short seam and little in a long one.
+        The same overlap holds less in a long seam than in a short one.
     Data:
         seam.body_hook, seam.end_hook, seam.length, end gauge, neck wall
     Formula:
         kb.process.seam.overlap_share
     To fix:
-        Longer hooks, or a shorter seam.
+        Use longer hooks or a shorter seam.
     """
-    yield Measured("format.seam.body_hook", "overlap over what is possible", route.seam.overlap_share)
+    yield Measured("format.seam.body_hook", "overlap ÷ maximum possible overlap", route.seam.overlap_share)
 
 
 @rule(
@@ -64,48 +64,48 @@ def seam_butting(route: Route) -> Iterator[Measured]:
     """The body hook reaches deep enough into the seam.
 
     Why:
-        A body hook that does not reach the compound leaves it idle.
+        If the body hook does not reach the compound, the compound does not seal.
     Data:
         seam.body_hook, seam.length, end gauge, flange edge thickness
     Formula:
         kb.process.seam.body_hook_butting
     To fix:
-        A longer body hook, by flange width or base pressure.
+        Make the body hook longer: change the flange width or the base pressure.
     """
     yield Measured("format.seam.body_hook", "body hook butting", route.seam.butting)
 
 
 @rule("seam.free-space", unit="mm", waivable=False, levers=("format.seam.thickness",))
 def seam_free_space(route: Route) -> Iterator[Measured]:
-    """The five layers are pressed together, not crushed.
+    """The five layers are pressed together without crushing.
 
     Why:
-        Too much free space is a loose seam, too little squeezes the compound out.
+        Too much free space makes a loose seam. Too little squeezes the compound out.
     Data:
         seam.thickness, end gauge, flange edge thickness
     Formula:
         kb.process.seam.free_space
     To fix:
-        Change the seam thickness by the second roll.
+        Change the seam thickness with the second operation roll.
     """
     yield Measured("format.seam.thickness", "free space in the seam", route.seam.free_space)
 
 
 @rule("seam.thickness", unit="mm", severity="warning", levers=("format.seam.thickness",))
 def seam_thickness(route: Route) -> Iterator[Measured]:
-    """The seam thickness is the one its five layers make.
+    """The seam thickness fits its five layers.
 
     Why:
-        A thickness copied from another gauge looks right on paper and is loose on the can.
+        A seam thickness copied from another gauge makes a loose or crushed seam.
     Data:
         seam.thickness, end gauge, flange edge thickness, seam allowance setting
     Formula:
         kb.process.seam.thickness_target
     To fix:
-        Write the thickness the layers give.
+        Set the thickness to the sum of the layers plus the seam allowance.
     """
     gap = route.case.format.seam.thickness - route.seam.thickness_target
-    yield Measured("format.seam.thickness", "seam thickness less what its layers make", gap)
+    yield Measured("format.seam.thickness", "seam thickness minus thickness from its layers", gap)
 
 
 @rule(
@@ -115,43 +115,45 @@ def seam_thickness(route: Route) -> Iterator[Measured]:
     levers=("format.flange.width", "format.seam.body_hook"),
 )
 def seam_hook_from_flange(route: Route) -> Iterator[Measured]:
-    """The flange is as wide as the body hook needs.
+    """The flange is wide enough for the body hook.
 
     Why:
-        The body hook is the flange turned down; a flange changed alone shows as short hooks or droop.
+        The flange is turned down to make the body hook. If only the flange width is changed, hooks are
+        short or the seam droops.
     Data:
         flange.width, seam.body_hook, body hook loss setting
     Formula:
-        Derived: flange width less the plant's loss in the first operation.
+        Derived: flange width minus the loss in the first operation (plant setting).
     To fix:
-        Change the flange width, or the body hook that is asked for.
+        Change the flange width, or the target body hook.
     """
     gap = route.seam.hook_from_flange - route.case.format.seam.body_hook
-    yield Measured("format.flange.width", "body hook the flange makes less the one asked for", gap)
+    yield Measured("format.flange.width", "body hook from the flange minus target body hook", gap)
 
 
 @rule("end.countersink-room", unit="mm", levers=("format.seam.length",))
 def end_countersink_room(route: Route) -> Iterator[Measured]:
-    """The countersink is deeper than the seam is long.
+    """The countersink depth is greater than the seam length.
 
     Why:
-        The chuck fills the countersink and backs the whole seam.
+        The chuck in the countersink must support the whole seam. Otherwise the rolls cannot press the
+        lower part.
     Data:
         end countersink, seam.length
     Formula:
-        Definition: countersink less seam length.
+        Definition: countersink depth minus seam length.
     To fix:
-        A shorter seam, or an end with a deeper countersink.
+        Use a shorter seam, or an end with a deeper countersink.
     """
-    yield Measured("format.seam.length", "countersink less seam length", route.seam.countersink_room)
+    yield Measured("format.seam.length", "countersink depth minus seam length", route.seam.countersink_room)
 
 
 @rule("end.chuck-fit", unit="mm", levers=("format.neck.plug_diameter",))
 def end_chuck_fit(route: Route) -> Iterator[Measured]:
-    """Plug diameter and seaming chuck belong together.
+    """The plug diameter fits the seaming chuck.
 
     Why:
-        A loose chuck skids, a tight one cuts: sharp seams.
+        A loose chuck skids. A tight chuck makes sharp or cut seams.
     Data:
         neck.plug_diameter, end chuck_diameter
     Formula:
@@ -159,32 +161,34 @@ def end_chuck_fit(route: Route) -> Iterator[Measured]:
     To fix:
         Correct the plug diameter, or use the chuck for this end.
     """
-    yield Measured("format.neck.plug_diameter", "plug less chuck diameter", route.seam.chuck_clearance)
+    yield Measured(
+        "format.neck.plug_diameter", "plug diameter minus chuck diameter", route.seam.chuck_clearance
+    )
 
 
 @rule("end.code", unit="mm", severity="warning", levers=())
 def end_code(route: Route) -> Iterator[Measured]:
-    """The end's size code and its curl diameter belong together.
+    """The size code of the end fits its curl diameter.
 
     Why:
-        A code is a name in inches and sixteenths, not a size, yet the two stay a few millimetres apart;
-        more is a wrong code.
+        A code is a name in inches and sixteenths, not a size. It differs from the diameter by a few
+        millimetres. If it differs more, the code is wrong.
     Data:
         end code, end curl_diameter
     Formula:
         kb.process.size_code.nominal_mm
     To fix:
-        Correct the code or the diameter in the end's file.
+        Correct the code or the diameter in the file of the end.
     """
-    yield Measured("end.code", "curl diameter less the code's nominal", route.seam.code_gap)
+    yield Measured("end.code", "curl diameter minus nominal of the code", route.seam.code_gap)
 
 
 @rule("format.body-code", unit="mm", severity="warning", levers=())
 def format_body_code(route: Route) -> Iterator[Measured]:
-    """The body's size code and its diameter belong together.
+    """The size code of the body fits its diameter.
 
     Why:
-        A format copied from another diameter keeps its code by mistake.
+        A format copied from another diameter can keep the old code by mistake.
     Data:
         body, ironing.rings[].bore
     Formula:
@@ -196,23 +200,23 @@ def format_body_code(route: Route) -> Iterator[Measured]:
     outside = case.format.punch.wall_diameter + 2 * route.ironed[-1].thin
     yield Measured(
         "format.body",
-        "the code's nominal less body diameter",
+        "nominal of the code minus body diameter",
         size_code.nominal_mm(code=case.format.body) - outside,
     )
 
 
 @rule("end.rated-pressure", unit="MPa", show="kPa", limit="spec", waivable=False)
 def end_rated_pressure(route: Route) -> Iterator[Measured]:
-    """The end is rated for the plant's design pressure.
+    """The end is rated for the design pressure of the plant.
 
     Why:
-        The end buckles before or after the dome; both have to hold what the can is designed for.
+        Both the end and the dome must hold the design pressure. If one does not, the can opens or reverses.
     Data:
         end rated_pressure, plant design_pressure
     Formula:
         Definition.
     To fix:
-        Choose an end with the rating.
+        Choose an end with this rating.
     """
     yield Measured(
         "format.end",
@@ -232,38 +236,38 @@ def end_rated_pressure(route: Route) -> Iterator[Measured]:
     default=Default(least=1.0, source="Definition: less does not hold the contents"),
 )
 def can_capacity(route: Route) -> Iterator[Measured]:
-    """The closed can holds its contents and a headspace.
+    """The closed can has room for its contents and a headspace.
 
     Why:
-        Without headspace the end bulges as soon as the can warms up.
+        Without headspace the end bulges when the can warms up.
     Data:
         all inside sizes, end countersink and panel, fill.contents
     Formula:
-        Derived: volume inside the finished body's meridian less what the end takes.
+        Derived: volume inside the meridian of the finished body minus volume taken up by the end.
     To fix:
-        A taller can.
+        Make the can taller.
     """
     contents = route.case.format.fill.contents
-    yield Measured("format.fill.contents", "room in the closed can", route.filled.sealed, scale=contents)
+    yield Measured("format.fill.contents", "capacity of the closed can", route.filled.sealed, scale=contents)
 
 
 @rule("can.headspace", unit="mm", limit="spec", levers=("format.trim.height", "format.neck.shoulder_height"))
 def can_headspace(route: Route) -> Iterator[Measured]:
-    """The liquid stands as far below the flange as the filler expects.
+    """The fill level is at the distance from the flange that the filler is set for.
 
     Why:
-        The filler fills to a height; a can whose room moved fills short or spills.
+        The filler fills to a height. If the capacity changes, the can is underfilled or spills.
     Data:
         all inside sizes, fill.contents, fill.headspace
     Formula:
-        Derived: level at which the body's meridian encloses the contents.
+        Derived: level at which the body holds the contents.
     To fix:
-        Change the height, or agree another fill level.
+        Change the height of the can, or agree another fill level.
     """
     low, high = route.case.band("format.fill.headspace")
     yield Measured(
         "format.fill.headspace",
-        "flange to liquid",
+        "distance from flange to liquid",
         route.filled.headspace,
         least=low,
         most=high,
@@ -281,22 +285,21 @@ def can_headspace(route: Route) -> Iterator[Measured]:
     default=Default(most=1.0, source="Definition: the design pressure"),
 )
 def can_warm_pressure(route: Route) -> Iterator[Measured]:
-    """The warm can stays below the pressure it is designed for.
+    """The pressure in the warm can is below the design pressure.
 
     Why:
-        Carbonation drives the pressure up with every degree; a can left in the sun must not open by
-        itself.
+        The pressure of a carbonated drink rises with temperature. A can in the sun must not open by itself.
     Data:
         fill.carbonation, fill.nitrogen, fill.contents, headspace, plant warmest and design_pressure
     Formula:
         kb.process.gas.can_pressure
     To fix:
-        Less carbonation or more headspace.
+        Use less carbonation or more headspace.
     """
     design = route.case.plant.design_pressure
     yield Measured(
         "format.fill.carbonation",
-        "pressure at the warmest",
+        "pressure at the highest temperature",
         route.filled.warmest_pressure,
         scale=design,
         against="the plant's design pressure",
@@ -312,19 +315,20 @@ def can_warm_pressure(route: Route) -> Iterator[Measured]:
     default=Default(most=1.0, source="Definition: more yields the wall"),
 )
 def can_hoop_stress(route: Route) -> Iterator[Measured]:
-    """The thin wall bears the design pressure (estimate).
+    """The thin wall withstands the design pressure (estimate).
 
     Why:
-        Dome and end are meant to give first; a wall near its strength is a gross error in a number.
+        Dome and end are designed to fail before the wall. A wall stress near the strength means a wrong
+        number.
     Data:
         targets.thin_wall, punch.wall_diameter, plant design_pressure, material hardening
     Formula:
         kb.process.strength.hoop_stress
     To fix:
-        A thicker wall.
+        Use a thicker wall.
     """
     yield Measured(
-        "format.targets.thin_wall", "hoop stress over wall strength (estimate)", route.filled.hoop_share
+        "format.targets.thin_wall", "hoop stress ÷ wall strength (estimate)", route.filled.hoop_share
     )
 
 
@@ -337,16 +341,16 @@ def can_hoop_stress(route: Route) -> Iterator[Measured]:
     default=Default(least=1.0, source="Definition: the target of the format"),
 )
 def can_axial_load(route: Route) -> Iterator[Measured]:
-    """The empty can bears the filler's and seamer's load (estimate).
+    """The empty can withstands the axial load of filler and seamer (estimate).
 
     Why:
-        Cans are pressed upright on the line, in the seamer and on the pallet before they are full.
+        Empty cans are pressed upright on the line, in the seamer and on the pallet. A thin wall buckles.
     Data:
         targets.thin_wall, punch.wall_diameter, targets.axial_load, axial calibration setting
     Formula:
         kb.process.strength.axial_buckling_load
     To fix:
-        A thicker wall: a larger last ring or a smaller punch.
+        Make the wall thicker: use a larger bore in the last ring or a smaller punch.
     """
     last = len(route.ironed) - 1
     yield Measured(
@@ -361,21 +365,21 @@ def can_axial_load(route: Route) -> Iterator[Measured]:
 
 @rule("can.body-mass", unit="g", limit="spec")
 def can_body_mass(route: Route) -> Iterator[Measured]:
-    """The body weighs what its target says.
+    """The body weight is within its target.
 
     Why:
-        The scale is the quickest proof that gauge, walls and height belong together.
+        The weight shows most quickly whether gauge, walls and height fit together.
     Data:
         stock.gauge, walls, base sizes, heights, targets.body_mass
     Formula:
-        Derived: metal in the finished body's meridian; coatings are not counted.
+        Derived: metal in the meridian of the finished body, without coatings.
     To fix:
-        Correct the target, or find the size that moved.
+        Correct the target, or find the changed dimension.
     """
     low, high = route.case.band("format.targets.body_mass")
     yield Measured(
         "format.targets.body_mass",
-        "body mass",
+        "body weight",
         route.flanged.mass,
         least=low,
         most=high,
@@ -390,22 +394,22 @@ def _last_ring(route: Route) -> str:
 
 @rule("can.mass-balance", unit="-", show="%")
 def can_mass_balance(route: Route) -> Iterator[Measured]:
-    """Tools and targets tell of the same metal.
+    """The body weight from the tools agrees with the body weight from the targets.
 
     Why:
-        The blank through the rings gives one body mass, the target walls and the finished height
-        another. It is the one check that ties all sizes together.
+        Blank and tools give one body weight. Target walls and finished height give another. If they
+        differ, one of the dimensions is wrong.
     Data:
         all sizes of the format
     Formula:
-        Derived: body mass from the route over body mass from the declared walls, less one.
+        Derived: body weight from the route ÷ body weight from the declared walls, minus 1.
     To fix:
-        Look at the walls and the finished height first; then at the trim height.
+        Check the walls and the finished height first, then the trimmed height.
     """
     nominal = route.flanged
     yield Measured(
         "format.flange.finished_height",
-        "body mass by tools over that by targets, less one",
+        "body weight from tools against targets, difference",
         nominal.mass / nominal.mass_declared - 1,
         levers=(_last_ring(route), "format.punch.neck_diameter", "format.trim.height"),
     )
@@ -413,35 +417,35 @@ def can_mass_balance(route: Route) -> Iterator[Measured]:
 
 @rule("can.nesting", unit="mm", severity="warning", levers=("format.dome.stand_diameter",))
 def can_nesting(route: Route) -> Iterator[Measured]:
-    """The stand nests inside the end of the can below.
+    """The stand fits inside the end of the can below.
 
     Why:
-        Filled cans stack on one another; a stand too wide rides on the seam, one too narrow wanders.
+        Filled cans are stacked. A wide stand rests on the seam. A narrow stand moves sideways.
     Data:
         dome.stand_diameter, punch.nose_radius, neck.plug_diameter, end gauge
     Formula:
-        Definition: plug less two end thicknesses less outside of the stand.
+        Definition: plug diameter minus two end thicknesses minus outside diameter of the stand.
     To fix:
-        Change the stand diameter, which moves dome and strength.
+        Change the stand diameter. This changes dome and strength.
     """
     case = route.case
     outside = case.format.dome.stand_diameter + 2 * (case.format.punch.nose_radius + case.format.stock.gauge)
     room = case.format.neck.plug_diameter - 2 * case.end.gauge
-    yield Measured("format.dome.stand_diameter", "room for the stand in the end below", room - outside)
+    yield Measured("format.dome.stand_diameter", "stacking clearance", room - outside)
 
 
 @rule("pallet.layer", unit="count", limit="spec", levers=("format.pallet.per_layer",))
 def pallet_layer(route: Route) -> Iterator[Measured]:
-    """A layer holds as many cans as are declared.
+    """The declared number of cans fits in a layer.
 
     Why:
-        The palletizer's pattern is set by count; one can too many crushes its neighbours.
+        The palletizer pattern is set by number. One can too many crushes its neighbours.
     Data:
         pallet.per_layer, body diameter, plant pallet
     Formula:
         kb.process.pallet.best_layer
     To fix:
-        Declare the count that fits.
+        Set the number that fits.
     """
     case, board = route.case, route.case.plant.pallet
     outside = float(np.ravel(case.format.ironing.rings[-1].bore)[0])
@@ -452,22 +456,22 @@ def pallet_layer(route: Route) -> Iterator[Measured]:
         "cans per layer",
         float(case.format.pallet.per_layer),
         most=float(fits),
-        against=f"what fits, {pattern}",
+        against=f"the number that fits, {pattern}",
     )
 
 
 @rule("pallet.height", unit="mm", limit="spec", levers=("format.pallet.layers",))
 def pallet_height(route: Route) -> Iterator[Measured]:
-    """The stacked pallet stays below the height that passes.
+    """The loaded pallet is below the maximum height.
 
     Why:
-        Strapping, truck and rack all end at one height.
+        A higher pallet does not fit strapping machine, truck and rack.
     Data:
         pallet.layers, flange.finished_height, plant pallet
     Formula:
-        Definition: base, then a layer of cans and a sheet for each layer, and a top sheet.
+        Definition: pallet base, one layer of cans and one sheet for each layer, and a top sheet.
     To fix:
-        One layer less.
+        Use one layer less.
     """
     case, board = route.case, route.case.plant.pallet
     layers = case.format.pallet.layers

@@ -10,14 +10,14 @@ from kb.route.stations import Route
 
 @rule("stock.gauge-bought", unit="mm", limit="spec", levers=("format.stock.gauge",))
 def stock_gauge_bought(route: Route) -> Iterator[Measured]:
-    """The gauge can be bought in this body stock.
+    """This body stock can be bought in this gauge.
 
     Why:
-        A format on a gauge that no coil comes in cannot be made, however well it computes.
+        No coil is sold in this gauge, so the format cannot be made.
     Data:
         stock.gauge, material gauge range
     Formula:
-        Definition: gauge at its limits against the range the material is bought in.
+        Definition: smallest and largest gauge against the gauge range of the material.
     To fix:
         Choose a gauge inside the range, or another body stock.
     """
@@ -34,10 +34,10 @@ def stock_gauge_bought(route: Route) -> Iterator[Measured]:
 
 @rule("stock.coil-width", unit="mm", limit="spec", levers=("format.blank.web", "format.blank.edge"))
 def stock_coil_width(route: Route) -> Iterator[Measured]:
-    """The strip the layout needs is a coil width that can be bought.
+    """The strip width of the layout can be bought as a coil.
 
     Why:
-        Blank, web, edge and number across fix the width; the mill's range ends somewhere.
+        Blank, web, edge and number across give the strip width. The mill sells coils of a certain range only.
     Data:
         blank.diameter, blank.across, blank.web, blank.edge, material coil_width
     Formula:
@@ -64,41 +64,40 @@ def stock_coil_width(route: Route) -> Iterator[Measured]:
     default=Default(most=0.04, source="Typical incoming limit 2 to 4 %, from memory"),
 )
 def stock_earing(route: Route) -> Iterator[Measured]:
-    """The stock ears no more than the cup line can take.
+    """The earing of the body stock is below the limit of the line.
 
     Why:
-        High ears are pinched at the end of the draw and clip off; what they take in height is trimmed
-        away as scrap.
+        High ears are pinched at the end of the draw and break off. The height of the ears is trimmed
+        off as scrap.
     Data:
         stock.earing
     Formula:
-        Definition: mean height of the ears less that of the valleys, over that of the valleys.
+        Definition: (mean height of the ears − mean height of the valleys) ÷ mean height of the valleys.
     To fix:
-        Ask the mill for a lower earing, never compare a laboratory cup's figure with the plant's.
+        Ask the mill for lower earing. Do not compare the earing of a laboratory cup with that of the plant.
     """
     yield Measured("format.stock.earing", "earing", route.case.format.stock.earing)
 
 
 @rule("stock.earing-agreed", unit="-", show="%", limit="spec", levers=("format.stock.earing",))
 def stock_earing_agreed(route: Route) -> Iterator[Measured]:
-    """The format counts on no less earing than the material's certificate allows.
+    """The format assumes at least the maximum earing the material may have.
 
     Why:
-        A format whose trim was worked out with better metal than is bought runs short on the first bad
-        coil.
+        If the trim is calculated with less earing than the coils have, the first bad coil gives short cans.
     Data:
         stock.earing, material earing
     Formula:
-        Definition: earing of the format against the greatest the material may have.
+        Definition: earing of the format against the maximum earing of the material.
     To fix:
-        Write the material's figure into the format and see whether the trim still suffices.
+        Set the earing of the format to that of the material. Then check the trim allowance again.
     """
     yield Measured(
         "format.stock.earing",
-        "earing counted on",
+        "earing assumed",
         route.case.format.stock.earing,
         least=route.case.stock.earing,
-        against=f"the most {route.case.stock.id} may have",
+        against=f"the maximum of {route.case.stock.id}",
     )
 
 
@@ -109,16 +108,16 @@ def stock_earing_agreed(route: Route) -> Iterator[Measured]:
     default=Default(least=0.7, source="Common practice, no source"),
 )
 def blank_web(route: Route) -> Iterator[Measured]:
-    """The web between blanks is wide enough to hold together.
+    """The web between blanks is wide enough not to break.
 
     Why:
-        A web too narrow breaks in the press: misfeeds, half blanks, slivers in the cups.
+        A narrow web breaks in the press. The results are misfeeds, half blanks and slivers in the cups.
     Data:
         blank.web
     Formula:
         Definition.
     To fix:
-        Widen the web; the strip gets wider with it.
+        Widen the web. The strip becomes wider too.
     """
     yield Measured("format.blank.web", "web", route.case.format.blank.web)
 
@@ -130,10 +129,10 @@ def blank_web(route: Route) -> Iterator[Measured]:
     default=Default(least=1.5, source="Common practice, no source"),
 )
 def blank_edge(route: Route) -> Iterator[Measured]:
-    """The strip keeps an edge outside the outermost blanks.
+    """The strip has enough edge outside the outermost blanks.
 
     Why:
-        Tracking and width tolerance of the coil eat the edge first; then the outer blanks are cut short.
+        Strip tracking and coil width tolerance use up the edge. Without edge the outer blanks are incomplete.
     Data:
         blank.edge
     Formula:
@@ -157,36 +156,37 @@ def blank_edge(route: Route) -> Iterator[Measured]:
     ),
 )
 def blank_die_clearance(route: Route) -> Iterator[Measured]:
-    """The cut edge's clearance suits the gauge.
+    """The clearance of the cut edge suits the gauge.
 
     Why:
-        Too little shears twice and wears the edge, too much pulls a burr that is later ironed in.
+        Too little clearance shears the metal twice and wears the edge. Too much leaves a burr, which is
+        ironed into the wall.
     Data:
         blank.die_clearance, stock.gauge
     Formula:
         kb.process.blank.die_clearance
     To fix:
-        Grind punch or die to a clearance inside the window for this gauge.
+        Grind the cut edge or the die to a clearance within the limits for this gauge.
     """
-    yield Measured("format.blank.die_clearance", "cut-edge clearance over gauge", route.blank.clearance_share)
+    yield Measured("format.blank.die_clearance", "cut edge clearance ÷ gauge", route.blank.clearance_share)
 
 
 @rule(
     "blank.coil-use", unit="-", show="%", severity="warning", levers=("format.blank.web", "format.blank.edge")
 )
 def blank_coil_use(route: Route) -> Iterator[Measured]:
-    """Enough of the coil becomes blanks.
+    """Enough of the coil is used for blanks.
 
     Why:
-        The skeleton is bought as sheet and sold as scrap.
+        The skeleton is bought as coil and sold as scrap.
     Data:
         blank.diameter, blank.across, blank.web, blank.edge
     Formula:
         kb.process.blank.utilisation
     To fix:
-        Narrow web or edge as far as their own checks allow, or cut more across.
+        Reduce web or edge as far as their own checks allow, or cut more blanks across.
     """
-    yield Measured("format.blank.across", "coil used as blanks", route.blank.utilisation)
+    yield Measured("format.blank.across", "coil used for blanks", route.blank.utilisation)
 
 
 @rule(
@@ -199,16 +199,16 @@ def blank_coil_use(route: Route) -> Iterator[Measured]:
     ),
 )
 def cup_draw_ratio(route: Route) -> Iterator[Measured]:
-    """The first draw stays below the ratio at which cups tear.
+    """The first draw ratio is below the ratio at which cups tear.
 
     Why:
-        The wall above the punch corner carries the whole pull of the shrinking rim.
+        The wall above the punch corner carries the whole drawing force. Above the limit it tears.
     Data:
         blank.diameter, cup.punch_diameter
     Formula:
         kb.process.draw.draw_ratio
     To fix:
-        Use a larger cup punch (the redraw then does more) or a smaller blank.
+        Use a larger cup punch or a smaller blank. A larger cup punch raises the redraw ratio.
     """
     yield Measured("format.cup.punch_diameter", "first draw ratio", route.cup.draw_ratio)
 
@@ -221,24 +221,24 @@ def cup_draw_ratio(route: Route) -> Iterator[Measured]:
     default=Default(most=0.97, source="From memory of the literature"),
 )
 def cup_draw_ratio_of_limit(route: Route) -> Iterator[Measured]:
-    """The first draw keeps away from the limiting draw ratio of this sheet.
+    """The first draw ratio is below the limiting draw ratio of this body stock.
 
     Why:
-        Strain ratio and relative thickness of the sheet set how far a blank draws; two published forms
-        are computed and each is compared.
+        The r-value and the relative thickness of the body stock limit the draw ratio. Two published
+        formulas are used, and each is compared.
     Data:
         material anisotropy, stock.gauge, cup.punch_diameter, blank.diameter
     Formula:
         kb.process.draw.limiting_ratio_from_anisotropy, kb.process.draw.limiting_ratio_from_thickness
     To fix:
-        Use a larger cup punch, a smaller blank, or sheet with a higher strain ratio.
+        Use a larger cup punch, a smaller blank, or body stock with a higher r-value.
     """
     at = "format.cup.punch_diameter"
     yield Measured(
-        at, "draw ratio over its limit by strain ratio", route.cup.draw_ratio / route.cup.limit_by_anisotropy
+        at, "draw ratio ÷ limit from the r-value", route.cup.draw_ratio / route.cup.limit_by_anisotropy
     )
     yield Measured(
-        at, "draw ratio over its limit by thickness", route.cup.draw_ratio / route.cup.limit_by_thickness
+        at, "draw ratio ÷ limit from the thickness", route.cup.draw_ratio / route.cup.limit_by_thickness
     )
 
 
@@ -253,16 +253,16 @@ def cup_die_radius(route: Route) -> Iterator[Measured]:
     """The draw die radius suits the gauge.
 
     Why:
-        Too sharp a radius tears and scores, too round a one lets the rim wrinkle after it leaves the
-        holder.
+        A small radius tears and scores the cup. A large radius lets the rim wrinkle after it leaves the
+        draw pad.
     Data:
         cup.die_radius, stock.gauge
     Formula:
-        Definition: radius over gauge.
+        Definition: radius ÷ gauge.
     To fix:
-        Bring the radius into the window.
+        Set the radius within its limits.
     """
-    yield Measured("format.cup.die_radius", "draw die radius over gauge", route.cup.die_radius_over_gauge)
+    yield Measured("format.cup.die_radius", "draw die radius ÷ gauge", route.cup.die_radius_over_gauge)
 
 
 @rule(
@@ -276,47 +276,46 @@ def cup_punch_radius(route: Route) -> Iterator[Measured]:
     """The cup punch radius suits the gauge.
 
     Why:
-        Too sharp a corner thins the cup where the redraw will bend it again.
+        A small corner radius thins the cup where the redraw bends it again. The can then tears there.
     Data:
         cup.punch_radius, stock.gauge
     Formula:
-        Definition: radius over gauge.
+        Definition: radius ÷ gauge.
     To fix:
-        Bring the radius into the window.
+        Set the radius within its limits.
     """
-    yield Measured(
-        "format.cup.punch_radius", "cup punch radius over gauge", route.cup.punch_radius_over_gauge
-    )
+    yield Measured("format.cup.punch_radius", "cup punch radius ÷ gauge", route.cup.punch_radius_over_gauge)
 
 
 @rule("cup.draw-clearance", unit="-", levers=("format.cup.die_bore",))
 def cup_draw_clearance(route: Route) -> Iterator[Measured]:
-    """Draw die and cup punch leave room for the thickened rim, and not much more.
+    """The clearance between draw die and cup punch suits the thickened rim.
 
     Why:
-        Too tight irons the cup and pinches the ears, too wide lets it bell and wrinkle.
+        A small clearance irons the cup and pinches the ears. A large clearance lets the cup bell out
+        and wrinkle.
     Data:
         cup.die_bore, cup.punch_diameter, stock.gauge
     Formula:
         kb.process.draw.clearance
     To fix:
-        Choose a die bore inside the window.
+        Choose a die bore within the limits.
     """
-    yield Measured("format.cup.die_bore", "draw clearance over gauge", route.cup.clearance_over_gauge)
+    yield Measured("format.cup.die_bore", "draw clearance ÷ gauge", route.cup.clearance_over_gauge)
 
 
 @rule("cup.height", unit="mm", levers=("format.blank.diameter", "format.cup.punch_diameter"))
 def cup_height(route: Route) -> Iterator[Measured]:
-    """The cup, ears and all, passes the tracks and the bodymaker's infeed.
+    """The cup with its ears fits the tracks and the infeed of the bodymaker.
 
     Why:
-        Cups too tall jam in the infeed, cups too short tumble.
+        Tall cups jam in the infeed. Short cups tumble.
     Data:
         blank.diameter, cup.punch_diameter, stock.earing
     Formula:
-        Derived: volume constancy over the cup's meridian, plus half the ears.
+        Derived: volume constancy over the meridian of the cup, plus half the ear height.
     To fix:
-        Change the cup punch diameter; a larger cup is shorter.
+        Change the cup punch diameter. A larger diameter makes a shorter cup.
     """
     yield Measured(
         "format.cup.punch_diameter", "cup height at the ears", route.cup.height + route.cup.ear / 2

@@ -14,33 +14,34 @@ from kb.route.stations import Route
     levers=("format.blank.diameter", "format.trim.height", "format.ironing.rings[2].bore"),
 )
 def trim_allowance(route: Route) -> Iterator[Measured]:
-    """At the ear valleys there is enough left to trim all round.
+    """There is enough metal at the ear valleys to trim all round.
 
     Why:
-        A short can is trimmed on the ears only: its edge has gaps, its flange splits. Thin
-        coil, a small punch and high ears come together here: a small punch makes a thick wall.
+        A short can is trimmed on the ears only: its edge has gaps and its flange splits. Thin coil, a
+        small punch and high ears add up here. A small punch makes a thick wall.
     Data:
         blank.diameter, stock.gauge, stock.earing, ironing.rings[].bore, punch diameters, trim.height
     Formula:
-        Derived: volume constancy over the domed can's meridian, less half the ears.
+        Derived: volume constancy over the meridian of the domed can, minus half the ear height.
     To fix:
-        Open the blank, lower the trim height, or iron a little thinner.
+        Use a larger blank or a thinner wall. Lower the trimmed height only if the finished height
+        changes with it.
     """
     yield Measured("format.trim.height", "trim allowance at the ear valleys", route.trimmed.allowance)
 
 
 @rule("trim.waste", unit="-", show="%", severity="warning", levers=("format.blank.diameter",))
 def trim_waste(route: Route) -> Iterator[Measured]:
-    """No more is trimmed off than ears and spread need.
+    """The metal trimmed off is below its limit.
 
     Why:
-        Trim is sheet bought and sold back as scrap, and long trim rings block the vacuum.
+        Trim is bought as coil and sold as scrap. Long trim rings block the vacuum.
     Data:
         blank.diameter, stock.gauge, ironing.rings[].bore, trim.height
     Formula:
-        Derived: metal of the domed can less metal of the trimmed can.
+        Derived: (mass of the domed can − mass of the trimmed can) ÷ mass of the domed can.
     To fix:
-        A smaller blank.
+        Use a smaller blank.
     """
     yield Measured("format.blank.diameter", "metal trimmed off", route.trimmed.trim_share)
 
@@ -53,16 +54,16 @@ def trim_waste(route: Route) -> Iterator[Measured]:
     default=Default(most=0.025, source="About 2 to 2.5 % per stage, from memory"),
 )
 def neck_stage_reduction(route: Route) -> Iterator[Measured]:
-    """No neck stage takes more than the wall stands without pleats.
+    """The reduction of each neck stage is below the limit for pleats.
 
     Why:
-        Pressed in too far at once, the edge folds instead of thickening.
+        If one stage reduces too much, the edge folds instead of thickening.
     Data:
         punch.neck_diameter, neck.plug_diameter, neck.stages, neck.diameters
     Formula:
         kb.process.neck.stage_reduction
     To fix:
-        Add stages, or share the reduction more evenly.
+        Add stages, or make the reductions more equal.
     """
     declared = bool(route.case.format.neck.diameters)
     for i, stage in enumerate(route.necked):
@@ -73,23 +74,23 @@ def neck_stage_reduction(route: Route) -> Iterator[Measured]:
 
 @rule("neck.stages-declared", unit="count", limit="spec")
 def neck_stages_declared(route: Route) -> Iterator[Measured]:
-    """The declared stage diameters are as many as the stages, and end at the plug.
+    """The number of stage diameters equals the number of stages.
 
     Why:
-        Two ways of saying one thing are changed one without the other.
+        The list and the number give the same information. Often only one of them is changed.
     Data:
         neck.stages, neck.diameters, neck.plug_diameter
     Formula:
         Definition.
     To fix:
-        Make list, number of stages and plug diameter agree.
+        Correct the list of diameters or the number of stages.
     """
     spec = route.case.format.neck
     if spec.diameters:
         count = float(len(spec.diameters))
         yield Measured(
             "format.neck.stages",
-            "number of declared stage diameters",
+            "number of stage diameters",
             count,
             least=float(spec.stages),
             most=float(spec.stages),
@@ -99,16 +100,16 @@ def neck_stages_declared(route: Route) -> Iterator[Measured]:
 
 @rule("neck.ends-at-plug", unit="mm", limit="spec")
 def neck_ends_at_plug(route: Route) -> Iterator[Measured]:
-    """The last declared stage is the plug diameter.
+    """The last stage diameter equals the plug diameter.
 
     Why:
-        The last die and pilot make the diameter that the end's chuck wall sits in.
+        The last die and pilot make the diameter that the chuck wall of the end fits into.
     Data:
         neck.diameters, neck.plug_diameter
     Formula:
         Definition.
     To fix:
-        Correct the last stage or the plug diameter.
+        Correct the last stage diameter or the plug diameter.
     """
     spec = route.case.format.neck
     if spec.diameters:
@@ -132,37 +133,37 @@ def neck_ends_at_plug(route: Route) -> Iterator[Measured]:
     default=Default(most=0.6, source="From memory of the literature"),
 )
 def neck_stage_load(route: Route) -> Iterator[Measured]:
-    """Pushing the neck does not crush the body (estimate).
+    """The necking force does not crush the body (estimate).
 
     Why:
-        The thin wall below carries the push of every stage; it buckles long before the neck forms.
+        The thin wall carries the force of every stage. Above its limit it buckles before the neck forms.
     Data:
         neck.stages, neck.angle, neck.plug_diameter, targets.thin_wall, neck friction setting
     Formula:
         kb.process.neck.stage_stress against kb.process.strength.knock_down
     To fix:
-        Smaller stages, more inside air, better wax.
+        Use smaller stage reductions, more air pressure inside the can, or better wax.
     """
     for i, stage in enumerate(route.necked):
         yield Measured(
             "format.neck.stages",
-            f"neck stage {i + 1} push over wall buckling (estimate)",
+            f"neck stage {i + 1} force ÷ wall buckling force (estimate)",
             stage.buckling_share,
         )
 
 
 @rule("neck.wall", unit="mm", levers=("format.punch.neck_diameter",))
 def neck_wall(route: Route) -> Iterator[Measured]:
-    """The thick wall is inside what the necker takes, both ways.
+    """The thick wall is within the limits of the necker.
 
     Why:
-        Thin walls pleat, thick ones jam and scuff in the dies.
+        Thin walls pleat. Thick walls jam and scuff in the dies.
     Data:
         ironing.rings[].bore, punch.neck_diameter
     Formula:
         kb.process.ironing.gap
     To fix:
-        Change the punch's neck diameter.
+        Change the neck diameter of the punch.
     """
     yield Measured("format.punch.neck_diameter", "thick wall into the necker", route.ironed[-1].thick)
 
@@ -175,16 +176,16 @@ def neck_wall(route: Route) -> Iterator[Measured]:
     default=Default(least=0.01, most=0.05, source="From memory of the literature"),
 )
 def neck_pilot_clearance(route: Route) -> Iterator[Measured]:
-    """The pilot holds the wall without pinching it.
+    """The pilot supports the wall without pinching it.
 
     Why:
-        A loose pilot lets the neck pleat, a tight one scuffs the inside.
+        A loose pilot lets the neck pleat. A tight pilot scuffs the inside.
     Data:
         neck.pilot_clearance
     Formula:
         Definition.
     To fix:
-        Choose pilots with a clearance inside the window.
+        Choose pilots with a clearance within the limits.
     """
     yield Measured("format.neck.pilot_clearance", "pilot clearance", route.case.format.neck.pilot_clearance)
 
@@ -198,16 +199,16 @@ def neck_pilot_clearance(route: Route) -> Iterator[Measured]:
     ),
 )
 def neck_seaming_clearance(route: Route) -> Iterator[Measured]:
-    """Below the flange there is straight neck for the seaming rolls.
+    """There is enough straight neck below the flange for the seaming rolls.
 
     Why:
-        A roll that touches the neck marks it and leaves the seam loose.
+        A roll that touches the neck marks it and makes a loose seam.
     Data:
         trim.height, neck.shoulder_height, neck radii and angle, flange
     Formula:
-        Derived: the length of straight neck that closes the metal's volume.
+        Derived: length of straight neck from volume constancy.
     To fix:
-        Start the neck lower, or trim higher.
+        Lower the start of the neck, or raise the trimmed height.
     """
     yield Measured("format.neck.shoulder_height", "straight neck below the flange", route.flanged.straight)
 
@@ -219,16 +220,17 @@ def neck_seaming_clearance(route: Route) -> Iterator[Measured]:
     levers=("format.trim.height", "format.neck.shoulder_height"),
 )
 def flange_finished_height(route: Route) -> Iterator[Measured]:
-    """Trimmed height less what neck and flange take gives the finished height.
+    """Necking and flanging the trimmed can gives the target finished height.
 
     Why:
-        Seam, filler and pallet all stand on it; one of the three heights is often changed alone.
+        Seam, filler and pallet depend on the finished height. Often one of the three heights is changed
+        alone.
     Data:
         trim.height, neck sizes, flange sizes, flange.finished_height
     Formula:
-        Derived: volume constancy from trimmed to flanged.
+        Derived: volume constancy from trimmed to flanged can.
     To fix:
-        Correct the trim height; a millimetre of trim is nearly a millimetre of height.
+        Correct the trimmed height. One millimetre there changes the finished height by nearly one millimetre.
     """
     low, high = route.case.band("format.flange.finished_height")
     yield Measured(
@@ -249,16 +251,16 @@ def flange_finished_height(route: Route) -> Iterator[Measured]:
     default=Default(most=0.093, source="Follows from the public 202 sheet of a can makers' institute"),
 )
 def flange_edge_strain(route: Route) -> Iterator[Measured]:
-    """The flange's edge is not stretched until it splits.
+    """The stretch of the flange edge is below the limit for splits.
 
     Why:
-        The edge is the hardest metal of the can, cut by a knife; a split there is a leaking seam.
+        The edge is the hardest metal of the can and was cut by a knife. A split edge makes a leaking seam.
     Data:
         neck.plug_diameter, flange.width
     Formula:
         kb.process.flange.edge_strain
     To fix:
-        A narrower flange.
+        Use a narrower flange.
     """
     yield Measured("format.flange.width", "flange edge strain", route.flanged.edge_strain)
 
@@ -273,18 +275,18 @@ def flange_edge_strain(route: Route) -> Iterator[Measured]:
     ),
 )
 def flange_curl_clearance(route: Route) -> Iterator[Measured]:
-    """The end drops over the widest flange.
+    """The end fits over the widest flange.
 
     Why:
-        A flange wider than the curl opening is crushed by the end: false seams and jams.
+        The end crushes a flange that is wider than the curl opening. This causes false seams and jams.
     Data:
         neck.plug_diameter, flange.width, end curl_opening
     Formula:
-        Definition: curl opening less flange diameter.
+        Definition: curl opening minus flange diameter.
     To fix:
-        A narrower flange or a smaller plug diameter.
+        Use a narrower flange or a smaller plug diameter.
     """
-    yield Measured("format.flange.width", "curl opening less flange diameter", route.flanged.curl_clearance)
+    yield Measured("format.flange.width", "curl opening minus flange diameter", route.flanged.curl_clearance)
 
 
 @rule(
@@ -294,15 +296,16 @@ def flange_curl_clearance(route: Route) -> Iterator[Measured]:
     levers=("format.flange.width", "format.punch.neck_diameter"),
 )
 def flange_edge_wall(route: Route) -> Iterator[Measured]:
-    """The flange's edge has the thickness that the seam is set for.
+    """The flange edge has the thickness for which the seam is set.
 
     Why:
-        The body hook is two of the five layers; seam rolls are ground for one thickness.
+        The flange becomes the body hook, and the seam rolls are ground for one thickness. Another
+        thickness makes a loose or crushed seam.
     Data:
         ironing.rings[].bore, punch.neck_diameter, neck.plug_diameter, flange.width
     Formula:
         kb.process.neck.wall_after, kb.process.flange.edge_wall
     To fix:
-        Change the thick wall by the punch's neck diameter.
+        Change the neck diameter of the punch. This changes the thick wall.
     """
     yield Measured("format.flange.width", "flange edge thickness", route.flanged.edge_wall)

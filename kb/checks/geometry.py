@@ -1,4 +1,4 @@
-"""Checks on the case before its route is computed: do the tools make a shape at all?"""
+"""Checks on the case before its route is computed: do the tool dimensions form a can?"""
 
 from __future__ import annotations
 
@@ -26,17 +26,17 @@ def cup_punch_below_blank(case: Case) -> Iterator[Measured]:
     """The cup punch is smaller than the blank.
 
     Why:
-        A cup is drawn from the ring of metal outside the punch; with none there is no wall.
+        The cup wall is drawn from the ring of metal outside the punch. Without that ring there is no wall.
     Data:
         blank.diameter, cup.punch_diameter
     Formula:
-        Definition: blank diameter less punch diameter.
+        Definition: blank diameter minus punch diameter.
     To fix:
-        Correct the diameter that is wrong; a radius written for a diameter shows here.
+        Correct the wrong diameter. Look first for a radius written as a diameter.
     """
     yield Measured(
         "format.cup.punch_diameter",
-        "blank less cup punch diameter",
+        "blank diameter minus cup punch diameter",
         case.format.blank.diameter - case.format.cup.punch_diameter,
         least=0.0,
     )
@@ -50,14 +50,14 @@ def cup_punch_below_blank(case: Case) -> Iterator[Measured]:
     default=Default(least=5.0, source="Common practice, no source"),
 )
 def cup_punch_corner(case: Case) -> Iterator[Measured]:
-    """The cup punch keeps a flat inside its corner radius.
+    """The cup punch has a flat inside its corner radius.
 
     Why:
-        Without a flat the punch is a dome, and the bottom is stretched where it should only be held.
+        Without a flat the punch is a dome. It stretches the base of the cup instead of holding it.
     Data:
         cup.punch_diameter, cup.punch_radius
     Formula:
-        Definition: punch radius less corner radius.
+        Definition: half the punch diameter minus the corner radius.
     To fix:
         Reduce the corner radius.
     """
@@ -81,7 +81,7 @@ def cup_die_over_punch(case: Case) -> Iterator[Measured]:
     """The draw die is wider than the cup punch.
 
     Why:
-        The metal passes between them.
+        The metal passes between die and punch. Without clearance the cup tears.
     Data:
         cup.die_bore, cup.punch_diameter
     Formula:
@@ -91,7 +91,10 @@ def cup_die_over_punch(case: Case) -> Iterator[Measured]:
     """
     spec = case.format.cup
     yield Measured(
-        "format.cup.die_bore", "draw die less punch diameter", spec.die_bore - spec.punch_diameter, least=0.0
+        "format.cup.die_bore",
+        "draw die bore minus punch diameter",
+        spec.die_bore - spec.punch_diameter,
+        least=0.0,
     )
 
 
@@ -106,17 +109,17 @@ def redraw_punch_below_cup(case: Case) -> Iterator[Measured]:
     """The bodymaker punch is smaller than the cup punch.
 
     Why:
-        The redraw makes the cup narrower; the sleeve that holds it down stands between the two.
+        The redraw makes the cup narrower. The redraw sleeve needs room between the two diameters.
     Data:
         cup.punch_diameter, punch.wall_diameter
     Formula:
-        Definition: cup punch diameter less bodymaker punch diameter.
+        Definition: cup punch diameter minus bodymaker punch diameter.
     To fix:
-        Correct the diameter that is wrong.
+        Correct the wrong diameter.
     """
     yield Measured(
         "format.punch.wall_diameter",
-        "cup punch less bodymaker punch diameter",
+        "cup punch diameter minus bodymaker punch diameter",
         case.format.cup.punch_diameter - case.format.punch.wall_diameter,
         least=0.0,
     )
@@ -133,19 +136,19 @@ def punch_step_inward(case: Case) -> Iterator[Measured]:
     """The punch is smaller above its step than below.
 
     Why:
-        The smaller end leaves the thick wall for neck and flange; the other way round the can
-        cannot be stripped.
+        The smaller diameter makes the thick wall for neck and flange. If the step points outward, the
+        can cannot be stripped.
     Data:
         punch.wall_diameter, punch.neck_diameter
     Formula:
-        Definition: wall diameter less neck diameter.
+        Definition: wall diameter minus neck diameter.
     To fix:
-        Exchange the two diameters, or correct the one that is wrong.
+        Exchange the two diameters, or correct the wrong one.
     """
     punch = case.format.punch
     yield Measured(
         "format.punch.neck_diameter",
-        "punch wall diameter less neck diameter",
+        "punch wall diameter minus neck diameter",
         punch.wall_diameter - punch.neck_diameter,
         least=0.0,
     )
@@ -159,17 +162,17 @@ def punch_step_inward(case: Case) -> Iterator[Measured]:
     default=Default(least=0.5, source="Common practice, no source"),
 )
 def punch_step_below_shoulder(case: Case) -> Iterator[Measured]:
-    """The thick wall is reached below the neck.
+    """The thick wall starts below the neck.
 
     Why:
-        A neck that starts in the thin wall pleats; a step that ends inside the cone leaves the wall
-        uneven where the first dies press.
+        A neck that starts in the thin wall pleats. A step that ends inside the cone leaves an uneven
+        wall under the first dies.
     Data:
         punch.step_height, punch.step_length, neck.shoulder_height
     Formula:
-        Definition: shoulder height less the top of the step.
+        Definition: shoulder height minus the height of the top of the step.
     To fix:
-        Lower the step on the punch, or start the neck higher.
+        Lower the step on the punch, or raise the start of the neck.
     """
     punch = case.format.punch
     yield Measured(
@@ -190,17 +193,17 @@ def ironing_bore_order(case: Case) -> Iterator[Measured]:
     """Each ring is smaller than the one before it.
 
     Why:
-        A ring no smaller than the one before it does no work; usually two rings are exchanged.
+        A ring that is not smaller than the one before it does no work. Usually two rings are exchanged.
     Data:
         ironing.rings[].bore
     Formula:
-        Definition: bore less the next bore.
+        Definition: bore minus the next bore.
     To fix:
         Put the rings in falling order.
     """
     for i, (before, after) in enumerate(pairwise(case.format.ironing.rings), start=1):
         key = f"format.ironing.rings[{i}].bore"
-        what = f"ring {i} bore less ring {i + 1} bore"
+        what = f"ring {i} bore minus ring {i + 1} bore"
         yield Measured(key, what, before.bore - after.bore, least=0.0, levers=(key,))
 
 
@@ -211,14 +214,14 @@ def ironing_bore_order(case: Case) -> Iterator[Measured]:
     default=Default(least=10.0, source="A ring and its spacer; common practice, no source"),
 )
 def ironing_distance_order(case: Case) -> Iterator[Measured]:
-    """Each ring stands further along the ram than the one before it.
+    """Each ring is further along the ram than the one before it.
 
     Why:
-        The wall meets the rings in the order of their distance; the list must show the same order.
+        The wall meets the rings in the order of their distances. The list must have the same order.
     Data:
         ironing.rings[].distance
     Formula:
-        Definition: distance of the next ring less distance of the ring.
+        Definition: distance of the next ring minus distance of the ring.
     To fix:
         Correct the distance, or the order of the rings.
     """
@@ -243,19 +246,19 @@ def ironing_bore_over_punch(case: Case) -> Iterator[Measured]:
     """The last ring is wider than the punch.
 
     Why:
-        Half the difference is the wall; at zero the punch runs into the ring.
+        Half the difference is the wall. At zero the punch hits the ring.
     Data:
         ironing.rings[].bore, punch.wall_diameter
     Formula:
         kb.process.ironing.gap
     To fix:
-        Open the ring, or correct the punch diameter.
+        Open the bore of the last ring, or correct the punch diameter.
     """
     last = len(case.format.ironing.rings) - 1
     key = f"format.ironing.rings[{last}].bore"
     yield Measured(
         key,
-        "last ring less punch diameter",
+        "last ring bore minus punch diameter",
         case.format.ironing.rings[last].bore - case.format.punch.wall_diameter,
         least=0.0,
         levers=(key,),
@@ -264,15 +267,15 @@ def ironing_bore_over_punch(case: Case) -> Iterator[Measured]:
 
 @rule("ironing.ring-body", unit="mm", reads="case", limit="spec", levers=("format.ironing.outside_diameter",))
 def ironing_ring_body(case: Case) -> Iterator[Measured]:
-    """The rings have a body outside their bores.
+    """The body of each ring is thicker than its land is long.
 
     Why:
-        The ring's body resists its opening; one no thicker than its land is long is a wrong number,
-        usually a bore or a radius written for the outside.
+        The ring body keeps the bore from opening under load. A thinner body is a wrong number: usually
+        a bore or a radius written as the outside diameter.
     Data:
         ironing.outside_diameter, ironing.rings[].bore, ironing.land
     Formula:
-        Definition: half of outside diameter less the widest bore, against the land.
+        Definition: half the difference of outside diameter and widest bore, compared with the land.
     To fix:
         Correct the outside diameter or the bore.
     """
@@ -295,11 +298,11 @@ def ironing_ring_body(case: Case) -> Iterator[Measured]:
     default=Default(least=0.0, source="Geometry: less is a kink"),
 )
 def dome_chime_room(case: Case) -> Iterator[Measured]:
-    """Between stand and wall there is room for the chime.
+    """There is room for the chime between stand and wall.
 
     Why:
-        Nose radius, chime and chime radius follow one another without a kink; too large a stand or
-        radius leaves no chime between them.
+        Nose radius, chime and chime radius join without a kink. If the stand or a radius is too large,
+        no straight chime is left.
     Data:
         dome.stand_diameter, punch.nose_radius, punch.chime_angle, punch.chime_radius, punch.wall_diameter
     Formula:
@@ -321,17 +324,17 @@ def dome_chime_room(case: Case) -> Iterator[Measured]:
     default=Default(least=0.0, source="Geometry: less is a kink"),
 )
 def dome_profile_closes(case: Case) -> Iterator[Measured]:
-    """Dome cap, corner and inner leg meet the nose.
+    """Dome, dome corner, inner leg and nose join to one profile.
 
     Why:
-        Depth, dome radius, stand diameter and the small radii fix one another; where the leg or the
-        cap comes out negative no such base exists.
+        Depth, dome radius, stand diameter and the small radii depend on each other. If the leg or the
+        domed part is negative, this base cannot be made.
     Data:
         dome.depth, dome.radius, dome.corner_radius, dome.leg_angle, dome.stand_diameter, punch.nose_radius
     Formula:
         kb.process.profile.dome_layout
     To fix:
-        Deepen the dome, or flatten it with a larger dome radius; a cap that is gone wants a wider stand.
+        Deepen the dome, or increase the dome radius. If no domed part is left, increase the stand diameter.
     """
     spec = case.format.dome
     dome = DomeSizes(
@@ -340,7 +343,7 @@ def dome_profile_closes(case: Case) -> Iterator[Measured]:
     base = base_sizes(case, wall=case.format.targets.thin_wall)
     layout = dome_layout(base, dome, wall=case.format.stock.gauge)
     yield Measured("format.dome.depth", "straight inner leg", layout.leg_length, least=0.0)
-    yield Measured("format.dome.depth", "radius of the dome's cap", layout.cap_radius, least=0.0)
+    yield Measured("format.dome.depth", "radius of the domed part", layout.cap_radius, least=0.0)
 
 
 @rule(
@@ -354,17 +357,17 @@ def trim_above_shoulder(case: Case) -> Iterator[Measured]:
     """The can is trimmed above the start of the neck.
 
     Why:
-        The neck is made of the metal between shoulder and trimmed edge.
+        The neck is made from the metal between shoulder and trimmed edge.
     Data:
         trim.height, neck.shoulder_height
     Formula:
-        Definition: trim height less shoulder height.
+        Definition: trimmed height minus shoulder height.
     To fix:
-        Raise the trim height or lower the shoulder.
+        Raise the trimmed height, or lower the shoulder.
     """
     yield Measured(
         "format.trim.height",
-        "trim height above the shoulder",
+        "trimmed height above the shoulder",
         case.format.trim.height - case.format.neck.shoulder_height,
         least=0.0,
     )
@@ -380,11 +383,11 @@ def neck_diameter_order(case: Case) -> Iterator[Measured]:
     """Each neck stage is smaller than the one before it.
 
     Why:
-        A stage that does not reduce the neck is a wrong number or a wrong die.
+        A stage that does not reduce the diameter is a wrong number or a wrong die.
     Data:
         punch.neck_diameter, neck.diameters, neck.plug_diameter
     Formula:
-        Definition: diameter less the next diameter.
+        Definition: diameter minus the next diameter.
     To fix:
         Put the stage diameters in falling order, ending at the plug diameter.
     """
@@ -402,17 +405,17 @@ def neck_diameter_order(case: Case) -> Iterator[Measured]:
     default=Default(least=0.0, source="Geometry: less is a kink"),
 )
 def neck_profile_closes(case: Case) -> Iterator[Measured]:
-    """Shoulder radius, cone and neck radius fit between body and plug.
+    """Shoulder radius, cone and neck radius fit between body and plug diameter.
 
     Why:
-        When the two radii use up the reduction there is no cone left at the angle written, and the
-        finished neck is steeper or shallower than its drawing.
+        If the two radii use up the reduction, no cone is left at the neck angle. The finished neck then
+        differs from its drawing.
     Data:
         neck.shoulder_radius, neck.neck_radius, neck.angle, neck.plug_diameter, punch.neck_diameter
     Formula:
         kb.process.profile.NeckSizes.cone_run
     To fix:
-        Reduce a radius, or the angle.
+        Reduce one of the radii, or the angle.
     """
     spec, wall = case.format.neck, case.format.targets.thick_wall
     sizes = neck_sizes(case, plug=spec.plug_diameter, wall=wall, neck_wall=wall)
@@ -430,16 +433,16 @@ def flange_bend_fits(case: Case) -> Iterator[Measured]:
     """The flange is wider than its bend.
 
     Why:
-        The lip beyond the bend becomes the body hook; a flange all bend makes no hook.
+        The lip outside the bend becomes the body hook. Without a lip there is no hook.
     Data:
         flange.width, flange.radius, flange.angle
     Formula:
         kb.process.profile.FlangeSizes.lip_run
     To fix:
-        Widen the flange or reduce the radius under it.
+        Widen the flange, or reduce the radius under it.
     """
     sizes = flange_sizes(case, neck_wall=case.format.targets.thick_wall)
-    yield Measured("format.flange.width", "straight lip beyond the bend", sizes.lip_run, least=0.0)
+    yield Measured("format.flange.width", "straight lip outside the bend", sizes.lip_run, least=0.0)
 
 
 @rule(
@@ -450,17 +453,17 @@ def flange_bend_fits(case: Case) -> Iterator[Measured]:
     levers=("format.flange.finished_height", "format.neck.shoulder_height"),
 )
 def flange_above_shoulder(case: Case) -> Iterator[Measured]:
-    """The finished can ends above the start of its neck.
+    """The finished height is above the start of the neck.
 
     Why:
-        Neck and flange lie between the two heights; a finished height below the shoulder is a number
-        of another can.
+        Neck and flange are between the two heights. A finished height below the shoulder belongs to
+        another can.
     Data:
         flange.finished_height, neck.shoulder_height
     Formula:
         Definition.
     To fix:
-        Correct the height that is wrong.
+        Correct the wrong height.
     """
     yield Measured(
         "format.flange.finished_height",
@@ -476,13 +479,14 @@ def seam_hooks_in_seam(case: Case) -> Iterator[Measured]:
     """Each hook is shorter than the seam.
 
     Why:
-        A hook lies inside the seam; one longer than the room inside is a wrong number.
+        The hooks are inside the seam. A hook longer than the room inside is a wrong number.
     Data:
         seam.length, seam.body_hook, seam.end_hook, end gauge
     Formula:
-        Definition: hook against seam length less two end thicknesses.
+        Definition: body hook against seam length minus two end thicknesses; end hook against seam
+        length minus one.
     To fix:
-        Correct the hook or the seam length.
+        Correct the hook, or the seam length.
     """
     spec = case.format.seam
     room = spec.length - 2 * case.end.gauge
