@@ -1,4 +1,4 @@
-"""Checks of a format on each of its lines. Their findings point into the format."""
+"""Checks of a format on each line that makes it; their findings point into the format."""
 
 from __future__ import annotations
 

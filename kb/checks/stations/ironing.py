@@ -1,4 +1,4 @@
-"""Checks on the ironing rings and the punch."""
+"""Checks of the ironing rings and the walls they make."""
 
 from __future__ import annotations
 
@@ -8,7 +8,115 @@ from itertools import pairwise
 import numpy as np
 
 from kb.checks.rule import Default, Measured, rule
+from kb.route.case import Case
 from kb.route.stations import Route
+
+
+@rule(
+    "ironing.bore-order",
+    unit="mm",
+    reads="case",
+    default=Default(least=0.01, source="Common practice, no source"),
+)
+def ironing_bore_order(case: Case) -> Iterator[Measured]:
+    """Each ring is smaller than the one before it.
+
+    Why:
+        A ring that is not smaller than the one before it does no work. Usually two rings are exchanged.
+    Data:
+        ironing.rings[].bore
+    Formula:
+        Definition: bore minus the next bore.
+    To fix:
+        Put the rings in falling order.
+    """
+    for i, (before, after) in enumerate(pairwise(case.format.ironing.rings), start=1):
+        key = f"format.ironing.rings[{i}].bore"
+        what = f"ring {i} bore minus ring {i + 1} bore"
+        yield Measured(key, what, before.bore - after.bore, least=0.0, levers=(key,))
+
+
+@rule(
+    "ironing.distance-order",
+    unit="mm",
+    reads="case",
+    default=Default(least=10.0, source="A ring and its spacer; common practice, no source"),
+)
+def ironing_distance_order(case: Case) -> Iterator[Measured]:
+    """Each ring is further along the ram than the one before it.
+
+    Why:
+        The wall meets the rings in the order of their distances. The list must have the same order.
+    Data:
+        ironing.rings[].distance
+    Formula:
+        Definition: distance of the next ring minus distance of the ring.
+    To fix:
+        Correct the distance, or the order of the rings.
+    """
+    for i, (before, after) in enumerate(pairwise(case.format.ironing.rings), start=1):
+        key = f"format.ironing.rings[{i}].distance"
+        yield Measured(
+            key,
+            f"distance from ring {i} to ring {i + 1}",
+            after.distance - before.distance,
+            least=0.0,
+            levers=(key,),
+        )
+
+
+@rule(
+    "ironing.bore-over-punch",
+    unit="mm",
+    reads="case",
+    default=Default(least=0.1, source="Common practice, no source"),
+)
+def ironing_bore_over_punch(case: Case) -> Iterator[Measured]:
+    """The last ring is wider than the punch.
+
+    Why:
+        Half the difference is the wall. At zero the punch hits the ring.
+    Data:
+        ironing.rings[].bore, punch.wall_diameter
+    Formula:
+        kb.process.ironing.gap
+    To fix:
+        Open the bore of the last ring, or correct the punch diameter.
+    """
+    last = len(case.format.ironing.rings) - 1
+    key = f"format.ironing.rings[{last}].bore"
+    yield Measured(
+        key,
+        "last ring bore minus punch diameter",
+        case.format.ironing.rings[last].bore - case.format.punch.wall_diameter,
+        least=0.0,
+        levers=(key,),
+    )
+
+
+@rule("ironing.ring-body", unit="mm", reads="case", limit="spec", levers=("format.ironing.outside_diameter",))
+def ironing_ring_body(case: Case) -> Iterator[Measured]:
+    """The body of each ring is thicker than its land is long.
+
+    Why:
+        The ring body keeps the bore from opening under load. A thinner body is a wrong number: usually
+        a bore or a radius written as the outside diameter.
+    Data:
+        ironing.outside_diameter, ironing.rings[].bore, ironing.land
+    Formula:
+        Definition: half the difference of outside diameter and widest bore, compared with the land.
+    To fix:
+        Correct the outside diameter or the bore.
+    """
+    spec = case.format.ironing
+    widest = np.max(np.broadcast_arrays(*(ring.bore for ring in spec.rings)), axis=0)
+    yield Measured(
+        "format.ironing.outside_diameter",
+        "ring body outside the widest bore",
+        (spec.outside_diameter - widest) / 2,
+        least=spec.land,
+        against="the land",
+    )
 
 
 @rule(
@@ -290,62 +398,4 @@ def ironing_rings_together(route: Route) -> Iterator[Measured]:
         "rings on the wall at once",
         route.stroke.rings_together,
         levers=tuple(f"format.ironing.rings[{i}].distance" for i in range(last, 0, -1)),
-    )
-
-
-@rule(
-    "punch.strip-step",
-    unit="mm",
-    severity="warning",
-    levers=("format.punch.neck_diameter",),
-    default=Default(most=0.085, source="From memory of the literature"),
-)
-def punch_strip_step(route: Route) -> Iterator[Measured]:
-    """The step of the punch is shallow enough for the can to strip.
-
-    Why:
-        The inside of the thick wall is smaller than the punch below it. Stripping must stretch it over
-        the punch.
-    Data:
-        punch.wall_diameter, punch.neck_diameter
-    Formula:
-        Definition: half the difference of the two diameters.
-    To fix:
-        Use a larger neck diameter on the punch.
-    """
-    punch = route.case.format.punch
-    step = (punch.wall_diameter - punch.neck_diameter) / 2
-    yield Measured("format.punch.neck_diameter", "step of the punch", step)
-
-
-@rule(
-    "punch.runout",
-    unit="-",
-    show="%",
-    severity="warning",
-    levers=(),
-    default=Default(most=0.5, source="Common practice, no source"),
-)
-def punch_runout(route: Route) -> Iterator[Measured]:
-    """The tolerances of ring and punch use up only part of the wall tolerance.
-
-    Why:
-        Run-out, heat and wear need the rest of the wall tolerance. If the tools use it up, the wall
-        goes outside its limits.
-    Data:
-        ironing.rings[].bore, punch.wall_diameter, targets.thin_wall
-    Formula:
-        Derived: half the sum of the two diameter tolerances ÷ tolerance of the thin wall.
-    To fix:
-        Buy ring and punch to closer tolerances, or agree a wider tolerance of the wall.
-    """
-    case, last = route.case, len(route.ironed) - 1
-    ring = case.band(f"format.ironing.rings[{last}].bore")
-    punch = case.band("format.punch.wall_diameter")
-    wall = case.band("format.targets.thin_wall")
-    spent = (ring[1] - ring[0] + punch[1] - punch[0]) / 2
-    yield Measured(
-        "format.targets.thin_wall",
-        "tool tolerance ÷ wall tolerance",
-        spent / np.maximum(wall[1] - wall[0], 1e-9),
     )

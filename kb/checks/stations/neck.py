@@ -1,49 +1,63 @@
-"""Checks on trim, neck and flange."""
+"""Checks of the neck."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from kb.checks.rule import Default, Measured, rule
+from kb.route.case import Case
 from kb.route.stations import Route
+from kb.route.stations.neck import neck_sizes, stage_diameters
 
 
 @rule(
-    "trim.allowance",
+    "neck.diameter-order",
     unit="mm",
-    levers=("format.blank.diameter", "format.trim.height", "format.ironing.rings[2].bore"),
+    reads="case",
+    default=Default(least=0.05, source="Common practice, no source"),
 )
-def trim_allowance(route: Route) -> Iterator[Measured]:
-    """There is enough metal at the ear valleys to trim all round.
+def neck_diameter_order(case: Case) -> Iterator[Measured]:
+    """Each neck stage is smaller than the one before it.
 
     Why:
-        A short can is trimmed on the ears only: its edge has gaps and its flange splits. Thin coil, a
-        small punch and high ears add up here. A small punch makes a thick wall.
+        A stage that does not reduce the diameter is a wrong number or a wrong die.
     Data:
-        blank.diameter, stock.gauge, stock.earing, ironing.rings[].bore, punch diameters, trim.height
+        punch.neck_diameter, neck.diameters, neck.plug_diameter
     Formula:
-        Derived: volume constancy over the meridian of the domed can, minus half the ear height.
+        Definition: diameter minus the next diameter.
     To fix:
-        Use a larger blank or a thinner wall. Lower the trimmed height only if the finished height
-        changes with it.
+        Put the stage diameters in falling order, ending at the plug diameter.
     """
-    yield Measured("format.trim.height", "trim allowance at the ear valleys", route.trimmed.allowance)
+    declared = bool(case.format.neck.diameters)
+    for i, (before, after) in enumerate(pairwise(stage_diameters(case)), start=1):
+        at = f"format.neck.diameters[{i - 1}]" if declared else "format.neck.plug_diameter"
+        yield Measured(at, f"reduction of neck stage {i}", before - after, least=0.0)
 
 
-@rule("trim.waste", unit="-", show="%", severity="warning", levers=("format.blank.diameter",))
-def trim_waste(route: Route) -> Iterator[Measured]:
-    """The metal trimmed off is below its limit.
+@rule(
+    "neck.profile-closes",
+    unit="mm",
+    reads="case",
+    levers=("format.neck.shoulder_radius", "format.neck.neck_radius", "format.neck.angle"),
+    default=Default(least=0.0, source="Geometry: less is a kink"),
+)
+def neck_profile_closes(case: Case) -> Iterator[Measured]:
+    """Shoulder radius, cone and neck radius fit between body and plug diameter.
 
     Why:
-        Trim is bought as coil and sold as scrap. Long trim rings block the vacuum.
+        If the two radii use up the reduction, no cone is left at the neck angle. The finished neck then
+        differs from its drawing.
     Data:
-        blank.diameter, stock.gauge, ironing.rings[].bore, trim.height
+        neck.shoulder_radius, neck.neck_radius, neck.angle, neck.plug_diameter, punch.neck_diameter
     Formula:
-        Derived: (mass of the domed can − mass of the trimmed can) ÷ mass of the domed can.
+        kb.process.profile.NeckSizes.cone_run
     To fix:
-        Use a smaller blank.
+        Reduce one of the radii, or the angle.
     """
-    yield Measured("format.blank.diameter", "metal trimmed off", route.trimmed.trim_share)
+    spec, wall = case.format.neck, case.format.targets.thick_wall
+    sizes = neck_sizes(case, plug=spec.plug_diameter, wall=wall, neck_wall=wall)
+    yield Measured("format.neck.shoulder_radius", "straight cone, measured inward", sizes.cone_run, least=0.0)
 
 
 @rule(
@@ -211,101 +225,3 @@ def neck_seaming_clearance(route: Route) -> Iterator[Measured]:
         Lower the start of the neck, or raise the trimmed height.
     """
     yield Measured("format.neck.shoulder_height", "straight neck below the flange", route.flanged.straight)
-
-
-@rule(
-    "flange.finished-height",
-    unit="mm",
-    limit="spec",
-    levers=("format.trim.height", "format.neck.shoulder_height"),
-)
-def flange_finished_height(route: Route) -> Iterator[Measured]:
-    """Necking and flanging the trimmed can gives the target finished height.
-
-    Why:
-        Seam, filler and pallet depend on the finished height. Often one of the three heights is changed
-        alone.
-    Data:
-        trim.height, neck sizes, flange sizes, flange.finished_height
-    Formula:
-        Derived: volume constancy from trimmed to flanged can.
-    To fix:
-        Correct the trimmed height. One millimetre there changes the finished height by nearly one millimetre.
-    """
-    low, high = route.case.band("format.flange.finished_height")
-    yield Measured(
-        "format.flange.finished_height",
-        "finished height",
-        route.flanged.height,
-        least=low,
-        most=high,
-        against="its own tolerance",
-    )
-
-
-@rule(
-    "flange.edge-strain",
-    unit="-",
-    show="%",
-    levers=("format.flange.width",),
-    default=Default(most=0.093, source="Follows from the public 202 sheet of a can makers' institute"),
-)
-def flange_edge_strain(route: Route) -> Iterator[Measured]:
-    """The stretch of the flange edge is below the limit for splits.
-
-    Why:
-        The edge is the hardest metal of the can and was cut by a knife. A split edge makes a leaking seam.
-    Data:
-        neck.plug_diameter, flange.width
-    Formula:
-        kb.process.flange.edge_strain
-    To fix:
-        Use a narrower flange.
-    """
-    yield Measured("format.flange.width", "flange edge strain", route.flanged.edge_strain)
-
-
-@rule(
-    "flange.curl-clearance",
-    unit="mm",
-    waivable=False,
-    levers=("format.flange.width", "format.neck.plug_diameter"),
-    default=Default(
-        least=0.38, source="0.015 in follows from the public 202 sheet of a can makers' institute"
-    ),
-)
-def flange_curl_clearance(route: Route) -> Iterator[Measured]:
-    """The end fits over the widest flange.
-
-    Why:
-        The end crushes a flange that is wider than the curl opening. This causes false seams and jams.
-    Data:
-        neck.plug_diameter, flange.width, end curl_opening
-    Formula:
-        Definition: curl opening minus flange diameter.
-    To fix:
-        Use a narrower flange or a smaller plug diameter.
-    """
-    yield Measured("format.flange.width", "curl opening minus flange diameter", route.flanged.curl_clearance)
-
-
-@rule(
-    "flange.edge-wall",
-    unit="mm",
-    severity="warning",
-    levers=("format.flange.width", "format.punch.neck_diameter"),
-)
-def flange_edge_wall(route: Route) -> Iterator[Measured]:
-    """The flange edge has the thickness for which the seam is set.
-
-    Why:
-        The flange becomes the body hook, and the seam rolls are ground for one thickness. Another
-        thickness makes a loose or crushed seam.
-    Data:
-        ironing.rings[].bore, punch.neck_diameter, neck.plug_diameter, flange.width
-    Formula:
-        kb.process.neck.wall_after, kb.process.flange.edge_wall
-    To fix:
-        Change the neck diameter of the punch. This changes the thick wall.
-    """
-    yield Measured("format.flange.width", "flange edge thickness", route.flanged.edge_wall)

@@ -1,124 +1,70 @@
-"""Checks on redraw, punch nose and dome."""
+"""Checks of the dome and the base."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from kb.checks.rule import Default, Measured, rule
+from kb.process.profile import DomeSizes, dome_layout
+from kb.route.body import base_sizes
+from kb.route.case import Case
 from kb.route.stations import Route
 
 
 @rule(
-    "redraw.draw-ratio",
-    unit="-",
-    levers=("format.cup.punch_diameter",),
-    default=Default(most=1.4, source="Published range for redraws 1.1 to 1.4, from memory"),
+    "dome.chime-room",
+    unit="mm",
+    reads="case",
+    levers=("format.dome.stand_diameter", "format.punch.chime_radius"),
+    default=Default(least=0.0, source="Geometry: less is a kink"),
 )
-def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
-    """The redraw ratio is below the ratio at which cups tear.
+def dome_chime_room(case: Case) -> Iterator[Measured]:
+    """There is room for the chime between stand and wall.
 
     Why:
-        The first draw has hardened the metal. The limit of the redraw is therefore lower.
+        Nose radius, chime and chime radius join without a kink. If the stand or a radius is too large,
+        no straight chime is left.
     Data:
-        cup.punch_diameter, punch.wall_diameter
+        dome.stand_diameter, punch.nose_radius, punch.chime_angle, punch.chime_radius, punch.wall_diameter
     Formula:
-        kb.process.draw.draw_ratio
+        kb.process.profile.BaseSizes.chime_run
     To fix:
-        Use a smaller cup punch. This raises the first draw ratio.
+        Reduce the stand diameter or the chime radius.
     """
-    yield Measured("format.cup.punch_diameter", "redraw ratio", route.redrawn.draw_ratio)
-
-
-@rule(
-    "redraw.total-draw-ratio",
-    unit="-",
-    levers=("format.blank.diameter",),
-    default=Default(most=2.45, source="From memory of the literature"),
-)
-def redraw_total_draw_ratio(route: Route) -> Iterator[Measured]:
-    """The total draw ratio is within the limit of the body stock.
-
-    Why:
-        Two draws allow a higher total ratio than one, but the total has a limit too. Above it the cup tears.
-    Data:
-        blank.diameter, punch.wall_diameter
-    Formula:
-        kb.process.draw.draw_ratio
-    To fix:
-        Use a smaller blank: a shorter can or a thinner wall.
-    """
-    yield Measured("format.blank.diameter", "blank diameter ÷ punch diameter", route.redrawn.total_ratio)
-
-
-@rule(
-    "redraw.die-clearance",
-    unit="-",
-    levers=("format.redraw.die_bore",),
-    default=Default(least=1.02, most=1.25, source="From memory of the literature"),
-)
-def redraw_die_clearance(route: Route) -> Iterator[Measured]:
-    """The clearance between redraw die and punch suits the cup wall.
-
-    Why:
-        A small clearance irons the wall in the redraw die, which is not made for ironing. A large
-        clearance lets the wall wrinkle.
-    Data:
-        redraw.die_bore, punch.wall_diameter, stock.gauge
-    Formula:
-        kb.process.draw.clearance
-    To fix:
-        Choose a die bore within the limits.
-    """
-    yield Measured("format.redraw.die_bore", "redraw clearance ÷ gauge", route.redrawn.clearance_over_gauge)
-
-
-@rule(
-    "redraw.die-radius",
-    unit="-",
-    severity="warning",
-    levers=("format.redraw.die_radius",),
-    default=Default(least=4.0, most=10.0, source="From memory of the literature"),
-)
-def redraw_die_radius(route: Route) -> Iterator[Measured]:
-    """The redraw die radius suits the gauge.
-
-    Why:
-        A small radius damages the metal, and it stretches less afterwards. The base tears out.
-    Data:
-        redraw.die_radius, stock.gauge
-    Formula:
-        Definition: radius ÷ gauge.
-    To fix:
-        Set the radius within its limits.
-    """
+    base = base_sizes(case, wall=case.format.targets.thin_wall)
     yield Measured(
-        "format.redraw.die_radius", "redraw die radius ÷ gauge", route.redrawn.die_radius_over_gauge
+        "format.dome.stand_diameter", "straight chime, measured outward", base.chime_run, least=0.0
     )
 
 
 @rule(
-    "punch.nose-radius",
-    unit="-",
-    severity="warning",
-    levers=("format.punch.nose_radius",),
-    default=Default(least=4.0, most=9.0, source="From memory of the literature"),
+    "dome.profile-closes",
+    unit="mm",
+    reads="case",
+    levers=("format.dome.depth", "format.dome.radius"),
+    default=Default(least=0.0, source="Geometry: less is a kink"),
 )
-def punch_nose_radius(route: Route) -> Iterator[Measured]:
-    """The punch nose is round enough for the gauge.
+def dome_profile_closes(case: Case) -> Iterator[Measured]:
+    """Dome, dome corner, inner leg and nose join to one profile.
 
     Why:
-        The nose pushes the can through all rings and forms the stand. With a small radius the base
-        breaks out.
+        Depth, dome radius, stand diameter and the small radii depend on each other. If the leg or the
+        domed part is negative, this base cannot be made.
     Data:
-        punch.nose_radius, stock.gauge
+        dome.depth, dome.radius, dome.corner_radius, dome.leg_angle, dome.stand_diameter, punch.nose_radius
     Formula:
-        Definition: radius ÷ gauge.
+        kb.process.profile.dome_layout
     To fix:
-        Set the radius within its limits. Dome and stand change with it.
+        Deepen the dome, or increase the dome radius. If no domed part is left, increase the stand diameter.
     """
-    yield Measured(
-        "format.punch.nose_radius", "punch nose radius ÷ gauge", route.redrawn.nose_radius_over_gauge
+    spec = case.format.dome
+    dome = DomeSizes(
+        depth=spec.depth, radius=spec.radius, corner_radius=spec.corner_radius, leg_angle=spec.leg_angle
     )
+    base = base_sizes(case, wall=case.format.targets.thin_wall)
+    layout = dome_layout(base, dome, wall=case.format.stock.gauge)
+    yield Measured("format.dome.depth", "straight inner leg", layout.leg_length, least=0.0)
+    yield Measured("format.dome.depth", "radius of the domed part", layout.cap_radius, least=0.0)
 
 
 @rule(
