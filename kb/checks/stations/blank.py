@@ -10,14 +10,14 @@ from kb.route.stations import Route
 
 @rule("stock.gauge-bought", unit="mm", limit="spec", levers=("format.stock.gauge",))
 def stock_gauge_bought(route: Route) -> Iterator[Measured]:
-    """The gauge can be bought in this body stock.
+    """This body stock can be bought in this gauge.
 
     Why:
-        A format on a gauge that no coil comes in cannot be made, however well it computes.
+        No coil is sold in this gauge, so the format cannot be made.
     Data:
         stock.gauge, material gauge range
     Formula:
-        Definition: gauge at its limits against the range the material is bought in.
+        Definition: smallest and largest gauge against the gauge range of the material.
     To fix:
         Choose a gauge inside the range, or another body stock.
     """
@@ -34,10 +34,10 @@ def stock_gauge_bought(route: Route) -> Iterator[Measured]:
 
 @rule("stock.coil-width", unit="mm", limit="spec", levers=("format.blank.web", "format.blank.edge"))
 def stock_coil_width(route: Route) -> Iterator[Measured]:
-    """The strip the layout needs is a coil width that can be bought.
+    """The strip width of the layout can be bought as a coil.
 
     Why:
-        Blank, web, edge and number across fix the width; the mill's range ends somewhere.
+        Blank, web, edge and number across give the strip width. The mill sells coils of a certain range only.
     Data:
         blank.diameter, blank.across, blank.web, blank.edge, material coil_width
     Formula:
@@ -64,41 +64,40 @@ def stock_coil_width(route: Route) -> Iterator[Measured]:
     default=Default(most=0.04, source="Typical incoming limit 2 to 4 %, from memory"),
 )
 def stock_earing(route: Route) -> Iterator[Measured]:
-    """The stock ears no more than the cup line can take.
+    """The earing of the body stock is below the limit of the line.
 
     Why:
-        High ears are pinched at the end of the draw and clip off; what they take in height is trimmed
-        away as scrap.
+        High ears are pinched at the end of the draw and break off. The height of the ears is trimmed
+        off as scrap.
     Data:
         stock.earing
     Formula:
-        Definition: mean height of the ears less that of the valleys, over that of the valleys.
+        Definition: (mean height of the ears − mean height of the valleys) ÷ mean height of the valleys.
     To fix:
-        Ask the mill for a lower earing, never compare a laboratory cup's figure with the plant's.
+        Ask the mill for lower earing. Do not compare the earing of a laboratory cup with that of the plant.
     """
     yield Measured("format.stock.earing", "earing", route.case.format.stock.earing)
 
 
 @rule("stock.earing-agreed", unit="-", show="%", limit="spec", levers=("format.stock.earing",))
 def stock_earing_agreed(route: Route) -> Iterator[Measured]:
-    """The format counts on no less earing than the material's certificate allows.
+    """The format assumes at least the maximum earing the material may have.
 
     Why:
-        A format whose trim was worked out with better metal than is bought runs short on the first bad
-        coil.
+        If the trim is calculated with less earing than the coils have, the first bad coil gives short cans.
     Data:
         stock.earing, material earing
     Formula:
-        Definition: earing of the format against the greatest the material may have.
+        Definition: earing of the format against the maximum earing of the material.
     To fix:
-        Write the material's figure into the format and see whether the trim still suffices.
+        Set the earing of the format to that of the material. Then check the trim allowance again.
     """
     yield Measured(
         "format.stock.earing",
-        "earing counted on",
+        "earing assumed",
         route.case.format.stock.earing,
         least=route.case.stock.earing,
-        against=f"the most {route.case.stock.id} may have",
+        against=f"the maximum of {route.case.stock.id}",
     )
 
 
@@ -109,16 +108,16 @@ def stock_earing_agreed(route: Route) -> Iterator[Measured]:
     default=Default(least=0.7, source="Common practice, no source"),
 )
 def blank_web(route: Route) -> Iterator[Measured]:
-    """The web between blanks is wide enough to hold together.
+    """The web between blanks is wide enough not to break.
 
     Why:
-        A web too narrow breaks in the press: misfeeds, half blanks, slivers in the cups.
+        A narrow web breaks in the press. The results are misfeeds, half blanks and slivers in the cups.
     Data:
         blank.web
     Formula:
         Definition.
     To fix:
-        Widen the web; the strip gets wider with it.
+        Widen the web. The strip becomes wider too.
     """
     yield Measured("format.blank.web", "web", route.case.format.blank.web)
 
@@ -130,10 +129,10 @@ def blank_web(route: Route) -> Iterator[Measured]:
     default=Default(least=1.5, source="Common practice, no source"),
 )
 def blank_edge(route: Route) -> Iterator[Measured]:
-    """The strip keeps an edge outside the outermost blanks.
+    """The strip has enough edge outside the outermost blanks.
 
     Why:
-        Tracking and width tolerance of the coil eat the edge first; then the outer blanks are cut short.
+        Strip tracking and coil width tolerance use up the edge. Without edge the outer blanks are incomplete.
     Data:
         blank.edge
     Formula:
@@ -157,33 +156,34 @@ def blank_edge(route: Route) -> Iterator[Measured]:
     ),
 )
 def blank_die_clearance(route: Route) -> Iterator[Measured]:
-    """The cut edge's clearance suits the gauge.
+    """The clearance of the cut edge suits the gauge.
 
     Why:
-        Too little shears twice and wears the edge, too much pulls a burr that is later ironed in.
+        Too little clearance shears the metal twice and wears the edge. Too much leaves a burr, which is
+        ironed into the wall.
     Data:
         blank.die_clearance, stock.gauge
     Formula:
         kb.process.blank.die_clearance
     To fix:
-        Grind punch or die to a clearance inside the window for this gauge.
+        Grind the cut edge or the die to a clearance within the limits for this gauge.
     """
-    yield Measured("format.blank.die_clearance", "cut-edge clearance over gauge", route.blank.clearance_share)
+    yield Measured("format.blank.die_clearance", "cut edge clearance ÷ gauge", route.blank.clearance_share)
 
 
 @rule(
     "blank.coil-use", unit="-", show="%", severity="warning", levers=("format.blank.web", "format.blank.edge")
 )
 def blank_coil_use(route: Route) -> Iterator[Measured]:
-    """Enough of the coil becomes blanks.
+    """Enough of the coil is used for blanks.
 
     Why:
-        The skeleton is bought as sheet and sold as scrap.
+        The skeleton is bought as coil and sold as scrap.
     Data:
         blank.diameter, blank.across, blank.web, blank.edge
     Formula:
         kb.process.blank.utilisation
     To fix:
-        Narrow web or edge as far as their own checks allow, or cut more across.
+        Reduce web or edge as far as their own checks allow, or cut more blanks across.
     """
-    yield Measured("format.blank.across", "coil used as blanks", route.blank.utilisation)
+    yield Measured("format.blank.across", "coil used for blanks", route.blank.utilisation)

@@ -20,17 +20,17 @@ def cup_punch_below_blank(case: Case) -> Iterator[Measured]:
     """The cup punch is smaller than the blank.
 
     Why:
-        A cup is drawn from the ring of metal outside the punch; with none there is no wall.
+        The cup wall is drawn from the ring of metal outside the punch. Without that ring there is no wall.
     Data:
         blank.diameter, cup.punch_diameter
     Formula:
-        Definition: blank diameter less punch diameter.
+        Definition: blank diameter minus punch diameter.
     To fix:
-        Correct the diameter that is wrong; a radius written for a diameter shows here.
+        Correct the wrong diameter. Look first for a radius written as a diameter.
     """
     yield Measured(
         "format.cup.punch_diameter",
-        "blank less cup punch diameter",
+        "blank diameter minus cup punch diameter",
         case.format.blank.diameter - case.format.cup.punch_diameter,
         least=0.0,
     )
@@ -44,14 +44,14 @@ def cup_punch_below_blank(case: Case) -> Iterator[Measured]:
     default=Default(least=5.0, source="Common practice, no source"),
 )
 def cup_punch_corner(case: Case) -> Iterator[Measured]:
-    """The cup punch keeps a flat inside its corner radius.
+    """The cup punch has a flat inside its corner radius.
 
     Why:
-        Without a flat the punch is a dome, and the bottom is stretched where it should only be held.
+        Without a flat the punch is a dome. It stretches the base of the cup instead of holding it.
     Data:
         cup.punch_diameter, cup.punch_radius
     Formula:
-        Definition: punch radius less corner radius.
+        Definition: half the punch diameter minus the corner radius.
     To fix:
         Reduce the corner radius.
     """
@@ -75,7 +75,7 @@ def cup_die_over_punch(case: Case) -> Iterator[Measured]:
     """The draw die is wider than the cup punch.
 
     Why:
-        The metal passes between them.
+        The metal passes between die and punch. Without clearance the cup tears.
     Data:
         cup.die_bore, cup.punch_diameter
     Formula:
@@ -85,7 +85,10 @@ def cup_die_over_punch(case: Case) -> Iterator[Measured]:
     """
     spec = case.format.cup
     yield Measured(
-        "format.cup.die_bore", "draw die less punch diameter", spec.die_bore - spec.punch_diameter, least=0.0
+        "format.cup.die_bore",
+        "draw die bore minus punch diameter",
+        spec.die_bore - spec.punch_diameter,
+        least=0.0,
     )
 
 
@@ -99,16 +102,16 @@ def cup_die_over_punch(case: Case) -> Iterator[Measured]:
     ),
 )
 def cup_draw_ratio(route: Route) -> Iterator[Measured]:
-    """The first draw stays below the ratio at which cups tear.
+    """The first draw ratio is below the ratio at which cups tear.
 
     Why:
-        The wall above the punch corner carries the whole pull of the shrinking rim.
+        The wall above the punch corner carries the whole drawing force. Above the limit it tears.
     Data:
         blank.diameter, cup.punch_diameter
     Formula:
         kb.process.draw.draw_ratio
     To fix:
-        Use a larger cup punch (the redraw then does more) or a smaller blank.
+        Use a larger cup punch or a smaller blank. A larger cup punch raises the redraw ratio.
     """
     yield Measured("format.cup.punch_diameter", "first draw ratio", route.cup.draw_ratio)
 
@@ -121,24 +124,24 @@ def cup_draw_ratio(route: Route) -> Iterator[Measured]:
     default=Default(most=0.97, source="From memory of the literature"),
 )
 def cup_draw_ratio_of_limit(route: Route) -> Iterator[Measured]:
-    """The first draw keeps away from the limiting draw ratio of this sheet.
+    """The first draw ratio is below the limiting draw ratio of this body stock.
 
     Why:
-        Strain ratio and relative thickness of the sheet set how far a blank draws; two published forms
-        are computed and each is compared.
+        The r-value and the relative thickness of the body stock limit the draw ratio. Two published
+        formulas are used, and each is compared.
     Data:
         material anisotropy, stock.gauge, cup.punch_diameter, blank.diameter
     Formula:
         kb.process.draw.limiting_ratio_from_anisotropy, kb.process.draw.limiting_ratio_from_thickness
     To fix:
-        Use a larger cup punch, a smaller blank, or sheet with a higher strain ratio.
+        Use a larger cup punch, a smaller blank, or body stock with a higher r-value.
     """
     at = "format.cup.punch_diameter"
     yield Measured(
-        at, "draw ratio over its limit by strain ratio", route.cup.draw_ratio / route.cup.limit_by_anisotropy
+        at, "draw ratio ÷ limit from the r-value", route.cup.draw_ratio / route.cup.limit_by_anisotropy
     )
     yield Measured(
-        at, "draw ratio over its limit by thickness", route.cup.draw_ratio / route.cup.limit_by_thickness
+        at, "draw ratio ÷ limit from the thickness", route.cup.draw_ratio / route.cup.limit_by_thickness
     )
 
 
@@ -153,16 +156,16 @@ def cup_die_radius(route: Route) -> Iterator[Measured]:
     """The draw die radius suits the gauge.
 
     Why:
-        Too sharp a radius tears and scores, too round a one lets the rim wrinkle after it leaves the
-        holder.
+        A small radius tears and scores the cup. A large radius lets the rim wrinkle after it leaves the
+        draw pad.
     Data:
         cup.die_radius, stock.gauge
     Formula:
-        Definition: radius over gauge.
+        Definition: radius ÷ gauge.
     To fix:
-        Bring the radius into the window.
+        Set the radius within its limits.
     """
-    yield Measured("format.cup.die_radius", "draw die radius over gauge", route.cup.die_radius_over_gauge)
+    yield Measured("format.cup.die_radius", "draw die radius ÷ gauge", route.cup.die_radius_over_gauge)
 
 
 @rule(
@@ -176,47 +179,46 @@ def cup_punch_radius(route: Route) -> Iterator[Measured]:
     """The cup punch radius suits the gauge.
 
     Why:
-        Too sharp a corner thins the cup where the redraw will bend it again.
+        A small corner radius thins the cup where the redraw bends it again. The can then tears there.
     Data:
         cup.punch_radius, stock.gauge
     Formula:
-        Definition: radius over gauge.
+        Definition: radius ÷ gauge.
     To fix:
-        Bring the radius into the window.
+        Set the radius within its limits.
     """
-    yield Measured(
-        "format.cup.punch_radius", "cup punch radius over gauge", route.cup.punch_radius_over_gauge
-    )
+    yield Measured("format.cup.punch_radius", "cup punch radius ÷ gauge", route.cup.punch_radius_over_gauge)
 
 
 @rule("cup.draw-clearance", unit="-", levers=("format.cup.die_bore",))
 def cup_draw_clearance(route: Route) -> Iterator[Measured]:
-    """Draw die and cup punch leave room for the thickened rim, and not much more.
+    """The clearance between draw die and cup punch suits the thickened rim.
 
     Why:
-        Too tight irons the cup and pinches the ears, too wide lets it bell and wrinkle.
+        A small clearance irons the cup and pinches the ears. A large clearance lets the cup bell out
+        and wrinkle.
     Data:
         cup.die_bore, cup.punch_diameter, stock.gauge
     Formula:
         kb.process.draw.clearance
     To fix:
-        Choose a die bore inside the window.
+        Choose a die bore within the limits.
     """
-    yield Measured("format.cup.die_bore", "draw clearance over gauge", route.cup.clearance_over_gauge)
+    yield Measured("format.cup.die_bore", "draw clearance ÷ gauge", route.cup.clearance_over_gauge)
 
 
 @rule("cup.height", unit="mm", levers=("format.blank.diameter", "format.cup.punch_diameter"))
 def cup_height(route: Route) -> Iterator[Measured]:
-    """The cup, ears and all, passes the tracks and the bodymaker's infeed.
+    """The cup with its ears fits the tracks and the infeed of the bodymaker.
 
     Why:
-        Cups too tall jam in the infeed, cups too short tumble.
+        Tall cups jam in the infeed. Short cups tumble.
     Data:
         blank.diameter, cup.punch_diameter, stock.earing
     Formula:
-        Derived: volume constancy over the cup's meridian, plus half the ears.
+        Derived: volume constancy over the meridian of the cup, plus half the ear height.
     To fix:
-        Change the cup punch diameter; a larger cup is shorter.
+        Change the cup punch diameter. A larger diameter makes a shorter cup.
     """
     yield Measured(
         "format.cup.punch_diameter", "cup height at the ears", route.cup.height + route.cup.ear / 2

@@ -19,11 +19,11 @@ from kb.route.stations import Route
     default=Default(least=0.0, source="Geometry: less is a kink"),
 )
 def dome_chime_room(case: Case) -> Iterator[Measured]:
-    """Between stand and wall there is room for the chime.
+    """There is room for the chime between stand and wall.
 
     Why:
-        Nose radius, chime and chime radius follow one another without a kink; too large a stand or
-        radius leaves no chime between them.
+        Nose radius, chime and chime radius join without a kink. If the stand or a radius is too large,
+        no straight chime is left.
     Data:
         dome.stand_diameter, punch.nose_radius, punch.chime_angle, punch.chime_radius, punch.wall_diameter
     Formula:
@@ -45,17 +45,17 @@ def dome_chime_room(case: Case) -> Iterator[Measured]:
     default=Default(least=0.0, source="Geometry: less is a kink"),
 )
 def dome_profile_closes(case: Case) -> Iterator[Measured]:
-    """Dome cap, corner and inner leg meet the nose.
+    """Dome, dome corner, inner leg and nose join to one profile.
 
     Why:
-        Depth, dome radius, stand diameter and the small radii fix one another; where the leg or the
-        cap comes out negative no such base exists.
+        Depth, dome radius, stand diameter and the small radii depend on each other. If the leg or the
+        domed part is negative, this base cannot be made.
     Data:
         dome.depth, dome.radius, dome.corner_radius, dome.leg_angle, dome.stand_diameter, punch.nose_radius
     Formula:
         kb.process.profile.dome_layout
     To fix:
-        Deepen the dome, or flatten it with a larger dome radius; a cap that is gone wants a wider stand.
+        Deepen the dome, or increase the dome radius. If no domed part is left, increase the stand diameter.
     """
     spec = case.format.dome
     dome = DomeSizes(
@@ -64,7 +64,7 @@ def dome_profile_closes(case: Case) -> Iterator[Measured]:
     base = base_sizes(case, wall=case.format.targets.thin_wall)
     layout = dome_layout(base, dome, wall=case.format.stock.gauge)
     yield Measured("format.dome.depth", "straight inner leg", layout.leg_length, least=0.0)
-    yield Measured("format.dome.depth", "radius of the dome's cap", layout.cap_radius, least=0.0)
+    yield Measured("format.dome.depth", "radius of the domed part", layout.cap_radius, least=0.0)
 
 
 @rule(
@@ -74,18 +74,18 @@ def dome_profile_closes(case: Case) -> Iterator[Measured]:
     default=Default(least=0.18, most=0.27, source="From memory of the literature"),
 )
 def dome_depth(route: Route) -> Iterator[Measured]:
-    """The dome is deep enough to hold and shallow enough to form.
+    """The dome is deep enough to hold the pressure and shallow enough to form.
 
     Why:
-        Shallow domes reverse, deep ones crack at the corner.
+        A shallow dome reverses. A deep dome cracks at the corner.
     Data:
         dome.depth, dome.stand_diameter
     Formula:
-        Definition: depth over stand diameter.
+        Definition: depth ÷ stand diameter.
     To fix:
-        Set the depth inside the window.
+        Set the depth within its limits.
     """
-    yield Measured("format.dome.depth", "dome depth over stand diameter", route.domed.depth_share)
+    yield Measured("format.dome.depth", "dome depth ÷ stand diameter", route.domed.depth_share)
 
 
 @rule(
@@ -96,16 +96,16 @@ def dome_depth(route: Route) -> Iterator[Measured]:
     default=Default(most=0.06, source="From memory of the literature"),
 )
 def dome_stretch(route: Route) -> Iterator[Measured]:
-    """The base is not stretched thinner than it bears.
+    """The dome is not stretched beyond its limit.
 
     Why:
-        What the dome does not draw in over the nose it stretches; cracked domes start there.
+        Metal that is not drawn in over the nose must stretch. Too much stretch cracks the dome.
     Data:
         dome.depth, dome.radius, dome.stand_diameter, dome draw-in setting
     Formula:
-        Derived: area of the domed over that of the flat bottom, less the plant's draw-in share.
+        Derived: area of the dome ÷ area of the flat base, reduced by the draw-in setting of the plant.
     To fix:
-        A shallower dome, or more draw-in by lighter hold-down.
+        Make the dome shallower, or reduce the hold-down pressure for more draw-in.
     """
     yield Measured("format.dome.depth", "dome thinning", route.domed.thinning)
 
@@ -118,21 +118,22 @@ def dome_stretch(route: Route) -> Iterator[Measured]:
     default=Default(least=3.0, most=12.0, source="From memory of the literature"),
 )
 def dome_corner_radius(route: Route) -> Iterator[Measured]:
-    """The domer's corner is round enough for the gauge.
+    """The dome corner is round enough for the gauge.
 
     Why:
-        The corner between dome and leg is bent under tension; sharp ones crack and wear first.
+        The corner between dome and leg is bent under tension. A sharp corner cracks the metal and wears
+        the tool.
     Data:
         dome.corner_radius, stock.gauge
     Formula:
-        Definition: radius over gauge.
+        Definition: radius ÷ gauge.
     To fix:
-        Bring the radius into the window.
+        Set the radius within its limits.
     """
     spec = route.case.format
     yield Measured(
         "format.dome.corner_radius",
-        "dome corner radius over gauge",
+        "dome corner radius ÷ gauge",
         spec.dome.corner_radius / spec.stock.gauge,
     )
 
@@ -147,18 +148,18 @@ def dome_corner_radius(route: Route) -> Iterator[Measured]:
     default=Default(least=1.0, source="Definition: the target of the format"),
 )
 def dome_reversal(route: Route) -> Iterator[Measured]:
-    """The dome holds the pressure the filler asks for (estimate).
+    """The dome holds the pressure that the filler requires (estimate).
 
     Why:
-        A dome that reverses leaves a can that leaks, rocks or bursts. The figure is scaled from the
-        plant's own trial; it is an estimate until trials on this format confirm it.
+        A can with a reversed dome leaks, rocks or bursts. The value is scaled from a trial of the
+        plant. It is an estimate until trials on this format confirm it.
     Data:
         stock.gauge, material yield_after_bake, dome.stand_diameter, targets.dome_reversal, trial settings
     Formula:
         kb.process.dome.reversal_from_trial
     To fix:
-        A thicker gauge or a smaller stand. The estimate counts a deeper dome as thinner metal alone:
-        test it on trial cans.
+        Use a thicker gauge or a smaller stand. The estimate does not include the gain of a deeper dome,
+        only its thinner metal: test a deeper dome on trial cans.
     """
     target = route.case.format.targets.dome_reversal
     yield Measured(

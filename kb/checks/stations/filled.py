@@ -15,10 +15,10 @@ def _last_ring(route: Route) -> str:
 
 @rule("format.body-code", unit="mm", severity="warning", levers=())
 def format_body_code(route: Route) -> Iterator[Measured]:
-    """The body's size code and its diameter belong together.
+    """The size code of the body fits its diameter.
 
     Why:
-        A format copied from another diameter keeps its code by mistake.
+        A format copied from another diameter can keep the old code by mistake.
     Data:
         body, ironing.rings[].bore
     Formula:
@@ -30,7 +30,7 @@ def format_body_code(route: Route) -> Iterator[Measured]:
     outside = case.format.punch.wall_diameter + 2 * route.ironed[-1].thin
     yield Measured(
         "format.body",
-        "the code's nominal less body diameter",
+        "nominal of the code minus body diameter",
         size_code.nominal_mm(code=case.format.body) - outside,
     )
 
@@ -44,38 +44,38 @@ def format_body_code(route: Route) -> Iterator[Measured]:
     default=Default(least=1.0, source="Definition: less does not hold the contents"),
 )
 def can_capacity(route: Route) -> Iterator[Measured]:
-    """The closed can holds its contents and a headspace.
+    """The closed can has room for its contents and a headspace.
 
     Why:
-        Without headspace the end bulges as soon as the can warms up.
+        Without headspace the end bulges when the can warms up.
     Data:
         all inside sizes, end countersink and panel, fill.contents
     Formula:
-        Derived: volume inside the finished body's meridian less what the end takes.
+        Derived: volume inside the meridian of the finished body minus volume taken up by the end.
     To fix:
-        A taller can.
+        Make the can taller.
     """
     contents = route.case.format.fill.contents
-    yield Measured("format.fill.contents", "room in the closed can", route.filled.sealed, scale=contents)
+    yield Measured("format.fill.contents", "capacity of the closed can", route.filled.sealed, scale=contents)
 
 
 @rule("can.headspace", unit="mm", limit="spec", levers=("format.trim.height", "format.neck.shoulder_height"))
 def can_headspace(route: Route) -> Iterator[Measured]:
-    """The liquid stands as far below the flange as the filler expects.
+    """The fill level is at the distance from the flange that the filler is set for.
 
     Why:
-        The filler fills to a height; a can whose room moved fills short or spills.
+        The filler fills to a height. If the capacity changes, the can is underfilled or spills.
     Data:
         all inside sizes, fill.contents, fill.headspace
     Formula:
-        Derived: level at which the body's meridian encloses the contents.
+        Derived: level at which the body holds the contents.
     To fix:
-        Change the height, or agree another fill level.
+        Change the height of the can, or agree another fill level.
     """
     low, high = route.case.band("format.fill.headspace")
     yield Measured(
         "format.fill.headspace",
-        "flange to liquid",
+        "distance from flange to liquid",
         route.filled.headspace,
         least=low,
         most=high,
@@ -93,22 +93,21 @@ def can_headspace(route: Route) -> Iterator[Measured]:
     default=Default(most=1.0, source="Definition: the design pressure"),
 )
 def can_warm_pressure(route: Route) -> Iterator[Measured]:
-    """The warm can stays below the pressure it is designed for.
+    """The pressure in the warm can is below the design pressure.
 
     Why:
-        Carbonation drives the pressure up with every degree; a can left in the sun must not open by
-        itself.
+        The pressure of a carbonated drink rises with temperature. A can in the sun must not open by itself.
     Data:
         fill.carbonation, fill.nitrogen, fill.contents, headspace, plant warmest and design_pressure
     Formula:
         kb.process.gas.can_pressure
     To fix:
-        Less carbonation or more headspace.
+        Use less carbonation or more headspace.
     """
     design = route.case.plant.design_pressure
     yield Measured(
         "format.fill.carbonation",
-        "pressure at the warmest",
+        "pressure at the highest temperature",
         route.filled.warmest_pressure,
         scale=design,
         against="the plant's design pressure",
@@ -124,19 +123,20 @@ def can_warm_pressure(route: Route) -> Iterator[Measured]:
     default=Default(most=1.0, source="Definition: more yields the wall"),
 )
 def can_hoop_stress(route: Route) -> Iterator[Measured]:
-    """The thin wall bears the design pressure (estimate).
+    """The thin wall withstands the design pressure (estimate).
 
     Why:
-        Dome and end are meant to give first; a wall near its strength is a gross error in a number.
+        Dome and end are designed to fail before the wall. A wall stress near the strength means a wrong
+        number.
     Data:
         targets.thin_wall, punch.wall_diameter, plant design_pressure, material hardening
     Formula:
         kb.process.strength.hoop_stress
     To fix:
-        A thicker wall.
+        Use a thicker wall.
     """
     yield Measured(
-        "format.targets.thin_wall", "hoop stress over wall strength (estimate)", route.filled.hoop_share
+        "format.targets.thin_wall", "hoop stress ÷ wall strength (estimate)", route.filled.hoop_share
     )
 
 
@@ -149,16 +149,16 @@ def can_hoop_stress(route: Route) -> Iterator[Measured]:
     default=Default(least=1.0, source="Definition: the target of the format"),
 )
 def can_axial_load(route: Route) -> Iterator[Measured]:
-    """The empty can bears the filler's and seamer's load (estimate).
+    """The empty can withstands the axial load of filler and seamer (estimate).
 
     Why:
-        Cans are pressed upright on the line, in the seamer and on the pallet before they are full.
+        Empty cans are pressed upright on the line, in the seamer and on the pallet. A thin wall buckles.
     Data:
         targets.thin_wall, punch.wall_diameter, targets.axial_load, axial calibration setting
     Formula:
         kb.process.strength.axial_buckling_load
     To fix:
-        A thicker wall: a larger last ring or a smaller punch.
+        Make the wall thicker: use a larger bore in the last ring or a smaller punch.
     """
     last = len(route.ironed) - 1
     yield Measured(
@@ -173,21 +173,21 @@ def can_axial_load(route: Route) -> Iterator[Measured]:
 
 @rule("can.body-mass", unit="g", limit="spec")
 def can_body_mass(route: Route) -> Iterator[Measured]:
-    """The body weighs what its target says.
+    """The body weight is within its target.
 
     Why:
-        The scale is the quickest proof that gauge, walls and height belong together.
+        The weight shows most quickly whether gauge, walls and height fit together.
     Data:
         stock.gauge, walls, base sizes, heights, targets.body_mass
     Formula:
-        Derived: metal in the finished body's meridian; coatings are not counted.
+        Derived: metal in the meridian of the finished body, without coatings.
     To fix:
-        Correct the target, or find the size that moved.
+        Correct the target, or find the changed dimension.
     """
     low, high = route.case.band("format.targets.body_mass")
     yield Measured(
         "format.targets.body_mass",
-        "body mass",
+        "body weight",
         route.flanged.mass,
         least=low,
         most=high,
@@ -198,22 +198,22 @@ def can_body_mass(route: Route) -> Iterator[Measured]:
 
 @rule("can.mass-balance", unit="-", show="%")
 def can_mass_balance(route: Route) -> Iterator[Measured]:
-    """Tools and targets tell of the same metal.
+    """The body weight from the tools agrees with the body weight from the targets.
 
     Why:
-        The blank through the rings gives one body mass, the target walls and the finished height
-        another. It is the one check that ties all sizes together.
+        Blank and tools give one body weight. Target walls and finished height give another. If they
+        differ, one of the dimensions is wrong.
     Data:
         all sizes of the format
     Formula:
-        Derived: body mass from the route over body mass from the declared walls, less one.
+        Derived: body weight from the route ÷ body weight from the declared walls, minus 1.
     To fix:
-        Look at the walls and the finished height first; then at the trim height.
+        Check the walls and the finished height first, then the trimmed height.
     """
     nominal = route.flanged
     yield Measured(
         "format.flange.finished_height",
-        "body mass by tools over that by targets, less one",
+        "body weight from tools against targets, difference",
         nominal.mass / nominal.mass_declared - 1,
         levers=(_last_ring(route), "format.punch.neck_diameter", "format.trim.height"),
     )
@@ -221,18 +221,18 @@ def can_mass_balance(route: Route) -> Iterator[Measured]:
 
 @rule("can.nesting", unit="mm", severity="warning", levers=("format.dome.stand_diameter",))
 def can_nesting(route: Route) -> Iterator[Measured]:
-    """The stand nests inside the end of the can below.
+    """The stand fits inside the end of the can below.
 
     Why:
-        Filled cans stack on one another; a stand too wide rides on the seam, one too narrow wanders.
+        Filled cans are stacked. A wide stand rests on the seam. A narrow stand moves sideways.
     Data:
         dome.stand_diameter, punch.nose_radius, neck.plug_diameter, end gauge
     Formula:
-        Definition: plug less two end thicknesses less outside of the stand.
+        Definition: plug diameter minus two end thicknesses minus outside diameter of the stand.
     To fix:
-        Change the stand diameter, which moves dome and strength.
+        Change the stand diameter. This changes dome and strength.
     """
     case = route.case
     outside = case.format.dome.stand_diameter + 2 * (case.format.punch.nose_radius + case.format.stock.gauge)
     room = case.format.neck.plug_diameter - 2 * case.end.gauge
-    yield Measured("format.dome.stand_diameter", "room for the stand in the end below", room - outside)
+    yield Measured("format.dome.stand_diameter", "stacking clearance", room - outside)

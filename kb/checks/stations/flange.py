@@ -21,16 +21,16 @@ def flange_bend_fits(case: Case) -> Iterator[Measured]:
     """The flange is wider than its bend.
 
     Why:
-        The lip beyond the bend becomes the body hook; a flange all bend makes no hook.
+        The lip outside the bend becomes the body hook. Without a lip there is no hook.
     Data:
         flange.width, flange.radius, flange.angle
     Formula:
         kb.process.profile.FlangeSizes.lip_run
     To fix:
-        Widen the flange or reduce the radius under it.
+        Widen the flange, or reduce the radius under it.
     """
     sizes = flange_sizes(case, neck_wall=case.format.targets.thick_wall)
-    yield Measured("format.flange.width", "straight lip beyond the bend", sizes.lip_run, least=0.0)
+    yield Measured("format.flange.width", "straight lip outside the bend", sizes.lip_run, least=0.0)
 
 
 @rule(
@@ -41,17 +41,17 @@ def flange_bend_fits(case: Case) -> Iterator[Measured]:
     levers=("format.flange.finished_height", "format.neck.shoulder_height"),
 )
 def flange_above_shoulder(case: Case) -> Iterator[Measured]:
-    """The finished can ends above the start of its neck.
+    """The finished height is above the start of the neck.
 
     Why:
-        Neck and flange lie between the two heights; a finished height below the shoulder is a number
-        of another can.
+        Neck and flange are between the two heights. A finished height below the shoulder belongs to
+        another can.
     Data:
         flange.finished_height, neck.shoulder_height
     Formula:
         Definition.
     To fix:
-        Correct the height that is wrong.
+        Correct the wrong height.
     """
     yield Measured(
         "format.flange.finished_height",
@@ -69,16 +69,17 @@ def flange_above_shoulder(case: Case) -> Iterator[Measured]:
     levers=("format.trim.height", "format.neck.shoulder_height"),
 )
 def flange_finished_height(route: Route) -> Iterator[Measured]:
-    """Trimmed height less what neck and flange take gives the finished height.
+    """Necking and flanging the trimmed can gives the target finished height.
 
     Why:
-        Seam, filler and pallet all stand on it; one of the three heights is often changed alone.
+        Seam, filler and pallet depend on the finished height. Often one of the three heights is changed
+        alone.
     Data:
         trim.height, neck sizes, flange sizes, flange.finished_height
     Formula:
-        Derived: volume constancy from trimmed to flanged.
+        Derived: volume constancy from trimmed to flanged can.
     To fix:
-        Correct the trim height; a millimetre of trim is nearly a millimetre of height.
+        Correct the trimmed height. One millimetre there changes the finished height by nearly one millimetre.
     """
     low, high = route.case.band("format.flange.finished_height")
     yield Measured(
@@ -99,16 +100,16 @@ def flange_finished_height(route: Route) -> Iterator[Measured]:
     default=Default(most=0.093, source="Follows from the public 202 sheet of a can makers' institute"),
 )
 def flange_edge_strain(route: Route) -> Iterator[Measured]:
-    """The flange's edge is not stretched until it splits.
+    """The stretch of the flange edge is below the limit for splits.
 
     Why:
-        The edge is the hardest metal of the can, cut by a knife; a split there is a leaking seam.
+        The edge is the hardest metal of the can and was cut by a knife. A split edge makes a leaking seam.
     Data:
         neck.plug_diameter, flange.width
     Formula:
         kb.process.flange.edge_strain
     To fix:
-        A narrower flange.
+        Use a narrower flange.
     """
     yield Measured("format.flange.width", "flange edge strain", route.flanged.edge_strain)
 
@@ -123,18 +124,18 @@ def flange_edge_strain(route: Route) -> Iterator[Measured]:
     ),
 )
 def flange_curl_clearance(route: Route) -> Iterator[Measured]:
-    """The end drops over the widest flange.
+    """The end fits over the widest flange.
 
     Why:
-        A flange wider than the curl opening is crushed by the end: false seams and jams.
+        The end crushes a flange that is wider than the curl opening. This causes false seams and jams.
     Data:
         neck.plug_diameter, flange.width, end curl_opening
     Formula:
-        Definition: curl opening less flange diameter.
+        Definition: curl opening minus flange diameter.
     To fix:
-        A narrower flange or a smaller plug diameter.
+        Use a narrower flange or a smaller plug diameter.
     """
-    yield Measured("format.flange.width", "curl opening less flange diameter", route.flanged.curl_clearance)
+    yield Measured("format.flange.width", "curl opening minus flange diameter", route.flanged.curl_clearance)
 
 
 @rule(
@@ -144,15 +145,16 @@ def flange_curl_clearance(route: Route) -> Iterator[Measured]:
     levers=("format.flange.width", "format.punch.neck_diameter"),
 )
 def flange_edge_wall(route: Route) -> Iterator[Measured]:
-    """The flange's edge has the thickness that the seam is set for.
+    """The flange edge has the thickness for which the seam is set.
 
     Why:
-        The body hook is two of the five layers; seam rolls are ground for one thickness.
+        The flange becomes the body hook, and the seam rolls are ground for one thickness. Another
+        thickness makes a loose or crushed seam.
     Data:
         ironing.rings[].bore, punch.neck_diameter, neck.plug_diameter, flange.width
     Formula:
         kb.process.neck.wall_after, kb.process.flange.edge_wall
     To fix:
-        Change the thick wall by the punch's neck diameter.
+        Change the neck diameter of the punch. This changes the thick wall.
     """
     yield Measured("format.flange.width", "flange edge thickness", route.flanged.edge_wall)

@@ -22,17 +22,17 @@ def ironing_bore_order(case: Case) -> Iterator[Measured]:
     """Each ring is smaller than the one before it.
 
     Why:
-        A ring no smaller than the one before it does no work; usually two rings are exchanged.
+        A ring that is not smaller than the one before it does no work. Usually two rings are exchanged.
     Data:
         ironing.rings[].bore
     Formula:
-        Definition: bore less the next bore.
+        Definition: bore minus the next bore.
     To fix:
         Put the rings in falling order.
     """
     for i, (before, after) in enumerate(pairwise(case.format.ironing.rings), start=1):
         key = f"format.ironing.rings[{i}].bore"
-        what = f"ring {i} bore less ring {i + 1} bore"
+        what = f"ring {i} bore minus ring {i + 1} bore"
         yield Measured(key, what, before.bore - after.bore, least=0.0, levers=(key,))
 
 
@@ -43,14 +43,14 @@ def ironing_bore_order(case: Case) -> Iterator[Measured]:
     default=Default(least=10.0, source="A ring and its spacer; common practice, no source"),
 )
 def ironing_distance_order(case: Case) -> Iterator[Measured]:
-    """Each ring stands further along the ram than the one before it.
+    """Each ring is further along the ram than the one before it.
 
     Why:
-        The wall meets the rings in the order of their distance; the list must show the same order.
+        The wall meets the rings in the order of their distances. The list must have the same order.
     Data:
         ironing.rings[].distance
     Formula:
-        Definition: distance of the next ring less distance of the ring.
+        Definition: distance of the next ring minus distance of the ring.
     To fix:
         Correct the distance, or the order of the rings.
     """
@@ -75,19 +75,19 @@ def ironing_bore_over_punch(case: Case) -> Iterator[Measured]:
     """The last ring is wider than the punch.
 
     Why:
-        Half the difference is the wall; at zero the punch runs into the ring.
+        Half the difference is the wall. At zero the punch hits the ring.
     Data:
         ironing.rings[].bore, punch.wall_diameter
     Formula:
         kb.process.ironing.gap
     To fix:
-        Open the ring, or correct the punch diameter.
+        Open the bore of the last ring, or correct the punch diameter.
     """
     last = len(case.format.ironing.rings) - 1
     key = f"format.ironing.rings[{last}].bore"
     yield Measured(
         key,
-        "last ring less punch diameter",
+        "last ring bore minus punch diameter",
         case.format.ironing.rings[last].bore - case.format.punch.wall_diameter,
         least=0.0,
         levers=(key,),
@@ -96,15 +96,15 @@ def ironing_bore_over_punch(case: Case) -> Iterator[Measured]:
 
 @rule("ironing.ring-body", unit="mm", reads="case", limit="spec", levers=("format.ironing.outside_diameter",))
 def ironing_ring_body(case: Case) -> Iterator[Measured]:
-    """The rings have a body outside their bores.
+    """The body of each ring is thicker than its land is long.
 
     Why:
-        The ring's body resists its opening; one no thicker than its land is long is a wrong number,
-        usually a bore or a radius written for the outside.
+        The ring body keeps the bore from opening under load. A thinner body is a wrong number: usually
+        a bore or a radius written as the outside diameter.
     Data:
         ironing.outside_diameter, ironing.rings[].bore, ironing.land
     Formula:
-        Definition: half of outside diameter less the widest bore, against the land.
+        Definition: half the difference of outside diameter and widest bore, compared with the land.
     To fix:
         Correct the outside diameter or the bore.
     """
@@ -127,16 +127,16 @@ def ironing_ring_body(case: Case) -> Iterator[Measured]:
     default=Default(least=5.0, most=10.0, source="Semi-angle usually 5 to 10 degrees, from memory"),
 )
 def ironing_half_angle(route: Route) -> Iterator[Measured]:
-    """The rings' entry angle is one that irons well.
+    """The entry angle of the rings suits ironing.
 
     Why:
-        A flat angle rubs over a long way, a steep one shears and starves the land of coolant.
+        A small angle rubs over a long contact. A large angle shears the metal and keeps coolant off the land.
     Data:
         ironing.half_angle
     Formula:
         Definition.
     To fix:
-        Grind the entry to an angle inside the window.
+        Grind the entry to an angle within the limits.
     """
     yield Measured("format.ironing.half_angle", "entry half angle", route.case.format.ironing.half_angle)
 
@@ -149,16 +149,16 @@ def ironing_half_angle(route: Route) -> Iterator[Measured]:
     default=Default(least=0.2, most=1.2, source="From memory of the literature"),
 )
 def ironing_land(route: Route) -> Iterator[Measured]:
-    """The rings' land is long enough to hold size and short enough not to pick up.
+    """The land is long enough to hold its size and short enough to avoid pick-up.
 
     Why:
-        The land sets the wall; a short one wears out of size, a long one rubs metal onto itself.
+        The land sets the wall. A short land wears out of size. A long land picks up metal.
     Data:
         ironing.land
     Formula:
         Definition.
     To fix:
-        Regrind the land to a length inside the window.
+        Regrind the land to a length within the limits.
     """
     yield Measured("format.ironing.land", "land", route.case.format.ironing.land)
 
@@ -170,17 +170,17 @@ def ironing_land(route: Route) -> Iterator[Measured]:
     default=Default(most=0.42, source="Third ring 38 to 42 % in aluminium can practice, from memory"),
 )
 def ironing_ring_reduction(route: Route) -> Iterator[Measured]:
-    """No ring takes more of the wall than it can.
+    """The reduction of each ring is below its limit.
 
     Why:
-        Above some share the wall tears off or runs uneven round the can. Thin and thick wall are both
-        looked at.
+        Above the limit the wall tears off or becomes uneven round the can. Both the thin and the thick
+        wall are checked.
     Data:
         ironing.rings[].bore, punch.wall_diameter, punch.neck_diameter, stock.gauge
     Formula:
         kb.process.ironing.reduction
     To fix:
-        Open this ring, or close the one before it so that it takes more.
+        Use a larger bore in this ring, or a smaller bore in the ring before it.
     """
     for i, ring in enumerate(route.ironed):
         at = f"format.ironing.rings[{i}].bore"
@@ -197,16 +197,16 @@ def ironing_ring_reduction(route: Route) -> Iterator[Measured]:
     default=Default(least=0.08, source="From memory of the literature"),
 )
 def ironing_ring_work(route: Route) -> Iterator[Measured]:
-    """No ring runs nearly idle.
+    """Each ring takes a useful reduction.
 
     Why:
-        A ring that takes little does not centre the wall and leaves its share to the others.
+        A ring with a small reduction does not centre the wall. The other rings must take its reduction.
     Data:
         ironing.rings[].bore, punch.wall_diameter, stock.gauge
     Formula:
         kb.process.ironing.reduction
     To fix:
-        Close the idle ring.
+        Use a smaller bore in this ring.
     """
     for i, ring in enumerate(route.ironed):
         at = f"format.ironing.rings[{i}].bore"
@@ -221,22 +221,22 @@ def ironing_ring_work(route: Route) -> Iterator[Measured]:
     default=Default(least=0.0, source="Common practice, no source"),
 )
 def ironing_rising_reduction(route: Route) -> Iterator[Measured]:
-    """Each ring takes at least the share of the one before it.
+    """The reduction of each ring is at least that of the ring before it.
 
     Why:
-        The wall gets stronger and its entry more even on the way, so the later rings can take more; a
-        plan that falls usually has two rings or two numbers exchanged.
+        The wall becomes stronger and more even from ring to ring, so the later rings can take more. If
+        the reduction falls, usually two rings or two numbers are exchanged.
     Data:
         ironing.rings[].bore, punch.wall_diameter, stock.gauge
     Formula:
         kb.process.ironing.reduction
     To fix:
-        Shift work to the later ring by opening the one before it.
+        Use a larger bore in the ring before it.
     """
     for i, (before, after) in enumerate(pairwise(route.ironed), start=1):
         yield Measured(
             f"format.ironing.rings[{i}].bore",
-            f"ring {i + 1} reduction less ring {i} reduction",
+            f"ring {i + 1} reduction minus ring {i} reduction",
             after.reduction - before.reduction,
             levers=(f"format.ironing.rings[{i - 1}].bore", f"format.ironing.rings[{i}].bore"),
         )
@@ -250,16 +250,16 @@ def ironing_rising_reduction(route: Route) -> Iterator[Measured]:
     default=Default(most=0.7, source="Total 60 to 70 % in three rings, from memory"),
 )
 def ironing_total_reduction(route: Route) -> Iterator[Measured]:
-    """The rings together leave metal enough to hold.
+    """The total reduction of the rings is below its limit.
 
     Why:
-        The wall is at the end of what it can give; a few microns more show as tear-offs.
+        The wall is near the forming limit. A few microns more cause tear-offs.
     Data:
         stock.gauge, ironing.rings[].bore, punch.wall_diameter
     Formula:
         kb.process.ironing.total_reduction
     To fix:
-        A thinner gauge or a thicker wall.
+        Use a thinner gauge or a thicker wall.
     """
     yield Measured("format.stock.gauge", "total reduction of the thin wall", route.stroke.total_reduction)
 
@@ -271,22 +271,24 @@ def ironing_total_reduction(route: Route) -> Iterator[Measured]:
     default=Default(most=0.75, source="From memory of the literature"),
 )
 def ironing_exit_stress(route: Route) -> Iterator[Measured]:
-    """The wall leaving each ring can carry the ring's pull.
+    """The wall that leaves each ring carries the ironing force of that ring.
 
     Why:
-        The finished wall pulls the thick wall through; when its stress nears its strength it tears off.
+        The finished wall pulls the thicker wall through the ring. If its stress comes near its
+        strength, the wall tears off.
     Data:
         ironing.rings[].bore, ironing.half_angle, stock.gauge, material hardening, friction settings
     Formula:
-        kb.process.ironing.exit_stress over kb.process.material.flow_stress
+        kb.process.ironing.exit_stress ÷ kb.process.material.flow_stress
     To fix:
-        Take less in this ring; keep the punch rougher than the ring, so that it helps to carry.
+        Reduce less in this ring. Keep the punch surface rougher than the ring, so that friction carries
+        part of the force.
     """
     for i, ring in enumerate(route.ironed):
         at = f"format.ironing.rings[{i}].bore"
         yield Measured(
             at,
-            f"ring {i + 1} exit stress over wall strength",
+            f"ring {i + 1} exit stress ÷ wall strength",
             ring.stress_share,
             levers=(at, f"format.ironing.rings[{max(i - 1, 0)}].bore"),
         )
@@ -294,17 +296,17 @@ def ironing_exit_stress(route: Route) -> Iterator[Measured]:
 
 @rule("ironing.thin-wall", unit="mm", limit="spec")
 def ironing_thin_wall(route: Route) -> Iterator[Measured]:
-    """Rings and punch give the thin wall that is asked for.
+    """Rings and punch give the target thin wall.
 
     Why:
-        The wall is the gap plus what the last ring opens under load; the target and the tools are often
-        changed one without the other.
+        The wall is the gap plus the opening of the last ring under load. Often the target or the tools
+        are changed, but not both.
     Data:
         ironing.rings[].bore, punch.wall_diameter, targets.thin_wall, ring settings
     Formula:
         kb.process.ironing.gap, kb.process.ironing.ring_growth, kb.process.ironing.thermal_growth
     To fix:
-        Change the last ring's bore, or the target.
+        Change the bore of the last ring, or the target.
     """
     last = len(route.ironed) - 1
     low, high = route.case.band("format.targets.thin_wall")
@@ -322,16 +324,16 @@ def ironing_thin_wall(route: Route) -> Iterator[Measured]:
 
 @rule("ironing.thick-wall", unit="mm", limit="spec", levers=("format.punch.neck_diameter",))
 def ironing_thick_wall(route: Route) -> Iterator[Measured]:
-    """Rings and punch step give the thick wall that is asked for.
+    """Rings and punch give the target thick wall.
 
     Why:
-        The necker needs it: too thin pleats, too thick jams.
+        The necker needs this wall. A thinner wall pleats, a thicker wall jams.
     Data:
         ironing.rings[].bore, punch.neck_diameter, targets.thick_wall, ring settings
     Formula:
         kb.process.ironing.gap, kb.process.ironing.ring_growth, kb.process.ironing.thermal_growth
     To fix:
-        Change the punch's neck diameter, or the target.
+        Change the neck diameter of the punch, or the target.
     """
     low, high = route.case.band("format.targets.thick_wall")
     yield Measured(
@@ -349,22 +351,22 @@ def ironing_thick_wall_fed(route: Route) -> Iterator[Measured]:
     """The last ring irons the thick wall too.
 
     Why:
-        The wall grows upward on the punch, so what ends above the step was below it at the ring before. If
-        that is thinner than the gap above the step, the neck gets a thinner wall than its tools say, and
-        one that no ring has sized.
+        The wall moves up the punch during ironing, so the wall that ends above the step came from below
+        it. If that wall is thinner than the gap above the step, no ring sizes the thick wall. The neck
+        is then thinner than the tools give.
     Data:
         ironing.rings[].bore, punch.wall_diameter, punch.neck_diameter, ring settings
     Formula:
-        Definition: thin wall of the ring before less the last ring's gap above the step, grown by load and
-        heat.
+        Definition: thin wall after the ring before the last − gap of the last ring above the step, with
+        its growth by load and heat.
     To fix:
-        Open the ring before the last, or make the punch's neck diameter larger.
+        Use a larger bore in the ring before the last, or a larger neck diameter on the punch.
     """
     last = len(route.ironed) - 1
     before = f"format.ironing.rings[{max(last - 1, 0)}].bore"
     yield Measured(
         before,
-        "wall that reaches the last ring above the step, less the gap there",
+        "wall entering the last ring minus its gap, above the step",
         route.ironed[last].spare,
         levers=(before, "format.punch.neck_diameter"),
     )
@@ -378,16 +380,17 @@ def ironing_thick_wall_fed(route: Route) -> Iterator[Measured]:
     default=Default(most=2.0, source="Common practice, no source"),
 )
 def ironing_rings_together(route: Route) -> Iterator[Measured]:
-    """The rings stand far enough apart for as many as planned to work at once.
+    """The rings are far enough apart that only the permitted number works at once.
 
     Why:
-        Two rings on the wall at once add their pull, and the wall between them is held at both ends.
+        Two rings on the wall at once add their forces. The wall between them is held at both ends and
+        can tear.
     Data:
         ironing.rings[].distance, ironing.rings[].bore, blank.diameter
     Formula:
-        Derived: ram travel from the ring taking the wall to the rim leaving it.
+        Derived: ram travel from the first contact of the ring to the exit of the rim.
     To fix:
-        Set the rings further apart with longer spacers.
+        Use longer spacers between the rings.
     """
     last = len(route.ironed) - 1
     yield Measured(

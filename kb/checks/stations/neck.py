@@ -21,11 +21,11 @@ def neck_diameter_order(case: Case) -> Iterator[Measured]:
     """Each neck stage is smaller than the one before it.
 
     Why:
-        A stage that does not reduce the neck is a wrong number or a wrong die.
+        A stage that does not reduce the diameter is a wrong number or a wrong die.
     Data:
         punch.neck_diameter, neck.diameters, neck.plug_diameter
     Formula:
-        Definition: diameter less the next diameter.
+        Definition: diameter minus the next diameter.
     To fix:
         Put the stage diameters in falling order, ending at the plug diameter.
     """
@@ -43,17 +43,17 @@ def neck_diameter_order(case: Case) -> Iterator[Measured]:
     default=Default(least=0.0, source="Geometry: less is a kink"),
 )
 def neck_profile_closes(case: Case) -> Iterator[Measured]:
-    """Shoulder radius, cone and neck radius fit between body and plug.
+    """Shoulder radius, cone and neck radius fit between body and plug diameter.
 
     Why:
-        When the two radii use up the reduction there is no cone left at the angle written, and the
-        finished neck is steeper or shallower than its drawing.
+        If the two radii use up the reduction, no cone is left at the neck angle. The finished neck then
+        differs from its drawing.
     Data:
         neck.shoulder_radius, neck.neck_radius, neck.angle, neck.plug_diameter, punch.neck_diameter
     Formula:
         kb.process.profile.NeckSizes.cone_run
     To fix:
-        Reduce a radius, or the angle.
+        Reduce one of the radii, or the angle.
     """
     spec, wall = case.format.neck, case.format.targets.thick_wall
     sizes = neck_sizes(case, plug=spec.plug_diameter, wall=wall, neck_wall=wall)
@@ -68,16 +68,16 @@ def neck_profile_closes(case: Case) -> Iterator[Measured]:
     default=Default(most=0.025, source="About 2 to 2.5 % per stage, from memory"),
 )
 def neck_stage_reduction(route: Route) -> Iterator[Measured]:
-    """No neck stage takes more than the wall stands without pleats.
+    """The reduction of each neck stage is below the limit for pleats.
 
     Why:
-        Pressed in too far at once, the edge folds instead of thickening.
+        If one stage reduces too much, the edge folds instead of thickening.
     Data:
         punch.neck_diameter, neck.plug_diameter, neck.stages, neck.diameters
     Formula:
         kb.process.neck.stage_reduction
     To fix:
-        Add stages, or share the reduction more evenly.
+        Add stages, or make the reductions more equal.
     """
     declared = bool(route.case.format.neck.diameters)
     for i, stage in enumerate(route.necked):
@@ -88,23 +88,23 @@ def neck_stage_reduction(route: Route) -> Iterator[Measured]:
 
 @rule("neck.stages-declared", unit="count", limit="spec")
 def neck_stages_declared(route: Route) -> Iterator[Measured]:
-    """The declared stage diameters are as many as the stages, and end at the plug.
+    """The number of stage diameters equals the number of stages.
 
     Why:
-        Two ways of saying one thing are changed one without the other.
+        The list and the number give the same information. Often only one of them is changed.
     Data:
         neck.stages, neck.diameters, neck.plug_diameter
     Formula:
         Definition.
     To fix:
-        Make list, number of stages and plug diameter agree.
+        Correct the list of diameters or the number of stages.
     """
     spec = route.case.format.neck
     if spec.diameters:
         count = float(len(spec.diameters))
         yield Measured(
             "format.neck.stages",
-            "number of declared stage diameters",
+            "number of stage diameters",
             count,
             least=float(spec.stages),
             most=float(spec.stages),
@@ -114,16 +114,16 @@ def neck_stages_declared(route: Route) -> Iterator[Measured]:
 
 @rule("neck.ends-at-plug", unit="mm", limit="spec")
 def neck_ends_at_plug(route: Route) -> Iterator[Measured]:
-    """The last declared stage is the plug diameter.
+    """The last stage diameter equals the plug diameter.
 
     Why:
-        The last die and pilot make the diameter that the end's chuck wall sits in.
+        The last die and pilot make the diameter that the chuck wall of the end fits into.
     Data:
         neck.diameters, neck.plug_diameter
     Formula:
         Definition.
     To fix:
-        Correct the last stage or the plug diameter.
+        Correct the last stage diameter or the plug diameter.
     """
     spec = route.case.format.neck
     if spec.diameters:
@@ -147,37 +147,37 @@ def neck_ends_at_plug(route: Route) -> Iterator[Measured]:
     default=Default(most=0.6, source="From memory of the literature"),
 )
 def neck_stage_load(route: Route) -> Iterator[Measured]:
-    """Pushing the neck does not crush the body (estimate).
+    """The necking force does not crush the body (estimate).
 
     Why:
-        The thin wall below carries the push of every stage; it buckles long before the neck forms.
+        The thin wall carries the force of every stage. Above its limit it buckles before the neck forms.
     Data:
         neck.stages, neck.angle, neck.plug_diameter, targets.thin_wall, neck friction setting
     Formula:
         kb.process.neck.stage_stress against kb.process.strength.knock_down
     To fix:
-        Smaller stages, more inside air, better wax.
+        Use smaller stage reductions, more air pressure inside the can, or better wax.
     """
     for i, stage in enumerate(route.necked):
         yield Measured(
             "format.neck.stages",
-            f"neck stage {i + 1} push over wall buckling (estimate)",
+            f"neck stage {i + 1} force ÷ wall buckling force (estimate)",
             stage.buckling_share,
         )
 
 
 @rule("neck.wall", unit="mm", levers=("format.punch.neck_diameter",))
 def neck_wall(route: Route) -> Iterator[Measured]:
-    """The thick wall is inside what the necker takes, both ways.
+    """The thick wall is within the limits of the necker.
 
     Why:
-        Thin walls pleat, thick ones jam and scuff in the dies.
+        Thin walls pleat. Thick walls jam and scuff in the dies.
     Data:
         ironing.rings[].bore, punch.neck_diameter
     Formula:
         kb.process.ironing.gap
     To fix:
-        Change the punch's neck diameter.
+        Change the neck diameter of the punch.
     """
     yield Measured("format.punch.neck_diameter", "thick wall into the necker", route.ironed[-1].thick)
 
@@ -190,16 +190,16 @@ def neck_wall(route: Route) -> Iterator[Measured]:
     default=Default(least=0.01, most=0.05, source="From memory of the literature"),
 )
 def neck_pilot_clearance(route: Route) -> Iterator[Measured]:
-    """The pilot holds the wall without pinching it.
+    """The pilot supports the wall without pinching it.
 
     Why:
-        A loose pilot lets the neck pleat, a tight one scuffs the inside.
+        A loose pilot lets the neck pleat. A tight pilot scuffs the inside.
     Data:
         neck.pilot_clearance
     Formula:
         Definition.
     To fix:
-        Choose pilots with a clearance inside the window.
+        Choose pilots with a clearance within the limits.
     """
     yield Measured("format.neck.pilot_clearance", "pilot clearance", route.case.format.neck.pilot_clearance)
 
@@ -213,15 +213,15 @@ def neck_pilot_clearance(route: Route) -> Iterator[Measured]:
     ),
 )
 def neck_seaming_clearance(route: Route) -> Iterator[Measured]:
-    """Below the flange there is straight neck for the seaming rolls.
+    """There is enough straight neck below the flange for the seaming rolls.
 
     Why:
-        A roll that touches the neck marks it and leaves the seam loose.
+        A roll that touches the neck marks it and makes a loose seam.
     Data:
         trim.height, neck.shoulder_height, neck radii and angle, flange
     Formula:
-        Derived: the length of straight neck that closes the metal's volume.
+        Derived: length of straight neck from volume constancy.
     To fix:
-        Start the neck lower, or trim higher.
+        Lower the start of the neck, or raise the trimmed height.
     """
     yield Measured("format.neck.shoulder_height", "straight neck below the flange", route.flanged.straight)

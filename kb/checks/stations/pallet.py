@@ -13,16 +13,16 @@ from kb.route.stations import Route
 
 @rule("pallet.layer", unit="count", limit="spec", levers=("format.pallet.per_layer",))
 def pallet_layer(route: Route) -> Iterator[Measured]:
-    """A layer holds as many cans as are declared.
+    """The declared number of cans fits in a layer.
 
     Why:
-        The palletizer's pattern is set by count; one can too many crushes its neighbours.
+        The palletizer pattern is set by number. One can too many crushes its neighbours.
     Data:
         pallet.per_layer, body diameter, plant pallet
     Formula:
         kb.process.pallet.best_layer
     To fix:
-        Declare the count that fits.
+        Set the number that fits.
     """
     case, board = route.case, route.case.plant.pallet
     outside = float(np.ravel(case.format.ironing.rings[-1].bore)[0])
@@ -33,22 +33,22 @@ def pallet_layer(route: Route) -> Iterator[Measured]:
         "cans per layer",
         float(case.format.pallet.per_layer),
         most=float(fits),
-        against=f"what fits, {pattern}",
+        against=f"the number that fits, {pattern}",
     )
 
 
 @rule("pallet.height", unit="mm", limit="spec", levers=("format.pallet.layers",))
 def pallet_height(route: Route) -> Iterator[Measured]:
-    """The stacked pallet stays below the height that passes.
+    """The loaded pallet is below the maximum height.
 
     Why:
-        Strapping, truck and rack all end at one height.
+        A higher pallet does not fit strapping machine, truck and rack.
     Data:
         pallet.layers, flange.finished_height, plant pallet
     Formula:
-        Definition: base, then a layer of cans and a sheet for each layer, and a top sheet.
+        Definition: pallet base, one layer of cans and one sheet for each layer, and a top sheet.
     To fix:
-        One layer less.
+        Use one layer less.
     """
     case, board = route.case, route.case.plant.pallet
     layers = case.format.pallet.layers

@@ -22,19 +22,19 @@ def punch_step_inward(case: Case) -> Iterator[Measured]:
     """The punch is smaller above its step than below.
 
     Why:
-        The smaller end leaves the thick wall for neck and flange; the other way round the can
-        cannot be stripped.
+        The smaller diameter makes the thick wall for neck and flange. If the step points outward, the
+        can cannot be stripped.
     Data:
         punch.wall_diameter, punch.neck_diameter
     Formula:
-        Definition: wall diameter less neck diameter.
+        Definition: wall diameter minus neck diameter.
     To fix:
-        Exchange the two diameters, or correct the one that is wrong.
+        Exchange the two diameters, or correct the wrong one.
     """
     punch = case.format.punch
     yield Measured(
         "format.punch.neck_diameter",
-        "punch wall diameter less neck diameter",
+        "punch wall diameter minus neck diameter",
         punch.wall_diameter - punch.neck_diameter,
         least=0.0,
     )
@@ -48,17 +48,17 @@ def punch_step_inward(case: Case) -> Iterator[Measured]:
     default=Default(least=0.5, source="Common practice, no source"),
 )
 def punch_step_below_shoulder(case: Case) -> Iterator[Measured]:
-    """The thick wall is reached below the neck.
+    """The thick wall starts below the neck.
 
     Why:
-        A neck that starts in the thin wall pleats; a step that ends inside the cone leaves the wall
-        uneven where the first dies press.
+        A neck that starts in the thin wall pleats. A step that ends inside the cone leaves an uneven
+        wall under the first dies.
     Data:
         punch.step_height, punch.step_length, neck.shoulder_height
     Formula:
-        Definition: shoulder height less the top of the step.
+        Definition: shoulder height minus the height of the top of the step.
     To fix:
-        Lower the step on the punch, or start the neck higher.
+        Lower the step on the punch, or raise the start of the neck.
     """
     punch = case.format.punch
     yield Measured(
@@ -80,17 +80,17 @@ def punch_nose_radius(route: Route) -> Iterator[Measured]:
     """The punch nose is round enough for the gauge.
 
     Why:
-        The nose carries the can through all rings and becomes the stand; too sharp and the bottom
+        The nose pushes the can through all rings and forms the stand. With a small radius the base
         breaks out.
     Data:
         punch.nose_radius, stock.gauge
     Formula:
-        Definition: radius over gauge.
+        Definition: radius ÷ gauge.
     To fix:
-        Bring the radius into the window; dome and stand move with it.
+        Set the radius within its limits. Dome and stand change with it.
     """
     yield Measured(
-        "format.punch.nose_radius", "punch nose radius over gauge", route.redrawn.nose_radius_over_gauge
+        "format.punch.nose_radius", "punch nose radius ÷ gauge", route.redrawn.nose_radius_over_gauge
     )
 
 
@@ -102,16 +102,17 @@ def punch_nose_radius(route: Route) -> Iterator[Measured]:
     default=Default(most=0.085, source="From memory of the literature"),
 )
 def punch_strip_step(route: Route) -> Iterator[Measured]:
-    """The punch's step is not so deep that the can will not strip.
+    """The step of the punch is shallow enough for the can to strip.
 
     Why:
-        The inside of the thick wall is smaller than the punch below it; stripping has to open it.
+        The inside of the thick wall is smaller than the punch below it. Stripping must stretch it over
+        the punch.
     Data:
         punch.wall_diameter, punch.neck_diameter
     Formula:
         Definition: half the difference of the two diameters.
     To fix:
-        Make the punch's neck diameter larger.
+        Use a larger neck diameter on the punch.
     """
     punch = route.case.format.punch
     step = (punch.wall_diameter - punch.neck_diameter) / 2
@@ -127,16 +128,17 @@ def punch_strip_step(route: Route) -> Iterator[Measured]:
     default=Default(most=0.5, source="Common practice, no source"),
 )
 def punch_runout(route: Route) -> Iterator[Measured]:
-    """The sizes' tolerances alone keep the thin wall even enough.
+    """The tolerances of ring and punch use up only part of the wall tolerance.
 
     Why:
-        What ring and punch tolerances spend of the wall band is not there for run-out, heat and wear.
+        Run-out, heat and wear need the rest of the wall tolerance. If the tools use it up, the wall
+        goes outside its limits.
     Data:
         ironing.rings[].bore, punch.wall_diameter, targets.thin_wall
     Formula:
-        Derived: half the sum of the two diameters' bands over the band of the thin wall.
+        Derived: half the sum of the two diameter tolerances ÷ tolerance of the thin wall.
     To fix:
-        Buy the ring and the punch closer, or agree a wider wall.
+        Buy ring and punch to closer tolerances, or agree a wider tolerance of the wall.
     """
     case, last = route.case, len(route.ironed) - 1
     ring = case.band(f"format.ironing.rings[{last}].bore")
@@ -145,6 +147,6 @@ def punch_runout(route: Route) -> Iterator[Measured]:
     spent = (ring[1] - ring[0] + punch[1] - punch[0]) / 2
     yield Measured(
         "format.targets.thin_wall",
-        "tool tolerance over wall band",
+        "tool tolerance ÷ wall tolerance",
         spent / np.maximum(wall[1] - wall[0], 1e-9),
     )

@@ -20,17 +20,17 @@ def redraw_punch_below_cup(case: Case) -> Iterator[Measured]:
     """The bodymaker punch is smaller than the cup punch.
 
     Why:
-        The redraw makes the cup narrower; the sleeve that holds it down stands between the two.
+        The redraw makes the cup narrower. The redraw sleeve needs room between the two diameters.
     Data:
         cup.punch_diameter, punch.wall_diameter
     Formula:
-        Definition: cup punch diameter less bodymaker punch diameter.
+        Definition: cup punch diameter minus bodymaker punch diameter.
     To fix:
-        Correct the diameter that is wrong.
+        Correct the wrong diameter.
     """
     yield Measured(
         "format.punch.wall_diameter",
-        "cup punch less bodymaker punch diameter",
+        "cup punch diameter minus bodymaker punch diameter",
         case.format.cup.punch_diameter - case.format.punch.wall_diameter,
         least=0.0,
     )
@@ -43,16 +43,16 @@ def redraw_punch_below_cup(case: Case) -> Iterator[Measured]:
     default=Default(most=1.4, source="Published range for redraws 1.1 to 1.4, from memory"),
 )
 def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
-    """The redraw stays below the ratio at which cups tear.
+    """The redraw ratio is below the ratio at which cups tear.
 
     Why:
-        The metal is already hard from the first draw; the redraw may take less.
+        The first draw has hardened the metal. The limit of the redraw is therefore lower.
     Data:
         cup.punch_diameter, punch.wall_diameter
     Formula:
         kb.process.draw.draw_ratio
     To fix:
-        Use a smaller cup punch; the first draw then does more.
+        Use a smaller cup punch. This raises the first draw ratio.
     """
     yield Measured("format.cup.punch_diameter", "redraw ratio", route.redrawn.draw_ratio)
 
@@ -64,18 +64,18 @@ def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
     default=Default(most=2.45, source="From memory of the literature"),
 )
 def redraw_total_draw_ratio(route: Route) -> Iterator[Measured]:
-    """Both draws together stay within what the sheet gives.
+    """The total draw ratio is within the limit of the body stock.
 
     Why:
-        Splitting the draw helps, but not without end.
+        Two draws allow a higher total ratio than one, but the total has a limit too. Above it the cup tears.
     Data:
         blank.diameter, punch.wall_diameter
     Formula:
         kb.process.draw.draw_ratio
     To fix:
-        A smaller blank, so a shorter can or a thinner wall.
+        Use a smaller blank: a shorter can or a thinner wall.
     """
-    yield Measured("format.blank.diameter", "blank over punch diameter", route.redrawn.total_ratio)
+    yield Measured("format.blank.diameter", "blank diameter ÷ punch diameter", route.redrawn.total_ratio)
 
 
 @rule(
@@ -85,20 +85,19 @@ def redraw_total_draw_ratio(route: Route) -> Iterator[Measured]:
     default=Default(least=1.02, most=1.25, source="From memory of the literature"),
 )
 def redraw_die_clearance(route: Route) -> Iterator[Measured]:
-    """Redraw die and punch leave room for the cup wall.
+    """The clearance between redraw die and punch suits the cup wall.
 
     Why:
-        Too tight irons in the redraw die, which is not made for it; too wide lets the wall wrinkle.
+        A small clearance irons the wall in the redraw die, which is not made for ironing. A large
+        clearance lets the wall wrinkle.
     Data:
         redraw.die_bore, punch.wall_diameter, stock.gauge
     Formula:
         kb.process.draw.clearance
     To fix:
-        Choose a die bore inside the window.
+        Choose a die bore within the limits.
     """
-    yield Measured(
-        "format.redraw.die_bore", "redraw clearance over gauge", route.redrawn.clearance_over_gauge
-    )
+    yield Measured("format.redraw.die_bore", "redraw clearance ÷ gauge", route.redrawn.clearance_over_gauge)
 
 
 @rule(
@@ -112,14 +111,14 @@ def redraw_die_radius(route: Route) -> Iterator[Measured]:
     """The redraw die radius suits the gauge.
 
     Why:
-        A small radius damages the metal and lowers what it can stretch later; the bottom tears out.
+        A small radius damages the metal, and it stretches less afterwards. The base tears out.
     Data:
         redraw.die_radius, stock.gauge
     Formula:
-        Definition: radius over gauge.
+        Definition: radius ÷ gauge.
     To fix:
-        Bring the radius into the window.
+        Set the radius within its limits.
     """
     yield Measured(
-        "format.redraw.die_radius", "redraw die radius over gauge", route.redrawn.die_radius_over_gauge
+        "format.redraw.die_radius", "redraw die radius ÷ gauge", route.redrawn.die_radius_over_gauge
     )

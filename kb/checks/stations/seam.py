@@ -16,13 +16,14 @@ def seam_hooks_in_seam(case: Case) -> Iterator[Measured]:
     """Each hook is shorter than the seam.
 
     Why:
-        A hook lies inside the seam; one longer than the room inside is a wrong number.
+        The hooks are inside the seam. A hook longer than the room inside is a wrong number.
     Data:
         seam.length, seam.body_hook, seam.end_hook, end gauge
     Formula:
-        Definition: hook against seam length less two end thicknesses.
+        Definition: body hook against seam length minus two end thicknesses; end hook against seam
+        length minus one.
     To fix:
-        Correct the hook or the seam length.
+        Correct the hook, or the seam length.
     """
     spec = case.format.seam
     room = spec.length - 2 * case.end.gauge
@@ -49,13 +50,13 @@ def seam_overlap(route: Route) -> Iterator[Measured]:
     """The hooks overlap far enough.
 
     Why:
-        The overlap is what holds end and body together against the pressure.
+        The overlap holds end and body together against the pressure.
     Data:
         seam.body_hook, seam.end_hook, seam.length, end gauge
     Formula:
         kb.process.seam.overlap
     To fix:
-        Longer hooks, or a shorter seam.
+        Use longer hooks or a shorter seam.
     """
     yield Measured("format.seam.body_hook", "seam overlap", route.seam.overlap)
 
@@ -69,18 +70,18 @@ def seam_overlap(route: Route) -> Iterator[Measured]:
     default=Default(least=0.45, source="45 % is commonly quoted for food cans, from memory"),
 )
 def seam_overlap_share(route: Route) -> Iterator[Measured]:
-    """The overlap is enough of what the seam has room for.
+    """The overlap is a sufficient percentage of the maximum possible overlap.
 
     Why:
-        The same overlap is much in a short seam and little in a long one.
+        The same overlap holds less in a long seam than in a short one.
     Data:
         seam.body_hook, seam.end_hook, seam.length, end gauge, neck wall
     Formula:
         kb.process.seam.overlap_share
     To fix:
-        Longer hooks, or a shorter seam.
+        Use longer hooks or a shorter seam.
     """
-    yield Measured("format.seam.body_hook", "overlap over what is possible", route.seam.overlap_share)
+    yield Measured("format.seam.body_hook", "overlap ÷ maximum possible overlap", route.seam.overlap_share)
 
 
 @rule(
@@ -95,48 +96,48 @@ def seam_butting(route: Route) -> Iterator[Measured]:
     """The body hook reaches deep enough into the seam.
 
     Why:
-        A body hook that does not reach the compound leaves it idle.
+        If the body hook does not reach the compound, the compound does not seal.
     Data:
         seam.body_hook, seam.length, end gauge, flange edge thickness
     Formula:
         kb.process.seam.body_hook_butting
     To fix:
-        A longer body hook, by flange width or base pressure.
+        Make the body hook longer: change the flange width or the base pressure.
     """
     yield Measured("format.seam.body_hook", "body hook butting", route.seam.butting)
 
 
 @rule("seam.free-space", unit="mm", waivable=False, levers=("format.seam.thickness",))
 def seam_free_space(route: Route) -> Iterator[Measured]:
-    """The five layers are pressed together, not crushed.
+    """The five layers are pressed together without crushing.
 
     Why:
-        Too much free space is a loose seam, too little squeezes the compound out.
+        Too much free space makes a loose seam. Too little squeezes the compound out.
     Data:
         seam.thickness, end gauge, flange edge thickness
     Formula:
         kb.process.seam.free_space
     To fix:
-        Change the seam thickness by the second roll.
+        Change the seam thickness with the second operation roll.
     """
     yield Measured("format.seam.thickness", "free space in the seam", route.seam.free_space)
 
 
 @rule("seam.thickness", unit="mm", severity="warning", levers=("format.seam.thickness",))
 def seam_thickness(route: Route) -> Iterator[Measured]:
-    """The seam thickness is the one its five layers make.
+    """The seam thickness fits its five layers.
 
     Why:
-        A thickness copied from another gauge looks right on paper and is loose on the can.
+        A seam thickness copied from another gauge makes a loose or crushed seam.
     Data:
         seam.thickness, end gauge, flange edge thickness, seam allowance setting
     Formula:
         kb.process.seam.thickness_target
     To fix:
-        Write the thickness the layers give.
+        Set the thickness to the sum of the layers plus the seam allowance.
     """
     gap = route.case.format.seam.thickness - route.seam.thickness_target
-    yield Measured("format.seam.thickness", "seam thickness less what its layers make", gap)
+    yield Measured("format.seam.thickness", "seam thickness minus thickness from its layers", gap)
 
 
 @rule(
@@ -146,43 +147,45 @@ def seam_thickness(route: Route) -> Iterator[Measured]:
     levers=("format.flange.width", "format.seam.body_hook"),
 )
 def seam_hook_from_flange(route: Route) -> Iterator[Measured]:
-    """The flange is as wide as the body hook needs.
+    """The flange is wide enough for the body hook.
 
     Why:
-        The body hook is the flange turned down; a flange changed alone shows as short hooks or droop.
+        The flange is turned down to make the body hook. If only the flange width is changed, hooks are
+        short or the seam droops.
     Data:
         flange.width, seam.body_hook, body hook loss setting
     Formula:
-        Derived: flange width less the plant's loss in the first operation.
+        Derived: flange width minus the loss in the first operation (plant setting).
     To fix:
-        Change the flange width, or the body hook that is asked for.
+        Change the flange width, or the target body hook.
     """
     gap = route.seam.hook_from_flange - route.case.format.seam.body_hook
-    yield Measured("format.flange.width", "body hook the flange makes less the one asked for", gap)
+    yield Measured("format.flange.width", "body hook from the flange minus target body hook", gap)
 
 
 @rule("end.countersink-room", unit="mm", levers=("format.seam.length",))
 def end_countersink_room(route: Route) -> Iterator[Measured]:
-    """The countersink is deeper than the seam is long.
+    """The countersink depth is greater than the seam length.
 
     Why:
-        The chuck fills the countersink and backs the whole seam.
+        The chuck in the countersink must support the whole seam. Otherwise the rolls cannot press the
+        lower part.
     Data:
         end countersink, seam.length
     Formula:
-        Definition: countersink less seam length.
+        Definition: countersink depth minus seam length.
     To fix:
-        A shorter seam, or an end with a deeper countersink.
+        Use a shorter seam, or an end with a deeper countersink.
     """
-    yield Measured("format.seam.length", "countersink less seam length", route.seam.countersink_room)
+    yield Measured("format.seam.length", "countersink depth minus seam length", route.seam.countersink_room)
 
 
 @rule("end.chuck-fit", unit="mm", levers=("format.neck.plug_diameter",))
 def end_chuck_fit(route: Route) -> Iterator[Measured]:
-    """Plug diameter and seaming chuck belong together.
+    """The plug diameter fits the seaming chuck.
 
     Why:
-        A loose chuck skids, a tight one cuts: sharp seams.
+        A loose chuck skids. A tight chuck makes sharp or cut seams.
     Data:
         neck.plug_diameter, end chuck_diameter
     Formula:
@@ -190,38 +193,40 @@ def end_chuck_fit(route: Route) -> Iterator[Measured]:
     To fix:
         Correct the plug diameter, or use the chuck for this end.
     """
-    yield Measured("format.neck.plug_diameter", "plug less chuck diameter", route.seam.chuck_clearance)
+    yield Measured(
+        "format.neck.plug_diameter", "plug diameter minus chuck diameter", route.seam.chuck_clearance
+    )
 
 
 @rule("end.code", unit="mm", severity="warning", levers=())
 def end_code(route: Route) -> Iterator[Measured]:
-    """The end's size code and its curl diameter belong together.
+    """The size code of the end fits its curl diameter.
 
     Why:
-        A code is a name in inches and sixteenths, not a size, yet the two stay a few millimetres apart;
-        more is a wrong code.
+        A code is a name in inches and sixteenths, not a size. It differs from the diameter by a few
+        millimetres. If it differs more, the code is wrong.
     Data:
         end code, end curl_diameter
     Formula:
         kb.process.size_code.nominal_mm
     To fix:
-        Correct the code or the diameter in the end's file.
+        Correct the code or the diameter in the file of the end.
     """
-    yield Measured("end.code", "curl diameter less the code's nominal", route.seam.code_gap)
+    yield Measured("end.code", "curl diameter minus nominal of the code", route.seam.code_gap)
 
 
 @rule("end.rated-pressure", unit="MPa", show="kPa", limit="spec", waivable=False)
 def end_rated_pressure(route: Route) -> Iterator[Measured]:
-    """The end is rated for the plant's design pressure.
+    """The end is rated for the design pressure of the plant.
 
     Why:
-        The end buckles before or after the dome; both have to hold what the can is designed for.
+        Both the end and the dome must hold the design pressure. If one does not, the can opens or reverses.
     Data:
         end rated_pressure, plant design_pressure
     Formula:
         Definition.
     To fix:
-        Choose an end with the rating.
+        Choose an end with this rating.
     """
     yield Measured(
         "format.end",

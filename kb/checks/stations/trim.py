@@ -20,17 +20,17 @@ def trim_above_shoulder(case: Case) -> Iterator[Measured]:
     """The can is trimmed above the start of the neck.
 
     Why:
-        The neck is made of the metal between shoulder and trimmed edge.
+        The neck is made from the metal between shoulder and trimmed edge.
     Data:
         trim.height, neck.shoulder_height
     Formula:
-        Definition: trim height less shoulder height.
+        Definition: trimmed height minus shoulder height.
     To fix:
-        Raise the trim height or lower the shoulder.
+        Raise the trimmed height, or lower the shoulder.
     """
     yield Measured(
         "format.trim.height",
-        "trim height above the shoulder",
+        "trimmed height above the shoulder",
         case.format.trim.height - case.format.neck.shoulder_height,
         least=0.0,
     )
@@ -42,32 +42,33 @@ def trim_above_shoulder(case: Case) -> Iterator[Measured]:
     levers=("format.blank.diameter", "format.trim.height", "format.ironing.rings[2].bore"),
 )
 def trim_allowance(route: Route) -> Iterator[Measured]:
-    """At the ear valleys there is enough left to trim all round.
+    """There is enough metal at the ear valleys to trim all round.
 
     Why:
-        A short can is trimmed on the ears only: its edge has gaps, its flange splits. Thin
-        coil, a small punch and high ears come together here: a small punch makes a thick wall.
+        A short can is trimmed on the ears only: its edge has gaps and its flange splits. Thin coil, a
+        small punch and high ears add up here. A small punch makes a thick wall.
     Data:
         blank.diameter, stock.gauge, stock.earing, ironing.rings[].bore, punch diameters, trim.height
     Formula:
-        Derived: volume constancy over the domed can's meridian, less half the ears.
+        Derived: volume constancy over the meridian of the domed can, minus half the ear height.
     To fix:
-        Open the blank, lower the trim height, or iron a little thinner.
+        Use a larger blank or a thinner wall. Lower the trimmed height only if the finished height
+        changes with it.
     """
     yield Measured("format.trim.height", "trim allowance at the ear valleys", route.trimmed.allowance)
 
 
 @rule("trim.waste", unit="-", show="%", severity="warning", levers=("format.blank.diameter",))
 def trim_waste(route: Route) -> Iterator[Measured]:
-    """No more is trimmed off than ears and spread need.
+    """The metal trimmed off is below its limit.
 
     Why:
-        Trim is sheet bought and sold back as scrap, and long trim rings block the vacuum.
+        Trim is bought as coil and sold as scrap. Long trim rings block the vacuum.
     Data:
         blank.diameter, stock.gauge, ironing.rings[].bore, trim.height
     Formula:
-        Derived: metal of the domed can less metal of the trimmed can.
+        Derived: (mass of the domed can − mass of the trimmed can) ÷ mass of the domed can.
     To fix:
-        A smaller blank.
+        Use a smaller blank.
     """
     yield Measured("format.blank.diameter", "metal trimmed off", route.trimmed.trim_share)
