@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from kb.blocks import Cell
 from kb.book.records_changeover import Duration, Step
-from kb.checks.answers import What as What  # noqa: PLC0414 - part of this file's face
+from kb.checks.consistency.floor_index import What as What  # noqa: PLC0414 - part of this file's face
 from kb.scheduling.activities import Operator, Schedule
 
 # --- what differs -----------------------------------------------------------------------------

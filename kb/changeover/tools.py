@@ -19,7 +19,7 @@ from kb.changeover.sheet_model import (
     ToolNote,
     ToolsAt,
 )
-from kb.checks.floor_keys import covered, plain
+from kb.checks.consistency.floor_keys import covered, plain
 from kb.sheet.figures import number_of
 
 ALIKE = 3

@@ -1,8 +1,8 @@
 """Documents as HTML, for the tablet and for the browser's printer.
 
-A fragment has no style of its own; site/sheet/sheet.css is its style for screen and paper. In print a frame
-of one table repeats the identity strip and the code on every page, in every browser. The page number is in the
-margin where the browser can count pages.
+A fragment has no style of its own; site/sheet/sheet.css is its style for screen and paper. In print a frame of
+one table repeats the identity strip and the code on every page, in every browser. The number of the page is in
+the margin if the browser can count pages.
 """
 
 from __future__ import annotations
