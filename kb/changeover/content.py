@@ -6,9 +6,11 @@ import datetime
 import hashlib
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass, replace
+from functools import lru_cache
 from typing import Any, NamedTuple
 
+from kb.blocks import MISSING, Cell
 from kb.book.load import Book
 from kb.book.records import Line, SizeFormat
 from kb.book.records_changeover import Changeover, Crew
@@ -28,7 +30,7 @@ from kb.changeover.tools import excuses, gauge_notes, machine_notes, setting_not
 from kb.sheet.code import DRAFT_SIGN, SIGNS, code, draft_digest
 from kb.sheet.content import content as setup_content
 from kb.sheet.issue import issue
-from kb.sheet.model import DRAFT, MISSING, NOT_FOR_USE, Cell, FirstOff, Sheet, SignatureRow
+from kb.sheet.model import DRAFT, NOT_FOR_USE, FirstOff, Sheet, SignatureRow
 
 TEMPLATE = "1"
 """Raised when the sheet's fixed words or its layout come to mean something else."""
@@ -215,13 +217,26 @@ def change_digest(content: ChangeContent) -> str:
     Returns:
         64 hexadecimal digits; equal contents have equal ones on every machine and day.
     """
-    said = json.dumps(
-        {"kind": "changeover", "template": TEMPLATE, "content": asdict(content)},
-        ensure_ascii=True,
-        sort_keys=True,
-        separators=(",", ":"),
+    fields_said = ",".join(
+        f'"{field.name}":{_as_json(getattr(content, field.name))}'
+        for field in sorted(fields(content), key=lambda one: one.name)
     )
+    said = f'{{"content":{{{fields_said}}},"kind":"changeover","template":"{TEMPLATE}"}}'
     return hashlib.sha256(said.encode("ascii")).hexdigest()
+
+
+@lru_cache(maxsize=512, typed=True)
+def _as_json(value: Any) -> str:
+    """A value of a content as JSON; many changeovers have some values in common."""
+    return json.dumps(_plain(value), ensure_ascii=True, sort_keys=True, separators=(",", ":"))
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
+    return value
 
 
 def change_code(fingerprint: str, *, draft: bool = False) -> str:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Literal, NamedTuple
 
+from kb.blocks import CautionNote
 from kb.book.records_changeover import Crew, Phase
 from kb.book.records_floor import Caution
 from kb.changeover.locks import locks, own_locks
 from kb.changeover.model import Difference, Plan, Station, Task
 from kb.changeover.sheet_model import GridRow, Hand, Job, LockNote, OwnLock, StepNote
 from kb.scheduling.activities import Schedule, Slot
-from kb.sheet.model import CautionNote
 
 Part = Literal["before", "stop", "after"]
 

@@ -8,20 +8,20 @@ from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple, TypeAlias
 
+from kb.blocks import MISSING, Cell
 from kb.book.load import Spec
 from kb.book.quantity import Quantity
 from kb.book.records import Machine
 from kb.book.records_floor import ChangePart, Characteristic, MachineSetting
-from kb.checks.answers import ONE_LINE, Item, Said, said_by
 from kb.checks.catalog import MECHANICS
-from kb.checks.floor_keys import leaf
+from kb.checks.consistency.floor_index import ONE_LINE, Item, Said, said_by
+from kb.checks.consistency.floor_keys import leaf
 from kb.checks.judge import Verdict, judge_route
 from kb.checks.wording import limit_words
 from kb.checks.words import quantity
 from kb.route.assemble import Assembled
 from kb.route.study import Study
 from kb.sheet.figures import exact, number_of
-from kb.sheet.model import MISSING, Cell
 from kb.sheet.values import Values, Wanted
 
 LINE_RULES = tuple(one for one in MECHANICS if one.name.startswith("line.") and one.severity == "error")

@@ -8,6 +8,7 @@ from itertools import groupby
 
 from kb.book.finding import one_line
 from kb.book.records_changeover import Week
+from kb.changeover.documents import no_return
 from kb.changeover.jobs import at, critical_path, hands, listed, minutes, titles
 from kb.changeover.lever import Lever
 from kb.changeover.model import Plan
@@ -16,7 +17,6 @@ from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.tools import machine_notes
 from kb.changeover.week_notes import WeekPlan, left_out_words, proof_words
 from kb.changeover.whole import Change
-from kb.changeover.words import no_return
 from kb.scheduling.activities import Slot
 from kb.scheduling.sequence import Order, PlacedBatch
 

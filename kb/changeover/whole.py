@@ -110,7 +110,7 @@ class Changeovers:
         solve: Solve = schedule,
         like: Changeovers | None = None,
     ) -> None:
-        self.on_line = like.on_line if like else OnLine(book, line)
+        self.on_line: OnLine = like.on_line if like else OnLine(book, line)
         self.planner = _planner_of(book, crew, effort, solve)
         self._differences: dict[tuple[str, str], Difference] = like._differences if like else {}
 

@@ -1,4 +1,4 @@
-"""Changeovers in the site: a chooser, the matrices of each line, its plans, a sheet for each pair, the weeks."""
+"""Changeovers in the site: chooser, matrices of each line, plans, a sheet for each pair, weeks."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from typing import Any
 from kb.book.records_changeover import Crew, Week
 from kb.changeover.classes import LADDER
 from kb.changeover.content import Setups, change_content, change_sheet
-from kb.changeover.html import cards_page, change_page
+from kb.changeover.documents import change_document, job_cards, no_return
 from kb.changeover.jobs import minutes
 from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job, MachineNote
 from kb.changeover.week_notes import left_out_words, proof_words
-from kb.changeover.words import no_return
+from kb.output import html
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.parts import Parts
@@ -102,7 +102,7 @@ def _problems(edition: Edition, pair: Sequence[str]) -> list[str]:
 
 
 def addresses(plans: Plans) -> dict[tuple[str, str], str]:
-    """Where a changeover is on the pages of plans, by crew and anchor of the pair; from a page of changeovers."""
+    """Where each changeover is on the page of its plan, by crew and anchor of the pair."""
     return {
         (pair.crew, pair.anchor): f"{one.name}.html#{pair.anchor}"
         for line in plans.values()
@@ -127,9 +127,9 @@ def changeover_pages(edition: Edition, plans: Plans) -> Iterator[tuple[str, str]
         for plan in plans[line]:
             yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
             for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
-                name = f"changeovers/{pair.name}"
-                yield f"{name}.sheet.html", change_page(sheet, shared=SHARED, part=parts, scripts=scripts)
-                yield f"{name}.cards.html", cards_page(sheet, shared=SHARED, part=parts, scripts=scripts)
+                for kind, made in (("sheet", [change_document(sheet)]), ("cards", job_cards(sheet))):
+                    thin = html.page(*made, shared=SHARED, part=parts, scripts=scripts)
+                    yield f"changeovers/{pair.name}.{kind}.html", thin
         yield f"changeovers/{scripts[0]}", parts.script()
 
 

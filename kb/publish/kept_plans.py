@@ -27,7 +27,7 @@ FOLDER = "SIZEBOOK_CACHE"
 
 
 class KeptPlans:
-    """Makes schedules as `kb.scheduling.plan.schedule` does, and solves none that an earlier publish has solved.
+    """Makes schedules as `kb.scheduling.plan.schedule` does, but none that an earlier publish has made.
 
     An entry is used only if it is whole, is of just these activities, and is a possible schedule of them.
     Any other is solved again and written again. A folder that cannot be written costs time, never a site.

@@ -15,22 +15,24 @@ class Parts:
     """
 
     def __init__(self) -> None:
-        self._places: dict[tuple[object, ...], Markup] = {}
+        self._places: dict[tuple[object, ...], tuple[Markup, object]] = {}
         self._names: dict[str, str] = {}
 
     def __call__(self, *shown: object, caller: Callable[[], Markup]) -> Markup:
         """The place of a piece.
 
         Args:
-            shown: all that the piece shows; equal arguments give an equal piece
+            shown: all that the piece shows; the same arguments give the same piece
             caller: renders it
         """
-        if shown not in self._places:
+        key = tuple(id(one) if isinstance(one, dict) else one for one in shown)
+        if key not in self._places:
             lines = (line.strip() for line in caller().splitlines())
             piece = "\n".join(line for line in lines if line)
             name = self._names.setdefault(piece, str(len(self._names)))
-            self._places[shown] = Markup(f'<template data-part="{name}"></template>' if piece else "")
-        return self._places[shown]
+            place = Markup(f'<template data-part="{name}"></template>' if piece else "")
+            self._places[key] = place, shown  # what is kept cannot lend its identity to another
+        return self._places[key][0]
 
     def script(self) -> str:
         """The script that brings the pieces; a page opened from disk cannot fetch."""

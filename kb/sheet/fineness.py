@@ -7,14 +7,15 @@ from fractions import Fraction
 from functools import cache
 from typing import TypeAlias
 
+from kb.blocks import Cell
 from kb.book.conversion import factor_and_offset, names
 from kb.book.finding import Finding
 from kb.book.load import Book
 from kb.book.numbers import reader_unit
 from kb.book.records_floor import Characteristic, Floor
-from kb.checks.floor import too_coarse
-from kb.checks.floor_keys import leaf
-from kb.sheet.model import Cell, Content
+from kb.checks.consistency.floor import too_coarse
+from kb.checks.consistency.floor_keys import leaf
+from kb.sheet.model import Content
 
 ROOTS = ("route.", "line.", "machine.")
 """Values whose band stands in no spec of the format."""

@@ -7,12 +7,13 @@ import re
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
+from kb.blocks import MISSING, Cell, Second
 from kb.book.conversion import DimensionError, factor_and_offset
 from kb.book.load import Spec
 from kb.book.numbers import reader_unit
 from kb.book.quantity import Quantity
 from kb.book.records import Machine
-from kb.checks.floor_keys import COUNT, TEXT, leaf
+from kb.checks.consistency.floor_keys import COUNT, TEXT, leaf
 from kb.route.assemble import Assembled
 from kb.route.result import Told
 from kb.route.study import Spread
@@ -28,7 +29,6 @@ from kb.sheet.figures import (
     number_of,
     rounded,
 )
-from kb.sheet.model import MISSING, Cell, Second
 
 DECIMALS = 2
 """Decimals of a computed value where the floor does not ask for others."""

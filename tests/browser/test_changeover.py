@@ -19,7 +19,7 @@ GLOVE = 60
 
 @pytest.mark.parametrize("width", ["desktop", "tablet", "phone", "narrow"])
 def test_three_presses_lead_to_the_plan(open_page: OpenPage, width: str) -> None:
-    """Crew, running now and next are pressed; the last has the minutes and leads to the pair on its plan's page."""
+    """Crew, running now and next are pressed; the last has the minutes and leads to the plan of the pair."""
     page = open_page(PAGE, width=width)
     page.get_by_role("link", name="Heron line, days").click()
     expect(page.get_by_role("heading", name="What runs there now?")).to_be_focused()

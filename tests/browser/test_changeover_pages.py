@@ -206,7 +206,7 @@ def test_a_pair_is_shown_alone_on_its_plan(visit: Visit) -> None:
 
 @pytest.mark.parametrize("name", ["sheet", "cards"])
 def test_a_sheet_without_its_parts_is_marked(visit: Visit, chromium: Any, published: Path, name: str) -> None:
-    """With scripts a sheet is whole and unmarked; without them it says that it is not for use, on paper too."""
+    """With scripts a sheet is whole; without them it says that it is not for use, on paper too."""
     visit.go(f"{PAIR}.{name}.html")
     assert visit.page.locator("template, .incomplete").count() == 0
     context = chromium.new_context(java_script_enabled=False)
@@ -214,5 +214,5 @@ def test_a_sheet_without_its_parts_is_marked(visit: Visit, chromium: Any, publis
     page.goto((published / f"{PAIR}.{name}.html").as_uri())
     for media in ("screen", "print"):
         page.emulate_media(media=media)
-        expect(page.get_by_text("NOT FOR USE: this page is not complete.")).to_be_visible()
+        expect(page.get_by_text("NOT FOR USE: parts of this page did not load.")).to_be_visible()
     context.close()

@@ -14,11 +14,12 @@ from typing import Any
 import pytest
 
 from kb.book.load import Book, load
-from kb.changeover.html import cards_page, change_page
+from kb.changeover.documents import change_document, job_cards
 from kb.changeover.lever import levers_in_order
 from kb.changeover.week_notes import left_out_words
 from kb.changeover.whole import change, ordered, sheet_of
 from kb.folders import shipped
+from kb.output import html
 from kb.publish import changeovers
 from kb.publish.build import publish
 from kb.publish.changeover_pages import LETTERS, Plans, addresses, changeover_pages, changeover_plans
@@ -80,7 +81,8 @@ def data_of(text: str) -> dict[str, Any]:
 
 def test_every_ordered_pair_of_a_line_is_told(book: Book, lines: dict[str, LineChanges]) -> None:
     """Each crew has all ordered pairs of its line's formats in use, each planned or with its reason."""
-    assert book.only("changeover") is not None
+    library = book.only("changeover")
+    assert library is not None
     for line, one in lines.items():
         made = {
             ident
@@ -126,17 +128,18 @@ def test_the_sheet_is_the_one_of_the_command(
 ) -> None:
     """With its pieces put in, each sheet and its cards are those made for the pair alone, sign by sign."""
     made = datetime.datetime.combine(DAY, datetime.time())
-    shared: dict[str, Any] = {"shared": "../assets/sheet"}
     for line, one in lines.items():
         parts = parts_of(pages, line)
         for pair in list(one.every)[::17]:
             alone = change(book, pair.difference.old, pair.difference.new, line, pair.crew)
             sheet = sheet_of(book, alone, made=made)
             scripts = (f"{line}.parts.js", "../assets/js/parts.js")
-            for kind, page in (("sheet", change_page), ("cards", cards_page)):
+            for kind, made_of in (("sheet", [change_document(sheet)]), ("cards", job_cards(sheet))):
                 site = pages[f"changeovers/{pair.name}.{kind}.html"]
                 assert sheet.code in site
-                assert whole(site, parts) == whole(page(sheet, scripts=scripts, **shared), {})
+                assert whole(site, parts) == whole(
+                    html.page(*made_of, shared="../assets/sheet", scripts=scripts), {}
+                )
             href = data_of(pages["changeovers/pairs.data.js"])
             assert any(
                 one["minutes"] == alone.durations.planned

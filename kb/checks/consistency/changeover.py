@@ -1,0 +1,299 @@
+"""Checks on changeover.yaml: its steps can be put in an order, by its crews, with its equipment.
+
+They answer what changes on the floor. Isolation is in isolation.py, weeks and past changeovers in weeks.py.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from graphlib import CycleError, TopologicalSorter
+from itertools import pairwise
+
+from kb.book.conversion import with_article
+from kb.book.finding import Finding
+from kb.book.load import Book, Spec
+from kb.book.records_changeover import Changeover, Crew, Phase, Step
+from kb.checks.consistency.fault import did_you_mean, fault, repeated
+from kb.checks.consistency.floor_index import Item, items
+from kb.checks.consistency.isolation import isolation_faults, moves_isolated, moving_faults, waits_for
+from kb.checks.consistency.weeks import past_faults, week_faults
+
+ORDER: dict[Phase, int] = {
+    "before": 0,
+    "clear": 1,
+    "isolate": 1,
+    "out": 2,
+    "in": 2,
+    "set": 2,
+    "release": 2,
+    "verify": 2,
+    "first-off": 2,
+    "restart": 3,
+    "after": 4,
+}
+"""Phases that follow one another; between those of one number, needs alone tell the order."""
+
+OUTSIDE: tuple[Phase, ...] = ("before", "after")
+"""Phases in which the line runs."""
+
+MOST_RINGS = 20
+
+
+def changeover_faults(book: Book) -> Iterator[Finding]:
+    """What is wrong with the changeover file and with the weeks.
+
+    Args:
+        book: a loaded book
+
+    Yields:
+        A finding each; of the changeover file none when the book has no sound one.
+    """
+    yield from week_faults(book)
+    spec = book.only("changeover")
+    if spec is None:
+        return
+    library: Changeover = spec.record
+    yield from _repeated(spec, library)
+    yield from _steps(spec, library)
+    yield from _rings(spec, library)
+    yield from _people(book, spec, library)
+    yield from _machines(book, spec, library)
+    yield from isolation_faults(book, spec, library)
+    yield from moving_faults(spec, library)
+    yield from floor_answer_faults(book, spec, library)
+    yield from past_faults(book, spec, library)
+
+
+# --- ids ----------------------------------------------------------------------------------------
+
+
+def _repeated(spec: Spec, library: Changeover) -> Iterator[Finding]:
+    lists = [
+        ("step", [(f"steps[{i}].id", one.id) for i, one in enumerate(library.steps)]),
+        ("crew", [(f"crews[{i}].id", one.id) for i, one in enumerate(library.crews)]),
+        ("piece of equipment", [(f"equipment[{i}].id", one.id) for i, one in enumerate(library.equipment)]),
+    ]
+    for i, crew in enumerate(library.crews):
+        members = [(f"crews[{i}].members[{j}].id", one.id) for j, one in enumerate(crew.members)]
+        lists.append((f"member of {crew.id}", members))
+    for what, ids in lists:
+        yield from repeated(spec, "changeover.repeated", what, ids)
+
+
+# --- steps --------------------------------------------------------------------------------------
+
+
+def _steps(spec: Spec, library: Changeover) -> Iterator[Finding]:
+    steps = {one.id: one for one in library.steps}
+    equipment = {one.id: one.count for one in library.equipment}
+    for i, step in enumerate(library.steps):
+        at = f"steps[{i}]"
+        yield from _needs(spec, at, step, steps)
+        yield from _uses(spec, at, step, equipment)
+        if step.skill and step.skill not in library.skills:
+            fix = did_you_mean(step.skill, library.skills)
+            message = f"there is no skill {step.skill}"
+            yield fault(spec, f"{at}.skill", "changeover.unknown-skill", message, fix)
+        if step.time.worst < step.time.typical:
+            worst, typical = (spec.quantities[f"{at}.time.{end}"].text for end in ("worst", "typical"))
+            message = f"{step.id} takes {worst} at worst and {typical} as a rule"
+            yield fault(spec, f"{at}.time.worst", "changeover.worst", message, "exchange the two")
+        if step.machine is None and (step.each or step.hands_in):
+            key = "each" if step.each else "hands_in"
+            what = "is done at each machine" if step.each else "has hands in a machine"
+            message = f"{step.id} {what} and names none"
+            yield fault(spec, f"{at}.{key}", "changeover.no-machine", message, "add its machine")
+
+
+def _needs(spec: Spec, at: str, step: Step, steps: Mapping[str, Step]) -> Iterator[Finding]:
+    for k, need in enumerate(step.needs):
+        key, other = f"{at}.needs[{k}]", steps.get(need)
+        if other is None:
+            fix = did_you_mean(need, steps)
+            yield fault(spec, key, "changeover.unknown-step", f"there is no step {need}", fix)
+        elif ORDER[other.phase] > ORDER[step.phase]:
+            message = f"{step.id} ({step.phase}) needs {need}, which comes later ({other.phase})"
+            fix = "take the need out, or correct the phase of one of the two"
+            yield fault(spec, key, "changeover.phase", message, fix)
+
+
+def _uses(spec: Spec, at: str, step: Step, equipment: Mapping[str, int]) -> Iterator[Finding]:
+    for ident, count in Counter(step.uses).items():
+        key = f"{at}.uses[{step.uses.index(ident)}]"
+        if ident not in equipment:
+            fix = did_you_mean(ident, equipment)
+            message = f"there is no equipment {ident}"
+            yield fault(spec, key, "changeover.unknown-equipment", message, fix)
+        elif count > equipment[ident]:
+            message = f"{step.id} takes {count} of {ident}, of which the plant has {equipment[ident]}"
+            fix = f"name {ident} no more than that, or correct its count"
+            yield fault(spec, key, "changeover.equipment", message, fix)
+
+
+# --- order --------------------------------------------------------------------------------------
+
+
+def _rings(spec: Spec, library: Changeover) -> Iterator[Finding]:
+    """Steps that wait for one another, by their needs and by what isolation asks for."""
+    steps = {one.id: (i, one) for i, one in enumerate(library.steps)}
+    graph = {ident: _waits_for(one, library) for ident, (_, one) in steps.items()}
+    for _ in range(MOST_RINGS):
+        try:
+            TopologicalSorter(graph).prepare()
+        except CycleError as error:
+            ring: list[str] = error.args[1][::-1]  # each waits for the next, the last is the first again
+        else:
+            return
+        _, step = steps[ring[0]]
+        told = " needs ".join(ring) if len(ring) > 2 else f"{ring[0]} needs itself"
+        written = [one for one in pairwise(ring) if one[1] in steps[one[0]][1].needs]
+        who, needed = written[0] if written else (step.id, "")
+        i, step = steps[who]
+        key = f"steps[{i}].needs[{step.needs.index(needed)}]" if written else f"steps[{i}].id"
+        message = f"steps wait for one another: {told}"
+        if len(written) < len(ring) - 1:
+            message += " (at a machine: clear, isolate, hands in, release, run under power)"
+        yield fault(spec, key, "changeover.ring", message, "take out one of these needs")
+        graph[who] = graph[who] - {needed or ring[1]}
+
+
+def _waits_for(step: Step, library: Changeover) -> frozenset[str]:
+    """Steps that come before a step; what safety asks of one that moves an isolated machine is left out."""
+    return frozenset(step.needs if moves_isolated(step, library) else waits_for(step, library.steps))
+
+
+# --- people -------------------------------------------------------------------------------------
+
+
+def _people(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
+    asking = [one for one in library.steps if one.people and one.skill in library.skills]
+    for i, crew in enumerate(library.crews):
+        for j, member in enumerate(crew.members):
+            for k, skill in enumerate(member.skills):
+                if skill not in library.skills:
+                    fix = did_you_mean(skill, library.skills)
+                    key = f"crews[{i}].members[{j}].skills[{k}]"
+                    yield fault(spec, key, "changeover.unknown-skill", f"there is no skill {skill}", fix)
+        yield from _lacking(spec, i, crew, [one for one in asking if _done_by(book, crew, one)])
+    for i, step in enumerate(library.steps):
+        crews = [one for one in library.crews if _done_by(book, one, step)]
+        yield from _too_many(spec, f"steps[{i}]", step, crews)
+
+
+def _lacking(spec: Spec, i: int, crew: Crew, asking: list[Step]) -> Iterator[Finding]:
+    has = {skill for member in crew.members for skill in member.skills}
+    for skill in dict.fromkeys(one.skill for one in asking):
+        if skill not in has:
+            first, *others = (one.id for one in asking if one.skill == skill)
+            message = f"nobody in {crew.id} has {skill}, which {first} asks for"
+            message += f", and {len(others)} more" if others else ""
+            fix = f"give {skill} to a member who is trained and authorised for it"
+            yield fault(spec, f"crews[{i}].id", "changeover.no-skill", message, fix)
+
+
+def _too_many(spec: Spec, at: str, step: Step, crews: list[Crew]) -> Iterator[Finding]:
+    if not step.people and step.skill:
+        message = f"{step.id} takes nobody and asks for {step.skill}"
+        yield fault(
+            spec, f"{at}.skill", "changeover.people", message, "take the skill out, or say how many people"
+        )
+    small = min(crews, key=lambda one: len(one.members), default=None)
+    if small is not None and step.people > len(small.members):
+        message = f"{step.id} takes {step.people} people; {small.id} has {len(small.members)}"
+        fix = "ask for fewer, or divide the step"
+        yield fault(spec, f"{at}.people", "changeover.people", message, fix)
+
+
+def _done_by(book: Book, crew: Crew, step: Step) -> bool:
+    """Whether a step can come up on a crew's line."""
+    line = book.of("line").get(crew.line)
+    there = line is not None and any(one.kind == step.machine for one in line.record.machines)
+    return step.machine is None or there
+
+
+# --- machines and lines -------------------------------------------------------------------------
+
+
+def _machines(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
+    lines = book.of("line")
+    if not lines:
+        return
+    kinds = {machine.kind for line in lines.values() for machine in line.record.machines}
+    named = [(f"steps[{i}].machine", one.machine, one.id) for i, one in enumerate(library.steps)]
+    points = [
+        (f"clear_points[{i}].machine", one.machine, one.look) for i, one in enumerate(library.clear_points)
+    ]
+    for key, kind, what in (*named, *points):
+        if kind is not None and kind not in kinds and not _lines_broken(book):
+            message = f"no line has {with_article(kind)}; never done: {what}"
+            fix = "take it out, or name a machine that a line has"
+            yield fault(spec, key, "changeover.not-on-line", message, fix, severity="warning")
+    crewed = {one.line for one in library.crews}
+    for line in lines:
+        if line not in crewed:
+            message = f"no crew changes {line} over"
+            yield fault(
+                spec, "crews", "changeover.no-crew", message, "add a crew for the line", severity="warning"
+            )
+
+
+def _lines_broken(book: Book) -> bool:
+    return any(file.split("/")[-2:-1] == ["lines"] for file in book.broken)
+
+
+# --- steps and what they answer -----------------------------------------------------------------
+
+
+def floor_answer_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
+    """What steps say of the floor, and what of the floor no step answers.
+
+    Args:
+        book: a loaded book
+        spec: its changeover file
+        library: the same as a record
+
+    Yields:
+        A finding each; none while the floor file has faults of its own.
+    """
+    floor = book.only("floor")
+    if floor is None:
+        yield from _without_floor(book, spec, library)
+        return
+    known = {one.id: one for one in items(floor.record)}
+    for i, step in enumerate(library.steps):
+        for k, ident in enumerate(step.because_of):
+            yield from _because_of(spec, f"steps[{i}].because_of[{k}]", step, ident, known)
+    answered = {ident for one in library.steps for ident in one.because_of}
+    inside = {ident for one in library.steps if one.phase not in OUTSIDE for ident in one.because_of}
+    for ident, item in known.items():
+        if ident not in (inside if item.what == "part" else answered):
+            message = (
+                f"no step{' inside the stop' if item.what == 'part' else ''} changes {item.what} {ident}"
+            )
+            fix = f"add {ident} to because_of of a step at the {item.machine} in changeover.yaml"
+            yield fault(floor, f"{item.at}.id", "changeover.no-step", message, fix)
+
+
+def _without_floor(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
+    if any(file.endswith("floor.yaml") for file in book.broken):
+        return
+    first = next((i for i, one in enumerate(library.steps) if one.because_of), None)
+    if first is not None:
+        message = "the book has no floor.yaml, where parts, settings and supplies stand"
+        fix = "write the parts of each machine in floor.yaml"
+        yield fault(spec, f"steps[{first}].because_of[0]", "changeover.unknown-item", message, fix)
+
+
+def _because_of(spec: Spec, key: str, step: Step, ident: str, known: dict[str, Item]) -> Iterator[Finding]:
+    item = known.get(ident)
+    if item is None:
+        fix = did_you_mean(ident, known)
+        message = f"floor.yaml has no part, setting or supply {ident}"
+        yield fault(spec, key, "changeover.unknown-item", message, fix)
+    elif step.machine is not None and item.machine != step.machine:
+        message = (
+            f"{step.id} is done at the {step.machine}; {item.what} {ident} belongs to the {item.machine}"
+        )
+        fix = "name it in a step at its own machine, or leave the machine out"
+        yield fault(spec, key, "changeover.other-machine", message, fix)

@@ -1,0 +1,338 @@
+"""Checks on floor.yaml: every key, gauge, plan and role it names is there, and each gauge is fine enough."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, NamedTuple
+
+from kb.book.conversion import with_article
+from kb.book.finding import Finding
+from kb.book.load import Book, Spec
+from kb.book.quantity import Quantity, in_unit
+from kb.book.records_floor import Characteristic, Floor
+from kb.checks.catalog import RULES
+from kb.checks.consistency import floor_keys
+from kb.checks.consistency.fault import did_you_mean, fault, repeated
+from kb.checks.consistency.floor_index import items
+from kb.checks.words import number, quantity
+from kb.route.assemble import Assembled
+
+TENTH = 10
+"""A gauge shows a tenth of the band it measures, or finer (AIAG, Measurement Systems Analysis)."""
+
+
+def floor_faults(book: Book) -> Iterator[Finding]:
+    """What is wrong with the floor file.
+
+    Args:
+        book: a loaded book
+
+    Yields:
+        A finding each; none when the book has no sound floor file.
+    """
+    spec = book.only("floor")
+    if spec is None:
+        return
+    floor: Floor = spec.record
+    yield from _repeated(spec, floor)
+    yield from _keys(spec, floor)
+    yield from _names(spec, floor)
+    yield from _gauges(book, spec, floor)
+    yield from _machines(book, spec, floor)
+
+
+# --- what stands twice ------------------------------------------------------------------------
+
+
+def _repeated(spec: Spec, floor: Floor) -> Iterator[Finding]:
+    lists: list[tuple[str, list[tuple[str, str]]]] = [
+        ("gauge", [(f"gauges[{i}].id", one.id) for i, one in enumerate(floor.gauges)]),
+        ("machine", [(f"machines[{i}].machine", one.machine) for i, one in enumerate(floor.machines)]),
+        ("first-off check", [(f"first_offs[{i}].id", one.id) for i, one in enumerate(floor.first_offs)]),
+        (
+            "reaction plan",
+            [(f"reactions[{i}].number", str(one.number)) for i, one in enumerate(floor.reactions)],
+        ),
+        (
+            "part, setting or supply",
+            [(f"{one.at}.id", one.id) for one in items(floor)],
+        ),
+    ]
+    for what, ids in lists:
+        yield from repeated(spec, "floor.repeated", what, ids)
+
+
+# --- keys that name values --------------------------------------------------------------------
+
+
+class _Use(NamedTuple):
+    """A key in the file: where it stands, what it is to show, whether a list or a text will do."""
+
+    at: str
+    key: str
+    shown: str = ""
+    many: bool = False
+    text: bool = False
+    within: str = ""
+
+
+def _uses(floor: Floor) -> Iterator[_Use]:
+    for i, machine in enumerate(floor.machines):
+        for j, part in enumerate(machine.parts):
+            at = f"machines[{i}].parts[{j}]"
+            yield _Use(f"{at}.size", part.size, many=True, text=True, within=f"{at}.within")
+            yield from (_Use(f"{at}.also[{k}].size", one.size, text=True) for k, one in enumerate(part.also))
+        for j, setting in enumerate(machine.settings):
+            at = f"machines[{i}].settings[{j}]"
+            yield _Use(f"{at}.value", setting.value, shown=setting.shown, within=f"{at}.within")
+        for j, supply in enumerate(machine.supplies):
+            yield _Use(f"machines[{i}].supplies[{j}].value", supply.value, text=True)
+    for one in items(floor):
+        yield from (
+            _Use(f"{one.at}.driven_by[{k}]", key, many=True, text=True) for k, key in enumerate(one.driven_by)
+        )
+    for i, check in enumerate(floor.first_offs):
+        if check.value:
+            yield _Use(f"first_offs[{i}].value", check.value, within=f"first_offs[{i}].within")
+
+
+def _keys(spec: Spec, floor: Floor) -> Iterator[Finding]:
+    for use in _uses(floor):
+        leaf = floor_keys.leaf(use.key)
+        if leaf is None:
+            near = floor_keys.near(use.key)
+            fix = f"did you mean {near}?" if near else "write a key of a spec, or route. and a result"
+            what = "value" if use.text else "number"
+            yield fault(spec, use.at, "floor.unknown-key", f"no spec or route has a {what} {use.key}", fix)
+            continue
+        if leaf.unit == floor_keys.TEXT and not use.text:
+            message = f"{use.key} is a text where a number is wanted"
+            yield fault(spec, use.at, "floor.unknown-key", message, "name a number")
+            continue
+        if "[]" in use.key and not use.many:
+            message, fix = (
+                f"{use.key} names a whole list where one value is wanted",
+                "write a position, as in [0]",
+            )
+            yield fault(spec, use.at, "floor.unknown-key", message, fix)
+        if use.shown and leaf.dimension != use.shown:
+            message = f"{use.key} is a {leaf.dimension}, to be shown as a {use.shown}"
+            yield fault(spec, use.at, "floor.unit", message, f"write shown: {leaf.dimension}")
+        within = spec.quantities.get(use.within)
+        if within is not None and within.canonical != leaf.unit:
+            text = leaf.unit == floor_keys.TEXT
+            kind, fix = ("a text", "take it out") if text else (f"in {leaf.unit}", f"write it in {leaf.unit}")
+            message = f"within {within.text} where {use.key} is {kind}"
+            yield fault(spec, use.within, "floor.unit", message, fix)
+
+
+def _number(key: str) -> floor_keys.Leaf | None:
+    """The number a key names; nothing for a text, which is told of by itself."""
+    leaf = floor_keys.leaf(key)
+    return None if leaf is None or leaf.unit == floor_keys.TEXT else leaf
+
+
+# --- names of gauges, plans, roles, limits ----------------------------------------------------
+
+
+def _names(spec: Spec, floor: Floor) -> Iterator[Finding]:
+    gauges = {one.id for one in floor.gauges}
+    plans = {str(one.number) for one in floor.reactions}
+    for i, check in enumerate(floor.first_offs):
+        at = f"first_offs[{i}]"
+        if check.gauge and check.gauge not in gauges:
+            fix = did_you_mean(check.gauge, gauges)
+            yield fault(spec, f"{at}.gauge", "floor.unknown-gauge", f"there is no gauge {check.gauge}", fix)
+        if str(check.reaction) not in plans:
+            fix = did_you_mean(str(check.reaction), plans)
+            message = f"there is no reaction plan {check.reaction}"
+            yield fault(spec, f"{at}.reaction", "floor.unknown-reaction", message, fix)
+        yield from _limit_faults(spec, check, at)
+    signs = [(f"release[{i}].role", one.role) for i, one in enumerate(floor.release)]
+    signs += [(f"reactions[{i}].release", one.release) for i, one in enumerate(floor.reactions)]
+    for at, role in signs:
+        if role not in floor.roles:
+            fix = did_you_mean(role, floor.roles)
+            yield fault(spec, at, "floor.unknown-role", f"no role of this file is called {role}", fix)
+
+
+def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Finding]:
+    if not check.limit:
+        return
+    rule = RULES.get(check.limit)
+    if rule is None or rule.limit != "plant":
+        plant = [name for name, one in RULES.items() if one.limit == "plant"]
+        message = f"no check with a limit in limits.yaml is called {check.limit}"
+        fix = did_you_mean(check.limit, plant)
+        yield fault(spec, f"{at}.limit", "floor.unknown-limit", message, fix)
+        return
+    leaf = _number(check.value)
+    if leaf is not None and rule.limit_unit != leaf.unit:
+        message = f"the limit of {check.limit} is in {rule.limit_unit}, {check.value} in {leaf.unit}"
+        yield fault(spec, f"{at}.limit", "floor.unit", message, "name a limit of the same quantity")
+
+
+# --- gauges fine enough -----------------------------------------------------------------------
+
+
+def _gauges(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
+    index = {one.id: i for i, one in enumerate(floor.gauges)}
+    for i, check in enumerate(floor.first_offs):
+        leaf = _number(check.value)
+        if leaf is None or check.gauge not in index:
+            continue
+        shown = spec.quantities[f"gauges[{index[check.gauge]}].resolution"]
+        at = f"first_offs[{i}].gauge"
+        if shown.canonical != leaf.unit:
+            message = f"{check.gauge} reads {shown.text} steps, {check.name} is in {leaf.unit}"
+            yield fault(spec, at, "floor.unit", message, "name a gauge for this quantity")
+            continue
+        yield from too_coarse(spec, i, _bands(book, spec, check, f"first_offs[{i}]"))
+
+
+def too_coarse(spec: Spec, first_off: int, bands: Iterable[tuple[float, str]]) -> Iterator[Finding]:
+    """What a first-off's gauge cannot judge.
+
+    Args:
+        spec: the floor file
+        first_off: position of the first-off in it
+        bands: the bands in which it is judged, in the unit inside, with where each comes from
+
+    Yields:
+        A finding for the narrowest band, if its gauge is too coarse for it.
+    """
+    floor: Floor = spec.record
+    check = floor.first_offs[first_off]
+    gauge = [one.id for one in floor.gauges].index(check.gauge)
+    shown = spec.quantities[f"gauges[{gauge}].resolution"]
+    band, where = min(bands, default=(math.inf, ""))
+    if shown.nominal * TENTH > band * (1 + 1e-9):
+        unit = shown.unit or shown.canonical
+        wide, tenth = (number(in_unit(one, shown.canonical, unit)) for one in (band, band / TENTH))
+        message = f"{check.gauge} shows {shown.text}; the band of {check.name} is {wide} {unit} ({where})"
+        fix = f"measure it with a gauge that shows {tenth} {unit} or finer"
+        at = f"first_offs[{first_off}].gauge"
+        yield fault(spec, at, "floor.gauge-resolution", message, fix, severity="warning")
+
+
+def _bands(book: Book, spec: Spec, check: Characteristic, at: str) -> Iterator[tuple[float, str]]:
+    """The bands in which a characteristic is judged, with where they come from, in the unit inside.
+
+    A band that only the corners of a route give is known with the sheet, and judged there.
+    """
+    within = spec.quantities.get(f"{at}.within")
+    if within is not None:
+        yield 2 * within.nominal, "within, in this file"
+    elif check.limit:
+        limits = book.limits.limits if book.limits else {}
+        limit = limits.get(check.limit)
+        if limit and limit.least is not None and limit.most is not None:
+            yield float(limit.most - limit.least), f"limit of {check.limit}"
+    elif check.bound == "band":
+        for one in book.of("size-format").values():
+            found = _written(book, one, check.value)
+            if found is not None and found.toleranced:
+                yield found.high - found.low, one.id
+
+
+def _written(book: Book, spec: Spec, key: str) -> Quantity | None:
+    """The quantity a key names in one format's specs."""
+    root, _, rest = key.partition(".")
+    end = book.of("end").get(spec.record.end)
+    found = {
+        "format": spec,
+        "end": end,
+        "stock": book.of("material").get(spec.record.stock.material),
+        "end_stock": book.of("material").get(end.record.material) if end else None,
+        "plant": book.only("plant"),
+    }.get(root)
+    return found.quantities.get(rest) if found else None
+
+
+# --- machines ---------------------------------------------------------------------------------
+
+
+def _machines(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
+    cautioned = {one.machine for one in floor.machines if one.cautions}
+    for line in book.of("line").values():
+        kinds = list(dict.fromkeys(machine.kind for machine in line.record.machines))
+        for kind in kinds:
+            if kind not in cautioned:
+                machine = with_article(kind)
+                message = f"{line.id} has {machine}, for which no caution is written"
+                fix = f"add the hazards of changing {machine} over, as the machine maker's manual has them"
+                yield fault(spec, "machines", "floor.no-caution", message, fix, severity="warning")
+        yield from _not_on_line(spec, floor.first_offs, line.id, kinds)
+
+
+def _not_on_line(
+    spec: Spec, checks: Sequence[Characteristic], line: str, kinds: Iterable[str]
+) -> Iterator[Finding]:
+    for i, check in enumerate(checks):
+        if check.sample is not None and check.sample.machine not in kinds:
+            message = f"{line} has no {check.sample.machine}; {check.name} is left off its sheets"
+            at = f"first_offs[{i}].sample.machine"
+            fix = f"sample a machine that {line} has"
+            yield fault(spec, at, "floor.not-on-line", message, fix, severity="warning")
+
+
+def within_faults(book: Book, assembled: Assembled) -> Iterator[Finding]:
+    """Tolerances as great as the value itself: the sheet would print a least size of zero or below.
+
+    Args:
+        book: a loaded book
+        assembled: a format whose geometry closes
+
+    Yields:
+        A finding each, at the tolerance; the same for every format it is wrong for.
+    """
+    spec = book.only("floor")
+    if spec is None:
+        return
+    for at, key in _banded(spec.record):
+        given = spec.quantities.get(f"{at}.within")
+        value = _value(assembled, key)
+        if given is not None and value is not None and 0 < value <= given.nominal:
+            yield _fault(spec, at, key, value)
+
+
+def _fault(spec: Spec, at: str, key: str, value: float) -> Finding:
+    given = spec.quantities[f"{at}.within"]
+    unit = given.canonical
+    shown = quantity(value, unit=unit, show=unit)
+    message = f"within {given.text} where {key} is {shown}: the smallest size would be below zero"
+    return fault(spec, f"{at}.within", "floor.within", message)
+
+
+def _banded(floor: Floor) -> Iterator[tuple[str, str]]:
+    """Where a tolerance may be written, and the key of the value it is for."""
+    for i, machine in enumerate(floor.machines):
+        for j, part in enumerate(machine.parts):
+            yield f"machines[{i}].parts[{j}]", part.size
+        for j, setting in enumerate(machine.settings):
+            yield f"machines[{i}].settings[{j}]", setting.value
+    for i, check in enumerate(floor.first_offs):
+        if check.value:
+            yield f"first_offs[{i}]", check.value
+
+
+def _value(assembled: Assembled, key: str) -> float | None:
+    """The number under a key at nominal sizes; the smallest of a list's; None where there is none."""
+    root, _, rest = key.partition(".")
+    case = assembled.case
+    start = assembled.study.nominal if root == "route" else getattr(case, root, None)
+    found = [start]
+    for step in rest.replace("[", ".[").split("."):
+        found = [inner for one in found for inner in _inside(one, step)]
+    numbers = [float(one) for one in found if isinstance(one, int | float)]
+    return min(numbers, default=None)
+
+
+def _inside(one: Any, step: str) -> list[Any]:
+    if not step.startswith("["):
+        return [getattr(one, step)] if hasattr(one, step) else []
+    if not isinstance(one, tuple | list):
+        return []
+    position = step.strip("[]")
+    return list(one) if not position else list(one[int(position) : int(position) + 1])

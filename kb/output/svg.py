@@ -1,0 +1,425 @@
+"""Every SVG: drawings of a format, pictures of a document and plots of a page.
+
+A drawing has its colours as one style; programs that do not know styles (a PDF maker, an old viewer) find the
+light ones as plain attributes.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import groupby, pairwise
+from math import cos, hypot, radians, sin
+from typing import NamedTuple
+from xml.sax.saxutils import escape
+
+from kb.blocks import Caption, Circle, Curve, Picture, Rectangle
+from kb.drawing.draft import PAPER_WIDTH
+from kb.drawing.lettering import LETTERS, LINE, SPACE, boxes, wrapped
+from kb.drawing.marks import ARROW, Arrow, Dot, Mark, Thin, marks
+from kb.drawing.model import PAPER_PIXEL, Bend, Drawing, Piece, Point, Role, Shape, Style, Text
+from kb.drawing.outline import extent, outermost
+
+MARGIN = 8.0
+TITLE, SMALL = 14.0, 11.0
+"""Height of the letters of title and notes [px]."""
+
+BOLD = 1.1
+"""Width of bold letters over regular ones, at most."""
+
+BLACK_BELOW, HATCHED_FROM = 2.6, 6.0
+"""Cut metal narrower than the first is drawn black, wider than the second it is hatched [px]."""
+
+_FONT = "'Helvetica Neue',Helvetica,Arial,'Liberation Sans','Segoe UI',Roboto,sans-serif"
+
+
+# --- colours, lines and hatches of drawings ---------------------------------------------------
+
+LIGHT = {
+    "paper": "#ffffff",
+    "ink": "#15191e",
+    "soft": "#46515c",
+    "metal": "#a9bccf",
+    "end": "#e4c88d",
+    "tool": "#8d98a3",
+    "strip": "#edf0f3",
+    "trim": "#b3261e",
+}
+DARK = {
+    "paper": "#15191e",
+    "ink": "#eef1f4",
+    "soft": "#b4bec8",
+    "metal": "#40617f",
+    "end": "#7a5f24",
+    "tool": "#6f7b87",
+    "strip": "#262d35",
+    "trim": "#ff8a80",
+}
+_WHITE = {"paper", "metal", "end", "strip"}
+PRINT = {name: "#ffffff" if name in _WHITE else "#000000" for name in LIGHT}
+
+
+class Look(NamedTuple):
+    """Fill and stroke, each a colour above, the stroke's width [px] and its dashes."""
+
+    fill: str
+    stroke: str
+    width: float
+    dashes: str = ""
+
+
+LOOKS: dict[str, Look] = {
+    "metal": Look("metal", "ink", 1.1),
+    "end": Look("end", "ink", 1.1),
+    "tool": Look("none", "ink", 0.9),
+    "strip": Look("strip", "ink", 1.0),
+    "blank": Look("metal", "ink", 1.0),
+    "outline": Look("none", "ink", 1.1),
+    "edge": Look("none", "soft", 0.6),
+    "phantom": Look("none", "soft", 0.8, "9 2.5 2 2.5"),
+    "centre": Look("none", "soft", 0.7, "12 3 2.5 3"),
+    "trim": Look("none", "trim", 1.2, "6 3"),
+    "thin": Look("none", "soft", 0.7),
+    "head": Look("soft", "none", 0.0),
+}
+
+HATCHES = {"metal": ("ink", 45, 5), "end": ("ink", 135, 5), "tool": ("tool", 135, 6)}
+"""Colour, slope [deg] and distance [px] of the lines on cut faces; neighbours differ."""
+
+HATCHED_AS = {"metal": "metal", "end": "end", "tool": "tool", "blank": "metal"}
+"""Which hatch a role takes."""
+
+
+def _attributes(colours: Mapping[str, str], role: str, filling: str = "", name: str = "") -> str:
+    """Class and plain attributes of a role, or of `thin` and `head` for the lines and ends of dimensions."""
+    look = LOOKS[role]
+    fill = colours.get(look.fill, look.fill)
+    if filling == "hatched":
+        fill = f"url(#{name}-{HATCHED_AS[role]})"
+    elif filling == "solid" or (filling == "plain" and role == "metal" and colours is PRINT):
+        fill = colours["ink"]
+    stroke = colours.get(look.stroke, look.stroke)
+    width = f' stroke-width="{look.width:g}" stroke-linejoin="round"' if look.width else ""
+    dashes = f' stroke-dasharray="{look.dashes}"' if look.dashes else ""
+    kind = f"dw-{role} dw-{filling}" if filling else f"dw-{role}"
+    return f'class="{kind}" fill="{fill}" stroke="{stroke}"{width}{dashes}'
+
+
+def _hatches(colours: Mapping[str, str], name: str) -> Iterator[str]:
+    """The hatches as patterns, called after a drawing."""
+    yield "<defs>"
+    for role, (line, slope, gap) in HATCHES.items():
+        ground = ""
+        if role != "tool":
+            ground = f'<rect class="dw-{role}-ground" width="{gap}" height="{gap}" fill="{colours[role]}"/>'
+        yield (
+            f'<pattern id="{name}-{role}" width="{gap}" height="{gap}" patternUnits="userSpaceOnUse"'
+            f' patternTransform="rotate({slope})">{ground}<path class="dw-hatch-{line}" d="M0 0V{gap}"'
+            f' stroke="{colours[line]}" stroke-width="0.9"/></pattern>'
+        )
+    yield "</defs>"
+
+
+def drawing_style() -> str:
+    """The one style of all drawings; a program that does not know custom properties ignores it.
+
+    A page sets `--drawing-ink`, `--drawing-soft`, `--drawing-paper`, `--drawing-metal`, `--drawing-end`,
+    `--drawing-tool`, `--drawing-strip` and `--drawing-trim` to give drawings its own colours; without that
+    they follow the reader's light or dark setting. In print all is black on white, whatever the page says.
+    """
+    themed = [
+        "".join(f"--dw-{key}:var(--drawing-{key},{value});" for key, value in scheme.items())
+        for scheme in (LIGHT, DARK)
+    ]
+    printed = "".join(f"--dw-{key}:{value};" for key, value in PRINT.items())
+    rules = [
+        f".dw{{{themed[0]}}}",
+        f"@media (prefers-color-scheme:dark){{.dw{{{themed[1]}}}}}",
+        f"@media print{{.dw{{{printed}}}}}",
+        ".dw-paper{fill:var(--dw-paper)}",
+        ".dw-title,.dw-value{fill:var(--dw-ink)}.dw-name,.dw-note{fill:var(--dw-soft)}",
+        ".dw-solid{fill:var(--dw-ink)}.dw-head{fill:var(--dw-soft)}",
+        ".dw-hatch-ink{stroke:var(--dw-ink)}.dw-hatch-tool{stroke:var(--dw-tool)}",
+        ".dw-strip{fill:var(--dw-strip)}",
+    ]
+    rules += [f".dw-{role}-ground,.dw-{role}.dw-plain{{fill:var(--dw-{role})}}" for role in ("metal", "end")]
+    rules.append("@media print{.dw-metal.dw-plain{fill:#000000}}")
+    rules += [
+        f".dw-{role}{{stroke:var(--dw-{look.stroke})}}"
+        for role, look in LOOKS.items()
+        if look.stroke != "none"
+    ]
+    return f"@supports (color:var(--dw-ink)){{{''.join(rules)}}}"
+
+
+# --- a drawing --------------------------------------------------------------------------------
+
+
+def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True, black: bool = False) -> str:
+    """A drawing as an SVG file.
+
+    Args:
+        drawing: what to draw
+        true_size: whether the file says its size in mm, so that print has the drawing's scale
+        styled: whether it brings its style; a page that holds many drawings can hold `drawing_style` once
+        black: black on white by plain attributes and without style, for makers of PDF
+
+    Returns:
+        The file's text; the same for the same drawing.
+    """
+    sheet = _Sheet(drawing, PRINT if black else LIGHT)
+    name = re.sub(r"[^A-Za-z0-9-]", "-", f"{drawing.format}-{drawing.id}")
+    wide, high = _n(sheet.width), _n(sheet.height)
+    size = ""
+    if true_size:
+        size = f' width="{_n(sheet.width * PAPER_PIXEL)}mm" height="{_n(sheet.height * PAPER_PIXEL)}mm"'
+    lines = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="dw" role="img" viewBox="0 0 {wide} {high}"{size}'
+        f' aria-labelledby="{name}-title" aria-describedby="{name}-desc" font-family="{_FONT}">',
+        f'<title id="{name}-title">{_clean(drawing.title)}</title>',
+        f'<desc id="{name}-desc">{_clean(_told(drawing))}</desc>',
+        *([f"<style>{drawing_style()}</style>"] if styled and not black else []),
+        *_hatches(sheet.colours, name),
+        f'<rect class="dw-paper" width="{wide}" height="{high}" fill="{sheet.colours["paper"]}"/>',
+        *sheet.head(),
+        *_shapes(drawing, sheet, name),
+        *_marks(drawing, sheet),
+        *(sheet.text(text) for text in drawing.texts()),
+        *sheet.foot(),
+        "</svg>",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+class _Sheet:
+    """Where things come to lie on the paper."""
+
+    def __init__(self, drawing: Drawing, colours: Mapping[str, str]) -> None:
+        self.drawing, self.colours = drawing, colours
+        self.room = PAPER_WIDTH - 2 * MARGIN
+        self.title = wrapped(drawing.title, self.room / BOLD, TITLE)
+        left, bottom, right, top = _covered(drawing)
+        pixel = drawing.pixel
+        wide = (right - left) / pixel
+        self.width = max(PAPER_WIDTH, wide + 2 * MARGIN)
+        on_paper = f"scale {drawing.scale_words} when {self.width * PAPER_PIXEL:.0f} mm wide"
+        notes = [f"{drawing.format}, revision {drawing.revision}; {on_paper}.", *drawing.notes]
+        self.notes = [line for note in notes for line in wrapped(note, self.room, SMALL)]
+        self.top = MARGIN + len(self.title) * (TITLE + 3) + 10
+        self.below = self.top + (top - bottom) / pixel + 10
+        self.height = self.below + len(self.notes) * LINE + MARGIN
+        self.left_mm, self.top_mm = left - (self.width - wide) / 2 * pixel, top
+
+    def x(self, x: float) -> float:
+        """Where a place of the part is, from the left [px]."""
+        return (x - self.left_mm) / self.drawing.pixel
+
+    def y(self, y: float) -> float:
+        """Where a height of the part is, from the top [px]."""
+        return self.top + (self.top_mm - y) / self.drawing.pixel
+
+    def at(self, point: Point) -> str:
+        """A point of the part in the words of SVG."""
+        return f"{_n(self.x(point[0]))} {_n(self.y(point[1]))}"
+
+    def path(self, pieces: Iterable[Piece], *, closed: bool) -> str:
+        """Pieces as path data, arcs as true arcs."""
+        steps: list[str] = []
+        last: Point | None = None
+        for piece in pieces:
+            if last is None or hypot(piece.start[0] - last[0], piece.start[1] - last[1]) > 1e-6:
+                steps.append(f"M{self.at(piece.start)}")
+            if isinstance(piece, Bend):
+                radius = _n(piece.radius / self.drawing.pixel)
+                large = int(abs(piece.finish - piece.begin) > 180.0)
+                sweep = int(piece.finish < piece.begin)
+                steps.append(f"A{radius} {radius} 0 {large} {sweep} {self.at(piece.end)}")
+            else:
+                steps.append(f"L{self.at(piece.end)}")
+            last = piece.end
+        return "".join(steps) + ("Z" if closed else "")
+
+    def head(self) -> Iterator[str]:
+        """The title over the drawing."""
+        look = f'class="dw-title" font-size="{_n(TITLE)}" font-weight="700" fill="{self.colours["ink"]}"'
+        for i, line in enumerate(self.title):
+            y = MARGIN + TITLE + i * (TITLE + 3) - 2
+            yield f'<text {look} x="{_n(MARGIN)}" y="{_n(y)}">{_clean(line)}</text>'
+
+    def foot(self) -> Iterator[str]:
+        """Format, scale and notes under it."""
+        look = f'class="dw-note" font-size="{_n(SMALL)}" fill="{self.colours["soft"]}"'
+        for i, line in enumerate(self.notes):
+            y = self.below + (i + 1) * LINE - 3
+            yield f'<text {look} x="{_n(MARGIN)}" y="{_n(y)}">{_clean(line)}</text>'
+
+    def text(self, text: Text) -> str:
+        """A text of the drawing."""
+        x, y = self.x(text.at[0]), self.y(text.at[1])
+        turn = f' transform="rotate(-90 {_n(x)} {_n(y)})"' if text.turned else ""
+        lines = []
+        for i, line in enumerate(text.lines):
+            base = y + (i - (len(text.lines) - 1) / 2) * LINE + 4.0
+            runs = "".join(self.run(style, words, after=j > 0) for j, (style, words) in enumerate(line))
+            lines.append(f'<text x="{_n(x)}" y="{_n(base)}" text-anchor="{text.anchor}"{turn}>{runs}</text>')
+        return "".join(lines)
+
+    def run(self, style: Style, words: str, *, after: bool) -> str:
+        """Part of a line, set off from what stands before it."""
+        gap = f' dx="{_n(SPACE)}"' if after else ""
+        look = f'fill="{self.colours["soft"]}"'
+        if style == "value":
+            look = f'fill="{self.colours["ink"]}" font-weight="600"'
+        size = _n(LETTERS[style])
+        return f'<tspan class="dw-{style}"{gap} font-size="{size}" {look}>{_clean(words)}</tspan>'
+
+
+# --- parts ------------------------------------------------------------------------------------
+
+
+def _shapes(drawing: Drawing, sheet: _Sheet, name: str) -> Iterator[str]:
+    def filled(shape: Shape) -> tuple[Role, str]:
+        return shape.role, _filling(shape, drawing.pixel)
+
+    for (role, filling), shapes in groupby(drawing.shapes, filled):
+        paths = [f'<path d="{sheet.path(shape.pieces, closed=shape.closed)}"/>' for shape in shapes]
+        yield f"<g {_attributes(sheet.colours, role, filling, name)}>{''.join(paths)}</g>"
+
+
+def _filling(shape: Shape, pixel: float) -> str:
+    """How a cut face is filled: `solid` black where it is a thin line, `plain` or `hatched`."""
+    if shape.role not in HATCHED_AS:
+        return ""
+    breadth = _breadth(shape) / pixel
+    if shape.role == "tool":
+        return "hatched"
+    return "solid" if breadth < BLACK_BELOW else "plain" if breadth < HATCHED_FROM else "hatched"
+
+
+def _breadth(shape: Shape) -> float:
+    """How broad a closed shape is on the whole: twice its area over its way round [mm]."""
+    points = [point for piece in shape.pieces for point in along(piece)]
+    ring = list(pairwise([*points, points[0]]))
+    area = abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in ring)) / 2
+    return 2 * area / max(sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in ring), 1e-9)
+
+
+def along(piece: Piece, count: int = 8) -> list[Point]:
+    """Points along a piece, its ends among them."""
+    if isinstance(piece, Bend):
+        return [piece.at(piece.begin + (piece.finish - piece.begin) * i / count) for i in range(count + 1)]
+    return [piece.start, piece.end]
+
+
+def _marks(drawing: Drawing, sheet: _Sheet) -> Iterator[str]:
+    found = marks(drawing)
+    lines = "".join(sheet.path([mark.piece], closed=False) for mark in found if isinstance(mark, Thin))
+    heads = "".join(_head(mark, sheet) for mark in found)
+    if lines:
+        yield f'<path {_attributes(sheet.colours, "thin")} d="{lines}"/>'
+    if heads:
+        yield f'<path {_attributes(sheet.colours, "head")} d="{heads}"/>'
+
+
+def _head(mark: Mark, sheet: _Sheet) -> str:
+    if isinstance(mark, Dot):
+        x, y = sheet.x(mark.at[0]), sheet.y(mark.at[1])
+        return f"M{_n(x - 1.6)} {_n(y)}a1.6 1.6 0 1 0 3.2 0a1.6 1.6 0 1 0 -3.2 0Z"
+    if isinstance(mark, Arrow):
+        x, y, angle = sheet.x(mark.tip[0]), sheet.y(mark.tip[1]), radians(mark.angle)
+        back = x - ARROW * cos(angle), y + ARROW * sin(angle)
+        side = 1.7 * sin(angle), 1.7 * cos(angle)
+        return (
+            f"M{_n(x)} {_n(y)}L{_n(back[0] + side[0])} {_n(back[1] + side[1])}"
+            f"L{_n(back[0] - side[0])} {_n(back[1] - side[1])}Z"
+        )
+    return ""
+
+
+def _told(drawing: Drawing) -> str:
+    """The drawing in words: what it shows, then its numbers."""
+    numbers = "; ".join(f"{size.title} {size.whole}" for size in drawing.sizes())
+    return f"{drawing.about} {numbers}." if numbers else drawing.about
+
+
+def _covered(drawing: Drawing) -> tuple[float, float, float, float]:
+    """Left, bottom, right and top of all that is drawn [mm of the part]."""
+    lefts, bottoms, rights, tops = zip(extent(drawing.shapes), *boxes(drawing), strict=True)
+    points: list[Point] = []
+    for mark in marks(drawing):
+        if isinstance(mark, Thin):
+            points += outermost(mark.piece)
+        else:
+            points.append(mark.tip if isinstance(mark, Arrow) else mark.at)
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return min([*lefts, *xs]), min([*bottoms, *ys]), max([*rights, *xs]), max([*tops, *ys])
+
+
+_NOT_IN_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def _clean(words: str) -> str:
+    """Text safe in XML."""
+    return escape(_NOT_IN_XML.sub("\N{REPLACEMENT CHARACTER}", words))
+
+
+def _n(number: float) -> str:
+    """A number with at most three decimals and no minus zero."""
+    return f"{round(number, 3) + 0.0:.3f}".rstrip("0").rstrip(".")
+
+
+# --- pictures ------------------------------------------------------------------------------------
+
+_PLAIN = {
+    "grid": 'stroke="#000" stroke-width="0.12"',
+    "path": 'fill="#dcdcdc" stroke="#000" stroke-width="0.8"',
+    "tight": 'fill="#fff" stroke="#000" stroke-width="0.3"',
+    "loose": 'fill="#fff" stroke="#000" stroke-width="0.22" stroke-dasharray="0.9 0.6"',
+    "head": 'text-anchor="middle" font-weight="700"',
+    "bold": 'font-weight="700"',
+}
+"""Looks of the lanes as attributes, for makers of PDF know no style sheet; the page has those of a plot."""
+
+_LETTERED = "font-family=\"'Libertinus Serif', 'Liberation Serif', serif\" font-size=\"2.9\""
+_CLASSES = {"lanes": "lanes", "plot": "sb-plot"}
+
+
+def picture_svg(picture: Picture) -> str:
+    """A picture as SVG; every text stands in it as text.
+
+    Args:
+        picture: what to draw
+
+    Returns:
+        One element, its numbers with at most two decimals.
+    """
+    plain = picture.kind == "lanes"
+    lettered = f" {_LETTERED}" if plain else ""
+    title = _clean(picture.title)
+    lines = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="{_CLASSES[picture.kind]}" role="img" '
+        f'viewBox="0 0 {picture.width:g} {_short(picture.height)}"{lettered}><title>{title}</title>'
+    ]
+    for one in picture.shapes:
+        look = f'class="{one.look}"'
+        if plain and one.look in _PLAIN:
+            look += f" {_PLAIN[one.look]}"
+        lines.append(_shape(one, look))
+    return "\n".join((*lines, "</svg>\n"))
+
+
+def _shape(one: Rectangle | Curve | Circle | Caption, look: str) -> str:
+    if isinstance(one, Curve):
+        points = "L".join(f"{_short(x)} {_short(y)}" for x, y in one.points)
+        return f'<path {look} d="M{points}"/>'
+    x, y = _short(one.x), _short(one.y)
+    if isinstance(one, Rectangle):
+        return f'<rect x="{x}" y="{y}" width="{_short(one.width)}" height="{_short(one.height)}" {look}/>'
+    if isinstance(one, Circle):
+        return f'<circle {look} cx="{x}" cy="{y}" r="{_short(one.radius)}"/>'
+    at = f'transform="translate({x} {y}) rotate(-90)"' if one.turned else f'x="{x}" y="{y}"'
+    return f"<text {at} {look}>{_clean(one.text)}</text>"
+
+
+def _short(number: float) -> str:
+    return f"{number:.2f}".rstrip("0").rstrip(".")
