@@ -1,8 +1,8 @@
 """Documents as HTML, for the tablet and for the browser's printer.
 
-A fragment has no style of its own; site/sheet/sheet.css is its style for screen and paper. In print a frame of
-one table repeats the identity strip and the code on every page, in every browser. The number of the page is in
-the margin if the browser can count pages.
+A fragment has no style of its own; site/sheet/sheet.css is its style for screen and paper. In print a frame
+of one table repeats the identity strip and the code on every page, in every browser. The number of the page
+is in the margin if the browser can count pages.
 """
 
 from __future__ import annotations
@@ -71,8 +71,6 @@ def page(*documents: PrintedDocument, paper: Paper = "a4", shared: str | None = 
         shared: address of the folder with `fonts.css` and `sheet.css`, for pages that share them; without it
             the page carries fonts and style itself and needs no other file
 
-    Returns:
-        The page.
     """
     body, title = "".join(map(fragment, documents)), documents[0].tab
     rules = f"@page sheet {{ size: {paper}; }}\n{_PAPER[paper]}"
@@ -92,9 +90,6 @@ def page(*documents: PrintedDocument, paper: Paper = "a4", shared: str | None = 
 
 def fragment(document: PrintedDocument) -> str:
     """A document as a piece of a page.
-
-    Args:
-        document: the document
 
     Returns:
         One `article`; every text of the book stands in it as text.

@@ -55,10 +55,6 @@ def bands(book: Book, sheet: Content) -> Bands:
 def coarse_gauges(book: Book, sheets: Iterable[Bands]) -> Iterator[Finding]:
     """First-offs whose gauge is too coarse for the band that a sheet prints.
 
-    Args:
-        book: a loaded book
-        sheets: the bands of its sheets
-
     Yields:
         A finding for each such first-off, of the sheet with the narrowest band.
     """
