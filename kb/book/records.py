@@ -1,16 +1,17 @@
 """The records a book is made of: one frozen class per kind of file and per block in it.
 
-A number holds the nominal value in the unit of its alias (kb/units.py); tolerances and written text
-stay beside it in the spec's quantities. A key in a file is the field's name here, with the same
+A number that a file gives is a `Quantity`: the target value in the unit of its alias (kb/units.py), with its
+tolerance and its text (kb/book/quantity.py). A key in a file is the field's name here, with the same
 nesting: `ironing.rings[1].bore`. The schema describes each field for people; a test holds the two
 together.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
+from kb.book.quantity import Quantity
 from kb.units import (
     Deg,
     DegC,
@@ -33,6 +34,7 @@ class Band:
 
     low: float
     high: float
+    written: Quantity = field(compare=False)
 
 
 # --- size format ------------------------------------------------------------------------------

@@ -132,7 +132,7 @@ def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | Non
     case = assembled.case
     try:
         now = case.at(key)
-    except (IndexError, AttributeError):
+    except LookupError:
         return None  # a ring or stage this format does not have
     if isinstance(now, int):
         return next(

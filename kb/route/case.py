@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, is_dataclass, replace
-from functools import cache
+from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
+from kb.book import keys
 from kb.book.records import End, Line, Material, Plant, SizeFormat
 from kb.units import Number
 
@@ -38,12 +38,8 @@ class Case:
         return nominal, nominal
 
     def at(self, key: str) -> Number:
-        """The number under a key."""
-        found: Any = self
-        for step in _steps(key):
-            inside = isinstance(step, int) or isinstance(found, Mapping)
-            found = found[step] if inside else getattr(found, str(step))
-        number: Number = found
+        """The number under a key; `LookupError` if there is none."""
+        number: Number = keys.at(self, key)
         return number
 
     def put(self, values: Mapping[str, Number]) -> Case:
@@ -58,21 +54,11 @@ class Case:
         tree: dict[str | int, Any] = {}
         for key, value in values.items():
             branch = tree
-            *way, leaf = _steps(key)
+            *way, leaf = keys.steps(key)
             for step in way:
                 branch = branch.setdefault(step, {})
             branch[leaf] = value
         return _put(self, tree)
-
-
-@cache
-def _steps(key: str) -> tuple[str | int, ...]:
-    """`format.ironing.rings[1].bore` as its steps."""
-    steps: list[str | int] = []
-    for part in key.split("."):
-        name, *indexes = part.replace("]", "").split("[")
-        steps += [name, *map(int, indexes)]
-    return tuple(steps)
 
 
 def _put(into: T, tree: dict[str | int, Any]) -> T:
@@ -88,14 +74,3 @@ def _put(into: T, tree: dict[str | int, Any]) -> T:
 
 def _leaf(old: Any, new: Any) -> Any:
     return _put(old, new) if isinstance(new, dict) else new
-
-
-def numbers(record: Any, prefix: str) -> dict[str, Number]:
-    """Every number in a record by its key under `prefix`."""
-    if is_dataclass(record):
-        inner = [(f"{prefix}.{f.name}", getattr(record, f.name)) for f in fields(record)]
-    elif isinstance(record, tuple):
-        inner = [(f"{prefix}[{i}]", item) for i, item in enumerate(record)]
-    else:
-        return {prefix: record} if isinstance(record, float) else {}
-    return {key: number for name, item in inner for key, number in numbers(item, name).items()}
