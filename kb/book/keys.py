@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from functools import cache
-from typing import Any
+from typing import Any, TypeVar
 
 from kb.book.quantity import Quantity
 from kb.book.records import Band
+
+R = TypeVar("R")
 
 
 def at(record: object, key: str) -> Any:
@@ -81,6 +83,36 @@ def values(record: object, prefix: str = "") -> Iterator[tuple[str, Any]]:
             yield from values(item, start + name)
     elif record is not None:
         yield prefix, record
+
+
+def put(record: R, changes: Mapping[str, object]) -> R:
+    """A record with other values under some of its keys; what does not change is shared with the old one.
+
+    Args:
+        record: the record, which stays as it is
+        changes: new values by key
+    """
+    tree: dict[str | int, Any] = {}
+    for key, value in changes.items():
+        branch = tree
+        *way, leaf = steps(key)
+        for step in way:
+            branch = branch.setdefault(step, {})
+        branch[leaf] = value
+    return _put(record, tree) if tree else record
+
+
+def _put(into: Any, tree: dict[str | int, Any]) -> Any:
+    if isinstance(into, tuple):
+        return tuple(_changed(item, tree[i]) if i in tree else item for i, item in enumerate(into))
+    if isinstance(into, Mapping):
+        return {**into, **tree}
+    changes = {str(name): _changed(getattr(into, str(name)), branch) for name, branch in tree.items()}
+    return replace(into, **changes)
+
+
+def _changed(old: Any, new: Any) -> Any:
+    return _put(old, new) if isinstance(new, dict) else new
 
 
 @cache

@@ -134,6 +134,17 @@ class Quantity(float):
 _PARTS = ("text", "low", "high", "unit", "canonical", "decimals", "written", "form")
 
 
+def as_quantity(number: object) -> Quantity:
+    """A number of a record as the quantity that a file gives.
+
+    Raises:
+        TypeError: if no file gives it: it was calculated, is a default, or is samples.
+    """
+    if not isinstance(number, Quantity):
+        raise TypeError(f"{number!r} is not written in a file")
+    return number
+
+
 class _Half(NamedTuple):
     """What stands outside the brackets, or inside them: exact numbers in the written unit."""
 

@@ -9,8 +9,9 @@ together.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Annotated, Literal, TypeAlias
 
+from kb.book import conversion
 from kb.book.quantity import Quantity
 from kb.units import (
     Deg,
@@ -24,6 +25,9 @@ from kb.units import (
     PerMinute,
     Ratio,
 )
+
+AnyUnit: TypeAlias = Annotated[Quantity, conversion.ANY]
+"""A quantity that is kept in the unit of its written dimension: what it is compared with has it too."""
 
 Status = Literal["draft", "trial", "released", "withdrawn"]
 
@@ -384,20 +388,25 @@ class Plant:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """What a check compares with; an end it lacks does not bind."""
+    """What a check compares with; an end it lacks does not bind. A check's default has plain numbers."""
 
     source: str
     owner: str
     review: str
-    least: Ratio | None = None
-    most: Ratio | None = None
+    least: Annotated[float, conversion.ANY] | None = None
+    most: Annotated[float, conversion.ANY] | None = None
+
+    def written(self, end: Literal["least", "most"]) -> Quantity | None:
+        """An end as the file gives it; None where it gives none."""
+        found = self.least if end == "least" else self.most
+        return found if isinstance(found, Quantity) else None
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
     """A number of the plant's own that a formula needs."""
 
-    value: Ratio
+    value: AnyUnit
     source: str
     owner: str
     review: str
@@ -416,7 +425,7 @@ class Waiver:
     evidence: str
     created: str
     expires: str
-    ceiling: Ratio
+    ceiling: AnyUnit
     at: str = ""
 
 

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from kb.book.conversion import with_article
 from kb.book.finding import Finding, Severity
+from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity, in_unit
 from kb.book.records_floor import Characteristic, Floor
@@ -128,7 +129,7 @@ def _keys(spec: Spec, floor: Floor) -> Iterator[Finding]:
         if use.shown and leaf.dimension != use.shown:
             message = f"{use.key} is a {leaf.dimension}, to be shown as a {use.shown}"
             yield _at(spec, use.at, "floor.unit", message, f"write shown: {leaf.dimension}")
-        within = spec.quantities.get(use.within)
+        within = quantity_at(spec.record, use.within)
         if within is not None and within.canonical != leaf.unit:
             text = leaf.unit == floor_keys.TEXT
             kind, fix = ("a text", "take it out") if text else (f"in {leaf.unit}", f"write it in {leaf.unit}")
@@ -186,18 +187,18 @@ def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Findin
 
 
 def _gauges(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
-    index = {one.id: i for i, one in enumerate(floor.gauges)}
+    gauges = {one.id: one for one in floor.gauges}
     for i, check in enumerate(floor.first_offs):
         leaf = _number(check.value)
-        if leaf is None or check.gauge not in index:
+        if leaf is None or check.gauge not in gauges:
             continue
-        shown = spec.quantities[f"gauges[{index[check.gauge]}].resolution"]
+        shown = gauges[check.gauge].resolution
         at = f"first_offs[{i}].gauge"
         if shown.canonical != leaf.unit:
             message = f"{check.gauge} reads {shown.text} steps, {check.name} is in {leaf.unit}"
             yield _at(spec, at, "floor.unit", message, "name a gauge for this quantity")
             continue
-        yield from too_coarse(spec, i, _bands(book, spec, check, f"first_offs[{i}]"))
+        yield from too_coarse(spec, i, _bands(book, check))
 
 
 def too_coarse(spec: Spec, first_off: int, bands: Iterable[tuple[float, str]]) -> Iterator[Finding]:
@@ -213,10 +214,9 @@ def too_coarse(spec: Spec, first_off: int, bands: Iterable[tuple[float, str]]) -
     """
     floor: Floor = spec.record
     check = floor.first_offs[first_off]
-    gauge = [one.id for one in floor.gauges].index(check.gauge)
-    shown = spec.quantities[f"gauges[{gauge}].resolution"]
+    shown = next(one.resolution for one in floor.gauges if one.id == check.gauge)
     band, where = min(bands, default=(math.inf, ""))
-    if shown.nominal * TENTH > band * (1 + 1e-9):
+    if shown * TENTH > band * (1 + 1e-9):
         unit = shown.unit or shown.canonical
         wide, tenth = (number(in_unit(one, shown.canonical, unit)) for one in (band, band / TENTH))
         message = f"{check.gauge} shows {shown.text}; the band of {check.name} is {wide} {unit} ({where})"
@@ -225,14 +225,13 @@ def too_coarse(spec: Spec, first_off: int, bands: Iterable[tuple[float, str]]) -
         yield _at(spec, at, "floor.gauge-resolution", message, fix, severity="warning")
 
 
-def _bands(book: Book, spec: Spec, check: Characteristic, at: str) -> Iterator[tuple[float, str]]:
+def _bands(book: Book, check: Characteristic) -> Iterator[tuple[float, str]]:
     """The bands in which a characteristic is judged, with where they come from, in the unit inside.
 
     A band that only the corners of a route give is known with the sheet, and judged there.
     """
-    within = spec.quantities.get(f"{at}.within")
-    if within is not None:
-        yield 2 * within.nominal, "within, in this file"
+    if check.within is not None:
+        yield 2 * check.within, "within, in this file"
     elif check.limit:
         limits = book.limits.limits if book.limits else {}
         limit = limits.get(check.limit)
@@ -256,7 +255,7 @@ def _written(book: Book, spec: Spec, key: str) -> Quantity | None:
         "end_stock": book.of("material").get(end.record.material) if end else None,
         "plant": book.only("plant"),
     }.get(root)
-    return found.quantities.get(rest) if found else None
+    return quantity_at(found.record, rest) if found else None
 
 
 # --- machines ---------------------------------------------------------------------------------

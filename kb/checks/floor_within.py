@@ -7,6 +7,7 @@ from typing import Any
 
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
+from kb.book.quantity import Quantity
 from kb.book.records_floor import Floor
 from kb.checks.faults import fault
 from kb.checks.words import quantity
@@ -26,31 +27,29 @@ def within_faults(book: Book, assembled: Assembled) -> Iterator[Finding]:
     spec = book.only("floor")
     if spec is None:
         return
-    for at, key in _banded(spec.record):
-        given = spec.quantities.get(f"{at}.within")
-        value = _value(assembled, key)
-        if given is not None and value is not None and 0 < value <= given.nominal:
-            yield _fault(spec, at, key, value)
+    for at, key, within in _banded(spec.record):
+        value = None if within is None else _value(assembled, key)
+        if within is not None and value is not None and 0 < value <= within:
+            yield _fault(spec, at, key, value, within)
 
 
-def _fault(spec: Spec, at: str, key: str, value: float) -> Finding:
-    given = spec.quantities[f"{at}.within"]
+def _fault(spec: Spec, at: str, key: str, value: float, given: Quantity) -> Finding:
     unit = given.canonical
     shown = quantity(value, unit=unit, show=unit)
     message = f"within {given.text} where {key} is {shown}: the smallest size would be below zero"
     return fault(spec, f"{at}.within", "floor.within", message)
 
 
-def _banded(floor: Floor) -> Iterator[tuple[str, str]]:
-    """Where a tolerance may be written, and the key of the value it is for."""
+def _banded(floor: Floor) -> Iterator[tuple[str, str, Quantity | None]]:
+    """Where a tolerance may be written, the key of the value it is for, and the tolerance."""
     for i, machine in enumerate(floor.machines):
         for j, part in enumerate(machine.parts):
-            yield f"machines[{i}].parts[{j}]", part.size
+            yield f"machines[{i}].parts[{j}]", part.size, part.within
         for j, setting in enumerate(machine.settings):
-            yield f"machines[{i}].settings[{j}]", setting.value
+            yield f"machines[{i}].settings[{j}]", setting.value, setting.within
     for i, check in enumerate(floor.first_offs):
         if check.value:
-            yield f"first_offs[{i}]", check.value
+            yield f"first_offs[{i}]", check.value, check.within
 
 
 def _value(assembled: Assembled, key: str) -> float | None:

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import Any, TypeVar
+from dataclasses import dataclass
 
 from kb.book import keys
 from kb.book.records import End, Line, Material, Plant, SizeFormat
 from kb.units import Number
-
-T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,26 +48,4 @@ class Case:
         Returns:
             A new case; this one is unchanged.
         """
-        tree: dict[str | int, Any] = {}
-        for key, value in values.items():
-            branch = tree
-            *way, leaf = keys.steps(key)
-            for step in way:
-                branch = branch.setdefault(step, {})
-            branch[leaf] = value
-        return _put(self, tree)
-
-
-def _put(into: T, tree: dict[str | int, Any]) -> T:
-    if isinstance(into, tuple):
-        return tuple(  # type: ignore[return-value]
-            _leaf(item, tree[i]) if i in tree else item for i, item in enumerate(into)
-        )
-    if isinstance(into, Mapping):
-        return {**into, **tree}  # type: ignore[return-value]
-    changes = {str(name): _leaf(getattr(into, str(name)), branch) for name, branch in tree.items()}
-    return replace(into, **changes)  # type: ignore[type-var]
-
-
-def _leaf(old: Any, new: Any) -> Any:
-    return _put(old, new) if isinstance(new, dict) else new
+        return keys.put(self, values)
