@@ -12,6 +12,9 @@ from kb.book.records import Band
 
 R = TypeVar("R")
 
+_LONGEST = 9
+"""Digits of a position in a list; a longer number is no position."""
+
 
 def at(record: object, key: str) -> Any:
     """The value under a key of a record.
@@ -126,7 +129,7 @@ def steps(key: str) -> tuple[str | int, ...]:
     found: list[str | int] = []
     for part in key.split("."):
         name, *indexes = part.replace("]", "").split("[")
-        found += [name, *map(int, indexes)]
+        found += [name, *(int(one) if one.isdecimal() and len(one) < _LONGEST else one for one in indexes)]
     return tuple(found)
 
 

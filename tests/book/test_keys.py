@@ -27,7 +27,19 @@ def test_a_record_of_samples_or_defaults_may_have_plain_numbers(demo: Book) -> N
 
 
 @pytest.mark.parametrize(
-    "key", ["stock.gauge.text", "stock.colour", "lines[9]", "lines.x", "", "a..b", "stock[0]"]
+    "key",
+    [
+        "stock.gauge.text",
+        "stock.colour",
+        "lines[9]",
+        "lines.x",
+        "",
+        "a..b",
+        "stock[0]",
+        "lines[]",
+        "lines[²]",
+        "lines[" + "9" * 9999 + "]",
+    ],
 )
 def test_a_wrong_key_is_a_lookup_error(demo: Book, key: str) -> None:
     """A key that names nothing is refused, and has no quantity."""
