@@ -205,6 +205,11 @@ class WordCell:
     span: int = 1
 
 
+def cell(*parts: str | Span | Iterable[Span]) -> WordCell:
+    """Words as a cell of one column."""
+    return WordCell(words(*parts))
+
+
 @dataclass(frozen=True, slots=True)
 class TableRow:
     """A row of a table; two rows without limits (`half`) share a line where there is room."""

@@ -49,14 +49,6 @@ class Setups(NamedTuple):
 def setups(book: Book, difference: Difference, made: datetime.datetime) -> Setups:
     """The setup sheets of both formats on the line.
 
-    Args:
-        book: a loaded book
-        difference: what differs
-        made: when the copy is made
-
-    Returns:
-        Both, with their codes.
-
     Raises:
         NoSheet: if a format is not made on the line, or there is no sheet of it.
     """
@@ -210,9 +202,6 @@ def _missing(record: Any, name: str) -> Iterator[str]:
 
 def change_digest(content: ChangeContent) -> str:
     """The fingerprint of what a changeover sheet says; no setup sheet has the same.
-
-    Args:
-        content: the controlled content
 
     Returns:
         64 hexadecimal digits; equal contents have equal ones on every machine and day.

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from difflib import get_close_matches
 
+from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
 from kb.book.numbers import reader_unit
 from kb.book.records import Machine
@@ -55,10 +56,6 @@ def difference(book: Book, old: str, new: str, line: str) -> Difference:
 def differences(book: Book, line: str) -> Iterator[Difference]:
     """What differs between all formats of a line, for every ordered pair of two.
 
-    Args:
-        book: a loaded book
-        line: id of the line
-
     Yields:
         A difference each, by old and then by new id; formats that are withdrawn or cannot be taken through
         the stations are left out, as `check` tells of them.
@@ -76,10 +73,6 @@ def differences(book: Book, line: str) -> Iterator[Difference]:
 
 class OnLine:
     """A line with its formats; each is taken through the stations when it is first asked for.
-
-    Args:
-        book: a loaded book
-        line: id of the line
 
     Raises:
         NoDifference: if the line is not in the book, or floor.yaml or limits.yaml has faults.
@@ -128,7 +121,7 @@ class OnLine:
             verdicts = judge_case(assembled.case, GEOMETRY, self._limits.record.limits)
             if not all(one.passed for one in verdicts):
                 raise NoDifference(f"the geometry of {ident} does not close")
-            self._taken[ident] = FormatOnLine(assembled, self.line, self._floor, self._limits)
+            self._taken[ident] = FormatOnLine(assembled, self.line, self._limits)
         return self._taken[ident]
 
     def difference(self, old: str, new: str) -> Difference:
@@ -138,10 +131,6 @@ class OnLine:
         for it, is another as read: target or limits. A computed size that has a tolerance of its own
         (`within`) changes where the two targets as printed lie further apart than it: closer ones are the
         same part. Any other computed value changes where it is printed otherwise.
-
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
 
         Raises:
             NoDifference: if one of the two cannot be taken through the stations.
@@ -189,7 +178,7 @@ def _moved(goes: FormatOnLine, comes: FormatOnLine) -> tuple[Moved, ...]:
 def _text(spec: Spec, key: str) -> str:
     """A value as written, its unit as a reader writes it."""
     text = as_written(spec, key)
-    found = spec.quantities.get(key.removeprefix("format."))
+    found = quantity_at(spec.record, key.removeprefix("format."))
     return text.replace(f" {found.unit}", f" {reader_unit(found.unit)}") if found and found.unit else text
 
 

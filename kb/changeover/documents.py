@@ -32,6 +32,7 @@ from kb.blocks import (
     WordCell,
     Words,
     bold,
+    cell,
     firm,
     strong,
     words,
@@ -244,9 +245,9 @@ def _machines(said: ChangeContent) -> Iterator[Block]:
     rows = [
         TableRow(
             (
-                WordCell(words(Span(str(one.number), "tag"), " ", strong(one.title))),
+                cell(Span(str(one.number), "tag"), " ", strong(one.title)),
                 *(
-                    WordCell(words(", ".join(names) or "–"))
+                    cell(", ".join(names) or "–")
                     for names in (one.parts, one.settings, one.supplies, one.gauges)
                 ),
             )
@@ -300,7 +301,7 @@ def _locks(said: ChangeContent) -> Table:
     rows = [
         TableRow(
             (
-                WordCell(words(strong(f"{one.number} {one.machine}"))),
+                cell(strong(f"{one.number} {one.machine}")),
                 LockBoxes(one.isolates, tuple(w.lock_boxes)),
                 LockBoxes(one.own, tuple(w.lock_boxes)),
             )
@@ -320,12 +321,7 @@ def _out(groups: Sequence[ToolsAt]) -> Table:
     for at in groups:
         rows = [
             TableRow(
-                (
-                    WordCell(_tool(one)),
-                    WordCell(words(firm(f"{one.pieces}×"))),
-                    WordCell(_short(one.value)),
-                    *pens,
-                ),
+                (WordCell(_tool(one)), cell(firm(f"{one.pieces}×")), WordCell(_short(one.value)), *pens),
                 half=True,
             )
             for one in _single(at.rows)
@@ -350,7 +346,7 @@ def _fit(groups: Sequence[ToolsAt]) -> Table:
                 rows.append(TableRow((WordCell(name), one.value, *pens), half=True))
             else:
                 name = words(_tool(one), unlike)
-                rows.append(TableRow((WordCell(name), WordCell(words(pieces)), one.value, *pens)))
+                rows.append(TableRow((WordCell(name), cell(pieces), one.value, *pens)))
         made.append(_group(at, rows, fitted))
     heads = three(w.fit_heads[0], Head("", "pen", 2))
     return Table("machines", heads, tuple(made), cautions=True, alike=w.look_alike)
@@ -416,15 +412,15 @@ def _settings(settings: Sequence[SettingNote]) -> Table:
 def _setting(one: SettingNote) -> TableRow:
     w = labels("changeover")
     where = words(" ", Span(one.where, "small")) if one.where else ()
-    name = WordCell(words(Span(str(one.number), "tag"), " ", strong(one.name), where))
+    name = cell(Span(str(one.number), "tag"), " ", strong(one.name), where)
     is_setting = one.what == "setting"
-    sign = WordCell(words(strong((w.direct if one.direct else w.search) if is_setting else "")))
+    sign = cell(strong((w.direct if one.direct else w.search) if is_setting else ""))
     pen = Pen(tuple(w.set if is_setting else w.there))
     if not one.new.missing and not one.new.unit and not one.new.target.replace(".", "").isdecimal():
         change = WordCell(words(firm(one.old.text), " → ", strong(one.new.text)), span=5)  # no number: a name
         return TableRow((name, change, sign, pen))
     old = Span(one.old.text, "missing") if one.old.missing else firm(one.old.target or one.old.text)
-    return TableRow((name, WordCell(words(old, firm(" →"))), _bare(one.new), sign, pen))
+    return TableRow((name, cell(old, firm(" →")), _bare(one.new), sign, pen))
 
 
 def _gauges(said: ChangeContent) -> Checklist:
@@ -507,10 +503,10 @@ def _lanes(said: ChangeContent) -> Iterator[Block]:
     rows = [
         TableRow(
             (
-                WordCell(words(bold(f"{one.number} {one.title}"))),
+                cell(bold(f"{one.number} {one.title}")),
                 *(
-                    WordCell(words(firm(cell)))
-                    for cell in (one.isolate, one.out, one.fit, one.set, one.release, one.first_off)
+                    cell(firm(each))
+                    for each in (one.isolate, one.out, one.fit, one.set, one.release, one.first_off)
                 ),
             )
         )

@@ -76,9 +76,6 @@ def critical_path(plan: Plan) -> tuple[Slot, ...]:
     Each task begins where the one before it ends: because it needs it, or has the same people or the same
     equipment. Where several ways lead back, a need goes before people, people before equipment.
 
-    Args:
-        plan: a plan
-
     Returns:
         Slots without any slack, from the stop to the restart; none where nothing is done inside the stop.
     """
@@ -165,9 +162,6 @@ def _cautions(rows: Iterable[Timed]) -> tuple[CautionNote, ...]:
 
 def jobs(plan: Plan) -> tuple[Job, ...]:
     """Who does what when: tasks of one step that the same people do one after the other are one job.
-
-    Args:
-        plan: a plan
 
     Returns:
         Every task in one job, part by part, by start.

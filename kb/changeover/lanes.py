@@ -46,9 +46,6 @@ class Lane(NamedTuple):
 def lanes(content: ChangeContent) -> tuple[Lane, ...]:
     """The lanes of a stop: one for each member, and one for what runs by itself where anything does.
 
-    Args:
-        content: what the sheet says
-
     Returns:
         Lanes in the order of the crew.
     """
@@ -77,14 +74,7 @@ def _side_by_side(jobs: Sequence[Job]) -> Iterator[Bar]:
 
 
 def lanes_picture(content: ChangeContent) -> Picture:
-    """The lanes of a stop as a picture.
-
-    Args:
-        content: what the sheet says
-
-    Returns:
-        The picture, in millimetres.
-    """
+    """The lanes of a stop as a picture."""
     drawn = lanes(content)
     length = max((bar.job.end for lane in drawn for bar in lane.bars), default=60)
     scale = min(_SCALE, min(LONGEST, LOW + GROWTH * length / 60) / (length / 60))

@@ -102,9 +102,6 @@ def _times(one: Change) -> Iterator[str]:
 def path_lines(one: Change) -> Iterator[str]:
     """The critical path, what the same people do in a row on one line.
 
-    Args:
-        one: a changeover
-
     Yields:
         From when to when, who, what.
     """
@@ -141,9 +138,6 @@ def lever_words(lever: Lever) -> str:
 
 def matrix_text(found: Matrix) -> str:
     """How long a line stands for every pair of its formats, as a table.
-
-    Args:
-        found: the stops
 
     Returns:
         A row for each format that goes, a column for each that comes: minutes, and a sign of how sure.
@@ -182,9 +176,6 @@ def _stop_words(found: Matrix, old: str, new: str) -> str:
 
 def week_text(plan: WeekPlan) -> str:
     """The order of a week as given and as found.
-
-    Args:
-        plan: the week with both orders
 
     Returns:
         A table for each order, what is saved, what is late, what the order does not count.

@@ -117,10 +117,6 @@ class Changeovers:
     def difference(self, old: str, new: str) -> Difference:
         """What differs between two formats on the line.
 
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
-
         Raises:
             NoDifference: if the formats cannot be compared.
         """
@@ -131,10 +127,6 @@ class Changeovers:
     def stop(self, old: str, new: str) -> Stop:
         """How long the line is down; where it cannot be changed over so, why.
 
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
-
         Raises:
             NoDifference: if the formats cannot be compared.
         """
@@ -142,10 +134,6 @@ class Changeovers:
 
     def beside(self, old: str, new: str) -> Beside:
         """How long a changeover takes before and after its stop.
-
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
 
         Raises:
             NoDifference: if the formats cannot be compared.
@@ -156,13 +144,6 @@ class Changeovers:
 
     def change(self, old: str, new: str) -> Change:
         """Work a changeover out.
-
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
-
-        Returns:
-            The changeover with its plan and times.
 
         Raises:
             NoDifference: if the formats cannot be compared.
@@ -205,17 +186,6 @@ class Changeovers:
 def change(book: Book, old: str, new: str, line: str, crew: str, *, effort: float = EFFORT) -> Change:
     """Work one changeover out.
 
-    Args:
-        book: a loaded book
-        old: id of the format that goes
-        new: id of the format that comes
-        line: id of the line
-        crew: id of a crew of the line
-        effort: how much the solver may do
-
-    Returns:
-        The changeover with its plan and times.
-
     Raises:
         NoDifference: if line or formats cannot be compared.
         NothingChanges: if the two do not differ.
@@ -242,9 +212,6 @@ def plan_changeover(
         line: id of the line
         crew: id of a crew of the line; its first crew when left out
         search: multiple of the usual limit of the solver [-]
-
-    Returns:
-        The changeover with its plan and times.
 
     Raises:
         NoDifference: if line or formats cannot be compared.
@@ -283,15 +250,6 @@ def sheet_of(
     book: Book, one: Change, *, made: datetime.datetime, problems: Sequence[str] = ()
 ) -> ChangeSheet:
     """The sheet of a changeover.
-
-    Args:
-        book: the book it is of
-        one: the changeover
-        made: when the copy is made
-        problems: what else speaks against using it, such as findings of the check
-
-    Returns:
-        The sheet.
 
     Raises:
         NoSheet: if there is no setup sheet of one of the formats on the line.

@@ -97,8 +97,6 @@ def page(
         scripts: addresses of the scripts that bring these pieces; until they have, the page says that it is
             not for use
 
-    Returns:
-        The page.
     """
     body, title = "".join(fragment(one, part) for one in documents), documents[0].tab
     first = f'<p class="incomplete" role="alert">{escape(INCOMPLETE)}</p>\n' if scripts else ""

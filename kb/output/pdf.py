@@ -23,8 +23,6 @@ def pdf(*documents: PrintedDocument, paper: Paper = "a4") -> bytes:
         documents: one or more
         paper: size of the paper; a card is half of it
 
-    Returns:
-        The file's bytes.
     """
     told = {"documents": [as_data(one) for one in documents], "missing": MISSING, "paper": paper}
     data = json.dumps(told, ensure_ascii=False)

@@ -387,9 +387,6 @@ _CLASSES = {"lanes": "lanes", "plot": "sb-plot"}
 def picture_svg(picture: Picture) -> str:
     """A picture as SVG; every text stands in it as text.
 
-    Args:
-        picture: what to draw
-
     Returns:
         One element, its numbers with at most two decimals.
     """

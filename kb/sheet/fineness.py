@@ -39,9 +39,7 @@ def bands(book: Book, sheet: Content) -> Bands:
     if spec is None:
         return {}
     floor: Floor = spec.record
-    reads = {
-        one.id: spec.quantities[f"gauges[{i}].resolution"].canonical for i, one in enumerate(floor.gauges)
-    }
+    reads = {one.id: one.resolution.canonical for one in floor.gauges}
     cells = {(one.group, one.name, one.where): one.value for one in sheet.first_offs}
     found = {}
     for i, check in enumerate(floor.first_offs):
@@ -54,10 +52,6 @@ def bands(book: Book, sheet: Content) -> Bands:
 
 def coarse_gauges(book: Book, sheets: Iterable[Bands]) -> Iterator[Finding]:
     """First-offs whose gauge is too coarse for the band that a sheet prints.
-
-    Args:
-        book: a loaded book
-        sheets: the bands of its sheets
 
     Yields:
         A finding for each such first-off, of the sheet with the narrowest band.

@@ -31,6 +31,7 @@ from kb.blocks import (
     TableRow,
     WordCell,
     bold,
+    cell,
     firm,
     strong,
     words,
@@ -114,9 +115,9 @@ def codes_sheet(codes: CodeList) -> PrintedDocument:
         rows.append(
             TableRow(
                 (
-                    WordCell(words(strong(one.title), BREAK, about)),
-                    WordCell(words(Span(one.code, "code"))),
-                    WordCell(words(firm(one.in_force))),
+                    cell(strong(one.title), BREAK, about),
+                    cell(Span(one.code, "code")),
+                    cell(firm(one.in_force)),
                     WordCell(gone),
                 )
             )
@@ -195,7 +196,7 @@ def _waivers(sheet: Sheet) -> Iterator[Block]:
 def _material(sheet: Sheet) -> Iterator[Block]:
     w = labels("setup")
     cells = [(one.name, one.cell) for one in sheet.content.material if one.cell and one.cell.least]
-    rows = [TableRow((WordCell(words(strong(name))), cell, Pen(("",)), Pen(("",)))) for name, cell in cells]
+    rows = [TableRow((cell(strong(name)), value, Pen(("",)), Pen(("",)))) for name, value in cells]
     heads = (Head(), Head(look="limits"), Head(w.coil, "pen"), Head(w.coil, "pen"))
     yield Table("material", heads, (Group(tuple(rows)),))
     others = [one for one in sheet.content.material if not (one.cell and one.cell.least)]
@@ -207,8 +208,8 @@ def _pack(sheet: Sheet) -> Iterator[Block]:
     rows = [
         TableRow(
             (
-                WordCell(words(strong(str(one.number or "")))),
-                WordCell(words(strong(one.name) if one.number else firm(one.name))),
+                cell(strong(str(one.number or ""))),
+                cell(strong(one.name) if one.number else firm(one.name)),
                 one.size,
                 Pen(("",) if one.number else ()),
                 Pen(("",)),
@@ -216,20 +217,13 @@ def _pack(sheet: Sheet) -> Iterator[Block]:
         )
         for one in said.pack
     ]
-    heads = (
-        Head(w.tool, span=2),
-        Head(look="limits"),
-        Head(w.serial, "pen"),
-        Head(w.measured, "pen"),
-    )
+    heads = (Head(w.tool, span=2), Head(look="limits"), Head(w.serial, "pen"), Head(w.measured, "pen"))
     yield Table("pack", heads, (Group(tuple(rows)),))
     units = {key: [getattr(one, key).unit for one in said.pack_makes] for key in w.makes}
     # a missing value has no unit; all others of a column have the same
     titled = [", ".join([name, *dict.fromkeys(filter(None, units[key]))]) for key, name in w.makes.items()]
     makes = [
-        TableRow(
-            (WordCell(words(strong(one.name))), *(WordCell(_range(getattr(one, key))) for key in w.makes))
-        )
+        TableRow((cell(strong(one.name)), *(WordCell(_range(getattr(one, key))) for key in w.makes)))
         for one in said.pack_makes
     ]
     after = (Head(w.after), *(Head(one, "right") for one in titled))
@@ -240,7 +234,7 @@ def _pack(sheet: Sheet) -> Iterator[Block]:
 def _range(value: Cell) -> tuple[Span, ...]:
     if value.missing:
         return (Span(value.text, "missing"),)
-    return words(strong(value.target), Span(f" {value.least}–{value.most}", "small"))
+    return words(strong(value.target), firm(f" {value.least}–{value.most}"))
 
 
 def _machines(machines: tuple[MachineBlock, ...]) -> Table:
@@ -271,7 +265,7 @@ def _line(one: Line) -> TableRow:
         name = words(strong(one.name), firm(f" {pieces}" if pieces else ""), where)
         return TableRow((WordCell(name), one.value, *pens), half=True)
     name = words(strong(one.name), BREAK, one.where) if one.where else words(strong(one.name))
-    return TableRow((WordCell(name), WordCell(words(firm(pieces))), one.value, *pens))
+    return TableRow((WordCell(name), cell(firm(pieces)), one.value, *pens))
 
 
 def _gauges(sheet: Sheet) -> Checklist:
@@ -308,9 +302,7 @@ def _first_off(one: FirstOff) -> TableRow:
     many = one.boxes > 1
     pen = Pen(tuple(map(str, range(1, one.boxes + 1))) if many else tuple(labelled), below=many)
     value = one.value or WordCell(words(strong(one.accept)), span=4)
-    return TableRow(
-        (WordCell(words(strong(str(one.number)))), WordCell(what), value, pen, Ring(one.reaction))
-    )
+    return TableRow((cell(strong(str(one.number))), WordCell(what), value, pen, Ring(one.reaction)))
 
 
 def _reactions(sheet: Sheet) -> Table:
@@ -321,10 +313,10 @@ def _reactions(sheet: Sheet) -> Table:
             TableRow(
                 (
                     Ring(one.number),
-                    WordCell(words(bold(f"{one.title}:"), *checks)),
-                    WordCell(words(one.adjust)),
-                    WordCell(words(one.never)),
-                    WordCell(words(bold(one.release), f" after {one.recheck} good")),
+                    cell(bold(f"{one.title}:"), *checks),
+                    cell(one.adjust),
+                    cell(one.never),
+                    cell(bold(one.release), f" after {one.recheck} good"),
                 )
             )
         )
@@ -364,9 +356,6 @@ class MachineLines:
 
 def lines_of(block: MachineBlock) -> MachineLines:
     """The lines of a machine, tools before settings.
-
-    Args:
-        block: what is done at the machine
 
     Returns:
         Every part and setting once.
