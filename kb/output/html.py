@@ -85,6 +85,8 @@ def page(
     shared: str | None = None,
     part: Part = whole,
     scripts: Sequence[str] = (),
+    before: str = "",
+    mark: str = "",
 ) -> str:
     """Documents as a whole page.
 
@@ -96,7 +98,8 @@ def page(
         part: puts in the pieces that the page shares with others
         scripts: addresses of the scripts that bring these pieces; until they have, the page says that it is
             not for use
-
+        before: words before the title in the browser's tab
+        mark: markup at the beginning of the page
     """
     body, title = "".join(fragment(one, part) for one in documents), documents[0].tab
     first = f'<p class="incomplete" role="alert">{escape(INCOMPLETE)}</p>\n' if scripts else ""
@@ -111,8 +114,8 @@ def page(
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n{links}<style>\n{rules}</style>\n"
-        f'</head>\n<body class="sheet-page">\n<main>\n{first}{body}</main>\n{last}</body>\n</html>\n'
+        f"<title>{escape(before + title)}</title>\n{links}<style>\n{rules}</style>\n"
+        f'</head>\n<body class="sheet-page">\n{mark}<main>\n{first}{body}</main>\n{last}</body>\n</html>\n'
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -16,7 +15,7 @@ from kb.checks.words import limit_source, quantity
 from kb.publish import fields
 from kb.publish.edition import Edition
 from kb.publish.templates import page
-from kb.publish.terms import head, knowledge, told_once
+from kb.publish.terms import head_row, knowledge
 from kb.publish.words import declared, judged, key_link
 from kb.route.settings import SETTINGS
 
@@ -36,7 +35,7 @@ def spec_pages(edition: Edition, kind: str) -> Iterator[tuple[str, str]]:
     yield (
         f"{folder}/index.md",
         page(
-            "list.html",
+            "list.md",
             title=folder.capitalize(),
             say="",
             heads=["id", "title", "formats"],
@@ -50,7 +49,7 @@ def spec_pages(edition: Edition, kind: str) -> Iterator[tuple[str, str]]:
         yield (
             f"{folder}/{one.id}.md",
             page(
-                "spec.html",
+                "spec.md",
                 boost=SOONER,
                 title=one.record.title,
                 say="",
@@ -156,9 +155,7 @@ def limits_page(edition: Edition) -> str:
         for name, setting in limits.settings.items():
             words = SETTINGS[name][1] if name in SETTINGS else ""
             settings.append({"name": name, "value": setting.value.text, "words": words, "from": setting})
-    return page(
-        "limits.html", title="Limits and settings", up="", boost=SOONER, limits=told, settings=settings
-    )
+    return page("limits.md", title="Limits and settings", up="", boost=SOONER, limits=told, settings=settings)
 
 
 def check_pages(edition: Edition) -> Iterator[tuple[str, str]]:
@@ -173,7 +170,7 @@ def check_pages(edition: Edition) -> Iterator[tuple[str, str]]:
     yield (
         "checks/index.md",
         page(
-            "list.html",
+            "list.md",
             title="Checks",
             say="Each check with the format that comes nearest to its limit.",
             heads=["check", "what it asks", "a finding is", "tightest margin"],
@@ -192,7 +189,7 @@ def _check_page(edition: Edition, name: str) -> str:
             if value is not None:
                 ends.append(f"{words} {quantity(float(value), unit=rule.limit_unit, show=rule.limit_show)}")
     return page(
-        "check.html",
+        "check.md",
         title=f"{name}: {rule.title}",
         rule=rule,
         parts=rule.sections,
@@ -225,18 +222,19 @@ def field_pages() -> Iterator[tuple[str, str]]:
 
 def _with_wide_tables(text: str) -> str:
     """The tables of a Markdown page as HTML that scrolls in a box of its own."""
+    explained: set[str] = set()
     blocks = [
-        f'<div class="sb-scroll">{_table(block)}</div>' if block.startswith("|") else block
+        f'<div class="sb-scroll">{_table(block, explained)}</div>' if block.startswith("|") else block
         for block in text.split("\n\n")
     ]
     title, *rest = blocks  # named, so that no key of the same name shares its anchor
-    return told_once("\n\n".join([f"{title} {{#top}}", *rest])) + "\n"
+    return "\n\n".join([f"{title} {{#top}}", *rest]) + "\n"
 
 
-def _table(block: str) -> str:
-    made = markdown.markdown(block, extensions=["tables"])
-    made = re.sub(r"<th>(.*?)</th>", lambda found: f"<th>{head(found[1], '../')}</th>", made)
-    return re.sub(r"\n\s*", "\n", made.replace("<table>", '<table class="sb-table">', 1))
+def _table(block: str, explained: set[str]) -> str:
+    first, rest = block.split("\n", 1)
+    made = markdown.markdown(head_row(first, "../", explained) + rest, extensions=["tables"])
+    return made.replace("<table>", '<table class="sb-table">', 1)
 
 
 def glossary_page() -> str:
@@ -244,5 +242,5 @@ def glossary_page() -> str:
     terms = sorted(knowledge("glossary"), key=lambda one: one["term"].casefold())
     names = {one["id"]: one["term"] for one in terms}
     return page(
-        "glossary.html", title="Glossary", up="", boost=SOONER, terms=terms, names=names, key_link=key_link
+        "glossary.md", title="Glossary", up="", boost=SOONER, terms=terms, names=names, key_link=key_link
     )

@@ -16,11 +16,10 @@ from kb.changeover.jobs import minutes
 from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job, MachineNote
 from kb.changeover.week_notes import left_out_words, proof_words
-from kb.output import html
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.parts import Parts
-from kb.publish.sheet_pages import SHARED
+from kb.publish.sheet_pages import document_page
 from kb.publish.templates import page
 from kb.scheduling.sequence import Order, OrderComparison, PlacedBatch
 from kb.sheet.content import content as setup_content
@@ -128,7 +127,7 @@ def changeover_pages(edition: Edition, plans: Plans) -> Iterator[tuple[str, str]
             yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
             for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
                 for kind, made in (("sheet", [change_document(sheet)]), ("cards", job_cards(sheet))):
-                    thin = html.page(*made, shared=SHARED, part=parts, scripts=scripts)
+                    thin = document_page(edition, *made, part=parts, scripts=scripts)
                     yield f"changeovers/{pair.name}.{kind}.html", thin
         yield f"changeovers/{scripts[0]}", parts.script()
 
@@ -176,7 +175,7 @@ def _index(edition: Edition, at: Mapping[tuple[str, str], str]) -> str:
         }
         for one in edition.changes.values()
     ]
-    return page("changeovers.html", title="Changeovers", scripts=("pairs.data.js",), lines=lines)
+    return page("changeovers.md", title="Changeovers", scripts=("pairs.data.js",), lines=lines)
 
 
 def _weeks(edition: Edition, one: LineChanges) -> list[dict[str, str]]:
@@ -220,7 +219,7 @@ def _matrices(edition: Edition, one: LineChanges, at: Mapping[tuple[str, str], s
     ends = min(known), max(known)
     met = {pair.difference.kind for pair in one.every}
     return page(
-        "changeover_line.html",
+        "changeover_line.md",
         title=f"Changeovers of {_line_title(edition, one.line)}",
         hide=("toc",),
         line=one.line,
@@ -285,7 +284,7 @@ def _plan_page(edition: Edition, one: LineChanges, plan: Planned, at: Mapping[tu
         shown = tuple(replace(row, stays=()) for row in sheet.content.machines)
         groups.setdefault(shown, []).append(_pair(pair, sheet, at))
     return page(
-        "changeover.html",
+        "changeover.md",
         title=f"{said.header.title}: {said.durations.planned} min, {plan.crew.title}",
         in_search=False,  # many like pages; the chooser and the matrix lead to them
         line=one.line,
@@ -365,7 +364,7 @@ def _week(edition: Edition, week: Week, one: LineChanges, at: Mapping[tuple[str,
     found = one.weeks.get(week.id, "not planned")
     titles = {crew.id: crew.title for crew in one.crews}
     return page(
-        "changeover_week.html",
+        "changeover_week.md",
         title=week.title,
         hide=("toc",),
         week=week,

@@ -32,7 +32,7 @@ def changes_pages(edition: Edition) -> Iterator[tuple[str, str]]:
     yield (
         f"{PAGE}.md",
         page(
-            "changes.html",
+            "changes.md",
             title="Changes",
             up="",
             steps=[_step(edition, one) for one in edition.past.commits],

@@ -28,7 +28,7 @@ def fault_pages(edition: Edition) -> Iterator[tuple[str, str]]:
     yield (
         "faults/index.md",
         page(
-            "list.html",
+            "list.md",
             title="Faults",
             say="By station. Sort by pattern first: the same place to the machine mark is tooling, "
             "the same place to the rolling direction is metal.",
@@ -73,7 +73,7 @@ def _fault_page(edition: Edition, fault: dict[str, Any], station: str, declared:
         for ident in sorted(edition.formats, key=lambda one: min(map(_room, thinnest[one]), default=math.inf))
     ]
     return page(
-        "fault.html",
+        "fault.md",
         title=fault["title"],
         meaning=written("faults")["classes"][fault["class"]],
         station=station,

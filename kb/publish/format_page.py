@@ -33,7 +33,7 @@ def format_page(edition: Edition, one: FormatEdition, at: Mapping[tuple[str, str
     routed = one.routed
     pictures = _pictures(routed) if routed else {}
     return page(
-        "format.html",
+        "format.md",
         title=f"{one.record.title} ({one.record.id})",
         hide=("toc",),
         it=_identity(edition, one),

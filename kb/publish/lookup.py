@@ -107,7 +107,7 @@ def _change_code(sheet: ChangeSheet, href: str) -> dict[str, Any]:
 
 def formats_table(edition: Edition) -> str:
     """The index of formats."""
-    return page("formats.html", title="Formats", formats=[row(one) for one in edition.formats.values()])
+    return page("formats.md", title="Formats", formats=[row(one) for one in edition.formats.values()])
 
 
 def row(one: FormatEdition) -> dict[str, Any]:

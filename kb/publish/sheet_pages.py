@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Sequence
+from typing import Any
 
+from kb.blocks import PrintedDocument
 from kb.history.log import BookLog
 from kb.output import html
 from kb.output.fonts import LICENCES, font_style, licence
+from kb.output.svg import drawing_style
+from kb.publish.draft import draft_mark, draft_words
 from kb.publish.edition import Edition
 from kb.publish.templates import page
 from kb.sheet.content import content
 from kb.sheet.issue import issue
 from kb.sheet.last_recorded_sheet import with_changes
-from kb.sheet.model import Sheet
+from kb.sheet.model import DRAFT, Sheet
 from kb.sheet.setup_sheet import codes_sheet, setup_sheet
 from kb.sheet.today import code_list
 
@@ -51,14 +55,29 @@ def sheet_pages(edition: Edition, sheets: Sequence[Sheet]) -> Iterator[tuple[str
     for line in book.of("line"):
         yield (
             f"sheets/codes-{line}.html",
-            html.page(
+            document_page(
+                edition,
                 codes_sheet(code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)),
-                shared=SHARED,
             ),
         )
     for sheet in sheets:
-        yield f"sheets/{sheet_file(sheet)}", html.page(setup_sheet(sheet), shared=SHARED)
+        yield f"sheets/{sheet_file(sheet)}", document_page(edition, setup_sheet(sheet))
     yield from shared_files()
+
+
+def document_page(edition: Edition, *documents: PrintedDocument, **more: Any) -> str:
+    """Documents as a page of the site, marked if it is a draft's.
+
+    Args:
+        edition: the edition
+        documents: one or more
+        more: see `kb.output.html.page`
+    """
+    if edition.draft is None:
+        return html.page(*documents, shared=SHARED, **more)
+    words = draft_words(edition.draft)
+    mark = draft_mark(words, across=documents[0].mark != DRAFT)
+    return html.page(*documents, shared=SHARED, before=f"{words}: ", mark=f"{mark}\n", **more)
 
 
 def shared_files() -> Iterator[tuple[str, str]]:
@@ -68,6 +87,7 @@ def shared_files() -> Iterator[tuple[str, str]]:
     for name in LICENCES:
         yield f"{folder}/{name}", licence(name)
     yield f"{folder}/sheet.css", html.style()
+    yield f"{folder}/drawing.css", drawing_style()
 
 
 def sheet_file(sheet: Sheet) -> str:
@@ -114,4 +134,4 @@ def _index(edition: Edition, sheets: Sequence[Sheet]) -> str:
         }
         for line in edition.book.of("line").values()
     ]
-    return page("sheets.html", title="Setup sheets", lines=lines)
+    return page("sheets.md", title="Setup sheets", lines=lines)
