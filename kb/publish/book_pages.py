@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import markdown
@@ -14,6 +14,7 @@ from kb.checks.rule import Rule
 from kb.checks.words import limit_source, quantity
 from kb.publish import fields
 from kb.publish.edition import Edition
+from kb.publish.page import Context, Pages, Rendered
 from kb.publish.templates import page
 from kb.publish.terms import head_row, knowledge
 from kb.publish.words import declared, judged, key_link
@@ -158,8 +159,9 @@ def limits_page(edition: Edition) -> str:
     return page("limits.md", title="Limits and settings", up="", boost=SOONER, limits=told, settings=settings)
 
 
-def check_pages(edition: Edition) -> Iterator[tuple[str, str]]:
+def check_pages(context: Context) -> Rendered:
     """An index of the checks, tightest format first, and a page for each."""
+    edition = context.edition
     rows = []
     for rule in RULES.values():
         judgements = sorted(edition.of_rule(rule.name), key=lambda one: one[1].margin)
@@ -211,7 +213,7 @@ def _no_limit(rule: Rule) -> str:
 # --- fields, faults, glossary -----------------------------------------------------------------
 
 
-def field_pages() -> Iterator[tuple[str, str]]:
+def field_pages(_: Context) -> Rendered:
     """The field reference, one page a kind, generated from the schema."""
     kinds = fields.kinds()
     listed = "\n".join(f"- [{kind}]({kind}.md)" for kind in kinds)
@@ -244,3 +246,19 @@ def glossary_page() -> str:
     return page(
         "glossary.md", title="Glossary", up="", boost=SOONER, terms=terms, names=names, key_link=key_link
     )
+
+
+def _specs(kind: str) -> Callable[[Context], Rendered]:
+    return lambda context: spec_pages(context.edition, kind)
+
+
+PAGES = (
+    *(
+        Pages(folder.capitalize(), f"{folder}/index.md", _specs(kind), under="Reference")
+        for kind, folder in KIND_FOLDERS.items()
+    ),
+    Pages("Limits", "limits.md", lambda one: iter([("limits.md", limits_page(one.edition))]), "Reference"),
+    Pages("Checks", "checks/index.md", check_pages, under="Reference"),
+    Pages("Fields", "fields/index.md", field_pages, under="Reference"),
+    Pages("Glossary", "glossary.md", lambda _: iter([("glossary.md", glossary_page())]), "Reference"),
+)

@@ -11,18 +11,13 @@ from pathlib import Path
 from kb.book.load import Book
 from kb.folders import shipped
 from kb.history.log import BookLog
-from kb.publish import book_pages
-from kb.publish.changeover_pages import addresses, changeover_pages, changeover_plans
-from kb.publish.changes import changes_pages
+from kb.publish.changeover_pages import addresses, changeover_plans
 from kb.publish.edition import Edition, gather
-from kb.publish.fault_pages import fault_pages
-from kb.publish.format_page import format_page
-from kb.publish.lookup import book_script, formats_table
+from kb.publish.lookup import book_script
 from kb.publish.marker import PublishError, seal
-from kb.publish.sheet_pages import setup_sheets, sheet_pages
+from kb.publish.page import Context, every_pages
+from kb.publish.sheet_pages import setup_sheets
 from kb.publish.target import publishing, put_in_place
-from kb.publish.templates import page
-from kb.publish.walk import walk_data
 
 Progress = Callable[[str, int, int], None]
 
@@ -71,42 +66,11 @@ def publish(
 
 def pages(edition: Edition) -> Iterator[tuple[str, str]]:
     """Every generated source file of the site by its path; those written by hand are in `site/docs`."""
-    setups, plans = setup_sheets(edition), changeover_plans(edition)
-    at = addresses(plans)
-    yield "assets/book.js", book_script(edition, setups, plans)
-    yield "formats/index.md", formats_table(edition)
-    for one in edition.formats.values():
-        ident = one.record.id
-        yield f"formats/{ident}.md", format_page(edition, one, at)
-        if one.routed is not None:
-            yield f"walk/{ident}.data.js", walk_data(one.routed.route, one.record.title)
-            yield f"walk/{ident}.md", _walk_page(ident, one.record.title)
-    yield "formats/compare.md", page("compare.md", title="Compare formats")
-    yield "walk/index.md", _walk_index(edition)
-    for kind in book_pages.KIND_FOLDERS:
-        yield from book_pages.spec_pages(edition, kind)
-    yield from sheet_pages(edition, setups)
-    yield from changeover_pages(edition, plans)
-    yield from changes_pages(edition)
-    yield "limits.md", book_pages.limits_page(edition)
-    yield from book_pages.check_pages(edition)
-    yield from book_pages.field_pages()
-    yield from fault_pages(edition)
-    yield "glossary.md", book_pages.glossary_page()
-
-
-def _walk_page(ident: str, title: str) -> str:
-    return page("walk.md", title=f"Walk: {title}", scripts=(f"{ident}.data.js",), ident=ident, name=title)
-
-
-def _walk_index(edition: Edition) -> str:
-    rows = [
-        [{"href": f"{one.record.id}.html", "text": one.record.title}, one.record.id]
-        for one in edition.formats.values()
-        if one.routed is not None
-    ]
-    say = "The real section of a format from blank to flanged can, with punch, rings and dies."
-    return page("list.md", title="Walk through the making", say=say, heads=["format", "id"], rows=rows)
+    plans = changeover_plans(edition)
+    context = Context(edition, setup_sheets(edition), plans, addresses(plans))
+    yield "assets/book.js", book_script(edition, context.setups, plans)
+    for one in every_pages():
+        yield from one.render(context)
 
 
 # --- MkDocs -----------------------------------------------------------------------------------

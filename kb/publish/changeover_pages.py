@@ -18,6 +18,7 @@ from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job
 from kb.changeover.week_notes import left_out_words, proof_words
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, weeks_of
 from kb.publish.edition import Edition
+from kb.publish.page import Context, Pages, Rendered
 from kb.publish.parts import Parts
 from kb.publish.sheet_pages import document_page
 from kb.publish.templates import page
@@ -110,9 +111,9 @@ def addresses(plans: Plans) -> dict[tuple[str, str], str]:
     }
 
 
-def changeover_pages(edition: Edition, plans: Plans) -> Iterator[tuple[str, str]]:
+def changeover_pages(context: Context) -> Rendered:
     """Every page about changeovers by its path."""
-    at = addresses(plans)
+    edition, plans, at = context.edition, context.plans, context.at
     yield "changeovers/pairs.data.js", _data(edition, at)
     yield "changeovers/index.md", _index(edition, at)
     for line, one in edition.changes.items():
@@ -467,3 +468,6 @@ def changeovers_of(edition: Edition, ident: str, at: Mapping[tuple[str, str], st
                 }
             )
     return found
+
+
+PAGES = (Pages("Changeovers", "changeovers/index.md", changeover_pages),)

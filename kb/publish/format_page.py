@@ -13,6 +13,8 @@ from kb.output.svg import svg as drawn
 from kb.publish.changeover_pages import changeovers_of
 from kb.publish.edition import Edition, FormatEdition, Routed
 from kb.publish.format_history import history
+from kb.publish.lookup import formats_table
+from kb.publish.page import Context, Pages, Rendered
 from kb.publish.plot import Axis, Mark, line_plot
 from kb.publish.stations import station_of, stations, tightest
 from kb.publish.templates import page, svg
@@ -161,3 +163,14 @@ def _plots(routed: Routed) -> dict[str, Any]:
 
 def _plot(drawn_plot: str, below: str) -> dict[str, Any]:
     return {"svg": svg(drawn_plot), "below": below}
+
+
+def format_pages(context: Context) -> Rendered:
+    """The table of formats, the comparison, and a page for each format."""
+    yield "formats/index.md", formats_table(context.edition)
+    yield "formats/compare.md", page("compare.md", title="Compare formats")
+    for one in context.edition.formats.values():
+        yield f"formats/{one.record.id}.md", format_page(context.edition, one, context.at)
+
+
+PAGES = (Pages("Formats", "formats/index.md", format_pages),)

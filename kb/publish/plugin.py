@@ -17,6 +17,7 @@ from kb.output.io import write_atomic
 from kb.publish.draft import draft_words
 from kb.publish.edition import Edition
 from kb.publish.learn import filled
+from kb.publish.page import Pages, every_pages
 
 OF_A_SERVER = frozenset({"sitemap.xml", "sitemap.xml.gz", "404.html"})
 """What a site on a disk does not have."""
@@ -47,6 +48,8 @@ class SizebookPlugin(BasePlugin):  # type: ignore[no-untyped-call,type-arg]
             config.extra["built"] = self.edition.day.isoformat()
             if self.edition.draft is not None:
                 config.extra["draft"] = draft_words(self.edition.draft)
+        for one in every_pages():
+            add_to_nav(config.nav, one)
         return config
 
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
@@ -55,6 +58,8 @@ class SizebookPlugin(BasePlugin):  # type: ignore[no-untyped-call,type-arg]
             if file.dest_uri.endswith(".map") or file.dest_uri.startswith(UNREAD):
                 files.remove(file)
         for name, text in self.pages.items():
+            if same := files.get_file_from_path(name):
+                files.remove(same)
             files.append(File.generated(config, name, content=text))
         return files
 
@@ -80,3 +85,15 @@ class SizebookPlugin(BasePlugin):  # type: ignore[no-untyped-call,type-arg]
         if index.is_file():
             data = json.loads(index.read_text(encoding="utf-8"))
             write_atomic(index, json.dumps(data, ensure_ascii=False, sort_keys=True, separators=(",", ":")))
+
+
+def add_to_nav(nav: list[Any] | None, pages: Pages) -> None:
+    """Put pages at the end of their part of the navigation, unless `mkdocs.yml` has their place already."""
+    entries = nav if nav is not None else []
+    if pages.path in json.dumps(entries):
+        return
+    for entry in entries:
+        if pages.under and isinstance(entry, dict) and isinstance(entry.get(pages.under), list):
+            entry[pages.under].append({pages.title: pages.path})
+            return
+    entries.append({pages.title: pages.path})

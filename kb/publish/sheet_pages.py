@@ -13,6 +13,7 @@ from kb.output.fonts import LICENCES, font_style, licence
 from kb.output.svg import drawing_style
 from kb.publish.draft import draft_mark, draft_words
 from kb.publish.edition import Edition
+from kb.publish.page import Context, Pages, Rendered
 from kb.publish.templates import page
 from kb.sheet.content import content
 from kb.sheet.issue import issue
@@ -48,8 +49,9 @@ def _with_changes(sheet: Sheet, edition: Edition) -> Sheet:
     return sheet if edition.past == BookLog() else with_changes(sheet, edition.book)
 
 
-def sheet_pages(edition: Edition, sheets: Sequence[Sheet]) -> Iterator[tuple[str, str]]:
+def sheet_pages(context: Context) -> Rendered:
     """Every page about sheets by its path; a sheet is a whole page of its own, made to be printed."""
+    edition, sheets = context.edition, context.setups
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
     yield "sheets/index.md", _index(edition, sheets)
     for line in book.of("line"):
@@ -135,3 +137,6 @@ def _index(edition: Edition, sheets: Sequence[Sheet]) -> str:
         for line in edition.book.of("line").values()
     ]
     return page("sheets.md", title="Setup sheets", lines=lines)
+
+
+PAGES = (Pages("Sheets", "sheets/index.md", sheet_pages),)

@@ -25,6 +25,7 @@ from kb.publish.build import publish
 from kb.publish.changeover_pages import LETTERS, Plans, addresses, changeover_pages, changeover_plans
 from kb.publish.changeovers import LineChanges, all_changes
 from kb.publish.edition import Edition, gather
+from kb.publish.page import Context
 from tests.publish.conftest import DAY
 
 
@@ -55,7 +56,12 @@ def plans(edition: Edition) -> Plans:
 @pytest.fixture(scope="module")
 def pages(edition: Edition, plans: Plans) -> dict[str, str]:
     """The sources of all pages about changeovers."""
-    return dict(changeover_pages(edition, plans))
+    return dict(changeover_pages(context_of(edition, plans)))
+
+
+def context_of(edition: Edition, plans: Plans) -> Context:
+    """What the pages are made from."""
+    return Context(edition, (), plans, addresses(plans))
 
 
 def parts_of(pages: dict[str, str], line: str) -> dict[str, str]:
@@ -277,7 +283,7 @@ def test_a_line_with_too_many_pairs_has_its_matrix_and_the_command(
     assert counts["plover"] < counts["heron"]
     monkeypatch.setattr(changeovers, "MOST_PAIRS", counts["plover"])
     edition = gather(book, DAY)
-    pages = dict(changeover_pages(edition, changeover_plans(edition)))
+    pages = dict(changeover_pages(context_of(edition, changeover_plans(edition))))
     names = [name for name in pages if name.count(".") > 1 and not name.endswith(".js")]
     assert names
     assert not [name for name in names if name.startswith("changeovers/heron-")]
