@@ -116,7 +116,8 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
         return_to=floor.return_to,
         missing=(),
     )
-    return replace(made, missing=tuple(dict.fromkeys(_missing(made, ""))))
+    rows = (name for field in fields(made) for name in _missing_in(getattr(made, field.name), field.name))
+    return replace(made, missing=tuple(dict.fromkeys(rows)))
 
 
 def _record(book: Book, kind: str) -> Any:
@@ -177,6 +178,12 @@ def _always(one: Characteristic) -> bool:
 
 
 # --- what is missing --------------------------------------------------------------------------
+
+
+@lru_cache(maxsize=512, typed=True)
+def _missing_in(value: Any, name: str) -> tuple[str, ...]:
+    """Names of the rows of one field; many changeovers have some fields in common."""
+    return (name,) if value == MISSING else tuple(_missing(value, ""))
 
 
 def _missing(record: Any, name: str) -> Iterator[str]:

@@ -77,6 +77,9 @@ def publish(
     in the folder stops it with exit code 2, and so does another publish into the same folder. An older site
     stays until the new one is complete. On Linux one step exchanges the two, if the disk can do so. Otherwise
     it takes two steps: if publish is killed between them, the next run brings the older site back.
+
+    Changeover plans are kept in the user's cache folder, so that the next publish is faster. To use another
+    folder, set SIZEBOOK_CACHE.
     """
     require("publish", "the site")
     from kb.book.selection import books

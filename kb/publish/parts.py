@@ -27,7 +27,7 @@ class Parts:
         """
         key = tuple(id(one) if isinstance(one, dict) else one for one in shown)
         if key not in self._places:
-            lines = (line.strip() for line in caller().splitlines())
+            lines = (line.strip() for line in caller().split("\n"))
             piece = "\n".join(line for line in lines if line)
             name = self._names.setdefault(piece, str(len(self._names)))
             place = Markup(f'<template data-part="{name}"></template>' if piece else "")
@@ -36,6 +36,11 @@ class Parts:
 
     def script(self) -> str:
         """The script that brings the pieces; a page opened from disk cannot fetch."""
-        pieces = {name: piece for piece, name in self._names.items()}
-        data = json.dumps(pieces, ensure_ascii=False, separators=(",", ":"))
-        return f"window.sizebookParts = {data};\n"
+        pieces = ",\n".join(f"'{name}':{_quoted(piece)}" for piece, name in self._names.items())
+        return f"window.sizebookParts = {{\n{pieces}\n}};\n"
+
+
+def _quoted(piece: str) -> str:
+    """A piece as a string of a script, in the quotes that markup hardly has."""
+    inner = json.dumps(piece, ensure_ascii=False)[1:-1].replace('\\"', '"').replace("'", "\\'")
+    return f"'{inner}'"

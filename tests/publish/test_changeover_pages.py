@@ -6,12 +6,14 @@ import datetime
 import json
 import re
 import shutil
+from ast import literal_eval
 from dataclasses import replace
 from html import unescape
 from pathlib import Path
 from typing import Any
 
 import pytest
+from markupsafe import Markup
 
 from kb.book.load import Book, load
 from kb.changeover.documents import change_document, job_cards
@@ -26,6 +28,7 @@ from kb.publish.changeover_pages import LETTERS, Plans, addresses, changeover_pa
 from kb.publish.changeovers import LineChanges, all_changes
 from kb.publish.edition import Edition, gather
 from kb.publish.page import Context
+from kb.publish.parts import Parts
 from tests.publish.conftest import DAY
 
 
@@ -67,7 +70,7 @@ def context_of(edition: Edition, plans: Plans) -> Context:
 def parts_of(pages: dict[str, str], line: str) -> dict[str, str]:
     """The pieces that the sheets of a line share."""
     text = pages[f"changeovers/{line}.parts.js"]
-    found: dict[str, str] = json.loads(text.removeprefix("window.sizebookParts = ").rstrip(";\n"))
+    found: dict[str, str] = literal_eval(text.removeprefix("window.sizebookParts = ").rstrip(";\n"))
     return found
 
 
@@ -318,3 +321,13 @@ def test_a_pair_the_line_cannot_run_says_why(tmp_path: Path) -> None:
     stopped = {pair.difference.new for pair in one.every if pair.why_not}
     assert "wide-568" in stopped
     assert all("can height" in why for pair in one.every for why in pair.why_not)
+
+
+def test_a_piece_is_what_its_script_says() -> None:
+    """Quotes of both kinds, backslashes, lines and signs beyond ASCII come back as they were."""
+    parts = Parts()
+    given = ["""<b title="it's">\\ \\" 5 µm</b>""", "<i>one\ntwo – three</i>", "<u>\u2028'</u>"]
+    for piece in given:
+        parts(piece, caller=lambda piece=piece: Markup(piece))
+    text = parts.script().removeprefix("window.sizebookParts = ").rstrip(";\n")
+    assert list(literal_eval(text).values()) == given
