@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from kb.publish import kept_plans
 from kb.publish.kept_plans import KeptPlans
 from kb.scheduling.activities import Activity, Operator, Schedule
 from kb.scheduling.plan import schedule
@@ -94,7 +95,7 @@ def test_an_impossible_schedule_is_not_used(tmp_path: Path, monkeypatch: pytest.
     path = entry(tmp_path)
     record = json.loads(path.read_text(encoding="utf-8"))
     record["schedule"]["who"]["stop"] = ["b"]
-    monkeypatch.setattr("kb.publish.kept_plans._check", lambda *_: record["check"])
+    monkeypatch.setattr(kept_plans, "_check", lambda *_: record["check"])
     path.write_text(json.dumps(record), encoding="utf-8")
     assert made(tmp_path)[1] == 1
 
