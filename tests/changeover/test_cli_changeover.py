@@ -220,9 +220,9 @@ def test_a_sheet_of_a_book_with_errors_is_not_for_use(sizebook: Run, make_book: 
             ("regular-330", "regular-500", "--line", "heron", "--crew", "plover-days"),
             "over line plover",
         ),
-        (("regular-330", "--line", "heron"), "say two formats, A and B, or --matrix"),
-        (("--line", "heron"), "say two formats, A and B, or --matrix"),
-        (("a", "b", "--matrix", "--line", "heron"), "say two formats, A and B, or --matrix"),
+        (("regular-330", "--line", "heron"), "give two formats, A and B, or --matrix"),
+        (("--line", "heron"), "give two formats, A and B, or --matrix"),
+        (("a", "b", "--matrix", "--line", "heron"), "give two formats, A and B, or --matrix"),
         (("--matrix", "--pdf", "--line", "heron"), "it has no sheet and no cards"),
     ],
 )

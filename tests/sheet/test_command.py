@@ -56,7 +56,7 @@ def test_one_of_several_lines_must_be_said(sizebook: Run, copy_book: CopyBook) -
     code, _, err = sizebook("sheet", "sleek-330", "--book", str(book.root), *DAY)
     assert (code, err) == (
         2,
-        "sizebook: sleek-330 is made on several lines; say --line with one of plover, heron\n",
+        "sizebook: sleek-330 is made on several lines; give --line with one of plover, heron\n",
     )
 
 
