@@ -56,8 +56,8 @@ def _without_floor(book: Book, spec: Spec, library: Changeover) -> Iterator[Find
         return
     first = next((i for i, one in enumerate(library.steps) if one.because_of), None)
     if first is not None:
-        message = "the book has no floor.yaml, where parts, settings and supplies stand"
-        fix = "write the parts of each machine in floor.yaml"
+        message = "the book has no floor.yaml with parts, settings and supplies"
+        fix = "add floor.yaml with the parts of each machine"
         yield fault(spec, f"steps[{first}].because_of[0]", "changeover.unknown-item", message, fix)
 
 
@@ -71,7 +71,7 @@ def _because_of(spec: Spec, key: str, step: Step, ident: str, known: dict[str, I
         message = (
             f"{step.id} is done at the {step.machine}; {item.what} {ident} belongs to the {item.machine}"
         )
-        fix = "name it in a step at its own machine, or leave the machine out"
+        fix = "name it in a step at its own machine, or remove the machine"
         yield fault(spec, key, "changeover.other-machine", message, fix)
 
 
@@ -100,7 +100,7 @@ def isolation_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Fi
             if step.phase not in HANDS:
                 message = f"{step.id} has hands in the {kind} in phase {step.phase}"
                 phases = ", ".join(HANDS)
-                fix = f"hands go in only in phases {phases}; correct the phase, or take {why} out"
+                fix = f"hands are allowed only in phases {phases}; correct the phase, or remove {why}"
                 yield fault(spec, key, "changeover.hands-in", message, fix)
                 continue
             # a machine that another step's part calls for is isolated wherever hands go in
@@ -111,7 +111,7 @@ def isolation_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Fi
                 lacking = _not_covered(calls, there)
                 if lacking is not None:
                     message = f"{step.id} has hands in the {kind}; no step of phase {phase} there{lacking}"
-                    fix = f"write one, or add to because_of of the one there what calls for {step.id}"
+                    fix = f"add one, or add the items that require {step.id} to its because_of"
                     yield fault(spec, key, "changeover.no-isolation", message, fix)
 
 

@@ -37,7 +37,7 @@ def _fault(spec: Spec, at: str, key: str, value: float) -> Finding:
     given = spec.quantities[f"{at}.within"]
     unit = given.canonical
     shown = quantity(value, unit=unit, show=unit)
-    message = f"within {given.text} where {key} is {shown}: the smallest size would be below zero"
+    message = f"within {given.text} where {key} is {shown}: the minimum would be below zero"
     return fault(spec, f"{at}.within", "floor.within", message)
 
 

@@ -32,15 +32,15 @@ class Lack(NamedTuple):
 
 
 _EFFECTS = {
-    "plant": "nothing can be judged, printed or published",
-    "limits": "nothing can be judged or printed",
+    "plant": "nothing can be checked, printed or published",
+    "limits": "nothing can be checked or printed",
     "floor": "no setup sheet can be printed for use, and no changeover planned",
     "changeover": "no changeover can be planned",
-    "sheet-codes": "no setup sheet has a recorded code; `sizebook sheet --record` makes the register",
+    "sheet-codes": "no setup sheet has a recorded code; `sizebook sheet --record` creates the register",
 }
 _KINDS = {"size-format": "size formats", "line": "lines"}
 _KIND_EFFECTS = {
-    "size-format": "there is nothing to judge",
+    "size-format": "there is nothing to check",
     "line": "no setup sheet can be printed, and no changeover planned",
 }
 
@@ -79,4 +79,4 @@ def _file(book: Book, kind: str) -> Iterator[Lack]:
         name = TOP_FILES[kind]
         there = any(file == name or file.endswith(f"/{name}") for file in book.broken)
         faulty = there and (book.root / name).exists()
-        yield Lack(name, "has faults" if faulty else "no", _EFFECTS[kind])
+        yield Lack(name, "has errors" if faulty else "no", _EFFECTS[kind])

@@ -64,7 +64,7 @@ def _by_power(spec: Spec, library: Changeover) -> Iterator[Finding]:
     for i, step in enumerate(library.steps):
         message = moves_isolated(step, library)
         if message:
-            fix = "let it wait for the release of the machine, or move the machine by hand"
+            fix = "make it wait for the release of the machine, or move the machine by hand"
             yield fault(spec, f"steps[{i}].moves", "changeover.moves-while-isolated", message, fix)
 
 

@@ -23,7 +23,7 @@ def review_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
     for group, given in (("limits", limits.limits), ("settings", limits.settings)):
         for name, one in given.items():
             if one.review < today.isoformat():
-                message = f"{name} was to be looked at again by {one.review}; its owner is {one.owner}"
+                message = f"{name} passed its review date {one.review}; owner {one.owner}"
                 fix = "confirm or change the value, then set a new review date"
                 yield _at(spec, f"{group}.{name}.review", "limits.review", message, fix, severity="warning")
 
@@ -54,7 +54,7 @@ def _stock_faults(book: Book) -> Iterator[Finding]:
         use = "end" if spec.kind == "end" else "body"
         metal = book.of("material").get(ident)
         if metal is not None and metal.record.use != use:
-            message = f"{ident} is {metal.record.use} stock; {use} stock is wanted here"
+            message = f"{ident} is {metal.record.use} stock; {use} stock is required here"
             right = [name for name, one in book.of("material").items() if one.record.use == use]
             fixes = (f"name one of {', '.join(sorted(right)[:12])}",) if right else ()
             yield _at(spec, key, "book.wrong-stock", message, *fixes)
@@ -65,7 +65,7 @@ def _machines_twice(line: Spec) -> Iterator[Finding]:
     for i, machine in enumerate(line.record.machines):
         if machine.id in seen:
             message = f"machine {machine.id} is in the line twice"
-            fix = "give one of them another id, or take it out"
+            fix = "give one of them another id, or remove it"
             yield _at(line, f"machines[{i}].id", "book.machine-twice", message, fix)
         seen.add(machine.id)
 
@@ -78,14 +78,14 @@ def _look_alikes(formats: list[Spec]) -> Iterator[Finding]:
         one = spec.record
         first = titles.setdefault(one.title.casefold().strip(), spec)
         if first is not spec:
-            fix = "say in the title what differs"
+            fix = "name the difference in the title"
             yield _at(
                 spec, "title", "book.same-title", f"the same title as {first.id}", fix, severity="warning"
             )
         first = tools.setdefault(_made_of(one), spec)
         if first is not spec:
-            message = f"label and every value as in {first.id}: one format written twice"
-            yield _at(spec, "id", "book.same-tools", message, "make it one format", severity="warning")
+            message = f"label and every value as in {first.id}: the same format twice"
+            yield _at(spec, "id", "book.same-tools", message, "keep one format", severity="warning")
 
 
 def _made_of(one: SizeFormat) -> tuple[object, ...]:
@@ -107,4 +107,4 @@ def unused_faults(book: Book) -> Iterator[Finding]:
         for ident, spec in book.of(kind).items():
             if (kind, ident) not in used:
                 message = f"nothing refers to {kind} {ident}"
-                yield _at(spec, "id", "book.unused", message, "take the file out, or use it", severity="note")
+                yield _at(spec, "id", "book.unused", message, "remove the file, or use it", severity="note")

@@ -27,7 +27,7 @@ def withdrawn_faults(book: Book) -> Iterator[Finding]:
             for key, other, ident in spec.references:
                 target = book.of(other).get(ident)
                 if target is not None and _withdrawn(target) and not _told(spec, key):
-                    message, fix = f"{other} {ident} is withdrawn", "name another one, or take this out"
+                    message, fix = f"{other} {ident} is withdrawn", "name another one, or remove this"
                     subject = spec.id if spec.kind == "size-format" else ""
                     yield Finding(
                         "revision.withdrawn-used", "error", spec.place(key), message, (fix,), subject=subject

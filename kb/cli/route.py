@@ -57,7 +57,7 @@ def route(
     seed: int,
     color: bool | None,
 ) -> int:
-    """Calculate a format at every station: values, worst cases, limits and margins.
+    """Calculate a format at every station: values, worst corners, limits and margins.
 
     FORMAT is an id or a file. Strength is an estimate until the plant has calibrated it.
 

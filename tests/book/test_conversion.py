@@ -179,12 +179,12 @@ def test_a_number_is_shown_as_a_spec_would_have_it(value: float, unit: str, deci
     [
         (2.6, (20, 200), "mm", None, "looks like inches written as mm"),
         (1677.4, (20, 200), "mm", "in", "looks like mm written as inches"),
-        (33.02, (50, 90), "mm", None, "looks like a radius where a diameter is wanted"),
-        (3.0, (0.8, 2), "mm", None, "looks like a diameter where a radius is wanted"),
+        (33.02, (50, 90), "mm", None, "looks like a radius in place of a diameter"),
+        (3.0, (0.8, 2), "mm", None, "looks like a diameter in place of a radius"),
         (97.0, (0.05, 0.5), "mm", None, "looks like µm written as mm"),
         (9.7e-5, (0.05, 0.5), "mm", "um", "looks like mm written as µm"),
         (0.06604, (20, 200), "mm", None, "looks like metres written as mm"),
-        (660.4, (20, 200), "mm", None, "looks like a decimal point one place off"),
+        (660.4, (20, 200), "mm", None, "looks like a decimal point in the wrong place"),
         (620.0, (0.4, 1), "MPa", None, "looks like kPa written as MPa"),
         (0.09, (0.5, 0.75), "MPa", "kPa", "looks like psi written as kPa"),
         (4.27, (0.5, 0.75), "MPa", "psi", "looks like kPa written as psi"),
@@ -198,7 +198,7 @@ def test_a_number_is_shown_as_a_spec_would_have_it(value: float, unit: str, deci
         (330.0, (3e5, 4e5), "mm3", None, "looks like ml written as mm3"),
         (10_300.0, (5, 20), "g", None, "looks like mg written as g"),
         (5.0, (200, 400), "1/min", None, "looks like /s written as /min"),
-        (15.0, (20, 50), "deg", None, "looks like a half angle where the whole one is wanted"),
+        (15.0, (20, 50), "deg", None, "looks like a half angle in place of the whole angle"),
     ],
 )
 def test_a_slip_is_named(

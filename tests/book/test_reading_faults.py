@@ -68,7 +68,7 @@ def test_an_escape_for_no_character_is_refused(
         ("a: 1\n\tb: 2\n", (1, 2), "a tab stands where spaces belong"),
         ("a: 1\nb: @c\n", (4, 5), "a value cannot begin with @"),
         ("a: 1\nb: [1, 2\n", (4, 5), "the list that opens here with [ is not closed, or lacks a comma"),
-        ("a: 1\nb: *web\n", (4, 8), "*web stands for a value kept elsewhere"),
+        ("a: 1\nb: *web\n", (4, 8), "*web is an alias, which is not allowed"),
     ],
 )
 def test_a_fault_is_said_in_plain_words_at_its_columns(
@@ -187,7 +187,7 @@ def test_what_is_not_an_ordinary_file_is_refused(tmp_path: Path) -> None:
     found = [only(read(path, "x")) for path in paths]
     assert [finding.name for finding in found] == ["reading.file"] * len(paths)
     words = [finding.message for finding in found]
-    assert words[0] == "there is no such file"
+    assert words[0] == "the file does not exist"
     assert "a folder" in words[1]
     assert "a pipe" in words[2]
     assert "a device" in words[3]

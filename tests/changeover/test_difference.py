@@ -221,7 +221,7 @@ def test_unknown_names_are_told(demo: Book, old: str, new: str, line: str, words
 @pytest.mark.parametrize(
     ("edits", "without", "words"),
     [
-        ([(TWIN, "layers: 22", "layers: 0")], [], f"size format {NEW} has faults"),
+        ([(TWIN, "layers: 22", "layers: 0")], [], f"size format {NEW} has errors"),
         ([(TWIN, "bore: 66.156", "bore: 66.262")], [], f"the geometry of {NEW} does not close"),
         ([(TWIN, "end: curlew-202", "end: curlew-203")], [], f"a file that {NEW} refers to"),
         ([], [FLOOR], "floor.yaml"),

@@ -164,9 +164,9 @@ def test_explain_shows_the_default_and_the_plants_limit(demo: Book) -> None:
     assert re.search(r"at least 3\.0+ %", both.partition("Default:")[0])
     assert re.search(r"at least 4\.50+ %", both.partition("Default:")[2])
     assert "Groover" in both.partition("Default:")[2]
-    assert "none; a plant must write its own" in "\n".join(explained("seam.overlap", demo))
+    assert "none; the plant must set its own" in "\n".join(explained("seam.overlap", demo))
     bare = without(demo, limits={"blank.web", "seam.overlap"})
-    assert "the default, for limits.yaml has none" in "\n".join(explained("blank.web", bare))
+    assert "the default, because limits.yaml has none" in "\n".join(explained("blank.web", bare))
     assert "the check is not judged" in "\n".join(explained("seam.overlap", bare))
     assert "Default:" not in "\n".join(explained("ironing.thin-wall", demo))
 

@@ -154,7 +154,7 @@ def test_a_shape_cannot_be_waived(make_book: MakeBook) -> None:
     )
     assert [one.severity for one in named(report, "trim.above-shoulder")] == ["error"]
     (refused,) = named(report, "waiver.not-allowed")
-    assert "decides whether there is a shape to judge" in refused.message
+    assert "decides whether the tools form a can" in refused.message
 
 
 def test_a_misspelt_check_is_told(make_book: MakeBook) -> None:

@@ -45,15 +45,15 @@ def test_summary_counts_what_stands(sound: Outcome) -> None:
     plural = "" if notes == 1 else "s"
     counts = f"0 errors, {warnings} warnings, {notes} note{plural}; 1 waived"
     assert summary == f"{len(report.formats)} formats, {values} values judged: {counts}"
-    assert last == "all stages ran"
+    assert last == "all checks ran"
 
 
 def test_last_line_says_what_did_not_run(faulty: Outcome) -> None:
     """The last line names the stages that were not reached, of what, and why."""
     last = check_text([faulty]).rstrip("\n").split("\n")[-1]
     assert last.startswith("not judged: ")
-    assert "mechanics of wide-568 (its geometry does not close)" in last
-    assert "of specs/formats/slim-200.yaml (it has faults of reading)" in last
+    assert "mechanics of wide-568 (its dimensions do not form a can)" in last
+    assert "of specs/formats/slim-200.yaml (it has errors in reading)" in last
 
 
 def test_colour_only_repeats_words(faulty: Outcome) -> None:

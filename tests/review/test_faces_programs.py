@@ -168,7 +168,7 @@ def test_the_log_records_the_exit_code(story: Story) -> None:
     broken = reviewed(story, "broken")
     told = [one["message"]["text"] for one in run(broken)["invocations"][0]["toolExecutionNotifications"]]
     assert [one for one in told if one.startswith("not judged: ")] == [
-        f"not judged: {words}" for words in broken.not_judged
+        f"skipped: {words}" for words in broken.not_judged
     ]
 
 

@@ -82,7 +82,7 @@ def test_a_faulty_file_alone_is_named(small: Story) -> None:
     small.put("limits.yaml", "kind: limits\n", "kind: limits\n\tx: 1\n")
     made = looked_at("start", None, small.book)
     (limits,) = [one for one in made.not_judged if "limits.yaml in" in one]
-    assert limits.endswith("limits.yaml in work tree: its meaning (it has faults of reading)")
+    assert limits.endswith("limits.yaml in work tree: its meaning (it has errors in reading)")
 
 
 def test_histories_that_never_met_are_compared_as_they_are(small: Story) -> None:

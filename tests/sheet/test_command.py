@@ -205,7 +205,7 @@ def test_a_register_in_brackets_is_refused(sizebook: Run, copy_book: CopyBook) -
     text = f'kind: sheet-codes\ncodes: [{entry}, in_force: "2026-01-01", changed: [First issue.]}}]\n'
     (book.root / REGISTER).write_text(text, encoding="utf-8")
     code, _, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
-    assert (code, err) == (2, "sizebook: write the codes one below the other, each behind a hyphen\n")
+    assert (code, err) == (2, "sizebook: write one code per line, each after a hyphen\n")
 
 
 def test_the_check_command_judges_sheets(sizebook: Run, copy_book: CopyBook) -> None:

@@ -167,5 +167,5 @@ def dome_reversal(route: Route) -> Iterator[Measured]:
         "dome reversal (estimate)",
         route.strength.reversal,
         scale=target,
-        against="what the format asks for",
+        against="the target of the format",
     )
