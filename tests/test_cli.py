@@ -315,7 +315,7 @@ def test_progress_is_for_terminals(book: Path, tmp_path: Path) -> None:
     os.close(terminal)
     seen = os.read(primary, 100_000)
     os.close(primary)
-    assert b"judging formats" in seen
+    assert b"checking formats" in seen
     piped = subprocess.run(words, cwd=tmp_path, capture_output=True, check=False)
     assert piped.stderr == b""
     assert shown.stdout == piped.stdout
