@@ -54,8 +54,8 @@ UNITS = [
     ("width: 66 to 67", "quantity", (8, 16), "the unit is missing", "write 66 to 67 mm"),
     ("reversal: 620", "quantity", (11, 14), "the unit is missing", "write 620 kPa"),
     ("reversal: 90", "quantity", (11, 13), "the unit is missing", "write 90 psi"),
-    ("width: wide", "quantity", (8, 12), "wide is no quantity; a length is wanted, such as 66.04 mm", ""),
-    ("width: true", "quantity", (8, 12), "true is no quantity; a length is wanted", ""),
+    ("width: wide", "quantity", (8, 12), "wide is not a quantity; a length is wanted, such as 66.04 mm", ""),
+    ("width: true", "quantity", (8, 12), "true is not a quantity; a length is wanted", ""),
     ("width: '66.04 inch'", "unknown", (15, 20), "inch is not a unit in the list", "did you mean in?"),
     ("width: 66.04 kPa", "dimension", (14, 17), "kPa is a pressure; a length is wanted", ""),
     (
@@ -87,7 +87,7 @@ UNITS = [
     ("share: 20 %", "slip", (8, 12), "the plausible 0.1 to 12 %; it looks like a decimal point", ""),
     ("share: 0.02", "quantity", (8, 12), "a number without a unit is not allowed here", "write 2 %"),
     ("share: '0.02'", "quantity", (8, 14), "a number without a unit is not allowed here", "write 2 %"),
-    ("share: 2.0", "slip", (8, 11), "percent written as a bare fraction", "if so, write 2.0 %"),
+    ("share: 2.0", "slip", (8, 11), "percent written as a plain fraction", "if so, write 2.0 %"),
     (
         "gauge: 66.04 mm",
         "tolerance",
@@ -96,7 +96,7 @@ UNITS = [
         "write ± and the tolerance after 66.04",
     ),
     ("bare: 66.04 ±0.02 mm", "tolerance", (7, 21), "no tolerance is allowed here", "write 66.04 mm"),
-    ("taken: 90 mm", "range", (8, 13), "a range with two limits is required here", "write both ends"),
+    ("taken: 90 mm", "range", (8, 13), "a range with two limits is required here", "write both limits"),
     ("taken: 90 ±10 mm", "range", (8, 17), "a range with two limits is required here", "write 80 to 100 mm"),
     ("limit: 5 ±1 %", "tolerance", (8, 14), "no tolerance is allowed here", "write 5 %"),
     ("rings: [{bore: 66.2 mn}]", "unknown", (21, 23), "mn is not a unit in the list", "did you mean"),

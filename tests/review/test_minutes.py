@@ -217,8 +217,8 @@ def test_too_many_changeovers_are_not_compared(books: Books, monkeypatch: pytest
     made = books.looked_at()
     assert made.lines[0].compared == 0
     assert made.not_judged == (
-        "line heron: 4 changeovers, more than the 3 whose minutes are compared; "
-        "`sizebook changeover --matrix --line heron` tells them",
+        "line heron: 4 changeovers, more than the 3 that are compared; "
+        "`sizebook changeover --matrix --line heron` lists them",
     )
 
 
