@@ -41,7 +41,7 @@ def why_no_number(text: str, canonical: str) -> Why:
     Returns:
         What is wrong and what to write instead.
     """
-    wanted = conversion.wanted_words(canonical).replace(", such", " is wanted, such")
+    wanted = conversion.wanted_words(canonical).replace(", such", " is required, such")
     if not text:
         return Why(f"the value is missing; {wanted}", "")
     if why := _odd_characters(text):
@@ -94,7 +94,7 @@ def why_no_unit(
     if why := _odd_characters(number + after) or _no_end_of_number(number, after):
         return why._replace(column=column + why.column - len(number) if why.column else column)
     if not after:
-        wanted = conversion.wanted_words(canonical).replace(", such", " is wanted, such")
+        wanted = conversion.wanted_words(canonical).replace(", such", " is required, such")
         return Why(f"the unit is missing; {wanted}", "", column)
     if toleranced and after[0] == "%" and after != "%":
         return _percent_tolerance(canonical, column)
@@ -182,8 +182,8 @@ def _wrong_dimension(number: str, unit: str, canonical: str, column: int, *, tol
     found = conversion.with_article(conversion.dimension_of(unit))
     if unit == "%" and toleranced:
         return _percent_tolerance(canonical, column)
-    wanted = conversion.wanted_words(canonical)
-    return Why(f"{unit} is {found}; {wanted.replace(', such', ' is wanted, such')}", "", column, "dimension")
+    required = conversion.wanted_words(canonical).replace(", such", " is required, such")
+    return Why(f"{unit} is {found}; {required}", "", column, "dimension")
 
 
 def _percent_tolerance(canonical: str, column: int) -> Why:

@@ -100,7 +100,7 @@ class Stops:
         for book in self._books:
             if _library(book) is None:
                 faulty = any(file.rpartition("/")[2] == "changeover.yaml" for file in book.broken)
-                return "changeovers, changeover.yaml has faults" if faulty else None
+                return "changeovers, changeover.yaml has errors" if faulty else None
         crews = [_crew(_library(book), line) for book in self._books]
         return None if crews == [None, None] else ""
 

@@ -152,8 +152,8 @@ def _changed(content: Content, past: Sequence[SheetCode], before: Book | None) -
         try:
             lines += changes(contents(before, one.format, [one.line])[0], content)
         except NoSheet:
-            lines += ("The earlier book had no such sheet.",)
-    return lines or ("Changed within the revision, in content shared with other sheets.",)
+            lines += ("The book before had no such sheet.",)
+    return lines or ("Changed within the revision, in what it shares with other sheets.",)
 
 
 # --- the file ---------------------------------------------------------------------------------

@@ -79,7 +79,7 @@ def test_several_books(book: Path, make_book: MakeBook) -> None:
         (".hidden.yaml", "hidden files are not part of a book"),
         ("empty", "no book in or above empty"),
         ("lost.yaml", "no book in or above lost.yaml"),
-        ("no\nlines", r"there is no no\u000alines"),
+        ("no\nlines", r"no\u000alines does not exist"),
     ],
 )
 def test_what_cannot_be_checked_is_said_in_a_line(

@@ -290,8 +290,8 @@ def test_the_past_may_name_what_is_gone(book: Callable[..., Book], written: str,
 
 
 def test_a_crew_of_the_past_may_be_gone(book: Callable[..., Book]) -> None:
-    """Crews come and go; a stop of one that is gone stays, with a note that it its stop is compared
-    with no plan.""" (found,) = changeover_faults(book((DONE_BY, 'day: "2026-09-14", crew: weekend')))
+    """Crews come and go; a stop of one that is gone stays, with a note that no plan is compared with it."""
+    (found,) = changeover_faults(book((DONE_BY, 'day: "2026-09-14", crew: weekend')))
     assert (found.name, found.severity, found.place.key, found.message) == (
         "changeover.past-name",
         "note",

@@ -159,7 +159,7 @@ def test_a_misspelt_check_is_told(make_book: MakeBook) -> None:
     """A waiver of a check that is not there covers nothing and says so."""
     report = changed(make_book, (WAIVERS, "check: redraw.draw-ratio", "check: redraw.draw-rate"))
     (unknown,) = named(report, "waiver.unknown-check")
-    assert unknown.message == "there is no check redraw.draw-rate"
+    assert unknown.message == "check redraw.draw-rate does not exist"
     assert [one.severity for one in named(report, "redraw.draw-ratio")] == ["error"]
 
 

@@ -207,7 +207,7 @@ def test_a_faulty_library_is_not_judged(books: Books) -> None:
     """Where one of the versions says it with faults, the minutes are among what was not judged."""
     another_ring(books)
     books.put(LIBRARY, "kind: changeover\n", "kind: changeover\n\tx: 1\n")
-    assert "line heron: changeovers, changeover.yaml has faults" in books.looked_at().not_judged
+    assert "line heron: changeovers, changeover.yaml has errors" in books.looked_at().not_judged
 
 
 def test_too_many_changeovers_are_not_compared(books: Books, monkeypatch: pytest.MonkeyPatch) -> None:

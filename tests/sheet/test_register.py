@@ -159,7 +159,7 @@ def test_a_new_revision_gives_its_reason(copy_book: CopyBook) -> None:
 def test_a_change_within_a_revision_says_so(copy_book: CopyBook) -> None:
     """A shared file that alters a sheet leaves its revision; the register says that much."""
     (added,) = recording(copy_book([DEEPER]), today=DAY).added
-    assert added.changed == ("Changed within the revision, in content shared with other sheets.",)
+    assert added.changed == ("Changed within the revision, in what it shares with other sheets.",)
 
 
 def test_the_older_book_tells_old_and_new(copy_book: CopyBook) -> None:
