@@ -77,4 +77,4 @@ def test_many_skipped_formats_are_counted(sound: Outcome) -> None:
     skipped = [Skipped(f"f-{i}", ("geometry", "mechanics"), "limits.yaml has errors") for i in range(40)]
     last = check_text([Outcome("specs", sound.book, Report(skipped=skipped))]).rstrip("\n").split("\n")[-1]
     assert last.endswith("f-5 and 34 more (limits.yaml has errors)")
-    assert last.startswith("skipped:  geometry and mechanics of f-0, f-1,")
+    assert last.startswith("skipped: geometry and mechanics of f-0, f-1,")

@@ -148,7 +148,7 @@ def test_a_file_that_cannot_be_read_is_no_sheet(sizebook: Run, copy_book: CopyBo
     book = copy_book([("formats/sleek-330.yaml", "kind: size-format", "kind: size-fromat")])
     code, _, err = sizebook("sheet", "sleek-330", "--book", str(book.root), *DAY)
     assert code == 2
-    assert "sleek-330.yaml has faults" in err
+    assert "sleek-330.yaml has findings" in err
 
 
 @pytest.mark.parametrize("face", ["pdf", "html"])
