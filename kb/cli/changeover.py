@@ -99,8 +99,8 @@ def changeover(
 
     Without --pdf, --html or --cards it prints a summary with ways to shorten the stop.
 
-    Exit codes: 0 planned; 1 the line cannot run B, a changed value has no part or setting, or the sheet
-    is marked NOT FOR USE; 2 could not run.
+    Exit codes: 0 planned; 1 the line cannot run B, a changed value has no part, or the sheet is NOT FOR
+    USE; 2 could not run.
     """
     from kb.book.selection import books
 

@@ -74,8 +74,7 @@ def sheet(
 ) -> int:
     """Write the setup sheet of FORMAT for a line and print its code. FORMAT is an id or a file.
 
-    A sheet with a missing value, or of a format that fails its check, is marked NOT FOR USE on every
-    page.
+    If a value is missing or the format fails its check, every page is marked NOT FOR USE.
 
     Exit codes: 0 written; 1 written but NOT FOR USE, or not recorded; 2 could not run.
     """
