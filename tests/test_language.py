@@ -29,16 +29,18 @@ class Text(NamedTuple):
 
 
 def texts() -> Iterator[Text]:
-    """Every text that people read: README, pages, knowledge of the site, schemas, help, checks."""
+    """Every text that people read: README, pages, changelog, knowledge of the site, schemas, help, checks."""
     for path in (HOUSE / "README.md", *sorted((HOUSE / "site/docs").rglob("*.md"))):
         for part in prose(path.read_text(encoding="utf-8")):
             yield Text(path.relative_to(HOUSE).as_posix(), part, short=True)
+    for part in prose((HOUSE / "CHANGELOG.md").read_text(encoding="utf-8")):
+        yield Text("CHANGELOG.md", part)
     for path in sorted((HOUSE / "site").glob("*.yaml")):
         for part in strings(
             yaml.safe_load(path.read_text(encoding="utf-8")), skip=("also_called", "see", "id")
         ):
             yield Text(path.relative_to(HOUSE).as_posix(), part)
-    for path in sorted((HOUSE / "schema").glob("*.json")):
+    for path in sorted((HOUSE / "schema").rglob("*.json")):
         for part in described(json.loads(path.read_text(encoding="utf-8"))):
             yield Text(path.relative_to(HOUSE).as_posix(), part)
     yield from helps(main, "sizebook")
