@@ -141,7 +141,9 @@ def test_a_limit_or_setting_at_fault_stops_itself_alone(
 
 def test_a_default_has_a_source_that_is_no_plant() -> None:
     """A default is published, follows by definition, or says that it is common practice or from memory."""
-    said = r"(?i)common practice, no source|from memory|definition|geometry|Can Manufacturers Institute|Groover"
+    said = (
+        r"(?i)common practice, no source|from memory|definition|geometry|Can Manufacturers Institute|Groover"
+    )
     for name in WITH_DEFAULT:
         default = RULES[name].default
         assert default is not None
