@@ -263,7 +263,7 @@ def walk_pages(context: Context) -> Rendered:
         page(
             "list.md",
             title="Walk through the making",
-            say="The real section of a format from blank to flanged can, with punch, rings and dies.",
+            say="The section of a format from blank to flanged can, to scale, with punch, rings and dies.",
             heads=["format", "id"],
             rows=[[{"href": f"{ident}.html", "text": title}, ident] for ident, (title, _) in found.items()],
         ),
