@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import datetime
 import json
 from collections.abc import Iterable
 from html import escape
 from pathlib import Path
 from typing import Any
 
+from mkdocs.config.base import Config
+from mkdocs.config.config_options import Dir, Optional
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.plugins import BasePlugin
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 
+from kb.book.load import load
 from kb.output.io import write_atomic
 from kb.publish.draft import draft_words
-from kb.publish.edition import Edition
+from kb.publish.edition import Edition, gather
 from kb.publish.learn import filled
 from kb.publish.page import Pages, every_pages
 
@@ -26,11 +30,17 @@ UNREAD = ("assets/javascripts/lunr/",)
 """Files of the theme for languages that the site does not use."""
 
 
-class SizebookPlugin(BasePlugin):  # type: ignore[no-untyped-call,type-arg]
+class Options(Config):  # type: ignore[no-untyped-call]
+    """Options of the plugin in a `mkdocs.yml`: `book` is the folder of a book, from the file's own folder."""
+
+    book = Optional(Dir(exists=True))
+
+
+class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     """Builds the site of an edition.
 
     Attributes:
-        edition: the book as it is published; without one the hand-written pages are built as they are.
+        edition: the book as it is published, given by `publish` or read from the option `book`.
         pages: path and source of each generated file.
         written: names of the files that MkDocs is going to write.
     """
@@ -42,6 +52,11 @@ class SizebookPlugin(BasePlugin):  # type: ignore[no-untyped-call,type-arg]
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Give the site the plant's name and its day."""
+        if self.edition is None and self.config.book:
+            from kb.publish.build import pages  # noqa: PLC0415  (the build makes the plugin)
+
+            self.edition = gather(load(Path(self.config.book), shown=self.config.book), datetime.date.today())
+            self.pages = dict(pages(self.edition))
         if self.edition is not None:
             plant = self.edition.book.plant
             config.site_name = escape(plant.title if plant else "sizebook")  # the theme prints it as it is
