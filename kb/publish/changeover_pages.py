@@ -442,11 +442,6 @@ def _late(placed: PlacedBatch) -> str:
 def changeovers_of(edition: Edition, ident: str, at: Mapping[tuple[str, str], str]) -> list[dict[str, Any]]:
     """Changeovers to and from a format on each of its lines with each crew, the shortest first.
 
-    Args:
-        edition: the edition
-        ident: id of the format
-        at: the addresses of pairs
-
     Returns:
         For each crew its title, the line's page, and the pairs from and to the format.
     """

@@ -92,10 +92,6 @@ class LineChanges:
 def all_changes(book: Book, solve: Solve = schedule) -> dict[str, LineChanges]:
     """The changeovers of each line.
 
-    Args:
-        book: a loaded book
-        solve: what makes the schedules
-
     Returns:
         Lines by id; one of which nothing can be planned has the reason.
     """

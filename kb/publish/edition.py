@@ -106,12 +106,6 @@ class Edition:
 def gather(book: Book, day: datetime.date, draft: str | None = None, past: BookLog | None = None) -> Edition:
     """Gather an edition.
 
-    Args:
-        book: a loaded book
-        day: the day on which waivers and reviews are judged
-        draft: label of a draft; none for an edition that is in force
-        past: what its repository tells; nothing of it when left out
-
     Returns:
         The edition; formats whose route cannot be computed are in it with their findings alone.
     """
