@@ -11,14 +11,14 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 
 from kb.book.load import Book, Spec
-from kb.book.numbers import reader_unit
+from kb.book.numbers import reader_unit, same_value
 from kb.book.records import Machine
 from kb.book.records_floor import ChangePart, MachineSetting
 from kb.changeover.classes import class_of
 from kb.changeover.model import Change, Difference, Further, Moved, Station
-from kb.changeover.rows import FormatOnLine, Post, Row, told_apart
+from kb.changeover.rows import FormatOnLine, Post, Row, differs
 from kb.checks.catalog import GEOMETRY
-from kb.checks.consistency.floor_index import FloorIndex, Item, as_written, gauged, items
+from kb.checks.consistency.floor_index import FloorIndex, Item, Said, as_written, gauged, items
 from kb.checks.consistency.floor_keys import order, plain
 from kb.checks.consistency.limits import yardstick
 from kb.checks.judge import judge_case
@@ -148,7 +148,9 @@ class OnLine:
         """
         goes, comes = self._take(old), self._take(new)
         moved = _moved(goes, comes)
-        targets = [one.key for one in moved if _target_of(goes, one.key) != _target_of(comes, one.key)]
+        targets = [
+            one.key for one in moved if not same_value(_target_of(goes, one.key), _target_of(comes, one.key))
+        ]
         kind = class_of(targets, [one.key for one in moved])
         return Difference(
             line=self.line.id,
@@ -176,13 +178,17 @@ def _found(book: Book, kind: str, ident: str) -> Spec:
     raise NoDifference(f"{what} {ident} is not in the book; {hint}")
 
 
-def _target_of(made: FormatOnLine, key: str) -> float | str | None:
+def _target_of(made: FormatOnLine, key: str) -> Said | None:
     said = made.said.get(key)
-    return said[1] if isinstance(said, tuple) else said
+    return (said[1],) * 3 if isinstance(said, tuple) else said
 
 
 def _moved(goes: FormatOnLine, comes: FormatOnLine) -> tuple[Moved, ...]:
-    keys = {key for key in goes.said.keys() | comes.said.keys() if goes.said.get(key) != comes.said.get(key)}
+    keys = {
+        key
+        for key in goes.said.keys() | comes.said.keys()
+        if not same_value(goes.said.get(key), comes.said.get(key))
+    }
     return tuple(Moved(key, _text(goes.spec, key), _text(comes.spec, key)) for key in sorted(keys, key=order))
 
 
@@ -222,7 +228,7 @@ def _differing(old: Row, new: Row) -> list[str]:
     if old.marks == new.marks:
         return []
     keys = dict.fromkeys((*old.marks, *new.marks))
-    return [key for key in keys if told_apart(old.marks.get(key), new.marks.get(key))]
+    return [key for key in keys if differs(old.marks.get(key), new.marks.get(key))]
 
 
 def _change(item: Item, group: Machine, old: Row, new: Row, differing: list[str]) -> Change:

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Literal
 
 from kb.book.conversion import factor_and_offset
+from kb.book.numbers import alike
 from kb.book.quantity import Quantity
 from kb.route.stations import STATIONS
 
@@ -114,11 +115,6 @@ def _moved(old: Quantity, new: Quantity) -> list[Kind]:
     elif not alike(before, after, scale=abs(old.nominal)):
         found.append("tightened" if after < before else "widened")
     return found
-
-
-def alike(one: float, other: float, scale: float = 0.0) -> bool:
-    """Whether two numbers are the same but for the rounding of doubles."""
-    return abs(one - other) <= 1e-12 * max(abs(one), abs(other), scale)
 
 
 def re_expressed(old: Quantity, new: Quantity) -> bool:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from kb.book.load import Spec
+from kb.book.numbers import same_value
 from kb.book.structure import as_written, dotted
 from kb.book.tree import Document, Node, Scalar, value
 from kb.book.tree import Mapping as Group
@@ -88,7 +89,7 @@ def _renamed(gone: Mapping[str, Spec], come: Mapping[str, Spec]) -> Iterator[tup
 
 def _share(old: Mapping[str, Any], new: Mapping[str, Any]) -> float:
     keys = {*old, *new}
-    return sum(old.get(key) == new.get(key) for key in keys) / len(keys) if keys else 0.0
+    return sum(same_value(old.get(key), new.get(key)) for key in keys) / len(keys) if keys else 0.0
 
 
 def _values(spec: Spec) -> Iterator[tuple[str, Any]]:

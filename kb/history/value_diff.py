@@ -9,12 +9,12 @@ from typing import Literal
 
 from kb.book.finding import Place, one_line
 from kb.book.load import Spec
-from kb.book.numbers import number, reader_unit
+from kb.book.numbers import alike, number, reader_unit, same_value
 from kb.book.quantity import Quantity, format_in, in_unit
 from kb.book.structure import dotted
 from kb.book.tree import Document, Mapping, Node, Scalar
 from kb.book.tree import Sequence as List
-from kb.history.change_types import Kind, alike, kinds_of, re_expressed
+from kb.history.change_types import Kind, kinds_of, re_expressed
 from kb.history.matching import Match, Pair, pairs, said, written
 from kb.history.terms import Names, Steps, term
 
@@ -254,9 +254,7 @@ def _equal(one: Quantity, other: Quantity) -> bool:
     """Whether two quantities are the same, however written."""
     if one.canonical != other.canonical or one.toleranced != other.toleranced:
         return False
-    return all(
-        alike(a, b) for a, b in ((one.low, other.low), (one.nominal, other.nominal), (one.high, other.high))
-    )
+    return same_value(_ends(one), _ends(other))
 
 
 def _by_default(old: Spec, new: Spec, pair: Pair) -> bool:

@@ -11,13 +11,14 @@ from dataclasses import replace
 from typing import Any, NamedTuple
 
 from kb.book.load import Book, Spec
+from kb.book.numbers import alike
 from kb.book.records import Limits
 from kb.checks.catalog import RULES
 from kb.checks.judge import Verdict
 from kb.checks.one_format import check_formats
 from kb.checks.wording import limit_words
 from kb.checks.words import quantity
-from kb.history.change_types import EDITORIAL, alike
+from kb.history.change_types import EDITORIAL
 from kb.history.matching import Match
 from kb.review.model import FormerFails, FormerPart
 from kb.review.reach import Reach

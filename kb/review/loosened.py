@@ -6,11 +6,12 @@ from collections.abc import Iterator, Sequence
 
 from kb.book.finding import Finding, Severity
 from kb.book.load import Book, Spec
+from kb.book.numbers import alike
 from kb.book.quantity import Quantity
 from kb.book.records import Limit, Waiver
 from kb.checks.catalog import NAMES, RULES
 from kb.checks.words import plural
-from kb.history.change_types import alike, re_expressed
+from kb.history.change_types import re_expressed
 from kb.history.terms import term
 from kb.review.former import AGREED, Pairs
 from kb.review.model import Change, ChangedFile, FormerFails, FormerPart

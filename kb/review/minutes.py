@@ -254,7 +254,7 @@ def _alike(old: _Side, new: _Side, before: _Seen, after: _Seen) -> bool:
 
 
 def _told(before: _Stop, after: _Stop, now: Names) -> PairMoved | None:
-    if before.kind == after.kind and _printed(before) == _printed(after):
+    if before.kind == after.kind and _minutes(before) == _minutes(after):
         return None
     return PairMoved(
         old=now[0],
@@ -269,7 +269,8 @@ def _told(before: _Stop, after: _Stop, now: Names) -> PairMoved | None:
     )
 
 
-def _printed(one: _Stop) -> int | None:
+def _minutes(one: _Stop) -> int | None:
+    """Whole minutes of a stop, as a plan has them."""
     return None if one.seconds is None else minutes(one.seconds)
 
 

@@ -14,6 +14,7 @@ from typing import Any, Literal, NamedTuple, TypeAlias
 
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
+from kb.book.numbers import same_value
 from kb.book.quantity import Quantity
 from kb.book.records import Line, MachineKind
 from kb.book.records_changeover import Changeover, NoPart
@@ -233,7 +234,7 @@ def orphan_faults(
         if plain(key) in told or answers.answered(key):
             continue
         first = said[here[0]].get(key)
-        other = next((ident for ident in here[1:] if said[ident].get(key) != first), None)
+        other = next((ident for ident in here[1:] if not same_value(said[ident].get(key), first)), None)
         if other is not None:
             told.add(plain(key))
             yield _orphan(formats[here[0]], formats[other], key, line)
