@@ -45,11 +45,11 @@ def same_value(one: object, other: object) -> bool:
         >>> same_value((0.1 + 0.2, 1.0, 2.0), (0.3, 1.0, 2.0)), same_value("a", "b"), same_value(None, 1.0)
         (True, False, False)
     """
+    if one == other:
+        return True
     if isinstance(one, tuple) and isinstance(other, tuple):
         return len(one) == len(other) and all(map(same_value, one, other))
-    if isinstance(one, float) and isinstance(other, float):
-        return alike(one, other)
-    return one == other
+    return isinstance(one, float) and isinstance(other, float) and alike(one, other)
 
 
 def moved(old: float, new: float, *, figures: int = 4) -> bool:
