@@ -40,7 +40,7 @@ Mark: TypeAlias = Said | _Size | Limits | int | None
 """What is compared of a row: a written value, a computed size with its tolerance, or the printed numbers."""
 
 
-class Row(NamedTuple):
+class FloorRow(NamedTuple):
     """A row of the floor file for one format: what is printed, and the values by which it is compared."""
 
     cells: tuple[Cell, ...]
@@ -75,16 +75,16 @@ class FormatOnLine:
         self.said = said_by(assembled.spec)
         self._values = Values(self.assembled, line)
         self._limits: Mapping[str, Limit] = limits.record.limits
-        self._rows: dict[tuple[int, str], Row] = {}
+        self._rows: dict[tuple[int, str], FloorRow] = {}
 
-    def row(self, item: Item, post: Post) -> Row:
+    def row(self, item: Item, post: Post) -> FloorRow:
         """A row at a group of machines, made once."""
         key = (post.position, item.at)
         if key not in self._rows:
             self._rows[key] = self._row(item, post)
         return self._rows[key]
 
-    def _row(self, item: Item, post: Post) -> Row:
+    def _row(self, item: Item, post: Post) -> FloorRow:
         wanted = self._wanted(item, post.group)
         first, *others = (
             tuple(self._values.cell(key, post.position, wanted) for key in self._values.members(shown))
@@ -97,7 +97,7 @@ class FormatOnLine:
             for key in self._values.members(pattern)
         }
         none = (Cell(MISSING),)
-        return Row(first or none, tuple((one or none)[0] for one in others), marks)
+        return FloorRow(first or none, tuple((one or none)[0] for one in others), marks)
 
     def _wanted(self, item: Item, group: Machine) -> Wanted:
         """How the setup sheet prints a row."""

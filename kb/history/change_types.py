@@ -80,7 +80,7 @@ def kinds_of(kind: str, key: str, old: Quantity | None, new: Quantity | None) ->
         return ("document",)
     found: list[Kind] = []
     if old is not None and new is not None:
-        found += _moved(old, new)
+        found += _kinds_of_move(old, new)
     if kind == "size-format":
         for sort, keys in (("tool", TOOL), ("material", MATERIAL), ("interface", INTERFACE)):
             if under(key, keys):
@@ -103,7 +103,7 @@ def _bound(end: str, old: Quantity | None, new: Quantity | None) -> tuple[Kind, 
     return ("tightened",) if (new.nominal > old.nominal) == (end == "least") else ("widened",)
 
 
-def _moved(old: Quantity, new: Quantity) -> list[Kind]:
+def _kinds_of_move(old: Quantity, new: Quantity) -> list[Kind]:
     found: list[Kind] = []
     if not alike(old.nominal, new.nominal):
         found.append("target moved")

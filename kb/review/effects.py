@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from kb.book.numbers import moved, reader_unit
 from kb.book.records import Setting
-from kb.checks.by_station import STAGES_IN_FULL, Row, Section, route_told, shown
+from kb.checks.by_station import STAGES_IN_FULL, ResultRow, Section, route_report, shown
 from kb.checks.judge import Verdict
 from kb.checks.words import number
 from kb.review.model import Effect
@@ -36,7 +36,7 @@ class _Moved:
     """A row before and now, with what is found of the move."""
 
     section: Section
-    row: Row
+    row: ResultRow
     effect: Effect
 
 
@@ -53,10 +53,10 @@ def effects(old: Judged, new: Judged, least: Thresholds) -> tuple[tuple[Effect, 
     """
     if same_route(old[0], new[0]):
         return (), 0
-    before = {_key(section, row): row for section in route_told(*old).sections for row in section.rows}
+    before = {_key(section, row): row for section in route_report(*old).sections for row in section.rows}
     found = [
         _Moved(section, row, effect)
-        for section in route_told(*new).sections
+        for section in route_report(*new).sections
         for row in section.rows
         if (was := before.get(_key(section, row))) is not None
         and (effect := _effect(section, was, row)) is not None
@@ -74,11 +74,11 @@ def same_route(old: Assembled, new: Assembled) -> bool:
     return one == other
 
 
-def _key(section: Section, row: Row) -> tuple[str, str]:
+def _key(section: Section, row: ResultRow) -> tuple[str, str]:
     return section.station, row.key or row.words
 
 
-def _effect(section: Section, old: Row, new: Row) -> Effect | None:
+def _effect(section: Section, old: ResultRow, new: ResultRow) -> Effect | None:
     """The move of one result; nothing below the last place shown, or when it cannot be computed."""
     before, after = shown(old, old.spread.nominal), shown(new, new.spread.nominal)
     if not (math.isfinite(before) and math.isfinite(after) and moved(before, after)):
@@ -99,7 +99,7 @@ def _effect(section: Section, old: Row, new: Row) -> Effect | None:
     )
 
 
-def _window(row: Row) -> float:
+def _window(row: ResultRow) -> float:
     """The window that a result's limits leave, in the unit inside; 0 without one."""
     widths = [one.most - one.least for one in row.verdicts if one.least is not None and one.most is not None]
     return min((one for one in widths if one > 0), default=0.0)

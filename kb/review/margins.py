@@ -21,7 +21,7 @@ MOST_ASKED = 3
 Key = tuple[str, str, str]
 
 
-class Moved(NamedTuple):
+class MovedMargin(NamedTuple):
     """A margin that moved, with the verdicts it is told from."""
 
     told: MarginMoved
@@ -31,7 +31,7 @@ class Moved(NamedTuple):
 
 def margins(
     assembled: Assembled, old: Sequence[Verdict], new: Sequence[Verdict], least: Thresholds
-) -> tuple[list[Moved], int]:
+) -> tuple[list[MovedMargin], int]:
     """Limits that are near and moved, or whose margin moved far.
 
     Args:
@@ -49,7 +49,7 @@ def margins(
         was = before.get(_key(verdict))
         state = _state(was, verdict, least)
         if state is not None and was is not None:
-            told.append(Moved(_moved(assembled, was, verdict, state), was, verdict))
+            told.append(MovedMargin(_margin_moved(assembled, was, verdict, state), was, verdict))
         elif was is not None and not verdict.margin > least.near:
             still += 1
     told.sort(key=lambda one: (one.told.after, one.told.check, one.told.what))
@@ -80,7 +80,7 @@ def _state_inside(old: Verdict, new: Verdict, least: Thresholds) -> MarginState 
     return "near" if far or _value_moved(old, new) else None
 
 
-def _moved(assembled: Assembled, old: Verdict, new: Verdict, state: MarginState) -> MarginMoved:
+def _margin_moved(assembled: Assembled, old: Verdict, new: Verdict, state: MarginState) -> MarginMoved:
     rule, limit = new.rule, new.limit
     return MarginMoved(
         state=state,
@@ -112,7 +112,7 @@ def _value(one: Verdict) -> str:
 
 def what_ifs(
     assembled: Assembled,
-    moved: Sequence[Moved],
+    moved: Sequence[MovedMargin],
     standing: Sequence[Verdict],
     limits: Mapping[str, Limit],
 ) -> tuple[tuple[WhatIf, ...], int]:

@@ -15,7 +15,7 @@ from kb.book.quantity import Quantity
 from kb.book.records import Machine
 from kb.checks.consistency.floor_keys import COUNT, TEXT, leaf
 from kb.route.assemble import Assembled
-from kb.route.result import Told
+from kb.route.result import Result
 from kb.route.study import Spread
 from kb.sheet.figures import (
     MOST_DECIMALS,
@@ -216,7 +216,7 @@ def _places(number: Fraction) -> int:
 # --- computed values --------------------------------------------------------------------------
 
 
-def _computed(one: Told, spread: Spread, wanted: Wanted) -> Cell:
+def _computed(one: Result, spread: Spread, wanted: Wanted) -> Cell:
     found = _computed_limits(one, spread, wanted)
     printed = found and inward(*found)
     if found is None or printed is None:
@@ -225,7 +225,7 @@ def _computed(one: Told, spread: Spread, wanted: Wanted) -> Cell:
     return _cell(printed, unit, _other(printed, unit, found[1]), computed=True)
 
 
-def _computed_limits(one: Told, spread: Spread, wanted: Wanted) -> tuple[Limits, int] | None:
+def _computed_limits(one: Result, spread: Spread, wanted: Wanted) -> tuple[Limits, int] | None:
     """Exact limits of a computed value in the unit that is printed, and the decimals to print."""
     if not all(math.isfinite(number) for number in spread):
         return None

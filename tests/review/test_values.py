@@ -10,7 +10,7 @@ import pytest
 from kb.book.finding import Measure
 from kb.book.load import Book
 from kb.book.numbers import moved, number, same_value
-from kb.checks.by_station import route_told
+from kb.checks.by_station import route_report
 from kb.checks.judge import Verdict
 from kb.checks.report import Report
 from kb.checks.wording import margin_moved, margin_words
@@ -107,7 +107,7 @@ def test_a_finding_on_the_edge_of_two_prints_is_unchanged(demo_report: Report) -
 def test_rows_of_two_routes_are_compared_by_value(formats: Mapping[str, Assembled], demo: Book) -> None:
     """The same format before and now has no effect, and no row of it counts as moved."""
     assert demo.limits is not None
-    told = route_told(formats[IDENT], [], demo.limits.settings)
+    told = route_report(formats[IDENT], [], demo.limits.settings)
     values = [row.spread.nominal for section in told.sections for row in section.rows]
     assert values
     assert not any(moved(one, one * (1 + 1e-12)) for one in values)
