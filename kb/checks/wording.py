@@ -86,7 +86,7 @@ def _message(verdict: Verdict) -> str:
     rule = verdict.rule
     _, value, _ = verdict.tightest
     if not math.isfinite(value):
-        return f"{verdict.what} cannot be computed at the worst corner of the tolerances"
+        return f"{verdict.what} cannot be calculated at the worst corner of the tolerances"
     text = quantity(value, unit=rule.unit, show=rule.show)
     nominal = quantity(verdict.spread.nominal, unit=rule.unit, show=rule.show)
     cornered = quantity_moved(verdict.spread.nominal, value, unit=rule.unit, show=rule.show)
@@ -102,6 +102,4 @@ def margin_moved(old: float, new: float) -> bool:
 
 def margin_words(margin: float) -> str:
     """A margin as a signed percentage."""
-    return (
-        "not computable" if not math.isfinite(margin) else f"{number(100 * margin, figures=MARGIN_FIGURES)} %"
-    )
+    return f"{number(100 * margin, figures=MARGIN_FIGURES)} %" if math.isfinite(margin) else "not calculated"
