@@ -196,7 +196,7 @@ def test_a_label_is_one_short_line() -> None:
     for label in ("x" * 25, "a\nb"):
         done = CliRunner().invoke(main, ["publish", str(shipped("specs")), "--draft", label])
         assert done.exit_code == 2
-        assert "at most 24 signs" in done.output
+        assert "at most 24 characters" in done.output
 
 
 @pytest.mark.parametrize("book", ["specs", "./specs/plant.yaml"])
