@@ -81,12 +81,12 @@ def plant(tmp_path: Path, small: Path) -> Path:
         (".", "contains the book"),
         ("notes/..", "contains the book"),
         ("/", "contains the book"),
-        ("notes", "holds files that publish did not write (seam.txt)"),
-        ("link-notes", "holds files that publish did not write (seam.txt)"),
-        ("mixed", "holds files that publish did not write (a/readings.csv)"),
-        ("forged", "holds files that publish did not write (.sizebook-site.json)"),
-        ("checkout", "holds .git"),
-        ("worktree", "holds .git"),
+        ("notes", "contains files that publish did not write (seam.txt)"),
+        ("link-notes", "contains files that publish did not write (seam.txt)"),
+        ("mixed", "contains files that publish did not write (a/readings.csv)"),
+        ("forged", "contains files that publish did not write (.sizebook-site.json)"),
+        ("checkout", "contains .git"),
+        ("worktree", "contains .git"),
         ("file", "is not a folder"),
         ("loop", "is not a folder"),
     ],
@@ -160,11 +160,11 @@ def test_a_folder_of_the_scratch_folders_name_stays(plant: Path) -> None:
     (scratch / "kept").write_text("mine", encoding="utf-8")
     (scratch / "other.target").touch()
     before = everything(plant)
-    assert ".site.sizebook was not made by publish; move it away" in refused(plant / "site", plant / "book")
+    assert ".site.sizebook was not written by publish; move it to another folder" in refused(plant / "site", plant / "book")
     assert everything(plant) == before
     shutil.rmtree(scratch)
     scratch.symlink_to("notes")
-    assert "was not made by publish" in refused(plant / "site", plant / "book")
+    assert "was not written by publish" in refused(plant / "site", plant / "book")
     assert (plant / "notes/seam.txt").is_file()
 
 
@@ -195,7 +195,7 @@ def test_a_second_publish_into_the_same_folder_is_refused(plant: Path) -> None:
     with publishing(plant / "site", plant / "book") as scratch:
         before = everything(plant)
         said = refused(plant / "site", plant / "book")
-        assert f"another publish into {plant / 'site'} is under way" in said
+        assert f"another publish into {plant / 'site'} is running" in said
         assert everything(plant) == before
         publish_small(plant / "elsewhere", plant / "book", "other")
         made = scratch / "site"
