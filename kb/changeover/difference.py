@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from difflib import get_close_matches
 
+from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
 from kb.book.numbers import reader_unit
 from kb.book.records import Machine
@@ -17,11 +18,11 @@ from kb.book.records_floor import ChangePart, MachineSetting
 from kb.changeover.classes import class_of
 from kb.changeover.model import Change, Difference, Further, Moved, Station
 from kb.changeover.rows import FormatOnLine, Post, Row, told_apart
-from kb.checks.answers import Answers, Item, as_written, gauged, items
 from kb.checks.catalog import GEOMETRY
-from kb.checks.floor_keys import order, plain
+from kb.checks.consistency.floor_index import FloorIndex, Item, as_written, gauged, items
+from kb.checks.consistency.floor_keys import order, plain
+from kb.checks.consistency.limits import yardstick
 from kb.checks.judge import judge_case
-from kb.checks.limits import yardstick
 from kb.errors import SizebookError
 from kb.route.assemble import assemble
 
@@ -95,7 +96,7 @@ class OnLine:
             raise NoDifference("limits.yaml is missing or has faults")
         self._floor, self._limits = floor, limits
         changeover = book.only("changeover")
-        self.answers = Answers(floor.record, self.line.record, changeover.record if changeover else None)
+        self.answers = FloorIndex(floor.record, self.line.record, changeover.record if changeover else None)
         self._posts = tuple(self._make_posts())
         self._taken: dict[str, FormatOnLine] = {}
 
@@ -128,7 +129,7 @@ class OnLine:
             verdicts = judge_case(assembled.case, GEOMETRY, self._limits.record.limits)
             if not all(one.passed for one in verdicts):
                 raise NoDifference(f"the geometry of {ident} does not close")
-            self._taken[ident] = FormatOnLine(assembled, self.line, self._floor, self._limits)
+            self._taken[ident] = FormatOnLine(assembled, self.line, self._limits)
         return self._taken[ident]
 
     def difference(self, old: str, new: str) -> Difference:
@@ -189,7 +190,7 @@ def _moved(goes: FormatOnLine, comes: FormatOnLine) -> tuple[Moved, ...]:
 def _text(spec: Spec, key: str) -> str:
     """A value as written, its unit as a reader writes it."""
     text = as_written(spec, key)
-    found = spec.quantities.get(key.removeprefix("format."))
+    found = quantity_at(spec.record, key.removeprefix("format."))
     return text.replace(f" {found.unit}", f" {reader_unit(found.unit)}") if found and found.unit else text
 
 

@@ -385,7 +385,7 @@ class FlangeSizes:
 
     @property
     def lip_run(self) -> Mm:
-        """Radial length of the straight lip beyond the bend; below zero the bend does not fit [mm]."""
+        """Radial length of the straight lip outside the bend; below zero the bend does not fit [mm]."""
         bend = self.radius + self.neck_wall
         return self.edge_radius - self.plug_radius - bend * (1 - np.sin(np.radians(self.angle)))
 

@@ -12,8 +12,8 @@ from kb.book.finding import Finding
 from kb.book.load import Book
 from kb.book.numbers import reader_unit
 from kb.book.records_floor import Characteristic, Floor
-from kb.checks.floor import too_coarse
-from kb.checks.floor_keys import leaf
+from kb.checks.consistency.floor import too_coarse
+from kb.checks.consistency.floor_keys import leaf
 from kb.sheet.model import Cell, Content
 
 ROOTS = ("route.", "line.", "machine.")
@@ -38,9 +38,7 @@ def bands(book: Book, sheet: Content) -> Bands:
     if spec is None:
         return {}
     floor: Floor = spec.record
-    reads = {
-        one.id: spec.quantities[f"gauges[{i}].resolution"].canonical for i, one in enumerate(floor.gauges)
-    }
+    reads = {one.id: one.resolution.canonical for one in floor.gauges}
     cells = {(one.group, one.name, one.where): one.value for one in sheet.first_offs}
     found = {}
     for i, check in enumerate(floor.first_offs):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import pkgutil
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
@@ -11,15 +12,19 @@ from typing import Any, get_args, get_type_hints
 
 import pytest
 
+from kb.book.keys import quantity_at
 from kb.book.load import Book
 from kb.book.records import End, Line, Material, Plant, SizeFormat
-from kb.checks import bodymaking, closing, cupping, finishing, geometry, ironing, on_line
+from kb.checks import stations
 from kb.checks.catalog import GEOMETRY, MECHANICS, RETIRED, RULES
 from kb.checks.rule import Rule
 from kb.route.assemble import Assembled
 from kb.route.settings import SETTINGS
 
-MODULES = (geometry, cupping, bodymaking, ironing, finishing, closing, on_line)
+MODULES = [
+    importlib.import_module(f"kb.checks.stations.{one.name}")
+    for one in pkgutil.iter_modules(stations.__path__)
+]
 LISTED = (*GEOMETRY, *MECHANICS)
 EVERY = pytest.mark.parametrize("rule", LISTED, ids=lambda rule: rule.name)
 
@@ -148,7 +153,7 @@ def test_plant_limits_are_those_of_the_demo_book(demo: Book) -> None:
     for name, limit in limits.limits.items():
         assert limit.least is not None or limit.most is not None
         for end in ("least", "most"):
-            quantity = spec.quantities.get(f"limits.{name}.{end}")
+            quantity = quantity_at(spec.record, f"limits.{name}.{end}")
             assert quantity is None or quantity.canonical == RULES[name].limit_unit
 
 

@@ -34,11 +34,11 @@ class Domed:
     shape: Meridian
     base: Meridian
     wall: Mm = result("dome thickness", main=True, walk=True)
-    stretch: Ratio = result("dome stretch over the flat bottom", "%")
+    stretch: Ratio = result("dome stretch from the flat base", "%")
     thinning: Ratio = result("dome thinning", "%", walk=True)
-    edge_angle: Deg = result("slope at the dome's edge")
+    edge_angle: Deg = result("slope at the dome edge")
     leg_length: Mm = result("straight inner leg")
-    depth_share: Ratio = result("dome depth over stand diameter")
+    depth_share: Ratio = result("dome depth ÷ stand diameter")
     body_outside: Mm = result("body outside diameter, on the straight wall")
     mouth_inside: Mm = result("can inside diameter, at the mouth")
     height: Mm = result("untrimmed height, mean", walk=True)

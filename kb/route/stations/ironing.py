@@ -28,20 +28,20 @@ class Ironed:
 
     shape: Meridian
     gap: Mm = result("cold gap, ring to punch")
-    growth: Mm = result("ring growth and heat, on the wall")
+    growth: Mm = result("ring growth by load and heat, effect on the wall")
     thin: Mm = result("thin wall", main=True, walk=True, drivers="thin wall")
     thick: Mm = result("thick wall", main=True, walk=True, drivers="thick wall")
-    spare: Mm = result("wall that comes above the step, less the gap there")
+    spare: Mm = result("wall entering the ring minus its gap, above the step")
     reduction: Ratio = result("reduction, thin wall", "%", main=True, walk=True, column=True)
     thick_reduction: Ratio = result("reduction, thick wall", "%")
     strain: Ratio = result("thickness strain")
-    exit_stress: MPa = result("wall stress at the ring's exit")
-    exit_strength: MPa = result("strength of the exiting wall")
-    stress_share: Ratio = result("exit stress over strength", "%", walk=True)
+    exit_stress: MPa = result("wall stress at the exit of the ring")
+    exit_strength: MPa = result("strength of the wall leaving the ring")
+    stress_share: Ratio = result("exit stress ÷ strength", "%", walk=True)
     force: N = result("ironing force", "kN", main=True, walk=True, column=True)
     height: Mm = result("height, mean", walk=True)
-    engaged_from: Mm = result("ram travel at which the ring takes the wall")
-    engaged_to: Mm = result("ram travel at which the wall leaves the ring")
+    engaged_from: Mm = result("ram travel at which ironing in the ring starts")
+    engaged_to: Mm = result("ram travel at which ironing in the ring ends")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +50,9 @@ class Stroke:
 
     total_reduction: Ratio = result("total ironing reduction, thin wall", "%", main=True)
     thick_total_reduction: Ratio = result("total ironing reduction, thick wall", "%")
-    peak_force: N = result("greatest ironing force, rings together", "kN", main=True)
+    peak_force: N = result("maximum ironing force, all rings", "kN", main=True)
     work: Joule = result("ironing work, one can")
-    rings_together: Ratio = result("rings on the wall at once, at most")
+    rings_together: Ratio = result("maximum number of rings on the wall at once")
 
 
 def take_ironed(case: Case, blank: Blank, redrawn: Redrawn) -> tuple[Ironed, ...]:

@@ -27,9 +27,9 @@ class NeckStage:
     wall_low: Mm = result("wall, free to lengthen")
     wall_high: Mm = result("wall, at fixed length")
     reduction: Ratio = result("diameter reduction", "%", main=True, walk=True, column=True)
-    stress: MPa = result("axial stress to push the neck", walk=True, column=True)
-    buckling_share: Ratio = result("axial stress over wall buckling (estimate)", "%", column=True)
-    force: N = result("pushing force", "kN", main=True, column=True)
+    stress: MPa = result("axial stress of necking", walk=True, column=True)
+    buckling_share: Ratio = result("axial stress ÷ buckling stress of the wall (estimate)", "%", column=True)
+    force: N = result("necking force", "kN", main=True, column=True)
 
 
 def take_necked(case: Case, ironed: tuple[Ironed, ...]) -> tuple[NeckStage, ...]:

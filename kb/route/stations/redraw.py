@@ -27,9 +27,9 @@ class Redrawn:
     height: Mm = result("redrawn height, mean", walk=True)
     rim: Mm = result("thickness at the rim")
     clearance: Mm = result("redraw clearance")
-    clearance_over_gauge: Ratio = result("redraw clearance over gauge")
-    die_radius_over_gauge: Ratio = result("redraw die radius over gauge")
-    nose_radius_over_gauge: Ratio = result("punch nose radius over gauge")
+    clearance_over_gauge: Ratio = result("redraw clearance ÷ gauge")
+    die_radius_over_gauge: Ratio = result("redraw die radius ÷ gauge")
+    nose_radius_over_gauge: Ratio = result("punch nose radius ÷ gauge")
     drawing_force: N = result("redraw force", "kN", main=True, walk=True)
 
 

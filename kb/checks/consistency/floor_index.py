@@ -8,18 +8,18 @@ why nothing has to.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass
 from difflib import get_close_matches
-from typing import Any, Literal, NamedTuple, TypeAlias
+from typing import Literal, NamedTuple, TypeAlias
 
 from kb.book.finding import Finding
+from kb.book.keys import quantity_at, steps, values
 from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity
 from kb.book.records import Line, MachineKind
 from kb.book.records_changeover import Changeover, NoPart
 from kb.book.records_floor import ChangePart, Characteristic, Floor, MachineSetting, Supply
-from kb.checks.faults import fault
-from kb.checks.floor_keys import IDENTITY, covered, leaf, plain, sizes
+from kb.checks.consistency.fault import fault
+from kb.checks.consistency.floor_keys import IDENTITY, covered, leaf, plain, sizes
 
 What = Literal["part", "setting", "supply", "gauge"]
 
@@ -43,28 +43,16 @@ def said_by(spec: Spec) -> dict[str, Said]:
         By key with list positions filled in, what is read there: the same size in another unit, or the
         same limits in another form, is the same value. What the file leaves out stands as the record has it.
     """
-    found: dict[str, Said] = {}
-    for one in fields(spec.record):
-        if one.name not in IDENTITY:
-            _read(getattr(spec.record, one.name), one.name, spec.quantities, found)
-    return found
+    return {
+        f"format.{key}": _said(value) for key, value in values(spec.record) if steps(key)[0] not in IDENTITY
+    }
 
 
-def _read(value: Any, key: str, quantities: Mapping[str, Quantity], found: dict[str, Said]) -> None:
-    if is_dataclass(value):
-        for one in fields(value):
-            _read(getattr(value, one.name), f"{key}.{one.name}", quantities, found)
-    elif isinstance(value, tuple):
-        for i, item in enumerate(value):
-            _read(item, f"{key}[{i}]", quantities, found)
-    elif isinstance(value, str):
-        found[f"format.{key}"] = value
-    else:
-        written = quantities.get(key)
-        number = float(value)
-        found[f"format.{key}"] = (
-            (number, number, number) if written is None else (written.low, written.nominal, written.high)
-        )
+def _said(value: str | float) -> Said:
+    if isinstance(value, str):
+        return value
+    number = float(value)
+    return (value.low, number, value.high) if isinstance(value, Quantity) else (number, number, number)
 
 
 def as_written(spec: Spec, key: str) -> str:
@@ -75,7 +63,7 @@ def as_written(spec: Spec, key: str) -> str:
         key: a key that begins with `format.`
     """
     name = key.removeprefix("format.")
-    quantity = spec.quantities.get(name)
+    quantity = quantity_at(spec.record, name)
     if quantity is not None:
         return quantity.text
     node = spec.document.node(name)
@@ -141,7 +129,7 @@ def gauged(floor: Floor) -> Iterator[Item]:
             yield Item(one.gauge, "gauge", name, one.sample.machine, at, (one.value,), (), one)
 
 
-class Answers:
+class FloorIndex:
     """What answers each value on one line.
 
     Args:
@@ -195,7 +183,7 @@ def answer_faults(book: Book) -> Iterator[Finding]:
         return
     said = {ident: said_by(spec) for ident, spec in sorted(book.of("size-format").items())}
     lines = {
-        ident: Answers(floor.record, spec.record, changeover.record)
+        ident: FloorIndex(floor.record, spec.record, changeover.record)
         for ident, spec in sorted(book.of("line").items())
     }
     for ident, answers in lines.items():
@@ -207,7 +195,7 @@ def answer_faults(book: Book) -> Iterator[Finding]:
 
 
 def orphan_faults(
-    book: Book, line: str, answers: Answers, said: Mapping[str, Mapping[str, Said]]
+    book: Book, line: str, answers: FloorIndex, said: Mapping[str, Mapping[str, Said]]
 ) -> Iterator[Finding]:
     """Values in which formats of a line differ and that nothing answers.
 
@@ -258,7 +246,7 @@ def _idle_items(spec: Spec, known: set[str]) -> Iterator[Finding]:
             yield fault(spec, f"{item.at}.driven_by", "changeover.answers-nothing", message, fix)
 
 
-def _no_part_faults(spec: Spec, lines: Mapping[str, Answers], known: set[str]) -> Iterator[Finding]:
+def _no_part_faults(spec: Spec, lines: Mapping[str, FloorIndex], known: set[str]) -> Iterator[Finding]:
     changeover: Changeover = spec.record
     seen: set[str] = set()
     for i, entry in enumerate(changeover.no_part):
@@ -282,7 +270,7 @@ def _no_part_faults(spec: Spec, lines: Mapping[str, Answers], known: set[str]) -
 
 
 def _answered_too(
-    spec: Spec, at: str, value: str, keys: tuple[str, ...], lines: Mapping[str, Answers]
+    spec: Spec, at: str, value: str, keys: tuple[str, ...], lines: Mapping[str, FloorIndex]
 ) -> Iterator[Finding]:
     """A value that needs nothing on the line, though on every line something changes with it."""
     found = [[_changed(answers, key) for answers in lines.values()] for key in keys]
@@ -293,7 +281,7 @@ def _answered_too(
         yield fault(spec, at, "changeover.no-part-answered", message, fix, severity="warning")
 
 
-def _changed(answers: Answers, key: str) -> list[str]:
+def _changed(answers: FloorIndex, key: str) -> list[str]:
     """Ids of parts, settings and supplies; a gauge that measures a value does not make it."""
     return [one.id for one in answers.of(key) if one.what != "gauge"]
 
