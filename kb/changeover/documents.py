@@ -51,10 +51,10 @@ from kb.changeover.sheet_model import (
     ToolsAt,
 )
 from kb.sheet.code import DRAFT_SIGN
+from kb.sheet.documents import good_until, hand_in, mark_reasons, ranked, three
 from kb.sheet.hazards import most_common_ending
 from kb.sheet.labels import labels
 from kb.sheet.model import FirstOff
-from kb.sheet.setup_sheet import good_until, hand_in, mark_reasons, ranked, three
 
 FEW = 4
 """Places of a tool that are rows; a tool with more of them, such as neck dies, has its own table."""

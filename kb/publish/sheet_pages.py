@@ -11,10 +11,10 @@ from kb.output.fonts import LICENCES, font_style, licence
 from kb.publish.edition import Edition
 from kb.publish.templates import page
 from kb.sheet.content import content
+from kb.sheet.documents import codes_document, setup_document
 from kb.sheet.issue import issue
 from kb.sheet.last_recorded_sheet import with_changes
 from kb.sheet.model import Sheet
-from kb.sheet.setup_sheet import codes_sheet, setup_sheet
 from kb.sheet.today import code_list
 
 SHARED = "../assets/sheet"
@@ -49,15 +49,10 @@ def sheet_pages(edition: Edition, sheets: Sequence[Sheet]) -> Iterator[tuple[str
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
     yield "sheets/index.md", _index(edition, sheets)
     for line in book.of("line"):
-        yield (
-            f"sheets/codes-{line}.html",
-            html.page(
-                codes_sheet(code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)),
-                shared=SHARED,
-            ),
-        )
+        codes = code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)
+        yield f"sheets/codes-{line}.html", html.page(codes_document(codes), shared=SHARED)
     for sheet in sheets:
-        yield f"sheets/{sheet_file(sheet)}", html.page(setup_sheet(sheet), shared=SHARED)
+        yield f"sheets/{sheet_file(sheet)}", html.page(setup_document(sheet), shared=SHARED)
     yield from shared_files()
 
 

@@ -44,7 +44,7 @@ FEW = 4
 """So many sizes of one kind of part are lines of their own; more are a table by stage."""
 
 
-def setup_sheet(sheet: Sheet) -> PrintedDocument:
+def setup_document(sheet: Sheet) -> PrintedDocument:
     """A setup sheet as a document."""
     w, said, me = labels("setup"), sheet.content, sheet.content.identity
     blocks = {
@@ -102,7 +102,7 @@ def setup_sheet(sheet: Sheet) -> PrintedDocument:
     )
 
 
-def codes_sheet(codes: CodeList) -> PrintedDocument:
+def codes_document(codes: CodeList) -> PrintedDocument:
     """The list of codes in force on a line as a document, for posting."""
     w = labels("setup").codes
     rows = []
