@@ -493,12 +493,13 @@ def tree(one: Any, drawn: Callable[[Picture], str]) -> Any:
         return [tree(each, drawn) for each in one]
     if isinstance(one, Picture):
         return {"is": "picture", "kind": one.kind, "title": one.title, "svg": drawn(one)}
-    if is_dataclass(one) and not isinstance(one, type):
-        named = {key: tree(getattr(one, key), drawn) for key in _keys(type(one))}
-        return {"is": type(one).__name__.lower(), **named}
-    return one
+    kind: Any = type(one)
+    name, keys = _shape(kind)
+    return {"is": name, **{key: tree(getattr(one, key), drawn) for key in keys}} if keys else one
 
 
 @cache
-def _keys(kind: Any) -> tuple[str, ...]:
-    return tuple(one.name for one in fields(kind))
+def _shape(kind: Any) -> tuple[str, tuple[str, ...]]:
+    """Name and keys of a block's class; no keys for all else."""
+    keys = tuple(one.name for one in fields(kind)) if is_dataclass(kind) else ()
+    return kind.__name__.lower(), keys

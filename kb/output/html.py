@@ -17,6 +17,7 @@ from typing import Any
 
 import segno
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
 
 from kb.blocks import MISSING, Paper, PrintedDocument, tree
 from kb.folders import shipped
@@ -44,6 +45,7 @@ _LOOKS = {
     "framed": ("span", "alike"),
     "struck": ("s", "firm"),
     "code": ("b", "code"),
+    "missing": ("b", "missing"),
 }
 """Tag and class of each look of words."""
 
@@ -136,6 +138,21 @@ def short_of(text: str, places: int) -> int:
     return max(0, places - len(decimals)) + (0 if point else 1)
 
 
+def _say(words: Iterable[Mapping[str, str]]) -> Markup:
+    """Words with the tag of each look."""
+    said = []
+    for one in words:
+        if one["look"] == "break":
+            said.append("<br>")
+        elif not one["look"]:
+            said.append(escape(one["text"]))
+        else:
+            tag, kind = _LOOKS[one["look"]]
+            named = f' class="{kind}"' if kind else ""
+            said.append(f"<{tag}{named}>{escape(one['text'])}</{tag}>")
+    return Markup("".join(said))
+
+
 def _values_of(table: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
     """The values with limits of a table."""
     for group in table["groups"]:
@@ -171,7 +188,7 @@ def _environment() -> Environment:
     made.filters["groupby_run"] = _runs
     made.globals.update(
         MISSING=MISSING,
-        LOOKS=_LOOKS,
+        say=_say,
         FIGURES=_FIGURES,
         CLASSES=_CLASSES,
         STACKED=_STACKED,
