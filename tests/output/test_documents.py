@@ -14,7 +14,7 @@ import pytest
 import yaml
 from pypdf import PdfReader
 
-from kb.blocks import Cell, Listed, Paragraph, PrintedDocument, Section, Span, words
+from kb.blocks import Cell, DocumentPart, Listed, Paragraph, Phrase, PrintedDocument, words
 from kb.book.load import Book
 from kb.changeover.documents import change_document, job_cards
 from kb.changeover.whole import plan_changeover, sheet_of
@@ -61,11 +61,11 @@ def paper_text(*documents: PrintedDocument) -> str:
 
 def said(one: Any) -> Iterator[str]:
     """Every text of a document that a reader must see: words, limits, titles and labels of boxes."""
-    if isinstance(one, Span):
+    if isinstance(one, Phrase):
         yield one.text
     elif isinstance(one, Cell):
         yield one.target
-    elif isinstance(one, Section):
+    elif isinstance(one, DocumentPart):
         yield from (one.title, one.note)
         yield from said(one.blocks)
     elif isinstance(one, tuple):
@@ -126,7 +126,7 @@ def test_a_document_of_nothing_is_rendered() -> None:
         form="sheet", kind="Kind", tab="Tab", plant="", title="Title", strip="", foot=(), lines=(), notes=(),
         code="K7F-9X", digest="", qr="K7F-9X", mark="", reasons="", made="2026-11-02", parts=(),
     )  # fmt: skip
-    blank = Section("one", "One", (Paragraph(()), Listed(())), note="x" * 300)
+    blank = DocumentPart("one", "One", (Paragraph(()), Listed(())), note="x" * 300)
     for document in (empty, PrintedDocument(**{**_fields(empty), "parts": (blank,)})):
         assert "Title" in page_text(document)
         assert "K7F-9X" in paper_text(document)
@@ -137,6 +137,6 @@ def _fields(one: PrintedDocument) -> dict[str, Any]:
 
 
 def test_words_leave_out_what_is_empty() -> None:
-    """Words of nothing are nothing, and plain texts become spans."""
-    assert words("", Span(""), ()) == ()
-    assert words("a", (Span("b", "bold"),)) == (Span("a"), Span("b", "bold"))
+    """Words of nothing are nothing, and plain texts become phrases."""
+    assert words("", Phrase(""), ()) == ()
+    assert words("a", (Phrase("b", "bold"),)) == (Phrase("a"), Phrase("b", "bold"))
