@@ -17,7 +17,7 @@ from kb.blocks import MISSING, Cell, Paper
 from kb.changeover.documents import change_document
 from kb.changeover.lanes import lanes_picture
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.whole import Change
+from kb.changeover.whole import PlannedChangeover
 from kb.output.svg import picture_svg
 from kb.sheet.labels import labels
 from kb.sheet.model import NOT_FOR_USE
@@ -137,7 +137,7 @@ def test_empty_parts_are_left_out(change_sheets: Mapping[str, ChangeSheet]) -> N
 
 @pytest.mark.parametrize("name", [METAL, DIAMETER])
 def test_who_goes_in_hangs_a_lock(
-    change_sheets: Mapping[str, ChangeSheet], changed: Mapping[str, Change], name: str
+    change_sheets: Mapping[str, ChangeSheet], changed: Mapping[str, PlannedChangeover], name: str
 ) -> None:
     """Boxes at each machine on the sheet; a line on the card of all who did not isolate it."""
     sheet, plan = change_sheets[name], changed[name].plan
