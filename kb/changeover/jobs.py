@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 from kb.book.records_changeover import Crew, Phase
 from kb.book.records_floor import Caution
 from kb.changeover.locks import locks, own_locks
-from kb.changeover.model import Difference, Plan, Station, Task
+from kb.changeover.model import Difference, Plan, StationChanges, Task
 from kb.changeover.sheet_model import GridRow, Hand, Job, LockNote, OwnLock, StepNote
 from kb.scheduling.activities import Schedule, Slot
 from kb.sheet.model import CautionNote
@@ -314,6 +314,6 @@ def gate(plan: Plan) -> str:
     return at(max((one.start for one in rows), default=0))
 
 
-def at_machine(station: Station, rows: Iterable[StepNote]) -> tuple[CautionNote, ...]:
+def at_machine(station: StationChanges, rows: Iterable[StepNote]) -> tuple[CautionNote, ...]:
     """The hazards of the steps at one group of machines, each once."""
     return tuple(dict.fromkeys(note for row in rows if row.number == station.number for note in row.cautions))

@@ -13,7 +13,7 @@ from kb.book.records_changeover import Changeover, Crew, Week
 from kb.changeover.content import Setups, change_content, change_sheet, setups
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import durations
-from kb.changeover.model import Difference, Moved, Plan
+from kb.changeover.model import Difference, DifferingValue, Plan
 from kb.changeover.plan import Planner, Stop
 from kb.changeover.sheet_model import ChangeSheet, Durations
 from kb.changeover.spread import Past, past, spread_of_stop
@@ -48,14 +48,14 @@ class CannotRun(SizebookError):  # noqa: N818 - said to the reader in one line e
         self.told = difference.stopped_by
 
 
-def orphan_words(one: Moved, difference: Difference) -> str:
+def orphan_words(one: DifferingValue, difference: Difference) -> str:
     """A value that nothing answers, in one line."""
     told = f"{one.old} for {difference.old} and {one.new} for {difference.new}"
     return f"{one.key} is {told}, and no part or setting on {difference.line} changes it [changeover.orphan]"
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class PlannedChangeover:
     """One changeover, worked out: `stop` is how its length spreads, `past` what past ones took."""
 
     plan: Plan
@@ -143,7 +143,7 @@ class Changeovers:
         plan = self.planner.plan(self.difference(old, new))
         return Beside(plan.before.length, plan.after.length)
 
-    def change(self, old: str, new: str) -> Change:
+    def change(self, old: str, new: str) -> PlannedChangeover:
         """Work a changeover out.
 
         Args:
@@ -175,7 +175,9 @@ class Changeovers:
             kind=difference.kind,
             kind_of=self._kind,
         )
-        return Change(plan, crew, stop, recorded, durations(plan, stop, recorded, self._back(old, new)))
+        return PlannedChangeover(
+            plan, crew, stop, recorded, durations(plan, stop, recorded, self._back(old, new))
+        )
 
     def _back(self, old: str, new: str) -> int | None:
         """Planned stop of the changeover the other way [s]; none where there can be none."""
@@ -191,7 +193,9 @@ class Changeovers:
             return None
 
 
-def change(book: Book, old: str, new: str, line: str, crew: str, *, effort: float = EFFORT) -> Change:
+def change(
+    book: Book, old: str, new: str, line: str, crew: str, *, effort: float = EFFORT
+) -> PlannedChangeover:
     """Work one changeover out.
 
     Args:
@@ -221,7 +225,7 @@ def change(book: Book, old: str, new: str, line: str, crew: str, *, effort: floa
 
 def plan_changeover(
     book: Book, old: str, new: str, line: str, *, crew: str | None = None, search: float = 1
-) -> Change:
+) -> PlannedChangeover:
     """Plan one changeover, by default with the first crew of the line.
 
     Args:
@@ -269,7 +273,7 @@ def _planner(source: _Source, crew: str, effort: float) -> Planner:
 
 
 def sheet_of(
-    book: Book, one: Change, *, made: datetime.datetime, problems: Sequence[str] = ()
+    book: Book, one: PlannedChangeover, *, made: datetime.datetime, problems: Sequence[str] = ()
 ) -> ChangeSheet:
     """The sheet of a changeover.
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from kb.book.load import Book
     from kb.changeover.sheet_model import ChangeSheet
-    from kb.changeover.whole import Change
+    from kb.changeover.whole import PlannedChangeover
     from kb.sheet.pdf import Paper
 
 
@@ -165,7 +165,7 @@ def _one(book: Book, asked: ChangeoverOptions) -> int:
     return int(bool(sheet.unfit))
 
 
-def _tell(one: Change, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
+def _tell(one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     from kb.changeover.lever import levers, levers_in_order
     from kb.changeover.text import change_text
     from kb.output import io

@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from kb.book.finding import Finding, Place, Severity, one_line
 from kb.checks.words import plural
-from kb.review.model import Change, ChangedFile, CheckMoved, Review
+from kb.review.model import ChangedFile, CheckMoved, Review, ValueChange
 
 MOST = 10
 """Annotations of a kind that are shown."""
@@ -124,7 +124,7 @@ class _Lines:
         """Sorts what is new before what is worse, what stands on a changed line before the rest."""
         return _TOLD.index(one.state), not self.changed(one.finding)
 
-    def cause(self, finding: Finding, reaching: Sequence[str]) -> Change | None:
+    def cause(self, finding: Finding, reaching: Sequence[str]) -> ValueChange | None:
         """The change to point at, where a finding stands in a file that has not changed."""
         if finding.place.file in self._files:
             return None

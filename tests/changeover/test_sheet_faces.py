@@ -18,7 +18,7 @@ from kb.changeover.html import cards_page, change_fragment, change_page
 from kb.changeover.lanes import lanes_svg
 from kb.changeover.pdf import cards_pdf, change_pdf, shared
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.whole import Change
+from kb.changeover.whole import PlannedChangeover
 from kb.sheet.model import MISSING, NOT_FOR_USE, Cell
 from kb.sheet.pdf import Paper
 from tests.changeover.conftest import DIAMETER, DRAFT, LABEL, METAL, NAMES, NECK, TRIAL
@@ -133,7 +133,7 @@ def test_empty_parts_are_left_out(change_sheets: Mapping[str, ChangeSheet]) -> N
 
 @pytest.mark.parametrize("name", [METAL, DIAMETER])
 def test_who_goes_in_hangs_a_lock(
-    change_sheets: Mapping[str, ChangeSheet], changed: Mapping[str, Change], name: str
+    change_sheets: Mapping[str, ChangeSheet], changed: Mapping[str, PlannedChangeover], name: str
 ) -> None:
     """Boxes at each machine on the sheet; a line on the card of all who did not isolate it."""
     sheet, plan = change_sheets[name], changed[name].plan
