@@ -90,44 +90,44 @@ WordLook: TypeAlias = Literal[
     "code",
     "break",
 ]
-"""How a span looks: `firm` has letters of one width, `strong` is firm and bold, `tag` is a boxed number."""
+"""How a phrase looks: `firm` has letters of one width, `strong` is firm and bold, `tag` is a boxed number."""
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class Phrase:
     """Words of one look."""
 
     text: str
     look: WordLook = ""
 
 
-Words: TypeAlias = tuple[Span, ...]
+Words: TypeAlias = tuple[Phrase, ...]
 
-BREAK = Span("", "break")
+BREAK = Phrase("", "break")
 """A new line."""
 
 
-def words(*parts: str | Span | Iterable[Span]) -> Words:
-    """Words of plain texts, spans and other words, the empty ones left out."""
-    made: list[Span] = []
+def words(*parts: str | Phrase | Iterable[Phrase]) -> Words:
+    """Words of plain texts, phrases and other words, the empty ones left out."""
+    made: list[Phrase] = []
     for part in parts:
-        made += [Span(part)] if isinstance(part, str) else [part] if isinstance(part, Span) else part
+        made += [Phrase(part)] if isinstance(part, str) else [part] if isinstance(part, Phrase) else part
     return tuple(one for one in made if one.text or one.look == "break")
 
 
-def bold(text: str) -> Span:
-    """A span in bold."""
-    return Span(text, "bold")
+def bold(text: str) -> Phrase:
+    """A phrase in bold."""
+    return Phrase(text, "bold")
 
 
-def firm(text: str) -> Span:
-    """A span in letters of one width."""
-    return Span(text, "firm")
+def firm(text: str) -> Phrase:
+    """A phrase in letters of one width."""
+    return Phrase(text, "firm")
 
 
-def strong(text: str) -> Span:
-    """A span in bold letters of one width."""
-    return Span(text, "strong")
+def strong(text: str) -> Phrase:
+    """A phrase in bold letters of one width."""
+    return Phrase(text, "strong")
 
 
 # --- blocks -----------------------------------------------------------------------------------
@@ -205,7 +205,7 @@ class WordCell:
     span: int = 1
 
 
-def cell(*parts: str | Span | Iterable[Span]) -> WordCell:
+def cell(*parts: str | Phrase | Iterable[Phrase]) -> WordCell:
     """Words as a cell of one column."""
     return WordCell(words(*parts))
 
@@ -409,7 +409,7 @@ Block: TypeAlias = (
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class DocumentPart:
     """A part of a document under its own title.
 
     Attributes:
@@ -475,7 +475,7 @@ class PrintedDocument:
     mark: str
     reasons: str
     made: str
-    parts: tuple[Section, ...]
+    parts: tuple[DocumentPart, ...]
     always: str = ""
     always_word: str = ""
     links_before: str = ""
@@ -493,12 +493,13 @@ def tree(one: Any, drawn: Callable[[Picture], str]) -> Any:
         return [tree(each, drawn) for each in one]
     if isinstance(one, Picture):
         return {"is": "picture", "kind": one.kind, "title": one.title, "svg": drawn(one)}
-    if is_dataclass(one) and not isinstance(one, type):
-        named = {key: tree(getattr(one, key), drawn) for key in _keys(type(one))}
-        return {"is": type(one).__name__.lower(), **named}
-    return one
+    kind: Any = type(one)
+    name, keys = _shape(kind)
+    return {"is": name, **{key: tree(getattr(one, key), drawn) for key in keys}} if keys else one
 
 
 @cache
-def _keys(kind: Any) -> tuple[str, ...]:
-    return tuple(one.name for one in fields(kind))
+def _shape(kind: Any) -> tuple[str, tuple[str, ...]]:
+    """Name and keys of a block's class; no keys for all else."""
+    keys = tuple(one.name for one in fields(kind)) if is_dataclass(kind) else ()
+    return kind.__name__.lower(), keys

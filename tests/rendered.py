@@ -7,38 +7,38 @@ from kb.changeover.documents import change_document, job_cards
 from kb.changeover.sheet_model import ChangeSheet
 from kb.output.html import fragment, page
 from kb.output.pdf import pdf
+from kb.sheet.documents import codes_document, setup_document
 from kb.sheet.model import CodeList, Sheet
-from kb.sheet.setup_sheet import codes_sheet, setup_sheet
 
 
 def sheet_pdf(sheet: Sheet, paper: Paper = "a4") -> bytes:
     """A setup sheet as PDF."""
-    return pdf(setup_sheet(sheet), paper=paper)
+    return pdf(setup_document(sheet), paper=paper)
 
 
 def sheet_page(sheet: Sheet, paper: Paper = "a4") -> str:
     """A setup sheet as a page."""
-    return page(setup_sheet(sheet), paper=paper)
+    return page(setup_document(sheet), paper=paper)
 
 
 def sheet_fragment(sheet: Sheet) -> str:
     """A setup sheet as a piece of a page."""
-    return fragment(setup_sheet(sheet))
+    return fragment(setup_document(sheet))
 
 
 def codes_pdf(codes: CodeList, paper: Paper = "a4") -> bytes:
     """A list of codes as PDF."""
-    return pdf(codes_sheet(codes), paper=paper)
+    return pdf(codes_document(codes), paper=paper)
 
 
 def codes_page(codes: CodeList) -> str:
     """A list of codes as a page."""
-    return page(codes_sheet(codes))
+    return page(codes_document(codes))
 
 
 def codes_fragment(codes: CodeList) -> str:
     """A list of codes as a piece of a page."""
-    return fragment(codes_sheet(codes))
+    return fragment(codes_document(codes))
 
 
 def change_pdf(sheet: ChangeSheet, paper: Paper = "a4") -> bytes:

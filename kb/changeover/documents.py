@@ -13,6 +13,7 @@ from kb.blocks import (
     Checklist,
     Clocks,
     Dangers,
+    DocumentPart,
     Group,
     Head,
     Listed,
@@ -20,11 +21,10 @@ from kb.blocks import (
     OnePage,
     Paragraph,
     Pen,
+    Phrase,
     PrintedDocument,
     Ruled,
-    Section,
     Signatures,
-    Span,
     Stage,
     Stages,
     Table,
@@ -51,10 +51,10 @@ from kb.changeover.sheet_model import (
     ToolsAt,
 )
 from kb.sheet.code import DRAFT_SIGN
+from kb.sheet.documents import good_until, hand_in, mark_reasons, ranked, three
 from kb.sheet.hazards import most_common_ending
 from kb.sheet.labels import labels
 from kb.sheet.model import FirstOff
-from kb.sheet.setup_sheet import good_until, hand_in, mark_reasons, ranked, three
 
 FEW = 4
 """Places of a tool that are rows; a tool with more of them, such as neck dies, has its own table."""
@@ -107,7 +107,7 @@ def change_document(sheet: ChangeSheet) -> PrintedDocument:
         notes=(f"crew: {me.crew_title}", _side("from", me.old), _side("to", me.new)),
         qr=sheet.qr,
         parts=tuple(
-            Section(
+            DocumentPart(
                 f"change-{key}",
                 title,
                 tuple(blocks[key]),
@@ -133,7 +133,7 @@ def job_cards(sheet: ChangeSheet) -> tuple[PrintedDocument, ...]:
     for hand in said.crew:
         mine = [one for one in said.jobs if hand.id in one.who]
         parts = [
-            Section(
+            DocumentPart(
                 f"{hand.id}-{part}",
                 title,
                 (Checklist("jobs", jobs, across=1),),
@@ -143,7 +143,7 @@ def job_cards(sheet: ChangeSheet) -> tuple[PrintedDocument, ...]:
             if (jobs := tuple(_job(one, hand, titles) for one in mine if one.part == part))
         ]
         if parts:
-            first = Section(f"{hand.id}-times", "", (Paragraph(words(w.times, *warned), "note"),))
+            first = DocumentPart(f"{hand.id}-times", "", (Paragraph(words(w.times, *warned), "note"),))
             cards.append(
                 replace(
                     base,
@@ -245,7 +245,7 @@ def _machines(said: ChangeContent) -> Iterator[Block]:
     rows = [
         TableRow(
             (
-                cell(Span(str(one.number), "tag"), " ", strong(one.title)),
+                cell(Phrase(str(one.number), "tag"), " ", strong(one.title)),
                 *(
                     cell(", ".join(names) or "–")
                     for names in (one.parts, one.settings, one.supplies, one.gauges)
@@ -280,10 +280,10 @@ def _step(one: StepNote, *, by: bool) -> CheckItem:
     return CheckItem(
         words(
             strong("◆ " if one.critical else ""),
-            (strong(f"{one.machine}{times}:"), Span(" ")) if one.machine else "",
+            (strong(f"{one.machine}{times}:"), Phrase(" ")) if one.machine else "",
             one.text,
             " ",
-            Span(", ".join(one.who) or "–", "italic"),
+            Phrase(", ".join(one.who) or "–", "italic"),
             strong("" if by else f" {span}"),
         ),
         by=one.latest if by else "",
@@ -338,7 +338,7 @@ def _fit(groups: Sequence[ToolsAt]) -> Table:
     for at in groups:
         rows = []
         for one in sorted(_single(at.rows), key=_beside):
-            unlike = (BREAK, Span(f"{w.look_alike} {one.look_alike}", "framed")) if one.look_alike else ()
+            unlike = (BREAK, Phrase(f"{w.look_alike} {one.look_alike}", "framed")) if one.look_alike else ()
             pens = tuple(Pen((label,)) for label in fitted)
             pieces = firm(f"{one.pieces}×")
             if _beside(one):
@@ -384,13 +384,13 @@ def _single(rows: Sequence[ToolNote]) -> list[ToolNote]:
 
 
 def _tool(one: ToolNote) -> Words:
-    also = [(BREAK, Span(f"{other.name} ", "small"), *_short(other.value)) for other in one.also]
+    also = [(BREAK, Phrase(f"{other.name} ", "small"), *_short(other.value)) for other in one.also]
     return words(strong(one.name), *also)
 
 
 def _short(value: Cell) -> Words:
     if value.missing:
-        return (Span(value.text, "missing"),)
+        return (Phrase(value.text, "missing"),)
     return words(strong(value.target), firm(f"\u00a0{value.unit}"))
 
 
@@ -411,15 +411,15 @@ def _settings(settings: Sequence[SettingNote]) -> Table:
 
 def _setting(one: SettingNote) -> TableRow:
     w = labels("changeover")
-    where = words(" ", Span(one.where, "small")) if one.where else ()
-    name = cell(Span(str(one.number), "tag"), " ", strong(one.name), where)
+    where = words(" ", Phrase(one.where, "small")) if one.where else ()
+    name = cell(Phrase(str(one.number), "tag"), " ", strong(one.name), where)
     is_setting = one.what == "setting"
     sign = cell(strong((w.direct if one.direct else w.search) if is_setting else ""))
     pen = Pen(tuple(w.set if is_setting else w.there))
     if not one.new.missing and not one.new.unit and not one.new.target.replace(".", "").isdecimal():
         change = WordCell(words(firm(one.old.text), " → ", strong(one.new.text)), span=5)  # no number: a name
         return TableRow((name, change, sign, pen))
-    old = Span(one.old.text, "missing") if one.old.missing else firm(one.old.target or one.old.text)
+    old = Phrase(one.old.text, "missing") if one.old.missing else firm(one.old.target or one.old.text)
     return TableRow((name, cell(old, firm(" →")), _bare(one.new), sign, pen))
 
 
@@ -455,7 +455,7 @@ def _first_off(one: FirstOff) -> CheckItem:
 
 def _limits(value: Cell) -> Words:
     if value.missing:
-        return (Span(value.text, "missing"),)
+        return (Phrase(value.text, "missing"),)
     if value.least and value.most:
         band = f"{value.least} to {value.most}"
     else:
@@ -523,18 +523,18 @@ def _lanes(said: ChangeContent) -> Iterator[Block]:
 def _job(one: Job, hand: Hand, titles: Mapping[str, str]) -> CheckItem:
     w = labels("changeover")
     mine = [lock for lock in one.own_locks if lock.who == hand.id]
-    on: list[Span] = []
+    on: list[Phrase] = []
     for lock in mine:
         told = w.lock_time.format(minutes=lock.minutes)
-        on += [strong(w.lock_on.format(machine=lock.machine)), Span(f" {told}"), BREAK]
+        on += [strong(w.lock_on.format(machine=lock.machine)), Phrase(f" {told}"), BREAK]
     others = ", ".join(titles[who] for who in one.who if who != hand.id)
     return CheckItem(
         words(
             strong("◆ " if one.critical else ""),
             on,
-            (strong(f"{one.machine}:"), Span(" ")) if one.machine else "",
+            (strong(f"{one.machine}:"), Phrase(" ")) if one.machine else "",
             one.text,
-            Span(f" with {others}" if others else "", "italic"),
+            Phrase(f" with {others}" if others else "", "italic"),
             (BREAK, strong(w.lock_off)) if mine else "",
         ),
         caution=one.caution,

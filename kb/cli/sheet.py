@@ -126,9 +126,9 @@ Faces = dict[str, "Callable[[Paper], str | bytes]"]
 def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
     from kb.checks.consistency.floor import floor_faults
     from kb.sheet.content import NoSheet, content
+    from kb.sheet.documents import setup_document
     from kb.sheet.issue import issue
     from kb.sheet.last_recorded_sheet import with_changes
-    from kb.sheet.setup_sheet import setup_sheet
 
     found = list(book.of("size-format").items())
     if not found:
@@ -149,7 +149,7 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
     one = said.identity
     mark = f", {made.mark}" if made.mark else ""
     lines = [f"{made.code} {one.sheet}, revision {one.revision}{mark}", *made.unfit]
-    faces = {**_faces(setup_sheet(made)), "json": lambda _: _json(made)}
+    faces = {**_faces(setup_document(made)), "json": lambda _: _json(made)}
     return _Made(f"{ident}-{one.line}", lines, bool(made.unfit)), faces
 
 
@@ -176,7 +176,7 @@ def _faces(document: PrintedDocument) -> Faces:
 
 
 def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
-    from kb.sheet.setup_sheet import codes_sheet
+    from kb.sheet.documents import codes_document
     from kb.sheet.today import code_list
 
     if line is None or line not in book.of("line"):
@@ -191,7 +191,7 @@ def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -
         )
         for row in told.rows
     ]
-    return _Made(line, lines, any(row.unfit for row in told.rows)), _faces(codes_sheet(told))
+    return _Made(line, lines, any(row.unfit for row in told.rows)), _faces(codes_document(told))
 
 
 def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> int:

@@ -20,7 +20,7 @@ import segno
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from kb.blocks import MISSING, Paper, PrintedDocument, Section, tree
+from kb.blocks import MISSING, DocumentPart, Paper, PrintedDocument, tree
 from kb.folders import shipped
 from kb.output.fonts import fonts_for
 from kb.output.svg import picture_svg
@@ -46,6 +46,7 @@ _LOOKS = {
     "framed": ("span", "alike"),
     "struck": ("s", "firm"),
     "code": ("b", "code"),
+    "missing": ("b", "missing"),
 }
 """Tag and class of each look of words."""
 
@@ -143,7 +144,7 @@ def as_data(document: PrintedDocument) -> dict[str, Any]:
 
 
 @lru_cache(maxsize=1024)
-def _section(one: Section) -> Any:
+def _section(one: DocumentPart) -> Any:
     """The tree of a part; many changeovers have some parts in common."""
     return tree(one, picture_svg)
 
@@ -181,6 +182,21 @@ def short_of(text: str, places: int) -> int:
     return max(0, places - len(decimals)) + (0 if point else 1)
 
 
+def _say(words: Iterable[Mapping[str, str]]) -> Markup:
+    """Words with the tag of each look."""
+    said = []
+    for one in words:
+        if one["look"] == "break":
+            said.append("<br>")
+        elif not one["look"]:
+            said.append(escape(one["text"]))
+        else:
+            tag, kind = _LOOKS[one["look"]]
+            named = f' class="{kind}"' if kind else ""
+            said.append(f"<{tag}{named}>{escape(one['text'])}</{tag}>")
+    return Markup("".join(said))
+
+
 def _values_of(table: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
     """The values with limits of a table."""
     for group in table["groups"]:
@@ -216,7 +232,7 @@ def _environment() -> Environment:
     made.filters["groupby_run"] = _runs
     made.globals.update(
         MISSING=MISSING,
-        LOOKS=_LOOKS,
+        say=_say,
         FIGURES=_FIGURES,
         CLASSES=_CLASSES,
         STACKED=_STACKED,

@@ -16,10 +16,10 @@ from kb.publish.edition import Edition
 from kb.publish.page import Context, Pages, Rendered
 from kb.publish.templates import page
 from kb.sheet.content import content
+from kb.sheet.documents import codes_document, setup_document
 from kb.sheet.issue import issue
 from kb.sheet.last_recorded_sheet import with_changes
 from kb.sheet.model import DRAFT, Sheet
-from kb.sheet.setup_sheet import codes_sheet, setup_sheet
 from kb.sheet.today import code_list
 
 SHARED = "../assets/sheet"
@@ -55,15 +55,10 @@ def sheet_pages(context: Context) -> Rendered:
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
     yield "sheets/index.md", _index(edition, sheets)
     for line in book.of("line"):
-        yield (
-            f"sheets/codes-{line}.html",
-            document_page(
-                edition,
-                codes_sheet(code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)),
-            ),
-        )
+        codes = code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)
+        yield f"sheets/codes-{line}.html", document_page(edition, codes_document(codes))
     for sheet in sheets:
-        yield f"sheets/{sheet_file(sheet)}", document_page(edition, setup_sheet(sheet))
+        yield f"sheets/{sheet_file(sheet)}", document_page(edition, setup_document(sheet))
     yield from shared_files()
 
 

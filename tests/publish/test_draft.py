@@ -25,9 +25,9 @@ from kb.publish.build import publish
 from kb.publish.draft import draft_mark, draft_words
 from kb.sheet.code import DRAFT_SIGN, SIGNS, codes
 from kb.sheet.content import content
+from kb.sheet.documents import setup_document
 from kb.sheet.issue import issue
 from kb.sheet.model import Sheet
-from kb.sheet.setup_sheet import setup_sheet
 from kb.sheet.today import code_list
 from tests.rendered import cards_pdf, change_page, change_pdf, codes_pdf, sheet_pdf
 
@@ -182,9 +182,9 @@ def test_a_changeover_sheet_of_a_draft_is_marked_on_every_side(turned: ChangeShe
 
 def test_a_mark_is_at_the_beginning_of_a_sheet_and_of_its_title(sheets: tuple[Sheet, Sheet]) -> None:
     """The page of a document begins with the bar, and its tab with the word; the document is as it was."""
-    alone = html.page(setup_sheet(sheets[1]))
+    alone = html.page(setup_document(sheets[1]))
     mark = draft_mark(draft_words("PR-12"), across=False)
-    made = html.page(setup_sheet(sheets[1]), before="DRAFT PR-12: ", mark=mark)
+    made = html.page(setup_document(sheets[1]), before="DRAFT PR-12: ", mark=mark)
     assert made.count("<title>DRAFT PR-12: ") == 1
     assert made.index("<body") < made.index('class="sb-draft-bar"') < made.index("<main>")
     assert "sb-draft-across" not in made.partition("</style>\n<p")[2]

@@ -160,7 +160,9 @@ def test_a_folder_of_the_scratch_folders_name_stays(plant: Path) -> None:
     (scratch / "kept").write_text("mine", encoding="utf-8")
     (scratch / "other.target").touch()
     before = everything(plant)
-    assert ".site.sizebook was not written by publish; move it to another folder" in refused(plant / "site", plant / "book")
+    assert ".site.sizebook was not written by publish; move it to another folder" in refused(
+        plant / "site", plant / "book"
+    )
     assert everything(plant) == before
     shutil.rmtree(scratch)
     scratch.symlink_to("notes")

@@ -15,9 +15,9 @@ import pytest
 from kb.blocks import Paper
 from kb.book.load import Book
 from kb.output.html import style
+from kb.sheet.documents import lines_of
 from kb.sheet.issue import issue
 from kb.sheet.model import Content, Sheet
-from kb.sheet.setup_sheet import lines_of
 from kb.sheet.today import code_list
 from tests.rendered import codes_fragment, codes_page, sheet_fragment, sheet_page
 from tests.sheet import hostile

@@ -15,11 +15,11 @@ from kb.blocks import Cell, Paper
 from kb.book.load import Book
 from kb.folders import shipped
 from kb.output.html import qr_svg
+from kb.sheet.documents import Line, lines_of
 from kb.sheet.hazards import always, own
 from kb.sheet.issue import issue
 from kb.sheet.labels import labels
 from kb.sheet.model import Content, FirstOff, Sheet
-from kb.sheet.setup_sheet import Line, lines_of
 from kb.sheet.today import code_list
 from tests.rendered import codes_pdf, sheet_pdf
 from tests.sheet import hostile

@@ -12,6 +12,7 @@ from kb.blocks import (
     CheckItem,
     Checklist,
     Dangers,
+    DocumentPart,
     Facts,
     Group,
     Head,
@@ -19,12 +20,11 @@ from kb.blocks import (
     OnePage,
     Paragraph,
     Pen,
+    Phrase,
     PrintedDocument,
     Ring,
     Ruled,
-    Section,
     Signatures,
-    Span,
     Stage,
     Stages,
     Table,
@@ -44,7 +44,7 @@ FEW = 4
 """So many sizes of one kind of part are lines of their own; more are a table by stage."""
 
 
-def setup_sheet(sheet: Sheet) -> PrintedDocument:
+def setup_document(sheet: Sheet) -> PrintedDocument:
     """A setup sheet as a document."""
     w, said, me = labels("setup"), sheet.content, sheet.content.identity
     blocks = {
@@ -84,7 +84,7 @@ def setup_sheet(sheet: Sheet) -> PrintedDocument:
         reasons=mark_reasons(sheet.mark, sheet.unfit),
         made=sheet.made,
         parts=tuple(
-            Section(
+            DocumentPart(
                 f"sheet-{key}",
                 title,
                 tuple(blocks[key]),
@@ -102,7 +102,7 @@ def setup_sheet(sheet: Sheet) -> PrintedDocument:
     )
 
 
-def codes_sheet(codes: CodeList) -> PrintedDocument:
+def codes_document(codes: CodeList) -> PrintedDocument:
     """The list of codes in force on a line as a document, for posting."""
     w = labels("setup").codes
     rows = []
@@ -110,13 +110,13 @@ def codes_sheet(codes: CodeList) -> PrintedDocument:
         status = () if one.status == "released" else words(", ", strong(one.status.upper()))
         unfit = words(", ", strong(one.unfit)) if one.unfit else ()
         about = words(f"{one.format}, revision {one.revision}", status, unfit)
-        old = [Span(code, "struck") for code in one.no_longer]
+        old = [Phrase(code, "struck") for code in one.no_longer]
         gone = words(*(each for code in old for each in (code, " "))) or words("–")
         rows.append(
             TableRow(
                 (
                     cell(strong(one.title), BREAK, about),
-                    cell(Span(one.code, "code")),
+                    cell(Phrase(one.code, "code")),
                     cell(firm(one.in_force)),
                     WordCell(gone),
                 )
@@ -139,7 +139,7 @@ def codes_sheet(codes: CodeList) -> PrintedDocument:
         mark=codes.mark,
         reasons=mark_reasons(codes.mark, ()),
         made=codes.made,
-        parts=(Section("codes", "", (table,)),),
+        parts=(DocumentPart("codes", "", (table,)),),
     )
 
 
@@ -153,7 +153,7 @@ def hand_in(before: str, to: str, code: str) -> Paragraph:
     return Paragraph(words(before, bold(to), ". Quote ", strong(code), "."))
 
 
-def good_until(day: str) -> tuple[str, Span, str]:
+def good_until(day: str) -> tuple[str, Phrase, str]:
     """The last day of a copy, in words."""
     return labels("setup").good_until, strong(day), "."
 
@@ -231,9 +231,9 @@ def _pack(sheet: Sheet) -> Iterator[Block]:
     yield OnePage((title, Table("makes", after, (Group(tuple(makes)),))))
 
 
-def _range(value: Cell) -> tuple[Span, ...]:
+def _range(value: Cell) -> tuple[Phrase, ...]:
     if value.missing:
-        return (Span(value.text, "missing"),)
+        return (Phrase(value.text, "missing"),)
     return words(strong(value.target), firm(f" {value.least}–{value.most}"))
 
 
@@ -296,7 +296,7 @@ def _first_offs(checks: tuple[FirstOff, ...]) -> Table:
 def _first_off(one: FirstOff) -> TableRow:
     w = labels("setup")
     how = words(bold(one.gauge), ", " if one.gauge and one.sample else "", one.sample)
-    rank = Span(f"{ranked(one)} {one.rank}", "rank")
+    rank = Phrase(f"{ranked(one)} {one.rank}", "rank")
     what = words(strong(one.name), " ", rank, " ", BREAK, f"{one.where} ", BREAK, how)
     labelled = w.found if one.value else w.accepted
     many = one.boxes > 1
