@@ -218,7 +218,7 @@ def test_a_sheet_of_a_book_with_errors_is_not_for_use(sizebook: Run, make_book: 
         ),
         (
             ("regular-330", "regular-500", "--line", "heron", "--crew", "plover-days"),
-            "over line plover",
+            "of line plover",
         ),
         (("regular-330", "--line", "heron"), "give two formats, A and B, or --matrix"),
         (("--line", "heron"), "give two formats, A and B, or --matrix"),
