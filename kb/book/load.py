@@ -13,7 +13,7 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from kb.book import build, schema, source
+from kb.book import build, keys, schema, source
 from kb.book.finding import Finding, Place, Span
 from kb.book.records import Limits, Plant, Waivers
 from kb.book.tree import Document
@@ -45,7 +45,11 @@ class Spec:
     id: str
     document: Document
     record: Any
-    references: tuple[tuple[str, str, str], ...] = ()
+
+    @property
+    def references(self) -> Iterator[tuple[str, str, str]]:
+        """Every id of another file in it: its key, the kind of the file, the id."""
+        return keys.references(self.record)
 
     def place(self, key: str) -> Place:
         """Where a key's value stands."""
@@ -218,9 +222,8 @@ def read_spec(path: Path, name: str, shown: str) -> SpecReading:
     if shape.findings:
         units_only = all(finding.name.startswith("units.") for finding in shape.findings)
         return SpecReading(None, tuple(shape.findings), "units" if units_only else "shape")
-    record = build.build(shape.kind, document.data(), shape.quantities)
-    ident = getattr(record, "id", shape.kind)
-    spec = Spec(shape.kind, ident, document, record, tuple(shape.references))
+    record = build.build(shape.kind, document)
+    spec = Spec(shape.kind, getattr(record, "id", shape.kind), document, record)
     misplaced = _misplaced(spec, name)
     return SpecReading(None, (misplaced,), "references") if misplaced else SpecReading(spec)
 
