@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from functools import cache
 from types import NoneType, UnionType
-from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, TypeAlias, Union, get_args, get_origin, get_type_hints
 
 from kb.book.quantity import understood
 from kb.book.records import (
@@ -23,6 +23,11 @@ from kb.book.records import (
 from kb.book.records_changeover import Changeover, Week
 from kb.book.records_floor import Floor, SheetCodes
 from kb.book.tree import Document, Node, entries, items, scalar, value
+
+Record: TypeAlias = (
+    Plant | Line | Material | End | SizeFormat | Limits | Waivers | Floor | SheetCodes | Changeover | Week
+)
+"""What a file can be."""
 
 RECORDS: dict[str, type] = {
     "plant": Plant,
@@ -42,7 +47,7 @@ RECORDS: dict[str, type] = {
 Make = Callable[[Node], Any]
 
 
-def build(kind: str, document: Document) -> Any:
+def build(kind: str, document: Document) -> Record:
     """Make the record of a document without a finding of shape or units.
 
     Args:
@@ -52,7 +57,8 @@ def build(kind: str, document: Document) -> Any:
     Returns:
         The frozen record.
     """
-    return _maker(RECORDS[kind])(document.root)
+    made: Record = _maker(RECORDS[kind])(document.root)
+    return made
 
 
 @cache

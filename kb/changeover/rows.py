@@ -10,7 +10,7 @@ from typing import NamedTuple, TypeAlias
 
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
-from kb.book.records import Limit, Machine
+from kb.book.records import Limits, Line, Machine
 from kb.book.records_floor import ChangePart, Characteristic, MachineSetting
 from kb.checks.catalog import MECHANICS
 from kb.checks.consistency.floor_index import ONE_LINE, Item, Said, said_by
@@ -65,14 +65,14 @@ def told_apart(old: Mark, new: Mark) -> bool:
 class FormatOnLine:
     """One format on the line: what it says, and how the line's rows print for it."""
 
-    def __init__(self, assembled: Assembled, line: Spec, limits: Spec) -> None:
+    def __init__(self, assembled: Assembled, line: Spec[Line], limits: Spec[Limits]) -> None:
         study = assembled.study
         here = Study(replace(study.case, lines=(line.record,)), study.inputs)
         self.assembled = replace(assembled, study=here)
         self.spec = assembled.spec
         self.said = said_by(assembled.spec)
         self._values = Values(self.assembled, line)
-        self._limits: Mapping[str, Limit] = limits.record.limits
+        self._limits = limits.record.limits
         self._rows: dict[tuple[int, str], Row] = {}
 
     def row(self, item: Item, post: Post) -> Row:
