@@ -183,10 +183,10 @@ def word_faults(word: str, schema: Any, value: Any, key: str) -> Iterator[WordFa
     if isinstance(value, dict | list):
         what = "a group of keys" if isinstance(value, dict) else "a list"
         words, fixes = _for_example(schema, word)
-        yield WordFault("shape.type", f"one value is wanted here, not {what}{words}", fixes)
+        yield WordFault("shape.type", f"one value is required here, not {what}{words}", fixes)
     elif value is None or (scalar is not None and not scalar.quoted and not scalar.text.strip()):
         words, fixes = _for_example(schema, word)
-        yield WordFault("shape.type", f"nothing is written here{words}", fixes)
+        yield WordFault("shape.type", f"the value is missing{words}", fixes)
     elif scalar is not None:
         yield from _FAULTS[word](schema, scalar.text, scalar.quoted, key)
     elif isinstance(value, bool):
@@ -194,11 +194,11 @@ def word_faults(word: str, schema: Any, value: Any, key: str) -> Iterator[WordFa
 
 
 def _blank(_schema: Any, _text: str, _quoted: bool, _key: str) -> Iterator[WordFault]:
-    yield WordFault("shape.length", "only blanks are written here")
+    yield WordFault("shape.length", "the text is empty: it has spaces only")
 
 
 def _break(_schema: Any, _text: str, _quoted: bool, _key: str) -> Iterator[WordFault]:
-    yield WordFault("shape.form", "a line break is in a short text", ("write it on one line",))
+    yield WordFault("shape.form", "a short text has a line break", ("write it on one line",))
 
 
 def _quantity(schema: Any, text: str, _quoted: bool, key: str) -> Iterator[WordFault]:
@@ -231,7 +231,7 @@ def _of_number(schema: Any, found: Quantity, key: str) -> Iterator[WordFault]:
         yield _out_of_band(schema, (low, high), found, key)
     elif not found.unit and schema.get("type") == "string":
         fixes = () if found.toleranced else (f"write {Decimal(found.written[1]).scaleb(2):f} %",)
-        yield WordFault("units.quantity", "a bare number is easily misread here", fixes)
+        yield WordFault("units.quantity", "a number without a unit is not allowed here", fixes)
 
 
 def _of_form(wanted: Any, found: Quantity) -> Iterator[WordFault]:
@@ -241,15 +241,15 @@ def _of_form(wanted: Any, found: Quantity) -> Iterator[WordFault]:
         if found.form != "limits":
             low, _, high = found.written
             ends = f"write {low} to {high} {found.unit}".rstrip()
-            fix = ends if found.toleranced else "write both ends, with the word to between them"
-            yield WordFault("units.range", "a range with two ends is wanted here", (fix,))
+            fix = ends if found.toleranced else "write both limits, with the word to between them"
+            yield WordFault("units.range", "a range with two limits is required here", (fix,))
     elif tolerance == "required" and not found.toleranced:
         fix = f"write ± and the tolerance after {found.written[1]}"
-        yield WordFault("units.tolerance", "a tolerance is wanted here", (fix,))
+        yield WordFault("units.tolerance", "the tolerance is missing", (fix,))
     elif tolerance == "none" and found.toleranced:
         alone = f"write {found.written[1]} {found.unit}".rstrip()
         fix = alone if found.form != "limits" else "write one number"
-        yield WordFault("units.tolerance", "no tolerance belongs here", (fix,))
+        yield WordFault("units.tolerance", "no tolerance is allowed here", (fix,))
 
 
 def _out_of_band(schema: Any, band: tuple[float, float], found: Quantity, key: str) -> WordFault:
@@ -286,11 +286,13 @@ def _slug(_schema: Any, text: str, quoted: bool, _key: str) -> Iterator[WordFaul
         wanted = f"lower-case words and digits joined by hyphens, at most {_LONGEST_SLUG} characters"
         plain = re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:_LONGEST_SLUG].strip("-")
         fixes = (f"write {plain}",) if plain and plain not in _DEVICES else ()
-        yield WordFault("shape.id", f"{shown} is not a plain name: {wanted}", fixes)
+        yield WordFault("shape.id", f"{shown} is not a valid name: {wanted}", fixes)
     elif text in _DEVICES:
-        yield WordFault("shape.id", f"{shown} cannot be a name: some systems keep it for a device")
+        yield WordFault("shape.id", f"{shown} cannot be a name: some systems reserve it for a device")
     elif not quoted and not isinstance(value_of(text), str):
-        yield WordFault("shape.id", f"{shown} alone is not read as text", (f'write "{shown}" with quotes',))
+        yield WordFault(
+            "shape.id", f"{shown} without quotes is not read as text", (f'write "{shown}" with quotes',)
+        )
 
 
 def _date(word: str, text: str, quoted: bool) -> Iterator[WordFault]:

@@ -140,7 +140,7 @@ def _kind(document: Document, schemas: Schemas) -> str | Finding:
     node = document.node("kind")
     known = ", ".join(schemas.kinds)
     if node is None:
-        message, fixes = "the spec does not say what kind it is", (f"begin with `kind:` and one of {known}",)
+        message, fixes = "the spec has no `kind:`", (f"begin with `kind:` and one of {known}",)
     elif isinstance(node, Scalar) and node.text in schemas.kinds:
         return node.text
     else:
