@@ -56,10 +56,6 @@ def difference(book: Book, old: str, new: str, line: str) -> Difference:
 def differences(book: Book, line: str) -> Iterator[Difference]:
     """What differs between all formats of a line, for every ordered pair of two.
 
-    Args:
-        book: a loaded book
-        line: id of the line
-
     Yields:
         A difference each, by old and then by new id; formats that are withdrawn or cannot be taken through
         the stations are left out, as `check` tells of them.
@@ -77,10 +73,6 @@ def differences(book: Book, line: str) -> Iterator[Difference]:
 
 class OnLine:
     """A line with its formats; each is taken through the stations when it is first asked for.
-
-    Args:
-        book: a loaded book
-        line: id of the line
 
     Raises:
         NoDifference: if the line is not in the book, or floor.yaml or limits.yaml has faults.
@@ -139,10 +131,6 @@ class OnLine:
         for it, is another as read: target or limits. A computed size that has a tolerance of its own
         (`within`) changes where the two targets as printed lie further apart than it: closer ones are the
         same part. Any other computed value changes where it is printed otherwise.
-
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
 
         Raises:
             NoDifference: if one of the two cannot be taken through the stations.

@@ -8,6 +8,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, NamedTuple, TypeAlias
 
+from kb.blocks import MISSING, Cell
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
 from kb.book.numbers import same_value
@@ -22,7 +23,6 @@ from kb.checks.words import quantity
 from kb.route.assemble import Assembled
 from kb.route.study import Study
 from kb.sheet.figures import Limits, exact
-from kb.sheet.model import MISSING, Cell
 from kb.sheet.values import Values, Wanted
 
 LINE_RULES = tuple(one for one in MECHANICS if one.name.startswith("line.") and one.severity == "error")

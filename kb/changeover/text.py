@@ -8,6 +8,7 @@ from itertools import groupby
 
 from kb.book.finding import one_line
 from kb.book.records_changeover import Week
+from kb.changeover.documents import no_return
 from kb.changeover.jobs import at, critical_path, hands, listed, minutes, titles
 from kb.changeover.lever import Lever
 from kb.changeover.model import Plan
@@ -16,7 +17,6 @@ from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.tools import machine_notes
 from kb.changeover.week_notes import WeekPlan, left_out_words, proof_words
 from kb.changeover.whole import PlannedChangeover
-from kb.changeover.words import no_return
 from kb.scheduling.activities import Slot
 from kb.scheduling.sequence import Order, PlacedBatch
 
@@ -104,9 +104,6 @@ def _times(one: PlannedChangeover) -> Iterator[str]:
 def path_lines(one: PlannedChangeover) -> Iterator[str]:
     """The critical path, what the same people do in a row on one line.
 
-    Args:
-        one: a changeover
-
     Yields:
         From when to when, who, what.
     """
@@ -143,9 +140,6 @@ def lever_words(lever: Lever) -> str:
 
 def matrix_text(found: Matrix) -> str:
     """How long a line stands for every pair of its formats, as a table.
-
-    Args:
-        found: the stops
 
     Returns:
         A row for each format that goes, a column for each that comes: minutes, and a sign of how sure.
@@ -184,9 +178,6 @@ def _stop_words(found: Matrix, old: str, new: str) -> str:
 
 def week_text(plan: WeekPlan) -> str:
     """The order of a week as given and as found.
-
-    Args:
-        plan: the week with both orders
 
     Returns:
         A table for each order, what is saved, what is late, what the order does not count.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from kb.blocks import MISSING, Cell
 from kb.book.records_changeover import Changeover
 from kb.book.records_floor import Floor
 from kb.changeover.jobs import at_machine
@@ -20,7 +21,6 @@ from kb.changeover.sheet_model import (
 )
 from kb.checks.consistency.floor_keys import covered, plain
 from kb.sheet.figures import number_of
-from kb.sheet.model import MISSING, Cell
 
 ALIKE = 3
 """Tools whose sizes agree in so many leading digits are taken for each other."""

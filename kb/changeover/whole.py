@@ -87,12 +87,6 @@ def crew_of(book: Book, line: str) -> str:
 class Changeovers:
     """The changeovers of a line with one crew: whoever asks for a pair of formats gets the same answer.
 
-    Args:
-        book: a loaded book
-        line: id of the line
-        crew: id of a crew of the line
-        effort: how much the solver may do
-
     Raises:
         NoDifference: if the line cannot be compared.
         NoPlan: if the book does not say how it changes over, or has no such crew.
@@ -106,10 +100,6 @@ class Changeovers:
     def difference(self, old: str, new: str) -> Difference:
         """What differs between two formats on the line.
 
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
-
         Raises:
             NoDifference: if the formats cannot be compared.
         """
@@ -120,10 +110,6 @@ class Changeovers:
     def stop(self, old: str, new: str) -> Stop:
         """How long the line is down; where it cannot be changed over so, why.
 
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
-
         Raises:
             NoDifference: if the formats cannot be compared.
         """
@@ -131,10 +117,6 @@ class Changeovers:
 
     def beside(self, old: str, new: str) -> Beside:
         """How long a changeover takes before and after its stop.
-
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
 
         Raises:
             NoDifference: if the formats cannot be compared.
@@ -145,13 +127,6 @@ class Changeovers:
 
     def change(self, old: str, new: str) -> PlannedChangeover:
         """Work a changeover out.
-
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
-
-        Returns:
-            The changeover with its plan and times.
 
         Raises:
             NoDifference: if the formats cannot be compared.
@@ -198,17 +173,6 @@ def change(
 ) -> PlannedChangeover:
     """Work one changeover out.
 
-    Args:
-        book: a loaded book
-        old: id of the format that goes
-        new: id of the format that comes
-        line: id of the line
-        crew: id of a crew of the line
-        effort: how much the solver may do
-
-    Returns:
-        The changeover with its plan and times.
-
     Raises:
         NoDifference: if line or formats cannot be compared.
         NothingChanges: if the two do not differ.
@@ -235,9 +199,6 @@ def plan_changeover(
         line: id of the line
         crew: id of a crew of the line; its first crew when left out
         search: multiple of the usual limit of the solver [-]
-
-    Returns:
-        The changeover with its plan and times.
 
     Raises:
         NoDifference: if line or formats cannot be compared.
@@ -276,15 +237,6 @@ def sheet_of(
     book: Book, one: PlannedChangeover, *, made: datetime.datetime, problems: Sequence[str] = ()
 ) -> ChangeSheet:
     """The sheet of a changeover.
-
-    Args:
-        book: the book it is of
-        one: the changeover
-        made: when the copy is made
-        problems: what else speaks against using it, such as findings of the check
-
-    Returns:
-        The sheet.
 
     Raises:
         NoSheet: if there is no setup sheet of one of the formats on the line.
@@ -326,10 +278,6 @@ def order_of_week(
 
 def ordered(book: Book, week: Week) -> WeekPlan:
     """The order of a week's runs, from the stops between its own formats alone.
-
-    Args:
-        book: a loaded book
-        week: a week of it
 
     Returns:
         The order given and the best found, and what they do not count.

@@ -25,9 +25,6 @@ PARTS: dict[Phase, Part] = {"before": "before", "after": "after"}
 def part_of(step: Step) -> Part:
     """Whether a step is done before the stop, inside it or after it.
 
-    Args:
-        step: a step of the library.
-
     Returns:
         The part of the changeover.
     """
@@ -248,9 +245,6 @@ def room_in(machine: str) -> str:
 
 def rooms_of(tasks: Mapping[str, Task]) -> dict[str, int]:
     """How many tasks may have hands in each machine at once, counted as equipment is.
-
-    Args:
-        tasks: all tasks of a changeover.
 
     Returns:
         One for a numbered machine; for a group that is isolated as a whole, all tasks that have hands in it.

@@ -27,9 +27,6 @@ _TOLD = ("newly fails", "needs approval", "newly warns", "newly noted", "worsene
 def review_annotations(review: Review) -> str:
     """A review as workflow commands.
 
-    Args:
-        review: the review
-
     Returns:
         A line for each finding that is new or worse, then the verdict as plain text.
     """
@@ -97,11 +94,7 @@ def _property(text: str) -> str:
 
 
 class _Lines:
-    """What changed, by file and line.
-
-    Args:
-        files: the changed files
-    """
+    """What changed, by file and line."""
 
     def __init__(self, files: Sequence[ChangedFile]) -> None:
         self._files = {one.file: one for one in files}

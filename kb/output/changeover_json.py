@@ -30,11 +30,6 @@ WEEK = "sizebook-week/1"
 def change_json(one: PlannedChangeover, sheet: ChangeSheet, levers: Sequence[Lever]) -> str:
     """A changeover as JSON.
 
-    Args:
-        one: the changeover
-        sheet: its sheet
-        levers: what would shorten the stop
-
     Returns:
         One JSON object, keys sorted.
     """
@@ -160,9 +155,6 @@ def _lever(one: Lever) -> dict[str, Any]:
 def matrix_json(found: Matrix) -> str:
     """The stops of a line as JSON.
 
-    Args:
-        found: the stops
-
     Returns:
         One JSON object, keys sorted.
     """
@@ -190,9 +182,6 @@ def matrix_json(found: Matrix) -> str:
 
 def week_json(plan: WeekPlan) -> str:
     """The order of a week as JSON.
-
-    Args:
-        plan: the week with both orders
 
     Returns:
         One JSON object, keys sorted.

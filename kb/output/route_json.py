@@ -16,9 +16,6 @@ SCHEMA = "sizebook-route/1"
 def as_json(route: RouteReport) -> str:
     """A route as JSON.
 
-    Args:
-        route: what the route says
-
     Returns:
         One JSON object: sections with rows, each value in the unit beside it; null is what cannot be
         computed.

@@ -18,9 +18,9 @@ from html import escape
 from kb.book.load import load
 from kb.book.tree import Scalar
 from kb.checks.words import quantity
-from kb.drawing.svg import svg as drawn
 from kb.errors import SizebookError
 from kb.folders import shipped
+from kb.output.svg import svg as drawn
 from kb.publish.edition import Edition, FormatEdition, gather
 from kb.publish.templates import svg, with_style
 from kb.publish.terms import head, knowledge, told_once

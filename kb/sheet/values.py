@@ -7,6 +7,7 @@ import re
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
+from kb.blocks import MISSING, Cell, Second
 from kb.book.conversion import DimensionError, factor_and_offset
 from kb.book.keys import quantities, quantity_at
 from kb.book.load import Spec
@@ -30,7 +31,6 @@ from kb.sheet.figures import (
     number_of,
     rounded,
 )
-from kb.sheet.model import MISSING, Cell, Second
 
 DECIMALS = 2
 """Decimals of a computed value where the floor does not ask for others."""

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from kb.blocks import Cell
 from kb.book.records_changeover import Duration, Phase, Step
 from kb.changeover.model import Difference, DifferingValue, ItemChange, StationChanges
 from kb.changeover.work import rooms_of, tasks_of
 from kb.scheduling.activities import Operator
-from kb.sheet.model import Cell
 
 MINUTE = 60.0
 

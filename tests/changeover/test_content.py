@@ -9,19 +9,20 @@ from dataclasses import replace
 
 import pytest
 
+from kb.blocks import MISSING, Cell
 from kb.book.load import Book, load
 from kb.changeover.content import change_code, change_content, change_digest, change_sheet, setups
+from kb.changeover.documents import no_return
 from kb.changeover.durations import PROVEN, proof
 from kb.changeover.jobs import at, critical_path, timed
 from kb.changeover.lanes import lanes
 from kb.changeover.model import Difference
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job
 from kb.changeover.whole import CannotRun, NothingChanges, Orphans, PlannedChangeover, change, sheet_of
-from kb.changeover.words import no_return
 from kb.scheduling.activities import Schedule
 from kb.sheet.code import code
 from kb.sheet.content import NoSheet
-from kb.sheet.model import MISSING, NOT_FOR_USE, Cell
+from kb.sheet.model import NOT_FOR_USE
 from tests.changeover.conftest import BACK, DIAMETER, DRAFT, LABEL, MADE, METAL, NAMES, NECK, TRIAL
 from tests.conftest import MakeBook
 
