@@ -81,11 +81,11 @@ def plant(tmp_path: Path, small: Path) -> Path:
         (".", "contains the book"),
         ("notes/..", "contains the book"),
         ("/", "contains the book"),
-        ("notes", "holds files that publish did not write (seam.txt)"),
-        ("link-notes", "holds files that publish did not write (seam.txt)"),
-        ("mixed", "holds files that publish did not write (a/readings.csv)"),
-        ("forged", "holds files that publish did not write (.sizebook-site.json)"),
-        ("checkout", "holds .git"),
+        ("notes", "contains files that publish did not write (seam.txt)"),
+        ("link-notes", "contains files that publish did not write (seam.txt)"),
+        ("mixed", "contains files that publish did not write (a/readings.csv)"),
+        ("forged", "contains files that publish did not write (.sizebook-site.json)"),
+        ("checkout", "contains .git"),
         ("worktree", "holds .git"),
         ("file", "is not a folder"),
         ("loop", "is not a folder"),
@@ -160,11 +160,13 @@ def test_a_folder_of_the_scratch_folders_name_stays(plant: Path) -> None:
     (scratch / "kept").write_text("mine", encoding="utf-8")
     (scratch / "other.target").touch()
     before = everything(plant)
-    assert ".site.sizebook was not made by publish; move it away" in refused(plant / "site", plant / "book")
+    assert ".site.sizebook was not written by publish; move it to another folder" in refused(
+        plant / "site", plant / "book"
+    )
     assert everything(plant) == before
     shutil.rmtree(scratch)
     scratch.symlink_to("notes")
-    assert "was not made by publish" in refused(plant / "site", plant / "book")
+    assert "was not written by publish" in refused(plant / "site", plant / "book")
     assert (plant / "notes/seam.txt").is_file()
 
 
