@@ -12,11 +12,11 @@ from typing import NamedTuple
 from kb.book.finding import one_line
 from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Crew, Step
-from kb.changeover.difference import NoDifference, OnLine
+from kb.changeover.difference import NoDifference
 from kb.changeover.jobs import minutes
 from kb.changeover.model import Difference
 from kb.changeover.plan import Planner
-from kb.changeover.whole import crew_of, orphan_words
+from kb.changeover.whole import Changeovers, crew_of, orphan_words
 from kb.changeover.work import activities_of
 from kb.checks.words import plural
 from kb.extras import MissingExtra, require
@@ -107,13 +107,10 @@ class Stops:
     def _sides(self, line: str) -> tuple[_Side, _Side]:
         if line not in self._lines:
             require("schedule", "their comparison")
-            old, new = (Planner(book, crew_of(book, line)) for book in self._books)
-            if _way_of(old.library, old.crew) == _way_of(new.library, new.crew):
-                new = old  # what is planned for one book is planned for both
-            self._lines[line] = (
-                _Side(OnLine(self._books[0], line), old),
-                _Side(OnLine(self._books[1], line), new),
-            )
+            old, new = (Changeovers(book, line, crew_of(book, line)) for book in self._books)
+            way, other = (_way_of(one.planner.library, one.planner.crew) for one in (old, new))
+            planner = old.planner if way == other else new.planner  # plans of one book hold for both
+            self._lines[line] = (_Side(old, old.planner), _Side(new, planner))
         return self._lines[line]
 
 
@@ -197,7 +194,7 @@ class _Seen(NamedTuple):
 class _Side(NamedTuple):
     """A line in one version with who plans its changeovers."""
 
-    line: OnLine
+    line: Changeovers
     planner: Planner
 
     def seen(self, names: Names) -> _Seen:

@@ -9,11 +9,11 @@ from typing import Literal, NamedTuple
 
 from kb.blocks import MISSING, Cell, Second
 from kb.book.conversion import DimensionError, factor_and_offset
-from kb.book.keys import quantities, quantity_at
+from kb.book.keys import members, quantity_at
 from kb.book.load import Spec
 from kb.book.numbers import reader_unit
 from kb.book.quantity import Quantity
-from kb.book.records import Machine
+from kb.book.records import Line
 from kb.checks.consistency.floor_keys import COUNT, TEXT, leaf
 from kb.route.assemble import Assembled
 from kb.route.result import Result
@@ -67,7 +67,7 @@ class Values:
         line: the line's spec
     """
 
-    def __init__(self, assembled: Assembled, line: Spec) -> None:
+    def __init__(self, assembled: Assembled, line: Spec[Line]) -> None:
         self._assembled = assembled
         self._line = line
         self._results = assembled.study.results
@@ -76,15 +76,12 @@ class Values:
         """A key with `[]` as the keys of all members, any other key by itself."""
         if "[]" not in key:
             return [key]
-        pattern = re.compile(re.escape(key).replace(r"\[\]", r"\[[0-9]+\]"))
-        root, _, _ = key.partition(".")
+        root, _, rest = key.partition(".")
         spec = self._assembled.specs.get(root)
-        known = (
-            [one for one, _ in quantities(spec.record, root)]
-            if spec
-            else [f"route.{one}" for one in self._results]
-        )
-        return [one for one in known if pattern.fullmatch(one)]
+        if spec is not None:
+            return [f"{root}.{one}" for one, _ in members(spec.record, rest)]
+        pattern = re.compile(re.escape(rest).replace(r"\[\]", r"\[[0-9]+\]"))
+        return [f"route.{one}" for one in self._results if root == "route" and pattern.fullmatch(one)]
 
     def cell(self, key: str, machine: int | None = None, wanted: Wanted = Wanted()) -> Cell:  # noqa: B008
         """The printed value of a key.
@@ -144,13 +141,12 @@ class Values:
         return quantity_at(spec.record, rest) if spec else None
 
     def _count(self, root: str, rest: str, machine: int | None) -> int | None:
-        if root == "machine" and machine is None:
-            return None
-        if root == "machine":
-            group: Machine = self._line.record.machines[machine]
-            count = getattr(group, rest)
-        else:
+        if root != "machine":
             count = self._assembled.case.at(f"{root}.{rest}")
+        elif machine is None:
+            return None
+        else:
+            count = getattr(self._line.record.machines[machine], rest)
         return count if isinstance(count, int) else None
 
 

@@ -100,7 +100,7 @@ def test_refusals(demo: Book, planners: dict[str, Planner]) -> None:
         Planner(demo, "plover-day")
     heron = OnLine(demo, "heron")
     old, new, *_ = heron.formats()
-    with pytest.raises(NoPlan, match="crew plover-days changes over line plover, not heron"):
+    with pytest.raises(NoPlan, match="crew plover-days is a crew of line plover, not of heron"):
         planners["plover-days"].plan(heron.difference(old, new))
     foreign = heron.difference(old, next(iter(OnLine(demo, "plover").formats())))
     assert foreign.stopped_by
@@ -152,5 +152,5 @@ def test_a_book_that_does_not_say_how(make_book: MakeBook) -> None:
     """Without changeover.yaml there is no plan, and it is said why."""
     folder = make_book(["slim-250"])
     (folder / "changeover.yaml").unlink(missing_ok=True)
-    with pytest.raises(NoPlan, match=r"^changeover\.yaml, which says how the plant changes over"):
+    with pytest.raises(NoPlan, match=r"^changeover\.yaml is missing or has errors"):
         Planner(load(folder, shown="book"), "heron-days")

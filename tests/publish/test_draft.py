@@ -167,7 +167,7 @@ def test_a_changeover_sheet_of_a_draft_says_so_and_why_once(turned: ChangeSheet)
     assert turned.unfit == ("both setup sheets: draft PR-12: not in force",)
     assert {turned.content.header.old.status, turned.content.header.new.status} == {"draft"}
     page = change_page(turned)
-    assert f"No. {turned.code} is the code of a draft" in page
+    assert f"Draft. {turned.code} is on no list" in page
     assert "posted list and" not in page
     assert "NOT FOR USE" not in page
     assert page.count('aria-hidden="true">DRAFT</div>') == 1

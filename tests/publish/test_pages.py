@@ -105,7 +105,9 @@ def test_the_search_knows_no_row_of_the_plain_tables(site: Path) -> None:
     """Of the page of all changeovers the search has its words, and none of its hundreds of rows."""
     index = json.loads((site / "search/search_index.json").read_text(encoding="utf-8"))
     told = {one["location"]: one["text"] for one in index["docs"]}
-    assert plain(told["changeovers/index.html#top"]) == "Which crew, what runs on its line now, what comes next."
+    assert (
+        plain(told["changeovers/index.html#top"]) == "Which crew, what runs on its line now, what comes next."
+    )
     assert told["formats/regular-330.html#changeovers"] == ""
 
 

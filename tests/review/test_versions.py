@@ -36,7 +36,7 @@ def test_histories_are_compared_from_where_they_part(small: Story) -> None:
     assert [one.id for one in made.files] == ["regular-330"]
     start = git(small.folder, "rev-parse", "start")
     assert made.base.commit == start
-    assert made.notes == (f"compared from {start[:12]}, the last commit that main and aside have in common",)
+    assert made.notes == (f"compared from {start[:12]}, the last common commit of main and aside",)
     git(small.folder, "checkout", "--quiet", "aside")
     assert [one.id for one in looked_at("main", None, small.book).files] == ["regular-330"]
 
@@ -265,7 +265,7 @@ def test_no_file_is_written_out_of_the_folder(small: Story, tmp_path: Path) -> N
     assert any("a path that no book can have" in one for one in made.not_judged)
     twice = tree(small, [("120000", target, "a.yaml"), ("40000", inner, "a.yaml")])
     linked = git(small.folder, "commit-tree", "-m", "odd", tree(small, [("40000", twice, "specs")]))
-    with pytest.raises(CannotRead, match="two files of one name"):
+    with pytest.raises(CannotRead, match="two files with one name"):
         looked_at("start", linked, small.book)
     assert list((tmp_path / "out").iterdir()) == []
     assert not (tmp_path / "x.yaml").exists()
