@@ -13,7 +13,6 @@ from typing import TypeAlias
 
 from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Crew
-from kb.changeover.difference import differences
 from kb.changeover.model import Difference, Plan, Task
 from kb.changeover.spread import spread_of_stop
 from kb.changeover.work import Part, activities_of, rooms_of, tasks_of
@@ -211,21 +210,3 @@ def latest(plan: Plan) -> dict[str, int]:
         For each, the least time between its end and the stop [s].
     """
     return {slot.id: plan.before.length - slot.end - slot.slack for slot in plan.before.slots}
-
-
-def matrix(book: Book, line: str, crew: str, *, effort: float = EFFORT) -> Matrix:
-    """How long a line stands, for every ordered pair of its formats.
-
-    Returns:
-        The stops; a format to itself takes none.
-
-    Raises:
-        NoDifference: if the line is not in the book.
-        NoPlan: if the book does not say how it changes over, or has no such crew.
-    """
-    planner = Planner(book, crew, effort=effort)
-    stops: dict[tuple[str, str], Stop] = {}
-    for one in differences(book, line):
-        stops[one.old, one.new] = planner.stop(one)
-    formats = tuple(dict.fromkeys(old for old, _ in stops))
-    return Matrix(line, crew, formats, stops, planner.solved)

@@ -14,7 +14,7 @@ from kb.changeover.content import Setups, change_content, change_sheet, setups
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import durations
 from kb.changeover.model import Difference, DifferingValue, Plan
-from kb.changeover.plan import Planner, Solve, Stop
+from kb.changeover.plan import Matrix, Planner, Solve, Stop
 from kb.changeover.sheet_model import ChangeSheet, Durations
 from kb.changeover.spread import Past, past
 from kb.changeover.week_notes import Beside, LeftOut, WeekPlan, other_crews, too_short
@@ -131,6 +131,12 @@ class Changeovers:
             NoDifference: if the formats cannot be compared.
         """
         return self.planner.stop(self.difference(old, new))
+
+    def matrix(self) -> Matrix:
+        """The stop of every ordered pair of the line's formats."""
+        idents = tuple(self.on_line.formats())
+        stops = {(old, new): self.stop(old, new) for old in idents for new in idents if old != new}
+        return Matrix(self.on_line.line.id, self.planner.crew.id, idents, stops, self.planner.solved)
 
     def beside(self, old: str, new: str) -> Beside:
         """How long a changeover takes before and after its stop.

@@ -6,8 +6,8 @@ from kb.book.load import Book, load
 from kb.book.records_changeover import Changeover, Week
 from kb.changeover.difference import OnLine
 from kb.changeover.model import Plan
-from kb.changeover.plan import Matrix, Planner, latest, matrix
-from kb.changeover.whole import order_of_week
+from kb.changeover.plan import Matrix, Planner, latest
+from kb.changeover.whole import Changeovers, order_of_week
 from kb.changeover.work import activities_of, part_of
 from kb.scheduling.activities import NoPlan
 from tests.conftest import MakeBook, Shelf
@@ -113,7 +113,7 @@ def test_refusals(demo: Book, planners: dict[str, Planner]) -> None:
 def matrices(demo: Book) -> dict[str, Matrix]:
     """Stops of the lines of all weeks, by the rule alone."""
     weeks: list[Week] = [spec.record for spec in demo.of("week").values()]
-    return Shelf({week.line: matrix(demo, week.line, week.crew, effort=0) for week in weeks})
+    return Shelf({week.line: Changeovers(demo, week.line, week.crew, effort=0).matrix() for week in weeks})
 
 
 def test_matrix(demo: Book, matrices: dict[str, Matrix]) -> None:
