@@ -282,7 +282,7 @@ def test_a_week_is_told(sizebook: Run) -> None:
     lines = out.splitlines()
     assert any(one.startswith("as given: ") for one in lines)
     assert any(one.startswith("as found: ") for one in lines)
-    assert any(one.startswith("saved ") and "min;" in one for one in lines)
+    assert any(one.startswith("saves ") and "min;" in one for one in lines)
     assert out.count("run  format") == 2
 
 
