@@ -29,6 +29,8 @@ from kb.publish.changeovers import LineChanges, all_changes
 from kb.publish.edition import Edition, gather
 from kb.publish.page import Context
 from kb.publish.parts import Parts
+from tests.pieces import pieces
+from tests.pieces import whole as together
 from tests.publish.conftest import DAY
 
 
@@ -69,17 +71,12 @@ def context_of(edition: Edition, plans: Plans) -> Context:
 
 def parts_of(pages: dict[str, str], line: str) -> dict[str, str]:
     """The pieces that the sheets of a line share."""
-    text = pages[f"changeovers/{line}.parts.js"]
-    found: dict[str, str] = literal_eval(text.removeprefix("window.sizebookParts = ").rstrip(";\n"))
-    return found
+    return pieces(pages[f"changeovers/{line}.parts.js"])
 
 
 def whole(page: str, parts: dict[str, str]) -> str:
-    """A page with its pieces put in, as the script does."""
-    place = re.compile(r'<template data-part="(\w+)"></template>')
-    while place.search(page):
-        page = place.sub(lambda found: parts[found[1]], page)
-    return "".join(line.strip() for line in page.splitlines())
+    """A page with its pieces put in, without the space at the ends of its lines."""
+    return "".join(line.strip() for line in together(page, parts).splitlines())
 
 
 def data_of(text: str) -> dict[str, Any]:
