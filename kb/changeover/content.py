@@ -23,7 +23,7 @@ from kb.changeover.sheet_model import (
     Durations,
     FormatNote,
     Header,
-    Look,
+    InspectionPoint,
     RampNote,
 )
 from kb.changeover.tools import excuses, gauge_notes, machine_notes, setting_notes, tools_in, tools_out
@@ -92,7 +92,9 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
         ready=tuple(steps(plan, crew, "before")),
         run_out=tuple(steps(plan, crew, "clear")),
         clear_points=tuple(
-            Look(kinds[one.machine], one.look) for one in library.clear_points if one.machine in kinds
+            InspectionPoint(kinds[one.machine], one.look)
+            for one in library.clear_points
+            if one.machine in kinds
         ),
         locks=lock_notes(plan, crew),
         out=tuple(tools_out(difference, out)),

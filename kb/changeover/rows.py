@@ -23,7 +23,7 @@ from kb.checks.wording import limit_words
 from kb.checks.words import quantity
 from kb.route.assemble import Assembled
 from kb.route.study import Study
-from kb.sheet.figures import Limits, exact
+from kb.sheet.figures import ExactLimits, exact
 from kb.sheet.values import Values, Wanted
 
 LINE_RULES = tuple(one for one in MECHANICS if one.name.startswith("line.") and one.severity == "error")
@@ -37,7 +37,7 @@ class _Size(NamedTuple):
     within: Fraction
 
 
-Mark: TypeAlias = Said | _Size | Limits | int | None
+Mark: TypeAlias = Said | _Size | ExactLimits | int | None
 """What is compared of a row: a written value, a computed size with its tolerance, or the printed numbers."""
 
 

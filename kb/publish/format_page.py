@@ -15,7 +15,7 @@ from kb.publish.edition import Edition, FormatEdition, Routed
 from kb.publish.format_history import history
 from kb.publish.lookup import formats_table
 from kb.publish.page import Context, Pages, Rendered
-from kb.publish.plot import Axis, Mark, line_plot
+from kb.publish.plot import Axis, PlotMark, line_plot
 from kb.publish.stations import station_of, stations, tightest
 from kb.publish.templates import page, svg
 from kb.publish.words import bar
@@ -144,7 +144,7 @@ def _plots(routed: Routed) -> dict[str, Any]:
                 x=Axis("temperature, °C", 0.0, TEMPERATURES[-1]),
                 y=Axis("pressure in the can, kPa", 0.0, most),
                 title="Pressure in the can over temperature",
-                marks=[Mark("design pressure", design)],
+                marks=[PlotMark("design pressure", design)],
             ),
             "Pressure in the can over temperature, all gas in balance with the liquid.",
         ),
@@ -154,7 +154,7 @@ def _plots(routed: Routed) -> dict[str, Any]:
                 x=Axis("height above the stand, mm", 0.0, float(z[-1])),
                 y=Axis("contents, ml", 0.0, levels[-1][1] * 1.05),
                 title="Contents over height",
-                marks=[Mark("nominal contents", contents)],
+                marks=[PlotMark("nominal contents", contents)],
             ),
             "Contents over height of the liquid above the stand.",
         ),

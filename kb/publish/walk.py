@@ -9,7 +9,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from kb.checks.words import in_reader_unit, number
-from kb.process.meridian import Line, Meridian
+from kb.process.meridian import LineSegment, Meridian
 from kb.process.profile import neck as neck_shape
 from kb.process.profile import tube_section
 from kb.publish.midstroke import MidStroke, middle_of, part_at
@@ -96,7 +96,7 @@ def neck_stage(route: Route, stage: NeckStage) -> Meridian:
     height = left / tube_section(inside_radius=stage.diameter / 2, wall=stage.wall)
     top = below.top()
     radius = stage.diameter / 2
-    return below + Meridian((Line(radius, top, radius, top + height, stage.wall, stage.wall),))
+    return below + Meridian((LineSegment(radius, top, radius, top + height, stage.wall, stage.wall),))
 
 
 def _numbers(results: Results, record: Any) -> list[list[str]]:
