@@ -67,9 +67,9 @@ def test_a_book_copied_into_itself_is_told_in_groups(small: Story, tmp_path: Pat
     made = looked_at(str(small.book), str(tmp_path / "twice"))
     count = len(list((tmp_path / "twice/specs").rglob("*.yaml")))
     assert len(made.files) == count > 8
-    line = f"{count} files with faults under {tmp_path.as_posix()}/twice/specs: unreadable"
+    line = f"{count} files with errors under {tmp_path.as_posix()}/twice/specs: unreadable"
     assert review_text(made).count(f"  {line}\n") == review_text(made).count("unreadable") == 1
-    assert review_markdown(made, as_of=TODAY).count("files with faults under") == 1
+    assert review_markdown(made, as_of=TODAY).count("files with errors under") == 1
     where = f"under {tmp_path.as_posix()}/twice/specs"
     told = [one for one in made.not_judged if where in one]
     assert [one.partition(" files")[0] for one in told] == [str(count - len(FORMATS))]
@@ -201,7 +201,7 @@ def test_a_book_that_moved(small: Story) -> None:
     git(small.folder, "commit", "--quiet", "--message", "moved")
     made = looked_at("start", "main", moved)
     assert [change.key for file in made.files for change in file.changes] == ["ironing.land"]
-    assert any("the book lies in specs" in one for one in made.notes)
+    assert any("the book is in specs" in one for one in made.notes)
 
 
 def test_the_first_book_of_a_repository(small: Story, tmp_path: Path, demo: Book) -> None:
@@ -212,7 +212,7 @@ def test_the_first_book_of_a_repository(small: Story, tmp_path: Path, demo: Book
     git(small.folder, "checkout", "--quiet", "--force", "main")
     made = looked_at("early", "main", small.book)
     assert {one.states[0] for one in made.files} == {"added"}
-    assert any("holds no book" in one for one in made.notes)
+    assert any("has no book" in one for one in made.notes)
 
 
 # --- what a tree may hold ---
