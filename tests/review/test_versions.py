@@ -73,7 +73,7 @@ def test_a_book_copied_into_itself_is_told_in_groups(small: Story, tmp_path: Pat
     where = f"under {tmp_path.as_posix()}/twice/specs"
     told = [one for one in made.not_judged if where in one]
     assert [one.partition(" files")[0] for one in told] == [str(count - len(FORMATS))]
-    assert all(one.endswith("(faults of references)") for one in told)
+    assert all(one.endswith("(errors in references)") for one in told)
     assert not any("limits.yaml" in one for one in made.not_judged)
 
 
