@@ -11,6 +11,7 @@ import ctypes
 import errno
 import os
 import shutil
+import stat
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -161,29 +162,28 @@ def _marker(scratch: Path) -> Path:
 def _locked(scratch: Path, target: Path) -> FileLock:
     """Make the scratch folder and lock it; one that is there must be of a publish into the same target."""
     lock = FileLock(scratch / LOCK, timeout=0)
-    for attempt in range(3):
+    running = PublishError(f"another publish into {target} is running; wait until it ends")
+    for _ in range(3):
         _check_scratch(scratch)
-        scratch.mkdir(exist_ok=True)
         try:
+            scratch.mkdir(exist_ok=True)
             lock.acquire()
-            break
+        except (FileExistsError, FileNotFoundError):  # the other publish has just removed the folder
+            continue
         except Timeout as error:
-            raise PublishError(f"another publish into {target} is running; wait until it ends") from error
-        except FileNotFoundError:  # the other publish has just removed the folder
-            if attempt == 2:
-                raise
-    return lock
+            raise running from error
+        return lock
+    raise running
 
 
 def _check_scratch(scratch: Path) -> None:
     """Refuse a folder of the scratch folder's name that publish did not make."""
-    if not os.path.lexists(scratch):
+    try:
+        names = set(os.listdir(scratch)) if stat.S_ISDIR(scratch.lstat().st_mode) else None
+    except FileNotFoundError:  # there is none, or the other publish has just removed it
         return
-    if not scratch.is_symlink() and scratch.is_dir():
-        names = set(os.listdir(scratch))
-        if names <= {LOCK} or _marker(scratch).name in names:
-            return
-    raise PublishError(f"{scratch} was not written by publish; move it to another folder")
+    if names is None or not (names <= {LOCK} or _marker(scratch).name in names):
+        raise PublishError(f"{scratch} was not written by publish; move it to another folder")
 
 
 def _clear(scratch: Path, real: Path) -> None:

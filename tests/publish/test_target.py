@@ -248,6 +248,27 @@ def test_many_at_once_leave_a_whole_site(tmp_path: Path) -> None:
     assert os.listdir(tmp_path / "out") == ["site"]
 
 
+def test_a_folder_that_goes_while_it_is_read_is_no_failure(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The publish before may remove its folder at any moment; the next one then makes its own."""
+    (tmp_path / "book").mkdir()
+    scratch = tmp_path / ".site.sizebook"
+    listed = os.listdir
+
+    def gone(path: Path) -> list[str]:
+        if path == scratch:
+            scratch.rmdir()
+            monkeypatch.setattr(os, "listdir", listed)
+        return listed(path)
+
+    scratch.mkdir()
+    monkeypatch.setattr(os, "listdir", gone)
+    with target.publishing(tmp_path / "site", tmp_path / "book") as work:
+        assert work.is_dir()
+    assert not scratch.exists()
+
+
 # --- kills ------------------------------------------------------------------------------------
 
 
