@@ -111,9 +111,9 @@ def inward(limits: ExactLimits, decimals: int) -> Printed | None:
         The texts; nothing when no band would be left of what was one.
 
     Example:
-        >>> inward(Limits(exact("2.0559"), exact("2.0630"), exact("2.0701")), 3)
+        >>> inward(ExactLimits(exact("2.0559"), exact("2.0630"), exact("2.0701")), 3)
         Printed(least='2.056', target='2.063', most='2.070')
-        >>> inward(Limits(exact("2.0559"), None, exact("2.0562")), 3) is None
+        >>> inward(ExactLimits(exact("2.0559"), None, exact("2.0562")), 3) is None
         True
     """
     steps = inward_steps(limits, decimals)
