@@ -174,4 +174,8 @@ def test_a_machine_is_isolated_and_verified(step: dict[str, object]) -> None:
 )
 def test_locks_are_removed_by_the_site_procedure(step: dict[str, object]) -> None:
     """Nobody takes a lock off as a matter of course."""
-    assert "Remove locks by the site procedure" in str(step["text"])
+    before, locks, _ = str(step["text"]).partition("Remove locks by the site procedure")
+    assert locks
+    assert re.search(r"Close (each guard|the covers|the hood)", before), (
+        "a guard is closed before its lock is off"
+    )
