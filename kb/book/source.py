@@ -392,9 +392,14 @@ class _Reader:
 
     def syntax(self, error: yaml.YAMLError) -> None:
         lines = self.text.split("\n")
-        told = reworded(error, lines)
-        end = min(told.column + 1, len(lines[told.line]))
-        self.fault(told.name, _span(told.line, told.column, told.line, end), told.message, *told.fixes)
+        syntax_fault = reworded(error, lines)
+        end = min(syntax_fault.column + 1, len(lines[syntax_fault.line]))
+        self.fault(
+            syntax_fault.name,
+            _span(syntax_fault.line, syntax_fault.column, syntax_fault.line, end),
+            syntax_fault.message,
+            *syntax_fault.fixes,
+        )
 
     def span(self, start: Any, end: Any) -> Span:
         """Span between two marks of the parser, whose end of file may lie a line below the last."""

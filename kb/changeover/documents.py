@@ -168,8 +168,8 @@ def no_return(durations: Durations) -> str:
     where = f"{durations.no_return_at}: " if durations.no_return_at else ""
     after = w.no_back if durations.back is None else w.back.format(minutes=durations.back)
     step = f"{where}{durations.no_return_step}"
-    told: str = w.no_return_step.format(when=durations.no_return, step=step, after=after)
-    return told
+    sentence: str = w.no_return_step.format(when=durations.no_return, step=step, after=after)
+    return sentence
 
 
 def _base(sheet: ChangeSheet) -> PrintedDocument:
@@ -491,9 +491,9 @@ def _clocks(said: ChangeContent) -> Iterator[Block]:
 
 
 def _back_out(said: ChangeContent) -> Iterator[Block]:
-    told = no_return(said.durations)
-    if told:
-        yield Paragraph(words(strong(told)))
+    sentence = no_return(said.durations)
+    if sentence:
+        yield Paragraph(words(strong(sentence)))
     yield Listed(tuple(words(one) for one in said.back_out), numbered=True)
 
 
@@ -525,8 +525,8 @@ def _job(one: Job, hand: Hand, titles: Mapping[str, str]) -> CheckItem:
     mine = [lock for lock in one.own_locks if lock.who == hand.id]
     on: list[Phrase] = []
     for lock in mine:
-        told = w.lock_time.format(minutes=lock.minutes)
-        on += [strong(w.lock_on.format(machine=lock.machine)), Phrase(f" {told}"), BREAK]
+        sentence = w.lock_time.format(minutes=lock.minutes)
+        on += [strong(w.lock_on.format(machine=lock.machine)), Phrase(f" {sentence}"), BREAK]
     others = ", ".join(titles[who] for who in one.who if who != hand.id)
     return CheckItem(
         words(

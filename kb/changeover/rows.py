@@ -156,5 +156,5 @@ def _stop(verdict: Verdict) -> str:
     _, value, _ = verdict.tightest
     rule = verdict.rule
     against = f", {verdict.against}" if verdict.against else ""
-    told = quantity(value, unit=rule.unit, show=rule.show)
-    return f"{verdict.what} {told}; {limit_words(verdict)}{against}"
+    figure = quantity(value, unit=rule.unit, show=rule.show)
+    return f"{verdict.what} {figure}; {limit_words(verdict)}{against}"

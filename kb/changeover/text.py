@@ -63,9 +63,9 @@ def _change_lines(
     notes = list(machine_notes(d))
     for note in notes:
         kinds = {"parts": note.parts, "settings": note.settings, "supplies": note.supplies}
-        told = "; ".join(f"{what}: {', '.join(names)}" for what, names in kinds.items() if names)
-        if told:
-            yield f"  {note.title}: {told}"
+        phrase = "; ".join(f"{what}: {', '.join(names)}" for what, names in kinds.items() if names)
+        if phrase:
+            yield f"  {note.title}: {phrase}"
     yield f"leave alone: {'; '.join(note.title for note in notes if not note.touched) or 'no machine'}"
     yield from ("", "stop")
     yield from (f"  {line}" for line in _times(one))
@@ -210,8 +210,8 @@ def _late_words(order: Order) -> str:
     late = order.late
     if not late:
         return "no run late"
-    told = ", ".join(f"{one.batch.product} (run {one.batch.number}) {one.late} min" for one in late)
-    return f"late: {told}"
+    phrase = ", ".join(f"{one.batch.product} (run {one.batch.number}) {one.late} min" for one in late)
+    return f"late: {phrase}"
 
 
 def _placed(week: Week, one: PlacedBatch) -> list[str]:

@@ -114,17 +114,17 @@ def _look_alike(change: ItemChange, place: int) -> str:
     if place >= len(change.old):
         return ""
     old, new = change.old[place], change.new[place]
-    told = [] if same_target(old, new) else [f"{old.target} → {new.target}"]
-    told += [
+    differing = [] if same_target(old, new) else [f"{old.target} → {new.target}"]
+    differing += [
         f"{one.name} {one.old.target} → {one.new.target}"
         for one in change.also
         if not same_target(one.old, one.new)
     ]
-    if not told:
+    if not differing:
         return "prints the same as the old one: go by the serial"
     if not alike(old, new):
         return ""
-    return "; ".join(told)
+    return "; ".join(differing)
 
 
 def same_target(old: Cell, new: Cell) -> bool:

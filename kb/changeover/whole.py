@@ -36,7 +36,7 @@ class Orphans(SizebookError):  # noqa: N818 - said to the reader in one line eac
     def __init__(self, difference: Difference) -> None:
         super().__init__(f"some changed values have no part or setting on {difference.line}")
         self.difference = difference
-        self.told = tuple(orphan_words(one, difference) for one in difference.orphans)
+        self.reasons = tuple(orphan_words(one, difference) for one in difference.orphans)
 
 
 class CannotRun(SizebookError):  # noqa: N818 - said to the reader in one line each
@@ -45,7 +45,7 @@ class CannotRun(SizebookError):  # noqa: N818 - said to the reader in one line e
     def __init__(self, difference: Difference) -> None:
         super().__init__(f"line {difference.line} cannot run {difference.new}")
         self.difference = difference
-        self.told = difference.stopped_by
+        self.reasons = difference.stopped_by
 
 
 def orphan_words(one: DifferingValue, difference: Difference) -> str:

@@ -300,12 +300,12 @@ def _reached(verdict: Verdict, same: Verdict) -> Consequence:
     return Consequence(same.what, "" if rule.show in {"-", "count"} else rule.show, float(old), float(new))
 
 
-def _side_effects(before: Route, now: Route, told: str) -> Iterator[Consequence]:
+def _side_effects(before: Route, now: Route, main_words: str) -> Iterator[Consequence]:
     """Coil, trim and mass, where they move and the sentence does not begin with them."""
     for words, unit, old, new, least in (
         ("coil", "kg per 1000", before.blank.coil_mass / 1000, now.blank.coil_mass / 1000, 0.005),
         ("trim allowance", "mm", before.trimmed.allowance, now.trimmed.allowance, 0.05),
         ("body weight", "g", before.flanged.mass, now.flanged.mass, 0.005),
     ):
-        if abs(float(new - old)) >= least and not words.startswith(told[:14]):
+        if abs(float(new - old)) >= least and not words.startswith(main_words[:14]):
             yield Consequence(words, unit, float(old), float(new))

@@ -118,17 +118,18 @@ def judge_route(
         A verdict for each measured value; none of a check that has no limit.
     """
     judged = with_limits(rules, limits)
-    told: list[tuple[Rule, Measured]] = []
+    pairs: list[tuple[Rule, Measured]] = []
 
     def values(route: Route) -> list[Number]:
         # called for the screen, then for the corners: the same values in the same order
-        told[:] = list(measure(route, judged))
-        return [measured.value for _, measured in told]
+        pairs[:] = list(measure(route, judged))
+        return [measured.value for _, measured in pairs]
 
     with np.errstate(invalid="ignore", divide="ignore"):
         spreads = study.spreads_and_results(values)[0] if results else study.spreads(values)
     return [
-        _verdict(one, measured, spread, limits) for (one, measured), spread in zip(told, spreads, strict=True)
+        _verdict(one, measured, spread, limits)
+        for (one, measured), spread in zip(pairs, spreads, strict=True)
     ]
 
 

@@ -66,11 +66,11 @@ def place_of(assembled: Assembled, at: str) -> Place:
 def limit_words(verdict: Verdict) -> str:
     """The limits in the reader's unit, such as `at most 42.00 %`."""
     rule = verdict.rule
-    told = []
+    ends = []
     for word, limit in (("at least", verdict.least), ("at most", verdict.most)):
         if limit is not None:
-            told.append(f"{word} {quantity(limit, unit=rule.unit, show=rule.show)}")
-    return " and ".join(told)
+            ends.append(f"{word} {quantity(limit, unit=rule.unit, show=rule.show)}")
+    return " and ".join(ends)
 
 
 def source(verdict: Verdict) -> str:

@@ -23,8 +23,8 @@ def quantity(value: float, *, unit: str, show: str) -> str:
     """
     if show == "count":
         return f"{value:.0f}"
-    told = number(in_reader_unit(value, unit=unit, show=show))
-    return told if show == "-" else f"{told} {show}"
+    figure = number(in_reader_unit(value, unit=unit, show=show))
+    return figure if show == "-" else f"{figure} {show}"
 
 
 def quantity_moved(old: float, new: float, *, unit: str, show: str) -> bool:

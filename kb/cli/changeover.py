@@ -156,7 +156,7 @@ def _one(book: Book, asked: ChangeoverOptions) -> int:
         if asked.output == "json" and asked.face is None:
             io.write_stdout(stopped_json(error.difference), for_program=True)
         else:
-            io.write_stdout("".join(f"{safe(told)}\n" for told in (f"{error}:", *error.told)))
+            io.write_stdout("".join(f"{safe(line)}\n" for line in (f"{error}:", *error.reasons)))
         return 1
     if asked.face is None:
         _tell(one, sheet, asked)

@@ -27,10 +27,10 @@ def explain(name: str | None) -> None:
     folder, with source, owner and review date.
     """
     from kb.book.selection import around
-    from kb.output import explain as told
+    from kb.output import explain as pages
     from kb.output import io
 
-    lines = told.explained(name, around()) if name else told.listing()
+    lines = pages.explained(name, around()) if name else pages.listing()
     for entry in _fields(name) if name else ():
         lines += ([""] if lines else []) + _field_lines(entry)
     if not lines:

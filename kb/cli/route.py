@@ -73,16 +73,16 @@ def route(
     for_program = as_json or output == "json"
     asked, ident = one_format(name, folder)
     try:
-        told = kb.route(asked.load(), ident, cans=cans or 0, seed=seed)
+        report = kb.route(asked.load(), ident, cans=cans or 0, seed=seed)
     except NoRoute as error:
         stopped = route_json.stopped(ident, error.findings) if for_program else _told_stopped(error)
         io.write_stdout(stopped, for_program=for_program)
         return 1
     if for_program:
-        io.write_stdout(route_json.as_json(told), for_program=True)
+        io.write_stdout(route_json.as_json(report), for_program=True)
     else:
         width = shutil.get_terminal_size().columns
-        io.write_stdout(route_text.as_table(told, width=width, coloured=io.coloured(color)))
+        io.write_stdout(route_text.as_table(report, width=width, coloured=io.coloured(color)))
     return 0
 
 

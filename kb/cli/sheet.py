@@ -106,8 +106,8 @@ def sheet(
         write_atomic(target, content)
     except OSError as error:
         raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
-    for told in made.lines:
-        say(told)
+    for issued in made.lines:
+        say(issued)
     notice(f"{target} written")
     return int(made.unfit)
 
@@ -184,14 +184,14 @@ def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -
             f"give --line with one of {', '.join(book.of('line')) or 'none: the book has no valid line'}"
         )
     failing = {one.subject for one in report.findings if one.severity == "error"}
-    told = code_list(book, line, made=_at(as_of), failing=failing)
+    issued = code_list(book, line, made=_at(as_of), failing=failing)
     lines = [
         ", ".join(
             filter(None, (f"{row.code} {row.format}, revision {row.revision}", row.in_force, row.unfit))
         )
-        for row in told.rows
+        for row in issued.rows
     ]
-    return _Made(line, lines, any(row.unfit for row in told.rows)), _faces(codes_document(told))
+    return _Made(line, lines, any(row.unfit for row in issued.rows)), _faces(codes_document(issued))
 
 
 def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> int:

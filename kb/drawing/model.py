@@ -228,15 +228,15 @@ class Drawing:
 
     def sizes(self) -> Iterator[Size]:
         """Every number of the drawing, each once."""
-        told = set()
+        listed = set()
         sources = (
             [dimension.size for dimension in self.dimensions],
             [label.size for label in self.labels if label.size],
             self.more,
         )
         for size in (size for source in sources for size in source):
-            if (size.key, size.name) not in told:
-                told.add((size.key, size.name))
+            if (size.key, size.name) not in listed:
+                listed.add((size.key, size.name))
                 yield size
 
     def texts(self) -> Iterator[Text]:

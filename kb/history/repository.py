@@ -227,8 +227,8 @@ class Repository:
         """Bytes of files, of those that are here."""
         wanted = "".join(f"{oid}\n" for oid in dict.fromkeys(oids)).encode("ascii")
         rows = self._run("cat-file", "--batch-check", given=wanted).stdout.decode("ascii").splitlines()
-        told = [row.split() for row in rows]
-        return {row[0]: int(row[2]) for row in told if len(row) == 3 and row[2].isdigit()}
+        split_rows = [row.split() for row in rows]
+        return {row[0]: int(row[2]) for row in split_rows if len(row) == 3 and row[2].isdigit()}
 
     def contents(self, oids: Sequence[str]) -> dict[str, bytes]:
         """The bytes of files.
@@ -259,10 +259,10 @@ class Repository:
         done = self._run("rev-list", *form, *words)
         if done.returncode != 0:
             raise self._missing(git.reason(done))
-        told = [
+        split_rows = [
             one.strip("\n").split("\x1f", 3) for one in done.stdout.decode("utf-8", "replace").split("\x1e")
         ]
-        rows = [one for one in told if len(one) == 4]
+        rows = [one for one in split_rows if len(one) == 4]
         return tuple(
             CommitHeader(oid, tuple(parents.split()), moment, subject)
             for oid, parents, moment, subject in rows

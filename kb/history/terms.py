@@ -75,8 +75,8 @@ def term(kind: str, steps: Sequence[str | int], members: Sequence[str] = (), *, 
             order.append((list(names).index(step) if step in names else len(names), step))
     if asides and asides[-1].startswith(f"{words} "):
         words = ""  # a member of a list by its number needs no other name
-    told = ", ".join(filter(None, [words, *reversed(asides)]))
-    return Term(_station(kind, steps), told, tuple(order))
+    phrase = ", ".join(filter(None, [words, *reversed(asides)]))
+    return Term(_station(kind, steps), phrase, tuple(order))
 
 
 def _station(kind: str, steps: Sequence[str | int]) -> str:

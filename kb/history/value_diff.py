@@ -185,11 +185,11 @@ def _states(match: Match) -> Iterator[State]:
 
 def _register(old: Spec | None, new: Spec | None) -> tuple[str, ...]:
     before, after = ({one.digest for one in spec.record.codes} if spec else set() for spec in (old, new))
-    told = []
+    counted = []
     for count, words in ((len(after - before), "recorded"), (len(before - after), "taken out")):
         if count:
-            told.append(f"{count} sheet code{'s' if count > 1 else ''} {words}")
-    return tuple(told)
+            counted.append(f"{count} sheet code{'s' if count > 1 else ''} {words}")
+    return tuple(counted)
 
 
 # --- value by value ---------------------------------------------------------------------------
@@ -354,7 +354,7 @@ def _unmeaning(old: Spec, new: Spec, rewritten: tuple[ValueChange, ...], meaning
     """What else is not as it was: units, decimals, quotes, comments, order."""
     found = list(pairs(old.document, new.document))
     twins = [(_quantity(old, one.old), _quantity(new, one.new)) for one in found]
-    told = {
+    counted = {
         "units": bool(rewritten),
         "form of numbers": any(
             a and b and a.unit == b.unit and a.text != b.text and _equal(a, b) for a, b in twins
@@ -363,8 +363,8 @@ def _unmeaning(old: Spec, new: Spec, rewritten: tuple[ValueChange, ...], meaning
         "comments": _comments(old.document) != _comments(new.document),
         "order of keys": not meaning and _key_order(old.document.root) != _key_order(new.document.root),
     }
-    yield from (words for words, holds in told.items() if holds)
-    if not meaning and not any(told.values()):
+    yield from (words for words, holds in counted.items() if holds)
+    if not meaning and not any(counted.values()):
         yield "spacing"
 
 

@@ -41,7 +41,7 @@ class Version:
         return f"{self.asked} ({short})" if short and short != self.asked else self.asked
 
     @property
-    def told(self) -> str:
+    def label(self) -> str:
         """The version in a line: a commit with its day and what was said of it, a folder with its path."""
         if not self.commit:
             return f"{self.asked}, {self.shown}" if self.asked == WORK_TREE else self.shown

@@ -83,8 +83,8 @@ def _keys(group: dict[str, Any], prefix: str) -> Iterator[str]:
 def limit_text(rule: Rule, limit: Limit) -> str:
     """A limit in the reader's unit, with its source, owner and review date."""
     of_required = rule.limit_unit != rule.unit
-    told = limit_ends(limit, unit=rule.limit_unit, show=rule.limit_show)
-    return f"{told}{' times the target' if of_required else ''}. {limit_source(limit)}."
+    ends = limit_ends(limit, unit=rule.limit_unit, show=rule.limit_show)
+    return f"{ends}{' times the target' if of_required else ''}. {limit_source(limit)}."
 
 
 def _title(name: str) -> str:

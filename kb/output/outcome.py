@@ -41,9 +41,9 @@ def findings(outcomes: Iterable[Outcome]) -> list[Finding]:
     return sorted((one for outcome in outcomes for one in outcome.report.findings), key=lambda f: f.order)
 
 
-def standing(told: Iterable[Finding]) -> Iterator[Finding]:
+def standing(all_findings: Iterable[Finding]) -> Iterator[Finding]:
     """The findings that no waiver covers."""
-    return (one for one in told if not one.waiver)
+    return (one for one in all_findings if not one.waiver)
 
 
 def blocks(outcomes: Iterable[Outcome], severity: Severity) -> bool:
@@ -57,11 +57,11 @@ def summary(outcomes: Sequence[Outcome]) -> str:
     Returns:
         Such as "9 formats, 843 values judged: 0 errors, 4 warnings, 1 note; 1 waived".
     """
-    told = findings(outcomes)
+    all_findings = findings(outcomes)
     formats = sum(len(one.report.formats) for one in outcomes)
     values = sum(len(verdicts) for one in outcomes for verdicts in one.report.verdicts.values())
-    counts = [sum(one.severity == level for one in standing(told)) for level in LEVELS]
-    waived = len(told) - sum(counts)
+    counts = [sum(one.severity == level for one in standing(all_findings)) for level in LEVELS]
+    waived = len(all_findings) - sum(counts)
     words = ", ".join(plural(count, level) for count, level in zip(counts, LEVELS, strict=True))
     line = f"{plural(formats, 'format')}, {plural(values, 'value')} checked: {words}"
     return f"{line}; {waived} waived" if waived else line

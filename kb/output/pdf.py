@@ -24,8 +24,8 @@ def pdf(*documents: PrintedDocument, paper: Paper = "a4") -> bytes:
         paper: size of the paper; a card is half of it
 
     """
-    told = {"documents": [as_data(one) for one in documents], "missing": MISSING, "paper": paper}
-    data = json.dumps(told, ensure_ascii=False)
+    printed = {"documents": [as_data(one) for one in documents], "missing": MISSING, "paper": paper}
+    data = json.dumps(printed, ensure_ascii=False)
     made = _compiler().compile(format="pdf", sys_inputs={"data": data}, pdf_tags=False)
     if not isinstance(made, bytes):
         raise TypeError("typst gave no document")  # one document is compiled

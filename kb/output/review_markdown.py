@@ -119,8 +119,8 @@ def hidden_mark(marker: str) -> str:
 
 def _head(review: Review, as_of: datetime.date, mark: str) -> Iterator[str]:
     yield from (mark, f"**sizebook review** – **{escaped(review.verdict)}**", "")
-    yield f"Before: {escaped(review.base.told)}<br>"
-    yield f"Now: {escaped(review.head.told)}<br>"
+    yield f"Before: {escaped(review.base.label)}<br>"
+    yield f"Now: {escaped(review.head.label)}<br>"
     yield f"Checked as of {as_of.isoformat()}"
     if review.kinds:
         yield from ("", f"Kind of change: {', '.join(review.kinds)}")

@@ -40,7 +40,7 @@ def review_text(review: Review, *, coloured: bool = False) -> str:
     head = review.verdict
     if coloured:
         head = click.style(head, fg=_COLOURS[review.outcome], bold=True)
-    lines = [head, f"before: {review.base.told}", f"now: {review.head.told}", *review.notes]
+    lines = [head, f"before: {review.base.label}", f"now: {review.head.label}", *review.notes]
     if review.kinds:
         lines.append(f"kind of change: {', '.join(review.kinds)}")
     for title, part in (
@@ -76,8 +76,8 @@ def _file(one: ChangedFile | str) -> Iterator[str]:
     was = f", was {one.was}" if one.was else ""
     yield f"  {one_line(one.file)}: {one_line(one.title)}{was}: {', '.join(one.states)}"
     for change in one.rewritten:
-        told = f"{change.words} {change.old} → {change.new}"
-        yield f"    UNIT CHANGED, value equal: {told} ({_at(change.new_place)})"
+        words_of_change = f"{change.words} {change.old} → {change.new}"
+        yield f"    UNIT CHANGED, value equal: {words_of_change} ({_at(change.new_place)})"
     if one.unmeaning:
         what = ", ".join(one.unmeaning)
         yield f"    {what}" if one.kind == "sheet-codes" else f"    no change in meaning: {what}"
@@ -93,15 +93,15 @@ def _change(one: ValueChange) -> Iterator[str]:
     old, new = one.old or "(not there)", one.new or "(gone)"
     loud = f" UNIT CHANGED, was {one.rewritten}" if one.rewritten else ""
     yield f"      {one.words}: {old} → {new}{loud} [{', '.join(one.kinds)}]"
-    told = [RE_EXPRESSED] if "re-expressed" in one.kinds else []
-    told += [one.difference] if one.difference else []
+    words_of_change = [RE_EXPRESSED] if "re-expressed" in one.kinds else []
+    words_of_change += [one.difference] if one.difference else []
     if one.share is not None:
-        told.append(f"{signed(100 * one.share)} % of the tolerance band")
-    told += [one.band] if one.band else []
+        words_of_change.append(f"{signed(100 * one.share)} % of the tolerance band")
+    words_of_change += [one.band] if one.band else []
     if one.overlap is not None and one.overlap < 1:
-        told.append(f"{number(100 * one.overlap, figures=2)} % of the old band still allowed")
+        words_of_change.append(f"{number(100 * one.overlap, figures=2)} % of the old band still allowed")
     where = _at(one.new_place) or f"{_at(one.old_place)} in the older version"
-    yield f"        {'; '.join([*told, where])}"
+    yield f"        {'; '.join([*words_of_change, where])}"
     if one.was and one.now and one.overlap is not None and (one.difference or one.band):
         yield from _bars(one.was, one.now)
 
@@ -177,10 +177,10 @@ def _margins(one: Touched) -> Iterator[str]:
             f"margin {before} → {margin_words(margin.after)} [{margin.check}]{whose}"
         )
     more = len(one.margins) - MOST_MARGINS
-    told = [f"{more} more moved"] if more > 0 else []
-    told += [f"{one.still} more are near and did not change"] if one.still and one.margins else []
-    if told:
-        yield f"      {'; '.join(told)}"
+    words_of_change = [f"{more} more moved"] if more > 0 else []
+    words_of_change += [f"{one.still} more are near and did not change"] if one.still and one.margins else []
+    if words_of_change:
+        yield f"      {'; '.join(words_of_change)}"
 
 
 # --- checks, use, the rest --------------------------------------------------------------------

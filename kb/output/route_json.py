@@ -69,7 +69,7 @@ def stopped(ident: str, stops: Sequence[Finding]) -> str:
 
 
 def _row(row: ResultRow) -> dict[str, Any]:
-    told: dict[str, Any] = {
+    row_data: dict[str, Any] = {
         "key": one_line(row.key),
         "words": one_line(row.words),
         "unit": row.show,
@@ -80,14 +80,14 @@ def _row(row: ResultRow) -> dict[str, Any]:
     }
     if row.scatter is not None:
         one = row.scatter
-        told["scatter"] = {
+        row_data["scatter"] = {
             "mean": _value(row, one.mean),
             "standard_deviation": rounded(shown(row, one.deviation) - shown(row, 0.0)),
             "low_0_135_percent": _value(row, one.low),
             "high_99_865_percent": _value(row, one.high),
             "missing": one.missing,
         }
-    return told
+    return row_data
 
 
 def _judged(row: ResultRow, one: Verdict) -> dict[str, Any]:

@@ -135,7 +135,7 @@ def _pair(line: Changeovers, crew: str, names: tuple[str, str], *, paged: bool) 
     except CannotRun as why:
         return Pair(difference, crew, None, None, why.difference.stopped_by)
     except Orphans as why:
-        return Pair(difference, crew, None, None, why.told)
+        return Pair(difference, crew, None, None, why.reasons)
     except NoPlan as why:
         return Pair(difference, crew, None, None, (str(why),))
     return Pair(difference, crew, found.plan, found.durations, has_page=paged and bool(found.plan.tasks))

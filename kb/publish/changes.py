@@ -141,13 +141,13 @@ def feed(edition: Edition) -> str:
 
 def _entries(edition: Edition) -> Iterator[dict[str, str]]:
     for step in edition.past.commits:
-        told = [f"{_name(one)}: {'; '.join(one.lines)}" for one in step.files]
+        per_file = [f"{_name(one)}: {'; '.join(one.lines)}" for one in step.files]
         yield {
             "id": _urn("commit", step.oid),
             "title": step.subject or "no subject",
             "updated": step.moment,
             "href": f"{PAGE}.html#{_anchor(step)}",
-            "content": "\n".join(told) or "nothing in the specs",
+            "content": "\n".join(per_file) or "nothing in the specs",
         }
     if not edition.past.commits:
         for one in _issues(edition):

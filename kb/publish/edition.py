@@ -36,7 +36,7 @@ class Routed:
 
     assembled: Assembled
     route: Route
-    told: RouteReport
+    report: RouteReport
     drawings: Mapping[str, Drawing]
     on_lines: Mapping[str, Sequence[Verdict]]
 
@@ -129,7 +129,7 @@ def _routed(book: Book, spec: Spec, verdicts: Sequence[Verdict]) -> Routed | Non
     return Routed(
         assembled=assembled,
         route=route,
-        told=route_report(assembled, verdicts, book.limits.settings),
+        report=route_report(assembled, verdicts, book.limits.settings),
         drawings=drawings(assembled, route),
         on_lines={line.id: _on_line(assembled, line.record, book) for line in book.of("line").values()},
     )

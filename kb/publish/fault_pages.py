@@ -111,8 +111,8 @@ def _cell(verdict: Verdict | None) -> dict[str, Any] | None:
 
 def _head_of_check(name: str, verdicts: Sequence[Verdict | None]) -> dict[str, str]:
     """What a check measures and its limit, where they are the same for all formats."""
-    told = [judged(verdict) for verdict in verdicts if verdict is not None]
-    whats, limits = {one["what"] for one in told}, {one["limit"] for one in told}
+    judged_values = [judged(verdict) for verdict in verdicts if verdict is not None]
+    whats, limits = {one["what"] for one in judged_values}, {one["limit"] for one in judged_values}
     return {
         "check": name,
         "what": whats.pop() if len(whats) == 1 else "",
@@ -143,9 +143,9 @@ class Declared:
         for kind, spec in self._specs:
             for key, text in leaves(spec.document.data()):
                 values = self._values.setdefault((kind, re.sub(r"\[\d+\]", "[]", key)), [])
-                told = _in_reader_unit(spec, key, text)
-                if told not in values:
-                    values.append(told)
+                judged_values = _in_reader_unit(spec, key, text)
+                if judged_values not in values:
+                    values.append(judged_values)
 
     def shown(self, key: str) -> str:
         """What a key says, all different values of a list; a dash where it says nothing."""

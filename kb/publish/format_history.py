@@ -43,18 +43,21 @@ def history(edition: Edition, one: FormatEdition) -> list[RevisionTold]:
     found = {record.revision: RevisionTold(record.revision, record.effective, record.why)}
     for step in edition.past.of_format(record.id):
         if step.revision is not None:
-            told = found.setdefault(step.revision, RevisionTold(step.revision, step.effective, step.why))
-            told.day, told.why = told.day or step.effective, told.why or step.why
-    for told in found.values():
-        told.moved = values_of_revision(edition.past.of_format(record.id), told.revision)
+            entry = found.setdefault(step.revision, RevisionTold(step.revision, step.effective, step.why))
+            entry.day, entry.why = (
+                entry.day or step.effective,
+                entry.why or step.why,
+            )
+    for entry in found.values():
+        entry.moved = values_of_revision(edition.past.of_format(record.id), entry.revision)
     for line, issue in _recorded(edition, record.id):
-        told = found.setdefault(issue.revision, RevisionTold(issue.revision, issue.in_force))
-        told.codes.append((issue.code, line, issue.in_force))
-        known = {told.why, *told.moved}
-        told.moved += tuple(words for words in issue.changed if words not in known)
-    for told in found.values():
-        told.moved = cut(told.moved, MOST_LINES)
-    return sorted(found.values(), key=lambda told: told.revision, reverse=True)
+        entry = found.setdefault(issue.revision, RevisionTold(issue.revision, issue.in_force))
+        entry.codes.append((issue.code, line, issue.in_force))
+        known = {entry.why, *entry.moved}
+        entry.moved += tuple(words for words in issue.changed if words not in known)
+    for entry in found.values():
+        entry.moved = cut(entry.moved, MOST_LINES)
+    return sorted(found.values(), key=lambda entry: entry.revision, reverse=True)
 
 
 def _recorded(edition: Edition, ident: str) -> Iterator[tuple[str, SheetCode]]:

@@ -148,7 +148,7 @@ def _compared(one: FormatEdition) -> list[list[Any]]:
             _plain(entry),
             unit_sign(entry.show),
         ]
-        for part in one.routed.told.sections
+        for part in one.routed.report.sections
         for entry in part.rows
         if entry.key
     ]

@@ -33,7 +33,7 @@ def stations(one: FormatEdition, routed: Routed, pictures: Mapping[str, Any]) ->
     """
     for station in SHOWN:
         keys = {results.key for results in station.results}
-        sections = [part for part in routed.told.sections if _first(part) in keys]
+        sections = [part for part in routed.report.sections if _first(part) in keys]
         stages = [part for part in sections if "[" in part.station]
         verdicts = sorted(
             (verdict for part in sections for row in part.rows for verdict in row.verdicts),
@@ -63,7 +63,7 @@ def station_of(routed: Routed) -> dict[int, str]:
     homes = {results.key: station.id for station in SHOWN for results in station.results}
     return {
         id(verdict): homes[_first(part)]
-        for part in routed.told.sections
+        for part in routed.report.sections
         for row in part.rows
         for verdict in row.verdicts
     }

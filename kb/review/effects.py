@@ -61,8 +61,8 @@ def effects(old: Judged, new: Judged, least: Thresholds) -> tuple[tuple[Effect, 
         if (was := before.get(_key(section, row))) is not None
         and (effect := _effect(section, was, row)) is not None
     ]
-    told = [one for one in found if least.told(one.effect.share, one.effect.of_band)]
-    return tuple(_folded(told)), len(found) - len(told)
+    significant = [one for one in found if least.is_significant(one.effect.share, one.effect.of_band)]
+    return tuple(_folded(significant)), len(found) - len(significant)
 
 
 def same_route(old: Assembled, new: Assembled) -> bool:

@@ -24,7 +24,7 @@ Key = tuple[str, str, str]
 class MovedMargin(NamedTuple):
     """A margin that moved, with the verdicts it is told from."""
 
-    told: MarginMoved
+    margin: MarginMoved
     old: Verdict
     new: Verdict
 
@@ -52,7 +52,7 @@ def margins(
             told.append(MovedMargin(_margin_moved(assembled, was, verdict, state), was, verdict))
         elif was is not None and not verdict.margin > least.near:
             still += 1
-    told.sort(key=lambda one: (one.told.after, one.told.check, one.told.what))
+    told.sort(key=lambda one: (one.margin.after, one.margin.check, one.margin.what))
     return told, still
 
 
@@ -127,7 +127,7 @@ def what_ifs(
     Returns:
         Ways for the tightest margins, and how many more were spent.
     """
-    spent = [one for one in moved if one.told.state in {"now fails", "spent"}]
+    spent = [one for one in moved if one.margin.state in {"now fails", "spent"}]
     found = []
     for told, old, new in spent[:MOST_ASKED]:
         fails = told.state == "now fails"

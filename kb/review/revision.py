@@ -45,8 +45,8 @@ def _counted(old: Spec, new: Spec, file: ChangedFile) -> Iterator[Finding]:
         message = f"revision {after.revision} comes after revision {before.revision}"
         yield _finding(new, "revision", "revision.falls", message, f"write revision: {before.revision + 1}")
     elif before.status == "released" and keys and after.revision == before.revision:
-        told = f"{', '.join(keys[:3])}{' and more' if len(keys) > 3 else ''}"
-        message = f"{told} changed, but revision {before.revision} was released and is unchanged"
+        named_keys = f"{', '.join(keys[:3])}{' and more' if len(keys) > 3 else ''}"
+        message = f"{named_keys} changed, but revision {before.revision} was released and is unchanged"
         yield _finding(
             new, "revision", "revision.not-raised", message, f"write revision: {before.revision + 1}"
         )

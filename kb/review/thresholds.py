@@ -26,7 +26,7 @@ class Thresholds:
     margin: float
     missing: tuple[str, ...]
 
-    def told(self, share: float | None, of_band: float | None) -> bool:
+    def is_significant(self, share: float | None, of_band: float | None) -> bool:
         """Whether a result that prints otherwise has moved enough."""
         far = share is None or abs(share) > self.result
         return far or (of_band is not None and abs(of_band) > self.band)

@@ -92,7 +92,7 @@ def _in_numbers(made: Touched, old: CheckedVersion, new: CheckedVersion, least: 
         made,
         effects=told,
         folded=folded,
-        margins=tuple(one.told for one in moved),
+        margins=tuple(one.margin for one in moved),
         still=still,
         what_ifs=ways,
         not_asked=more,

@@ -98,7 +98,7 @@ def lines(
         for line in made_on(reached, ident, old, new):
             here.setdefault(line, []).append(ident)
     stops = Stops(old, new)
-    told, not_compared = [], []
+    moved_stops, not_compared = [], []
     for line in sorted({*here, *new.of("line")}):
         touched = here.get(line, [])
         otherwise = stops.another_way(line)
@@ -118,9 +118,9 @@ def lines(
             went=len(one.went),
         )
         if touched or found.moved or found.why_not:
-            told.append(made)
+            moved_stops.append(made)
         not_compared += [found.why_not] if found.why_not else []
-    return tuple(told), tuple(not_compared)
+    return tuple(moved_stops), tuple(not_compared)
 
 
 def _driven(reached: Reached, touched: Iterable[str]) -> set[str]:

@@ -72,9 +72,9 @@ def verdict(
     """
     if not files and not moved:
         return "Nothing changed."
-    told = [*_to_approve(moved, former), *_checks(moved)]
+    moves = [*_to_approve(moved, former), *_checks(moved)]
     if outcome == "needs approval" and not any(one.finding.name in approval_names() for one in moved):
-        told.append(f"approval required from {', '.join(one.owner for one in approvals)}")
+        moves.append(f"approval required from {', '.join(one.owner for one in approvals)}")
     changeovers = sum(one.counted for one in lines)
     reach = [
         plural(count, word)
@@ -82,8 +82,8 @@ def verdict(
         if count
     ]
     meaning = any(one.changes or set(one.states) != {"no change in meaning"} for one in files)
-    head = _HEADS[outcome] if outcome != "passes" or meaning or told else "No change in meaning"
-    checks = ", ".join(told) or "no check moved"
+    head = _HEADS[outcome] if outcome != "passes" or meaning or moves else "No change in meaning"
+    checks = ", ".join(moves) or "no check moved"
     return f"{head}: {checks}; {', '.join(reach) or 'no line and no sheet'}."
 
 

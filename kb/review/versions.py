@@ -130,8 +130,8 @@ class _Opener:
         version = Version(one_line(asked, 80), commit, shown, *self._repository.said(commit))
         kept = () if folder is None else self._repository.kept(commit, folder) or ()
         left_out = write_out(self._repository, kept, root, most=MOST_BYTES)
-        told = tuple(f"{self._joined(folder, path)} of {version.words}: {why}" for path, why in left_out)
-        return Side(version, root, told)
+        unread = tuple(f"{self._joined(folder, path)} of {version.words}: {why}" for path, why in left_out)
+        return Side(version, root, unread)
 
     def _joined(self, folder: str | None, path: str) -> str:
         shown = self._shown(folder or "")

@@ -79,9 +79,9 @@ def _alike(one: ChangedFile) -> object:
 def _as_one(group: Sequence[ChangedFile]) -> str:
     one = group[0]
     what = "files with errors" if not one.kind else f"files of kind {one.kind}"
-    told = ", ".join([*one.states, *one.unmeaning])
+    phrase = ", ".join([*one.states, *one.unmeaning])
     names = [each.id for each in group] if one.kind else []
-    said = f"{len(group)} {what} under {one_line(folder_of([each.file for each in group]))}: {told}"
+    said = f"{len(group)} {what} under {one_line(folder_of([each.file for each in group]))}: {phrase}"
     return f"{said}: {some(names)}" if names else said
 
 
@@ -151,11 +151,11 @@ def pair_words(moved: Sequence[PairMoved], most: int) -> Iterator[tuple[str, str
     groups: dict[tuple[str, str], list[PairMoved]] = {}
     for one in moved:
         groups.setdefault(_before_after(one), []).append(one)
-    told = list(groups.items())
-    for (before, after), pairs in told[:most]:
+    phrase = list(groups.items())
+    for (before, after), pairs in phrase[:most]:
         more = f" (and {len(pairs) - 1} more)" if len(pairs) > 1 else ""
         yield f"{pairs[0].old} → {pairs[0].new}{more}", before, after
-    left = sum(len(pairs) for _, pairs in told[most:])
+    left = sum(len(pairs) for _, pairs in phrase[most:])
     if left:
         yield f"{left} more", "", ""
 
@@ -168,8 +168,8 @@ def _before_after(one: PairMoved) -> tuple[str, str]:
 
 
 def _stop(kind: str, length: float | None, proven: bool) -> str:
-    told = "no plan" if length is None else f"{minutes(60 * length)}{'' if proven else '~'} min"
-    return f"{kind} {told}".lstrip()
+    phrase = "no plan" if length is None else f"{minutes(60 * length)}{'' if proven else '~'} min"
+    return f"{kind} {phrase}".lstrip()
 
 
 # --- use --------------------------------------------------------------------------------------
@@ -190,6 +190,6 @@ def used(review: Review) -> Iterator[str]:
     for one in review.touched:
         for shared in one.sharing:
             sides = (("still", shared.still), ("no more", shared.parted), ("newly", shared.joined))
-            told = "; ".join(f"{word} {some(names)}" for word, names in sides if names)
-            yield f"{one.id} shares {shared.what} with: {told}"
+            phrase = "; ".join(f"{word} {some(names)}" for word, names in sides if names)
+            yield f"{one.id} shares {shared.what} with: {phrase}"
         yield from (f"{one.id} has a waiver: {waiver}" for waiver in one.waivers)

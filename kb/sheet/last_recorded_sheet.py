@@ -127,11 +127,11 @@ def changes(old: Content, new: Content) -> tuple[str, ...]:
         A line for each change, the same change in several places once; past the fifth a count.
     """
     before, after = dict(_said(old)), dict(_said(new))
-    told: dict[str, list[str]] = {}
+    by_words: dict[str, list[str]] = {}
     for name in {**before, **after}:
         if before.get(name) != after.get(name):
-            told.setdefault(_from_to(before.get(name), after.get(name)), []).append(name)
-    lines = [_line(names, words) for words, names in told.items()]
+            by_words.setdefault(_from_to(before.get(name), after.get(name)), []).append(name)
+    lines = [_line(names, words) for words, names in by_words.items()]
     if len(lines) > MOST_ROWS:
         rest = len(lines) - MOST_ROWS + 1
         lines = [*lines[: MOST_ROWS - 1], f"and {rest} more changes; read the whole sheet"]

@@ -236,8 +236,8 @@ class Sheet:
         In capitals, which take fewer and so larger squares.
         """
         one = self.content.identity
-        told = f"{one.sheet} revision {one.revision} {one.status} code {self.code} {self.digest}"
-        return told.upper()
+        line_of_codes = f"{one.sheet} revision {one.revision} {one.status} code {self.code} {self.digest}"
+        return line_of_codes.upper()
 
 
 @dataclass(frozen=True, slots=True)

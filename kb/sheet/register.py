@@ -71,12 +71,12 @@ def known_sheets(book: Book, day: datetime.date) -> list[dict[str, Any]]:
     """
     formats = book.of("size-format")
     last = {(one.format, one.line): one for one in codes(book).codes if one.in_force <= day.isoformat()}
-    told = []
+    messages = []
     for one in codes(book).codes:
         spec = formats.get(one.format)
         alive = spec is not None and spec.record.status == "released" and one.line in spec.record.lines
         current = alive and last.get((one.format, one.line)) is one
-        told.append(
+        messages.append(
             {
                 "sheet": spec.record.title if spec else one.format,
                 "format": one.format,
@@ -90,7 +90,7 @@ def known_sheets(book: Book, day: datetime.date) -> list[dict[str, Any]]:
                 "href": f"sheets/{one.format}-{one.line}.html",
             }
         )
-    return told
+    return messages
 
 
 # --- recording --------------------------------------------------------------------------------

@@ -334,7 +334,7 @@ def test_a_line_that_cannot_run_it_says_which_machine(demo: Book) -> None:
     """The ranges that stop a format are told, machine by machine."""
     with pytest.raises(CannotRun) as stopped:
         change(demo, "sleek-330", "wide-568", "plover", "plover-days", effort=0)
-    assert any("plover/bodymakers" in one for one in stopped.value.told)
+    assert any("plover/bodymakers" in one for one in stopped.value.reasons)
 
 
 def test_a_format_the_line_does_not_make_has_no_sheet(demo: Book, make_book: MakeBook) -> None:
@@ -365,5 +365,5 @@ def test_an_orphan_is_refused(demo: Book, make_book: MakeBook) -> None:
         change(load(root, shown=""), "regular-330", "regular-500", "heron", "heron-days", effort=0)
     assert any(
         one.startswith("format.fill.headspace is ") and one.endswith("[changeover.orphan]")
-        for one in refused.value.told
+        for one in refused.value.reasons
     )

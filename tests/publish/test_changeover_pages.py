@@ -301,7 +301,7 @@ def test_a_book_that_does_not_say_how_it_changes_over_is_published(tmp_path: Pat
     shutil.rmtree(folder / "weeks")
     publish(load(folder, shown="specs"), tmp_path / "site", day=DAY)
     text = (tmp_path / "site/changeovers/index.html").read_text(encoding="utf-8")
-    assert text.count("Nothing can be told of changeovers here") == 2
+    assert text.count("No changeover can be planned here") == 2
     assert not list((tmp_path / "site/changeovers").glob("*.sheet.html"))
 
 

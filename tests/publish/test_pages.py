@@ -350,7 +350,7 @@ def test_nothing_a_route_says_is_lost_in_folding(texts: dict[str, str], edition:
         assert one.routed is not None
         text = article(texts[f"formats/{ident}.html"])
         parts = dict(re.findall(r'<h2 id="([^"]+)">(.*?)(?=<h2 id=|$)', text, re.DOTALL))
-        for section in one.routed.told.sections:
+        for section in one.routed.report.sections:
             here = parts[homes[section.station.partition("[")[0].partition(".")[0]]]
             seen = plain(here)
             for row in section.rows:

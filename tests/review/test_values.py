@@ -84,7 +84,7 @@ def test_a_limit_that_changes_sides_is_listed_however_small_the_move(
     """A value that passes before and fails now is listed, though it moved by a billionth."""
     old, new = at(allowance, 1.0), at(allowance, 1.0 - 2e-9)
     (found,), _ = margins(formats[IDENT], [old], [new], ANY_MOVE)
-    assert found.told.state == "now fails"
+    assert found.margin.state == "now fails"
 
 
 def test_a_finding_on_the_edge_of_two_prints_is_unchanged(demo_report: Report) -> None:

@@ -49,15 +49,15 @@ def test_a_commit_is_told_with_its_day_and_its_words(small: Story, tmp_path: Pat
     git(small.folder, "commit", "--quiet", "--message", f"{words}\n\nmore of it", day=40)
     made = looked_at("start", "HEAD", small.book)
     commit = git(small.folder, "rev-parse", "HEAD")
-    assert made.head.told == rf"HEAD ({commit[:12]}), 2026-02-13 08:00, land \u001b[31m\u202e<b>| `x`"
+    assert made.head.label == rf"HEAD ({commit[:12]}), 2026-02-13 08:00, land \u001b[31m\u202e<b>| `x`"
     assert (made.base.subject, made.base.moment) == ("start", "2026-01-02T08:00:00+00:00")
     comment = review_markdown(made, as_of=TODAY)
     assert "<b>" not in comment
     assert "more of it" not in comment
     shutil.copytree(small.book, tmp_path / "copy/specs")
     disk = looked_at("HEAD", str(tmp_path / "copy/specs"), small.book)
-    assert disk.head.told == (tmp_path / "copy/specs").as_posix()
-    assert looked_at("HEAD", None, small.book).head.told.startswith("work tree, ")
+    assert disk.head.label == (tmp_path / "copy/specs").as_posix()
+    assert looked_at("HEAD", None, small.book).head.label.startswith("work tree, ")
 
 
 def test_a_book_copied_into_itself_is_told_in_groups(small: Story, tmp_path: Path) -> None:

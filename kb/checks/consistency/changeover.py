@@ -147,12 +147,12 @@ def _rings(spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
         else:
             return
         _, step = steps[ring[0]]
-        told = " needs ".join(ring) if len(ring) > 2 else f"{ring[0]} needs itself"
+        chain = " needs ".join(ring) if len(ring) > 2 else f"{ring[0]} needs itself"
         written = [one for one in pairwise(ring) if one[1] in steps[one[0]][1].needs]
         who, needed = written[0] if written else (step.id, "")
         i, step = steps[who]
         key = f"steps[{i}].needs[{step.needs.index(needed)}]" if written else f"steps[{i}].id"
-        message = f"steps wait for each other: {told}"
+        message = f"steps wait for each other: {chain}"
         if len(written) < len(ring) - 1:
             message += " (at a machine: clear, isolate, hands in, release, run under power)"
         yield fault(spec, key, "changeover.ring", message, "remove one of these needs")

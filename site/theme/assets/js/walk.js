@@ -175,7 +175,7 @@
       slider.setAttribute('aria-valuetext', `${now + 1}, ${station.name}`);
       back.disabled = now === 0;
       next.disabled = now === stations.length - 1;
-      svg.setAttribute('aria-label', `Section of the ${title} at ${station.name}, drawn to scale; the numbers stand in the table.`);
+      svg.setAttribute('aria-label', `Section of the ${title} at ${station.name}, drawn to scale; the numbers are in the table.`);
       note.textContent = `${times === 1 ? 'Metal as thick as it is' : `Metal drawn ${times} times as thick as it is`}; every station to the same scale. Dashed: inside of the station before.`;
       near.textContent = `${ringOf(station) ? 'Ring' : 'Rim'}, ${CLOSER} times closer`;
       near.setAttribute('aria-pressed', String(closer));
