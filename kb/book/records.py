@@ -372,7 +372,8 @@ class Plant:
     pallet: Pallet
     design_pressure: MPa
     warmest: DegC
-    tool_temperature: DegC
+    ring_temperature: DegC
+    punch_temperature: DegC
     gauge_temperature: DegC
     accounts: tuple[Account, ...] = ()
 

@@ -23,7 +23,7 @@ def test_last_ring(die_friction: float, punch_friction: float, kilonewton: float
     """A rougher punch relieves the wall, a rougher ring loads it; tolerance half the last digit."""
     # by hand for equal friction: 2/sqrt 3 x 300 x ln(160/105) = 145.9 MPa on 21.8 mm2
     stress = ironing.exit_stress(die_friction=die_friction, punch_friction=punch_friction, **LAST_RING)
-    force = ironing.ring_force(stress=stress, mean_diameter=66.04 + 0.105, wall_out=0.105)
+    force = ironing.wall_tension(stress=stress, mean_diameter=66.04 + 0.105, wall_out=0.105)
     assert force / 1000 == pytest.approx(kilonewton, abs=0.005)
 
 
@@ -39,7 +39,7 @@ def test_no_reduction_no_stress_no_force(die_friction: float) -> None:
         punch_friction=0.05,
     )
     assert stress == 0.0
-    assert ironing.ring_force(stress=stress, mean_diameter=66.0, wall_out=0.105) == 0.0
+    assert ironing.wall_tension(stress=stress, mean_diameter=66.0, wall_out=0.105) == 0.0
 
 
 def test_stress_runs_smoothly_through_equal_friction() -> None:
@@ -101,8 +101,8 @@ def test_twice_the_size_takes_four_times_the_force() -> None:
     doubled = {**LAST_RING, "wall_in": 0.320, "wall_out": 0.210}
     large = ironing.exit_stress(die_friction=0.06, punch_friction=0.08, **doubled)
     assert large == pytest.approx(small)
-    force = ironing.ring_force(stress=small, mean_diameter=66.1, wall_out=0.105)
-    assert ironing.ring_force(stress=large, mean_diameter=132.2, wall_out=0.210) == pytest.approx(4 * force)
+    force = ironing.wall_tension(stress=small, mean_diameter=66.1, wall_out=0.105)
+    assert ironing.wall_tension(stress=large, mean_diameter=132.2, wall_out=0.210) == pytest.approx(4 * force)
 
 
 def test_ring_growth_is_on_the_radius() -> None:

@@ -198,7 +198,7 @@ def test_no_carbonation_no_pressure_at_filling(case: Case) -> None:
 
 def test_no_heat_and_no_load_leave_the_cold_gap(case: Case) -> None:
     """Without ring load, at the gauge room's temperature, the wall is the cold gap."""
-    cold = take(case.put({"setting.ring-pressure-share": 0.0, "plant.tool_temperature": 20.0}))
+    cold = take(case.put({"setting.ring-pressure-share": 0.0, "plant.ring_temperature": 20.0, "plant.punch_temperature": 20.0}))
     for ring in cold.ironed:
         assert float(ring.growth) == pytest.approx(0.0, abs=1e-15)
         assert float(ring.thin) == pytest.approx(float(ring.gap))
@@ -212,7 +212,8 @@ def test_a_punch_that_grows_into_the_ring_leaves_no_wall(case: Case) -> None:
                 "format.ironing.rings[2].bore": 65.9,
                 "setting.punch-expansion": 3e-5,
                 "setting.ring-expansion": 1e-6,
-                "plant.tool_temperature": 95.0,
+                "plant.ring_temperature": 95.0,
+                "plant.punch_temperature": 95.0,
             }
         )
     )
