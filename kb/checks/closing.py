@@ -304,6 +304,30 @@ def can_warm_pressure(route: Route) -> Iterator[Measured]:
 
 
 @rule(
+    "can.hot-pressure",
+    unit="MPa",
+    show="kPa",
+    waivable=False,
+    levers=("format.fill.carbonation", "format.trim.height"),
+    default=Default(most=0.758, source="About 110 psi in a hot car, Machine Design 2009"),
+)
+def can_hot_pressure(route: Route) -> Iterator[Measured]:
+    """The hot can stays below the pressure that the plant allows it.
+
+    Why:
+        A pasteuriser or a car in the sun heats the can beyond the warmest store. The dome can reverse, the
+        end can open and injure people.
+    Data:
+        fill.carbonation, fill.nitrogen, fill.contents, headspace, hot temperature setting
+    Formula:
+        kb.process.gas.can_pressure
+    To fix:
+        Less carbonation or more headspace.
+    """
+    yield Measured("format.fill.carbonation", "pressure in the hot can", route.filled.hot_pressure)
+
+
+@rule(
     "can.hoop-stress",
     unit="-",
     show="%",
@@ -317,14 +341,14 @@ def can_hoop_stress(route: Route) -> Iterator[Measured]:
     Why:
         Dome and end are meant to give first; a wall near its strength is a gross error in a number.
     Data:
-        targets.thin_wall, punch.wall_diameter, plant design_pressure, material hardening
+        targets.thin_wall, punch.wall_diameter, plant design_pressure, material hardening and yields
     Formula:
-        kb.process.strength.hoop_stress
+        kb.process.strength.hoop_stress against kb.process.strength.baked_strength
     To fix:
         A thicker wall.
     """
     yield Measured(
-        "format.targets.thin_wall", "hoop stress over wall strength (estimate)", route.filled.hoop_share
+        "format.targets.thin_wall", "hoop stress over baked wall strength (estimate)", route.filled.hoop_share
     )
 
 
@@ -432,25 +456,30 @@ def can_nesting(route: Route) -> Iterator[Measured]:
 
 @rule("pallet.layer", unit="count", limit="spec", levers=("format.pallet.per_layer",))
 def pallet_layer(route: Route) -> Iterator[Measured]:
-    """A layer holds as many cans as are declared.
+    """A layer holds as many cans as are declared, and not far fewer than fit.
 
     Why:
-        The palletizer's pattern is set by count; one can too many crushes its neighbours.
+        The palletizer's pattern is set by count. One can too many crushes its neighbours. A layer with room
+        to spare shifts on the truck.
     Data:
-        pallet.per_layer, body diameter, plant pallet
+        pallet.per_layer, body diameter, plant pallet; settings for outside coating, gap and least fill
     Formula:
-        kb.process.pallet.best_layer
+        kb.process.pallet.best_layer, for the coated body and the gap from can to can
     To fix:
         Declare the count that fits.
     """
-    case, board = route.case, route.case.plant.pallet
-    outside = float(np.ravel(case.format.ironing.rings[-1].bore)[0])
-    length, width = (float(np.ravel(side + 2 * board.overhang)[0]) for side in (board.length, board.width))
-    fits, pattern = pallet.best_layer(length=length, width=width, diameter=outside)
+    case, board, setting = route.case, route.case.plant.pallet, route.case.setting
+    outside = route.domed.body_outside + 2 * setting["outside-coating"] + setting["pallet-can-gap"]
+    length, width, pitch = (
+        float(np.ravel(size)[0])
+        for size in (board.length + 2 * board.overhang, board.width + 2 * board.overhang, outside)
+    )
+    fits, pattern = pallet.best_layer(length=length, width=width, diameter=pitch)
     yield Measured(
         "format.pallet.per_layer",
         "cans per layer",
         float(case.format.pallet.per_layer),
+        least=float(np.ceil(fits * float(np.ravel(setting["pallet-least-fill"])[0]))),
         most=float(fits),
         against=f"what fits, {pattern}",
     )

@@ -128,7 +128,7 @@ def neck_ends_at_plug(route: Route) -> Iterator[Measured]:
     unit="-",
     show="%",
     severity="warning",
-    levers=("format.neck.stages", "format.neck.angle"),
+    levers=("format.neck.stages", "format.neck.shoulder_radius", "format.neck.neck_radius"),
     default=Default(most=0.6, source="From memory of the literature"),
 )
 def neck_stage_load(route: Route) -> Iterator[Measured]:
@@ -137,17 +137,48 @@ def neck_stage_load(route: Route) -> Iterator[Measured]:
     Why:
         The thin wall below carries the push of every stage; it buckles long before the neck forms.
     Data:
-        neck.stages, neck.angle, neck.plug_diameter, targets.thin_wall, neck friction setting
+        neck.stages, neck.angle, neck radii, neck.plug_diameter, targets.thin_wall; settings for neck
+        friction and neck bends
     Formula:
-        kb.process.neck.stage_stress against kb.process.strength.knock_down
+        kb.process.neck.stage_stress and kb.process.neck.bending_stress against
+        kb.process.strength.knock_down
     To fix:
-        Smaller stages, more inside air, better wax.
+        Smaller stages, larger radii on the neck dies, more inside air, better wax.
     """
     for i, stage in enumerate(route.necked):
         yield Measured(
             "format.neck.stages",
             f"neck stage {i + 1} push over wall buckling (estimate)",
             stage.buckling_share,
+        )
+
+
+@rule(
+    "neck.pleating",
+    unit="-",
+    severity="warning",
+    levers=("format.neck.stages",),
+    default=Default(
+        most=18.0,
+        source="Rule for drawing without a blank holder, step of 18 to 22 gauges, from memory",
+    ),
+)
+def neck_pleating(route: Route) -> Iterator[Measured]:
+    """No neck stage steps in so far that the wall pleats (estimate).
+
+    Why:
+        The wall is squeezed round and held on one side. A step too large for its thickness folds it, and the
+        seam leaks over the pleat.
+    Data:
+        neck.stages, neck.diameters, neck.plug_diameter, punch.neck_diameter, ironing.rings[].bore
+    Formula:
+        kb.process.neck.pleating
+    To fix:
+        Add stages, or share the reduction more evenly.
+    """
+    for i, stage in enumerate(route.necked):
+        yield Measured(
+            "format.neck.stages", f"neck stage {i + 1} diameter step over wall (estimate)", stage.pleating
         )
 
 

@@ -92,7 +92,8 @@ def line_cupper_force(run: Run) -> Iterator[Measured]:
     """Blanking, drawing and holding all cups across stay below the press's rating.
 
     Why:
-        An overloaded press stops in the stroke or breaks.
+        An overloaded press stops in the stroke or breaks. The textbook drawing force is compared: it is the
+        higher of the two that are computed. The lower one, with friction and bending, sets the monitor.
     Data:
         stock.gauge, blank.diameter, blank.across, material tensile and shear_strength, line machine force
     Formula:
@@ -124,7 +125,7 @@ def line_ram_force(run: Run) -> Iterator[Measured]:
     Data:
         cup.punch_diameter, ironing.rings[].bore, stock.gauge, line machine force
     Formula:
-        kb.process.draw.drawing_force in the redraw; kb.process.ironing.ring_force, summed over the
+        kb.process.draw.drawing_force in the redraw; kb.process.ironing.ram_force, summed over the
         rings on the wall at once; the greater of the two
     To fix:
         Take less per ring, or set the rings further apart.

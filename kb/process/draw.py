@@ -188,8 +188,9 @@ def drawing_force_estimate(
         which is the higher and so the safe one. Estimate until calibrated on plant trials.
 
     Example:
-        >>> print(drawing_force_estimate(rim_diameter=100.0, punch_diameter=50.0, gauge=1.0, flow_stress=300.0,
-        ...                              bend_stress=0.0, die_radius=5.0, friction=0.0))
+        >>> print(drawing_force_estimate(
+        ...     rim_diameter=100.0, punch_diameter=50.0, gauge=1.0, flow_stress=300.0, bend_stress=0.0,
+        ...     die_radius=5.0, friction=0.0))
         36644.5
     """
     positive(rim_diameter=rim_diameter, punch_diameter=punch_diameter, gauge=gauge, die_radius=die_radius)

@@ -207,7 +207,14 @@ def wall_tension(*, stress: MPa, mean_diameter: Mm, wall_out: Mm) -> N:
 
 
 def ram_force(
-    *, tension: N, land_pressure: MPa, bore: Mm, land: Mm, half_angle: Deg, die_friction: Ratio, punch_friction: Ratio
+    *,
+    tension: N,
+    land_pressure: MPa,
+    bore: Mm,
+    land: Mm,
+    half_angle: Deg,
+    die_friction: Ratio,
+    punch_friction: Ratio,
 ) -> N:
     """Push of the ram at one ring: what the ring holds back.
 

@@ -164,7 +164,9 @@ def _pass(case: Case, index: int, *, strain_in: Ratio, wall_in: Mm, wall_out: Mm
     stress = ironing.exit_stress(flow_stress=mean, wall_in=wall_in, wall_out=wall_out, **friction)
     tension = ironing.wall_tension(stress=stress, mean_diameter=punch + wall_out, wall_out=wall_out)
     # on the land the wall is just short of yielding: pressure and tension together reach no more than that
-    on_land = np.where(strain > 0, np.maximum(2 / np.sqrt(3) * _strength(case, strain_out) - stress, 0.0), 0.0)
+    on_land = np.where(
+        strain > 0, np.maximum(2 / np.sqrt(3) * _strength(case, strain_out) - stress, 0.0), 0.0
+    )
     force = ironing.ram_force(
         tension=tension, land_pressure=on_land, bore=spec.rings[index].bore, land=spec.land, **friction
     )
