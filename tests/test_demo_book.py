@@ -129,7 +129,7 @@ def sound(formats: Mapping[str, Assembled], released: list[SizeFormat]) -> list[
 
 
 def test_metal_balances(sound: list[Assembled]) -> None:
-    """At nominal sizes blank and rings tell of the same body mass as walls and height, within 1 %."""
+    """At nominal sizes blank and rings give the same body weight as walls and height, within 1 %."""
     for one in sound:
         flanged = one.study.nominal.flanged
         assert flanged.mass / flanged.mass_declared == pytest.approx(1.0, abs=0.01), one.case.format.id

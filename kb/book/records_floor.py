@@ -1,6 +1,7 @@
 """What the floor needs beside the sizes, and the register of sheet codes: two more kinds of file.
 
-A key that names a value (`format.dome.depth`, `route.blank.pitch`) is explained in kb/checks/floor_keys.py.
+A key that names a value (`format.dome.depth`, `route.blank.pitch`) is explained in
+kb/checks/consistency/floor_keys.py.
 """
 
 from __future__ import annotations

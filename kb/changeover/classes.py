@@ -22,7 +22,7 @@ from collections.abc import Collection
 from functools import cache
 from typing import NamedTuple
 
-from kb.checks.floor_keys import plain
+from kb.checks.consistency.floor_keys import plain
 from kb.route.station import ChangedWith
 from kb.route.stations import STATIONS
 

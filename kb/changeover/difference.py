@@ -17,11 +17,11 @@ from kb.book.records_floor import ChangePart, MachineSetting
 from kb.changeover.classes import class_of
 from kb.changeover.model import Change, Difference, Further, Moved, Station
 from kb.changeover.rows import FormatOnLine, Post, Row, told_apart
-from kb.checks.answers import Answers, Item, as_written, gauged, items
 from kb.checks.catalog import GEOMETRY
-from kb.checks.floor_keys import order, plain
+from kb.checks.consistency.floor_index import FloorIndex, Item, as_written, gauged, items
+from kb.checks.consistency.floor_keys import order, plain
+from kb.checks.consistency.limits import yardstick
 from kb.checks.judge import judge_case
-from kb.checks.limits import yardstick
 from kb.errors import SizebookError
 from kb.route.assemble import assemble
 
@@ -95,7 +95,7 @@ class OnLine:
             raise NoDifference("limits.yaml is missing or has faults")
         self._floor, self._limits = floor, limits
         changeover = book.only("changeover")
-        self.answers = Answers(floor.record, self.line.record, changeover.record if changeover else None)
+        self.answers = FloorIndex(floor.record, self.line.record, changeover.record if changeover else None)
         self._posts = tuple(self._make_posts())
         self._taken: dict[str, FormatOnLine] = {}
 

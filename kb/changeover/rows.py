@@ -12,9 +12,9 @@ from kb.book.load import Spec
 from kb.book.quantity import Quantity
 from kb.book.records import Machine
 from kb.book.records_floor import ChangePart, Characteristic, MachineSetting
-from kb.checks.answers import ONE_LINE, Item, Said, said_by
 from kb.checks.catalog import MECHANICS
-from kb.checks.floor_keys import leaf
+from kb.checks.consistency.floor_index import ONE_LINE, Item, Said, said_by
+from kb.checks.consistency.floor_keys import leaf
 from kb.checks.judge import Verdict, judge_route
 from kb.checks.wording import limit_words
 from kb.checks.words import quantity

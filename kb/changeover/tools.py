@@ -18,7 +18,7 @@ from kb.changeover.sheet_model import (
     ToolNote,
     ToolsAt,
 )
-from kb.checks.floor_keys import covered, plain
+from kb.checks.consistency.floor_keys import covered, plain
 from kb.sheet.figures import number_of
 from kb.sheet.model import MISSING, Cell
 

@@ -13,7 +13,7 @@ from typing import Literal
 
 from kb.book.records_changeover import Duration, Phase, Step
 from kb.changeover.model import Change, Difference, Station, Task
-from kb.checks.safe_order import goes_before
+from kb.checks.consistency.isolation import goes_before
 from kb.scheduling.activities import Activity, NoPlan
 
 Part = Literal["before", "stop", "after"]

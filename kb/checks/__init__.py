@@ -7,15 +7,14 @@ from collections.abc import Callable, Collection, Iterator
 
 from kb.book.finding import Finding, Place
 from kb.book.load import Book
-from kb.checks.answers import answer_faults
-from kb.checks.changeover import changeover_faults
-from kb.checks.floor import floor_faults
-from kb.checks.limits import yardstick
+from kb.checks.consistency.changeover import changeover_faults
+from kb.checks.consistency.floor import floor_faults
+from kb.checks.consistency.floor_index import answer_faults
+from kb.checks.consistency.limits import yardstick
+from kb.checks.consistency.whole_book import format_faults, review_faults, unused_faults, withdrawn_faults
 from kb.checks.one_format import Also, FormatResult, check_formats
 from kb.checks.report import Report, Skipped
 from kb.checks.waivers import Desk
-from kb.checks.whole_book import format_faults, review_faults, unused_faults
-from kb.checks.withdrawn import withdrawn_faults
 
 STAGES = ("reading", "shape", "units", "references", "geometry", "mechanics")
 """The stages in order; each is run to its end, and the next only on what passed."""

@@ -1,118 +1,35 @@
-"""All checks that read a format, listed by hand, once, in process order."""
+"""All checks that read a format: those that the station files declare, in process order."""
 
 from __future__ import annotations
 
-from kb.checks import bodymaking, closing, cupping, finishing, geometry, ironing, on_line
 from kb.checks.rule import Rule
+from kb.checks.stations import (
+    blank,
+    cup,
+    dome,
+    filled,
+    flange,
+    ironing,
+    line,
+    neck,
+    pallet,
+    punch,
+    redraw,
+    seam,
+    trim,
+)
 from kb.route.settings import SETTINGS
 
-GEOMETRY: tuple[Rule, ...] = (
-    geometry.cup_punch_below_blank,
-    geometry.cup_punch_corner,
-    geometry.cup_die_over_punch,
-    geometry.redraw_punch_below_cup,
-    geometry.punch_step_inward,
-    geometry.punch_step_below_shoulder,
-    geometry.ironing_bore_order,
-    geometry.ironing_distance_order,
-    geometry.ironing_bore_over_punch,
-    geometry.ironing_ring_body,
-    geometry.dome_chime_room,
-    geometry.dome_profile_closes,
-    geometry.trim_above_shoulder,
-    geometry.neck_diameter_order,
-    geometry.neck_profile_closes,
-    geometry.flange_bend_fits,
-    geometry.flange_above_shoulder,
-    geometry.seam_hooks_in_seam,
-    on_line.line_rod_length,
-)
+STATIONS = (blank, cup, redraw, punch, ironing, dome, trim, neck, flange, seam, filled, pallet, line)
+"""The files of checks, in process order; within a file the order is that of the functions."""
 
-MECHANICS: tuple[Rule, ...] = (
-    cupping.stock_gauge_bought,
-    cupping.stock_coil_width,
-    cupping.stock_earing,
-    cupping.stock_earing_agreed,
-    cupping.blank_web,
-    cupping.blank_edge,
-    cupping.blank_die_clearance,
-    cupping.blank_coil_use,
-    cupping.cup_draw_ratio,
-    cupping.cup_draw_ratio_of_limit,
-    cupping.cup_die_radius,
-    cupping.cup_punch_radius,
-    cupping.cup_draw_clearance,
-    cupping.cup_height,
-    bodymaking.redraw_draw_ratio,
-    bodymaking.redraw_total_draw_ratio,
-    bodymaking.redraw_die_clearance,
-    bodymaking.redraw_die_radius,
-    bodymaking.punch_nose_radius,
-    ironing.ironing_half_angle,
-    ironing.ironing_land,
-    ironing.ironing_ring_reduction,
-    ironing.ironing_ring_work,
-    ironing.ironing_rising_reduction,
-    ironing.ironing_total_reduction,
-    ironing.ironing_exit_stress,
-    ironing.ironing_thin_wall,
-    ironing.ironing_thick_wall,
-    ironing.ironing_thick_wall_fed,
-    ironing.ironing_rings_together,
-    ironing.punch_strip_step,
-    ironing.punch_runout,
-    bodymaking.dome_depth,
-    bodymaking.dome_stretch,
-    bodymaking.dome_corner_radius,
-    bodymaking.dome_reversal,
-    finishing.trim_allowance,
-    finishing.trim_waste,
-    finishing.neck_stage_reduction,
-    finishing.neck_stages_declared,
-    finishing.neck_ends_at_plug,
-    finishing.neck_stage_load,
-    finishing.neck_pleating,
-    finishing.neck_wall,
-    finishing.neck_pilot_clearance,
-    finishing.neck_seaming_clearance,
-    finishing.flange_finished_height,
-    finishing.flange_edge_strain,
-    finishing.flange_curl_clearance,
-    finishing.flange_edge_wall,
-    closing.seam_overlap,
-    closing.seam_overlap_share,
-    closing.seam_butting,
-    closing.seam_free_space,
-    closing.seam_thickness,
-    closing.seam_hook_from_flange,
-    closing.end_countersink_room,
-    closing.end_chuck_fit,
-    closing.end_code,
-    closing.format_body_code,
-    closing.end_rated_pressure,
-    closing.can_capacity,
-    closing.can_headspace,
-    closing.can_warm_pressure,
-    closing.can_hot_pressure,
-    closing.can_hoop_stress,
-    closing.can_axial_load,
-    closing.can_body_mass,
-    closing.can_mass_balance,
-    closing.can_nesting,
-    closing.pallet_layer,
-    closing.pallet_height,
-    on_line.line_across,
-    on_line.line_strip_width,
-    on_line.line_cupper_force,
-    on_line.line_ram_force,
-    on_line.line_ram_stroke,
-    on_line.line_ring_travel,
-    on_line.line_ram_speed,
-    on_line.line_can_height,
-    on_line.line_can_diameter,
-    on_line.line_plug_diameter,
-    on_line.line_neck_stages,
-)
+_DECLARED = [one for station in STATIONS for one in vars(station).values() if isinstance(one, Rule)]
+
+GEOMETRY: tuple[Rule, ...] = tuple(one for one in _DECLARED if one.reads == "case")
+"""The checks of the shape, before there is a route."""
+
+MECHANICS: tuple[Rule, ...] = tuple(one for one in _DECLARED if one.reads != "case")
+"""The checks of the route, and of its run on each line."""
 
 RULES: dict[str, Rule] = {one.name: one for one in (*GEOMETRY, *MECHANICS)}
 

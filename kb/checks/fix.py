@@ -304,7 +304,7 @@ def _side_effects(before: Route, now: Route, told: str) -> Iterator[Consequence]
     for words, unit, old, new, least in (
         ("coil", "kg per 1000", before.blank.coil_mass / 1000, now.blank.coil_mass / 1000, 0.005),
         ("trim allowance", "mm", before.trimmed.allowance, now.trimmed.allowance, 0.05),
-        ("body mass", "g", before.flanged.mass, now.flanged.mass, 0.005),
+        ("body weight", "g", before.flanged.mass, now.flanged.mass, 0.005),
     ):
         if abs(float(new - old)) >= least and not words.startswith(told[:14]):
             yield Consequence(words, unit, float(old), float(new))

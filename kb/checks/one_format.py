@@ -16,10 +16,10 @@ from typing import Any, TypeAlias
 from kb.book.finding import Finding
 from kb.book.load import Book
 from kb.checks.catalog import GEOMETRY, MECHANICS
+from kb.checks.consistency.floor import within_faults
+from kb.checks.consistency.limits import Yardstick, yardstick
 from kb.checks.fix import fixes
-from kb.checks.floor_within import within_faults
 from kb.checks.judge import Verdict, judge_case, judge_route
-from kb.checks.limits import Yardstick, yardstick
 from kb.checks.report import Skipped
 from kb.checks.wording import finding
 from kb.route.assemble import Assembled, assemble

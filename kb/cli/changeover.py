@@ -196,8 +196,8 @@ def _print(sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
 
 def _problems(book: Book, asked: ChangeoverOptions) -> list[str]:
     """What the check finds against the two formats, the floor and the way of changing over."""
-    from kb.checks.changeover import changeover_faults
-    from kb.checks.floor import floor_faults
+    from kb.checks.consistency.changeover import changeover_faults
+    from kb.checks.consistency.floor import floor_faults
 
     judgement = checked(book, asked.as_of, (asked.old, asked.new))
     found = [*judgement.findings, *floor_faults(book), *changeover_faults(book)]

@@ -115,7 +115,7 @@ Faces = dict[str, "Callable[[Paper], str | bytes]"]
 
 
 def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
-    from kb.checks.floor import floor_faults
+    from kb.checks.consistency.floor import floor_faults
     from kb.sheet.content import NoSheet, content
     from kb.sheet.issue import issue
     from kb.sheet.last_recorded_sheet import with_changes

@@ -60,7 +60,7 @@ def dome(sizes: Sizes, exaggerate: float) -> Drawing:
         tip=(float(r[1]), float(z[1])),
     )
     draft.tell(
-        sizes.computed("domed.edge_angle", route.domed.edge_angle, "slope at the dome's edge", unit="deg"),
+        sizes.computed("domed.edge_angle", route.domed.edge_angle, "slope at the dome edge", unit="deg"),
         sizes.computed("domed.leg_length", route.domed.leg_length, "straight inner leg"),
     )
     return draft.done(

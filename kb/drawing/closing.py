@@ -35,7 +35,7 @@ def end(sizes: Sizes) -> Drawing:
         sizes.declared("end.chuck_diameter", "seaming chuck", "Ø"),
         sizes.computed("flanged.flange_diameter", sizes.route.flanged.flange_diameter, "flange", "Ø"),
         sizes.computed(
-            "flanged.curl_clearance", sizes.route.flanged.curl_clearance, "curl opening less flange"
+            "flanged.curl_clearance", sizes.route.flanged.curl_clearance, "curl opening minus flange"
         ),
     )
     draft.draw("edge", polyline((inner, 0.0), (curl + px(20), 0.0)), words="top of the curl")
@@ -143,7 +143,10 @@ def seam(sizes: Sizes) -> Drawing:
     _sizes_of_seam(draft, layers)
     draft.tell(
         sizes.computed(
-            "seam.overlap_share", 100 * route.seam.overlap_share, "overlap over what is possible", unit="%"
+            "seam.overlap_share",
+            100 * route.seam.overlap_share,
+            "overlap ÷ maximum possible overlap",
+            unit="%",
         ),
         sizes.computed("seam.free_space", route.seam.free_space, "free space"),
         sizes.computed("seam.butting", 100 * route.seam.butting, "body hook butting", unit="%"),

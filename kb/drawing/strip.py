@@ -57,7 +57,7 @@ def blank(sizes: Sizes) -> Drawing:
         sizes.declared("format.blank.diameter", "blank", "Ø"),
         sizes.declared("format.blank.web", "web"),
         sizes.computed("blank.pitch", pitch, "feed pitch"),
-        sizes.computed("blank.utilisation", 100 * route.blank.utilisation, "coil used as blanks", unit="%"),
+        sizes.computed("blank.utilisation", 100 * route.blank.utilisation, "coil used for blanks", unit="%"),
     )
     draft.note("Hatched: the blanks of one stroke. The coil is fed along its rolling direction.")
     return draft.done(

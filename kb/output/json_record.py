@@ -15,8 +15,8 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 from kb.book.finding import Edit, Finding, Measure, Place, one_line
+from kb.checks.consistency.whole_book import lacks
 from kb.checks.judge import Verdict
-from kb.checks.lacks import lacks
 from kb.output.outcome import Outcome
 from kb.review.model import Review
 

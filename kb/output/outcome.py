@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from kb.book.finding import Finding, Severity, one_line
 from kb.book.load import Book
-from kb.checks.lacks import lacks
+from kb.checks.consistency.whole_book import lacks
 from kb.checks.report import RANK, Report
 from kb.checks.words import plural
 

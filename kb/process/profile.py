@@ -129,6 +129,7 @@ def chime(base: BaseSizes, *, drawn: Mm2 = 0.0) -> Meridian:
         ),
         Line(start_r, start_z, end_r, end_z, gauge, gauge),
     )
+    stops: tuple[tuple[Deg, Mm], ...]
     if not np.any(np.greater(drawn, 0.0)):
         taper = np.minimum(taper, bend)
         stops = ((-bend, gauge), (-taper, gauge), (0.0, wall))
@@ -427,7 +428,7 @@ class FlangeSizes:
 
     @property
     def lip_run(self) -> Mm:
-        """Radial length of the straight lip beyond the bend; below zero the bend does not fit [mm]."""
+        """Radial length of the straight lip outside the bend; below zero the bend does not fit [mm]."""
         bend = self.radius + self.neck_wall
         return self.edge_radius - self.plug_radius - bend * (1 - np.sin(np.radians(self.angle)))
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
-from kb.checks.limits import yardstick
+from kb.checks.consistency.limits import yardstick
 from kb.history.change_types import under
 from kb.review.minutes import Stops
 from kb.review.model import ChangedFile, LineTouched, Sharing, SheetMoved

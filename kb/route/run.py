@@ -19,11 +19,11 @@ class Ram:
     """The ram of one group of bodymakers making this format."""
 
     machine: Machine
-    stroke_over_height: Ratio = result("ram stroke over can height")
-    peak_velocity: MmPerS = result("greatest ram speed, slider-crank", "m/s")
-    peak_velocity_harmonic: MmPerS = result("greatest ram speed, harmonic", "m/s")
-    peak_acceleration: MmPerS2 = result("greatest ram acceleration, slider-crank", "m/s2")
-    peak_acceleration_harmonic: MmPerS2 = result("greatest ram acceleration, harmonic", "m/s2")
+    stroke_over_height: Ratio = result("ram stroke ÷ can height")
+    peak_velocity: MmPerS = result("maximum ram speed, slider-crank", "m/s")
+    peak_velocity_harmonic: MmPerS = result("maximum ram speed, harmonic", "m/s")
+    peak_acceleration: MmPerS2 = result("maximum ram acceleration, slider-crank", "m/s2")
+    peak_acceleration_harmonic: MmPerS2 = result("maximum ram acceleration, harmonic", "m/s2")
     time_per_stroke: Second = result("time of a stroke")
     days_to_service: ram.Day = result("days from service to service")
 

@@ -12,8 +12,8 @@ from kb.book.finding import Finding
 from kb.book.load import Book
 from kb.book.numbers import reader_unit
 from kb.book.records_floor import Characteristic, Floor
-from kb.checks.floor import too_coarse
-from kb.checks.floor_keys import leaf
+from kb.checks.consistency.floor import too_coarse
+from kb.checks.consistency.floor_keys import leaf
 from kb.sheet.model import Cell, Content
 
 ROOTS = ("route.", "line.", "machine.")

@@ -12,7 +12,7 @@ from kb.book.load import Spec
 from kb.book.numbers import reader_unit
 from kb.book.quantity import Quantity
 from kb.book.records import Machine
-from kb.checks.floor_keys import COUNT, TEXT, leaf
+from kb.checks.consistency.floor_keys import COUNT, TEXT, leaf
 from kb.route.assemble import Assembled
 from kb.route.result import Told
 from kb.route.study import Spread

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.changeover.classes import HEIGHT, LADDER, REACH, class_of, facet
-from kb.checks.floor_keys import sizes
+from kb.checks.consistency.floor_keys import sizes
 
 some_keys = st.lists(st.sampled_from(sizes()), max_size=8)
 

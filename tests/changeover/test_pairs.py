@@ -11,8 +11,8 @@ from kb.changeover import difference as module
 from kb.changeover.classes import LADDER
 from kb.changeover.difference import OnLine, differences
 from kb.changeover.model import Difference
-from kb.checks.answers import items
-from kb.checks.floor_keys import order
+from kb.checks.consistency.floor_index import items
+from kb.checks.consistency.floor_keys import order
 from kb.sheet.content import content
 from kb.sheet.model import MachineBlock
 from tests.changeover.told import at, changes

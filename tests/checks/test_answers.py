@@ -11,9 +11,17 @@ from typing import TypeAlias
 import pytest
 
 from kb.book.load import Book, load
-from kb.checks.answers import Answers, Said, answer_faults, as_written, items, orphan_faults, said_by
-from kb.checks.floor import floor_faults
-from kb.checks.floor_keys import IDENTITY, covered, leaf, plain, sizes
+from kb.checks.consistency.floor import floor_faults
+from kb.checks.consistency.floor_index import (
+    FloorIndex,
+    Said,
+    answer_faults,
+    as_written,
+    items,
+    orphan_faults,
+    said_by,
+)
+from kb.checks.consistency.floor_keys import IDENTITY, covered, leaf, plain, sizes
 from tests.conftest import Edit, put
 
 FLOOR, CHANGEOVER = "floor.yaml", "changeover.yaml"
@@ -199,7 +207,7 @@ def test_a_gauge_answers_what_it_measures(demo: Book) -> None:
     """The wall target changes no tool, but the master of the wall gauge at the bodymakers."""
     floor, line = demo.only("floor"), demo.of("line")["heron"]
     assert floor is not None
-    answers = Answers(floor.record, line.record, None)
+    answers = FloorIndex(floor.record, line.record, None)
     found = answers.of("format.targets.thin_wall")
     assert [(one.id, one.what, one.machine) for one in found] == [("wall-gauge", "gauge", "bodymaker")]
 
@@ -208,7 +216,7 @@ def test_a_whole_list_answers_each_member(demo: Book) -> None:
     """What is driven by all rings answers each; what is driven by one answers that one."""
     floor, line = demo.only("floor"), demo.of("line")["heron"]
     assert floor is not None
-    answers = Answers(floor.record, line.record, None)
+    answers = FloorIndex(floor.record, line.record, None)
     assert "ironing-ring" in {one.id for one in answers.of("format.ironing.rings[2].bore")}
     assert not answers.answered("format.ironing.rings[2].roughness")
 
@@ -246,7 +254,7 @@ def test_every_format_is_compared_once_for_each_value(demo: Book) -> None:
     numbers: dict[str, dict[str, Said]] = {
         ident: {key: Counted((0.0, 0.0, 0.0)) for key in keys} for ident in book.of("size-format")
     }
-    list(orphan_faults(book, "heron", Answers(floor.record, line.record, None), numbers))
+    list(orphan_faults(book, "heron", FloorIndex(floor.record, line.record, None), numbers))
     assert 0 < Counted.compared <= count * len(keys)
 
 

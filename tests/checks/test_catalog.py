@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import pkgutil
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
@@ -13,13 +14,16 @@ import pytest
 
 from kb.book.load import Book
 from kb.book.records import End, Line, Material, Plant, SizeFormat
-from kb.checks import bodymaking, closing, cupping, finishing, geometry, ironing, on_line
+from kb.checks import stations
 from kb.checks.catalog import GEOMETRY, MECHANICS, RETIRED, RULES
 from kb.checks.rule import Rule
 from kb.route.assemble import Assembled
 from kb.route.settings import SETTINGS
 
-MODULES = (geometry, cupping, bodymaking, ironing, finishing, closing, on_line)
+MODULES = [
+    importlib.import_module(f"kb.checks.stations.{one.name}")
+    for one in pkgutil.iter_modules(stations.__path__)
+]
 LISTED = (*GEOMETRY, *MECHANICS)
 EVERY = pytest.mark.parametrize("rule", LISTED, ids=lambda rule: rule.name)
 

@@ -10,9 +10,9 @@ import pytest
 
 from kb.book.load import Book, load
 from kb.book.records_changeover import Changeover, Week
-from kb.checks.answers import items
-from kb.checks.changeover import ORDER, changeover_faults
-from kb.checks.changeover_floor import HANDS
+from kb.checks.consistency.changeover import ORDER, changeover_faults
+from kb.checks.consistency.floor_index import items
+from kb.checks.consistency.isolation import HANDS
 from kb.checks.names import finding_names
 from tests.conftest import put
 

@@ -24,7 +24,7 @@ from tests.test_specs_bad import PATCHES, name_of, patched, read
 SENTENCE = re.compile(
     r"set (?P<key>\S+) to (?P<new>[\d.]+)(?P<unit>[^(]*) \(now (?P<old>[\d.]+).*?\): (?P<rest>.*)"
 )
-MOVED = re.compile(r"(coil|trim allowance|body mass) ([+−][\d.]+) ")
+MOVED = re.compile(r"(coil|trim allowance|body weight) ([+−][\d.]+) ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,7 @@ class Looked:
         return {
             "coil": float(route.blank.coil_mass) / 1000,
             "trim allowance": float(route.trimmed.allowance),
-            "body mass": float(route.flanged.mass),
+            "body weight": float(route.flanged.mass),
         }
 
     def with_fix(self, ident: str, fix: Said) -> Looked:
@@ -129,7 +129,7 @@ def try_out(fix: Said, finding: Finding, before: Looked) -> None:
     assert fix.more == (len(broken) > 3)
     assert fix.more or fix.breaks == broken
     old, new = before.numbers(ident), after.numbers(ident)
-    for what, least in (("coil", 0.005), ("trim allowance", 0.05), ("body mass", 0.005)):
+    for what, least in (("coil", 0.005), ("trim allowance", 0.05), ("body weight", 0.005)):
         if old is None or new is None:
             assert what not in fix.moves
         elif what in fix.moves:

@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from kb.book.load import load
-from kb.checks.lacks import lacks
+from kb.checks.consistency.whole_book import lacks
 from kb.cli import main
 from kb.new import new_book
 

@@ -31,7 +31,7 @@ NO_NAMES = re.compile(r".*\.(?:yaml|txt|py|css|typ)")
 def sources() -> Iterator[tuple[str, ast.Module]]:
     """Every module of the book, the checks, the sheets and the review, with its name."""
     for package in ("book", "checks", "sheet", "review"):
-        for file in sorted((HOUSE / package).glob("*.py")):
+        for file in sorted((HOUSE / package).rglob("*.py")):
             yield f"{package}/{file.name}", ast.parse(file.read_text(encoding="utf-8"))
 
 

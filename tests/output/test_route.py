@@ -132,7 +132,7 @@ def test_drivers_are_ranked_and_complete(scattered: RouteTold) -> None:
     """Each main result names its inputs, the strongest first, with shares that add up to nearly all."""
     drivers = dict(scattered.drivers)
     assert list(drivers) == list(DRIVEN)
-    assert {"thin wall", "body mass", "seam overlap"} <= set(drivers)
+    assert {"thin wall", "body weight", "seam overlap"} <= set(drivers)
     for words, shares in drivers.items():
         values = [share for _, share in shares]
         assert values == sorted(values, reverse=True), words

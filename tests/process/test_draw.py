@@ -90,3 +90,33 @@ def test_limits_move_the_right_way() -> None:
 def test_clearance_is_on_the_radius() -> None:
     """A die 0.6 mm wider than its punch leaves 0.3 mm on each side."""
     assert draw.clearance(die_bore=88.6, punch_diameter=88.0) == pytest.approx(0.3)
+
+
+def test_the_rule_for_thick_sheet_presses_with_six_per_cent_of_yield() -> None:
+    """The textbook holder force over its ring is 6 % of the yield strength."""
+    inner = 75.0 + 2.2 * 2.4 + 2 * 6.0
+    force = draw.holder_force(die_radius=6.0, yield_strength=175.0, **FIRST_DRAW)
+    assert force / (math.pi / 4 * (138.0**2 - inner**2)) == pytest.approx(0.06 * 175.0)
+
+
+def test_drawing_force_estimate_is_nothing_when_nothing_is_drawn() -> None:
+    """Without a draw, holder and bending there is no force; friction and bending add to it."""
+    base = {"punch_diameter": 88.0, "gauge": 0.262, "flow_stress": 300.0, "die_radius": 2.8}
+    none = draw.drawing_force_estimate(rim_diameter=88.0, bend_stress=0.0, friction=0.1, **base)
+    assert none == pytest.approx(0.0, abs=1e-9)
+    ideal = draw.drawing_force_estimate(rim_diameter=110.0, bend_stress=0.0, friction=0.0, **base)
+    assert ideal == pytest.approx(1.1 * 300.0 * math.log(1.25) * math.pi * 88.262 * 0.262)
+    rubbed = draw.drawing_force_estimate(rim_diameter=110.0, bend_stress=0.0, friction=0.1, **base)
+    bent = draw.drawing_force_estimate(rim_diameter=110.0, bend_stress=330.0, friction=0.1, **base)
+    held = draw.drawing_force_estimate(
+        rim_diameter=110.0, bend_stress=330.0, friction=0.1, holder_force=12e3, **base
+    )
+    assert ideal < rubbed < bent < held
+
+
+def test_rim_is_between_gauge_and_clearance() -> None:
+    """An undrawn rim keeps its gauge; a sheet that does not thicken is drawn without thickening."""
+    same = {"gauge": 0.262, "clearance": 0.40}
+    assert draw.rim_thickness(before=88.0, after=88.0, mean_anisotropy=0.8, **same) == 0.262
+    stiff = draw.rim_thickness(before=138.0, after=88.0, mean_anisotropy=1e9, **same)
+    assert stiff == pytest.approx(0.262)

@@ -101,3 +101,13 @@ def test_growing_neck_is_refused() -> None:
     """Necking cannot widen."""
     with pytest.raises(ValueError, match="strain must not be negative"):
         neck.stage_stress(flow_stress=300.0, before=52.0, after=53.0, half_angle=30.0, friction=0.05)
+
+
+def test_bending_is_the_work_of_strained_fibres() -> None:
+    """The bending stress is the flow stress times the mean strain of the fibres, for each bend."""
+    fibres = (np.arange(1000) + 0.5) / 1000 * 0.16 - 0.08
+    mean_strain = float(np.mean(np.abs(fibres))) / 5.0
+    bent = neck.bending_stress(flow_stress=345.0, wall=0.16, radius=5.0, bends=2)
+    assert bent == pytest.approx(2 * 345.0 * mean_strain, rel=1e-3)
+    assert neck.bending_stress(flow_stress=345.0, wall=0.16, radius=5.0, bends=0) == 0.0
+    assert neck.bending_stress(flow_stress=345.0, wall=0.16, radius=10.0, bends=2) == pytest.approx(bent / 2)

@@ -142,7 +142,7 @@ def test_an_added_result_is_in_the_review(house: Path, books: tuple[Path, Path])
 
 def test_an_added_result_is_a_key_for_the_floor(house: Path) -> None:
     """The floor's file can name both as values of a gauge or a setting."""
-    code = "from kb.checks.floor_keys import leaf; print(*map(leaf, {keys}))"
+    code = "from kb.checks.consistency.floor_keys import leaf; print(*map(leaf, {keys}))"
     keys = ["route.trimmed.ring_share", "route.necked[].wall_gain", "route.trimmed.no_such"]
     run = subprocess.run(
         [sys.executable, "-c", code.format(keys=keys)],

@@ -198,7 +198,15 @@ def test_no_carbonation_no_pressure_at_filling(case: Case) -> None:
 
 def test_no_heat_and_no_load_leave_the_cold_gap(case: Case) -> None:
     """Without ring load, at the gauge room's temperature, the wall is the cold gap."""
-    cold = take(case.put({"setting.ring-pressure-share": 0.0, "plant.ring_temperature": 20.0, "plant.punch_temperature": 20.0}))
+    cold = take(
+        case.put(
+            {
+                "setting.ring-pressure-share": 0.0,
+                "plant.ring_temperature": 20.0,
+                "plant.punch_temperature": 20.0,
+            }
+        )
+    )
     for ring in cold.ironed:
         assert float(ring.growth) == pytest.approx(0.0, abs=1e-15)
         assert float(ring.thin) == pytest.approx(float(ring.gap))

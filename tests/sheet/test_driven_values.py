@@ -12,7 +12,7 @@ import pytest
 
 from kb.book.load import Book
 from kb.book.records_floor import ChangePart, MachineSetting
-from kb.checks.answers import Item, items
+from kb.checks.consistency.floor_index import Item, items
 from kb.process.meridian import Meridian
 from kb.route.assemble import Assembled
 from kb.route.stations import Route

@@ -7,8 +7,8 @@ import pytest
 from kb.book.load import Book
 from kb.book.records_floor import Floor
 from kb.checks import check_book
-from kb.checks.floor import floor_faults
-from kb.checks.floor_keys import leaf, near
+from kb.checks.consistency.floor import floor_faults
+from kb.checks.consistency.floor_keys import leaf, near
 from kb.checks.names import finding_names
 from tests.conftest import TODAY, Edit
 from tests.sheet.conftest import CopyBook

@@ -46,7 +46,7 @@ def texts() -> Iterator[Sentence]:
         for entry in read[of]:
             for key in inside:
                 yield from (Sentence(f"site/{name}.yaml", plain(one)) for one in _said(entry.get(key, "")))
-    yield from _docstrings(Path(__file__).parents[2] / "kb" / "checks")
+    yield from _docstrings(Path(__file__).parents[2] / "kb" / "checks" / "stations")
     for path in sorted(shipped("schema").glob("*.json")):
         for one in _descriptions(json.loads(path.read_text(encoding="utf-8"))):
             yield Sentence(f"schema/{path.name}", plain(one))
@@ -73,7 +73,7 @@ def _docstrings(folder: Path) -> Iterator[Sentence]:
                 continue
             parts = re.split(r"^(?:Why|Data|Formula|To fix):\n", doc, flags=re.MULTILINE)
             for part in (parts[0], parts[1], parts[-1]):
-                yield Sentence(f"kb/checks/{path.name}", plain(part))
+                yield Sentence(f"kb/checks/stations/{path.name}", plain(part))
 
 
 def _descriptions(schema: Any) -> Iterator[str]:

@@ -19,12 +19,12 @@ class Blank:
     mass: Gram = result("blank mass", main=True, walk=True)
     pitch: Mm = result("feed pitch", walk=True)
     strip_width: Mm = result("strip width", main=True, walk=True)
-    utilisation: Ratio = result("coil used as blanks", "%", main=True)
+    utilisation: Ratio = result("coil used for blanks", "%", main=True)
     coil_mass: Gram = result("coil per 1000 cans", "kg", main=True)
     coil_length: Metre = result("coil length per 1000 cans")
     skeleton_mass: Gram = result("skeleton scrap per 1000 cans", "kg")
     cutting_force: N = result("blanking force, one blank", "kN")
-    clearance_share: Ratio = result("cut-edge clearance over gauge", "%")
+    clearance_share: Ratio = result("cut edge clearance ÷ gauge", "%")
 
 
 def take_blank(case: Case) -> Blank:

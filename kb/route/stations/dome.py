@@ -34,13 +34,13 @@ class Domed:
     shape: Meridian
     base: Meridian
     wall: Mm = result("dome thickness", main=True, walk=True)
-    stretch: Ratio = result("dome stretch over the flat bottom", "%")
+    stretch: Ratio = result("dome stretch from the flat base", "%")
     thinning: Ratio = result("dome thinning", "%", walk=True)
     drawn_down: Mm = result("wall drawn down over the chime")
     chime_thinning: Ratio = result("chime thinning, mean", "%")
-    edge_angle: Deg = result("slope at the dome's edge")
+    edge_angle: Deg = result("slope at the dome edge")
     leg_length: Mm = result("straight inner leg")
-    depth_share: Ratio = result("dome depth over stand diameter")
+    depth_share: Ratio = result("dome depth ÷ stand diameter")
     body_outside: Mm = result("body outside diameter, on the straight wall")
     mouth_inside: Mm = result("can inside diameter, at the mouth")
     height: Mm = result("untrimmed height, mean", walk=True)
@@ -68,7 +68,8 @@ def take_domed(case: Case, blank: Blank, redrawn: Redrawn, ironed: tuple[Ironed,
     wall = gauge / (1 + (1 - case.setting["dome-draw-in"]) * stretch)
     panel = domed_panel(base, dome, wall=wall)
     undrawn = chime(base)
-    drawn = np.maximum(panel.metal() - flat.metal(), 0.0) / gauge
+    # surface that the dome has beyond the flat base, by its metal and not by stretch
+    drawn = flat.area_inside() * np.maximum((1 + stretch) * wall / gauge - 1, 0.0)
     around = chime(base, drawn=drawn)
     drawn_down = drawn / (2 * np.pi * base.inside_radius)
     bottom = panel + around

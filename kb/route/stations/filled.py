@@ -26,18 +26,18 @@ class Filled:
     """The can filled and closed."""
 
     brimful: Mm3 = result("brimful capacity", "ml", main=True, drivers="brimful capacity")
-    sealed: Mm3 = result("room in the closed can", "ml", main=True)
+    sealed: Mm3 = result("capacity of the closed can", "ml", main=True)
     headspace_volume: Mm3 = result("headspace", "ml")
-    headspace_share: Ratio = result("headspace over contents", "%")
+    headspace_share: Ratio = result("headspace ÷ contents", "%")
     fill_level: Mm = result("fill height above the stand")
     headspace: Mm = result("flange top to liquid", main=True)
     finished_mass: Gram = result("body and end", main=True)
     hoop_stress: MPa = result("hoop stress in the thin wall at design pressure")
     baked_strength: MPa = result("strength of the thin wall after baking (estimate)")
-    hoop_share: Ratio = result("hoop stress over baked wall strength", "%", main=True)
+    hoop_share: Ratio = result("hoop stress ÷ baked wall strength", "%", main=True)
     fill_pressure: MPa = result("pressure when just filled", "kPa")
     room_pressure: MPa = result("pressure at 20 °C", "kPa", main=True)
-    warmest_pressure: MPa = result("pressure at the warmest", "kPa", main=True)
+    warmest_pressure: MPa = result("pressure at the highest temperature", "kPa", main=True)
     hot_pressure: MPa = result("pressure in the hot can", "kPa", main=True)
 
 

@@ -28,14 +28,14 @@ class Flanged:
     shape: Meridian
     straight: Mm = result("straight neck below the flange", walk=True)
     height: Mm = result("finished height", main=True, walk=True, drivers="finished height")
-    height_gap: Mm = result("finished height less its target")
+    height_gap: Mm = result("finished height minus target")
     flange_diameter: Mm = result("flange diameter", walk=True)
     edge_strain: Ratio = result("flange edge strain", "%", main=True, walk=True)
     edge_wall: Mm = result("flange edge thickness", main=True)
     neck_wall: Mm = result("neck wall")
-    curl_clearance: Mm = result("end curl opening less flange diameter")
-    mass: Gram = result("body mass", main=True, walk=True, drivers="body mass")
-    mass_declared: Gram = result("body mass from the declared walls")
+    curl_clearance: Mm = result("end curl opening minus flange diameter")
+    mass: Gram = result("body weight", main=True, walk=True, drivers="body weight")
+    mass_declared: Gram = result("body weight from the declared walls")
 
 
 def take_flanged(case: Case, ironed: tuple[Ironed, ...], domed: Domed, trimmed: Trimmed) -> Flanged:

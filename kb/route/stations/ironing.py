@@ -29,22 +29,22 @@ class Ironed:
 
     shape: Meridian
     gap: Mm = result("cold gap, ring to punch")
-    growth: Mm = result("ring growth and heat, on the wall")
+    growth: Mm = result("ring growth by load and heat, effect on the wall")
     thin: Mm = result("thin wall", main=True, walk=True, drivers="thin wall")
     thick: Mm = result("thick wall", main=True, walk=True, drivers="thick wall")
-    spare: Mm = result("wall that comes above the step, less the gap there")
+    spare: Mm = result("wall entering the ring minus its gap, above the step")
     reduction: Ratio = result("reduction, thin wall", "%", main=True, walk=True, column=True)
     thick_reduction: Ratio = result("reduction, thick wall", "%")
     strain: Ratio = result("thickness strain")
-    exit_stress: MPa = result("wall stress at the ring's exit")
-    exit_strength: MPa = result("strength of the exiting wall")
-    stress_share: Ratio = result("exit stress over strength", "%", walk=True)
-    tension: N = result("wall tension at the ring's exit", "kN")
+    exit_stress: MPa = result("wall stress at the exit of the ring")
+    exit_strength: MPa = result("strength of the wall leaving the ring")
+    stress_share: Ratio = result("exit stress ÷ strength", "%", walk=True)
+    tension: N = result("wall tension at the exit of the ring", "kN")
     force: N = result("ram force at the ring (estimate)", "kN", main=True, walk=True, column=True)
     thick_force: N = result("ram force at the ring, thick wall (estimate)", "kN")
     height: Mm = result("height, mean", walk=True)
-    engaged_from: Mm = result("ram travel at which the ring takes the wall")
-    engaged_to: Mm = result("ram travel at which the wall leaves the ring")
+    engaged_from: Mm = result("ram travel at which ironing in the ring starts")
+    engaged_to: Mm = result("ram travel at which ironing in the ring ends")
     work: Joule = result("ram work at the ring (estimate)")
     ideal_work: Joule = result("ideal work at the ring, no friction")
 
@@ -55,10 +55,10 @@ class Stroke:
 
     total_reduction: Ratio = result("total ironing reduction, thin wall", "%", main=True)
     thick_total_reduction: Ratio = result("total ironing reduction, thick wall", "%")
-    peak_force: N = result("greatest ram force, rings together (estimate)", "kN", main=True)
+    peak_force: N = result("maximum ram force, all rings (estimate)", "kN", main=True)
     work: Joule = result("ram work in ironing, one can (estimate)")
     ideal_work: Joule = result("ideal work of ironing, no friction")
-    rings_together: Ratio = result("rings on the wall at once, at most")
+    rings_together: Ratio = result("maximum number of rings on the wall at once")
 
 
 def take_ironed(case: Case, blank: Blank, redrawn: Redrawn) -> tuple[Ironed, ...]:

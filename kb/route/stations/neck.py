@@ -28,10 +28,10 @@ class NeckStage:
     wall_high: Mm = result("wall, at fixed length")
     reduction: Ratio = result("diameter reduction", "%", main=True, walk=True, column=True)
     bending_stress: MPa = result("share of bending and unbending in the axial stress")
-    stress: MPa = result("axial stress to push the neck", walk=True, column=True)
-    buckling_share: Ratio = result("axial stress over wall buckling (estimate)", "%", column=True)
-    force: N = result("pushing force", "kN", main=True, column=True)
-    pleating: Ratio = result("diameter step over wall, for pleats (estimate)")
+    stress: MPa = result("axial stress of necking", walk=True, column=True)
+    buckling_share: Ratio = result("axial stress ÷ buckling stress of the wall (estimate)", "%", column=True)
+    force: N = result("necking force", "kN", main=True, column=True)
+    pleating: Ratio = result("diameter step ÷ wall, for pleats (estimate)")
 
 
 def take_necked(case: Case, ironed: tuple[Ironed, ...]) -> tuple[NeckStage, ...]:

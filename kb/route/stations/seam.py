@@ -17,14 +17,14 @@ class Seam:
     """The double seam of body and end."""
 
     overlap: Mm = result("overlap", main=True, drivers="seam overlap")
-    overlap_share: Ratio = result("overlap over what is possible", "%")
+    overlap_share: Ratio = result("overlap ÷ maximum possible overlap", "%")
     free_space: Mm = result("free space", main=True)
     thickness_target: Mm = result("seam thickness expected")
     butting: Ratio = result("body hook butting", "%", main=True)
-    hook_from_flange: Mm = result("body hook to expect from the flange")
-    chuck_clearance: Mm = result("plug less seaming chuck")
-    countersink_room: Mm = result("countersink less seam length")
-    code_gap: Mm = result("curl diameter less the code's nominal")
+    hook_from_flange: Mm = result("body hook expected from the flange")
+    chuck_clearance: Mm = result("plug diameter minus seaming chuck diameter")
+    countersink_room: Mm = result("countersink depth minus seam length")
+    code_gap: Mm = result("curl diameter minus nominal of the code")
 
 
 def take_seam(case: Case, flanged: Flanged) -> Seam:

@@ -39,7 +39,7 @@ class Strength:
         "axial load, empty (estimate)", "kN", main=True, drivers="axial load", calibrated_by=AXIAL
     )
     axial_full: N = result("axial load at room pressure (estimate)", "kN", main=True, calibrated_by=AXIAL)
-    knock_down: Ratio = result("knock-down of the wall's buckling load")
+    knock_down: Ratio = result("knock-down factor of the wall's buckling load")
 
 
 def take_strength(case: Case, ironed: tuple[Ironed, ...], domed: Domed, filled: Filled) -> Strength:

@@ -29,7 +29,7 @@ class Trimmed:
     peak_allowance: Mm = result("trim allowance at the ear peaks")
     trim_mass: Gram = result("trim scrap per 1000 cans", "kg", main=True, walk=True)
     trim_share: Ratio = result("metal trimmed off", "%", main=True, walk=True)
-    blank_needed: Mm = result("smallest blank whose ear valleys reach the trim height")
+    blank_needed: Mm = result("smallest blank whose ear valleys reach the trimmed height")
 
 
 def take_trimmed(case: Case, blank: Blank, ironed: tuple[Ironed, ...], domed: Domed) -> Trimmed:

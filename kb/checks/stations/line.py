@@ -1,4 +1,4 @@
-"""Checks on a format on each line that is to make it; their findings point into the format."""
+"""Checks of a format on each line that makes it; their findings point into the format."""
 
 from __future__ import annotations
 
@@ -39,16 +39,16 @@ def _named(run: Run, machine: Machine) -> str:
 
 @rule("line.across", unit="count", reads="run", limit="spec", levers=("format.blank.across",))
 def line_across(run: Run) -> Iterator[Measured]:
-    """The cupper cuts as many blanks across as the format says.
+    """The number of blanks across is that of the die set in the cupper.
 
     Why:
-        The number across is built into the cupper's die set.
+        The die set of the cupper has a fixed number across.
     Data:
         blank.across, line machine across
     Formula:
         Definition.
     To fix:
-        Write the cupper's number across, or take the format off this line.
+        Use the number across of the cupper, or remove this line from the format.
     """
     for _, machine in run.machines("cupper"):
         if machine.across is not None:
@@ -66,16 +66,16 @@ def line_across(run: Run) -> Iterator[Measured]:
     "line.strip-width", unit="mm", reads="run", limit="spec", levers=("format.blank.edge", "format.blank.web")
 )
 def line_strip_width(run: Run) -> Iterator[Measured]:
-    """The strip passes the cupper's feed.
+    """The strip width is within the range of the cupper feed.
 
     Why:
-        Feed rolls and guides take a range of widths.
+        Feed rolls and guides take a limited range of widths. A wider strip jams.
     Data:
         blank layout, line machine strip_width
     Formula:
         kb.process.blank.strip_width
     To fix:
-        Change the layout.
+        Change the number across, the web or the edge.
     """
     yield from _ranges(run, "strip_width", "strip width", run.route.blank.strip_width)
 
@@ -89,23 +89,23 @@ def line_strip_width(run: Run) -> Iterator[Measured]:
     default=Default(most=0.85, source="Common practice, no source"),
 )
 def line_cupper_force(run: Run) -> Iterator[Measured]:
-    """Blanking, drawing and holding all cups across stay below the press's rating.
+    """The force of blanking, drawing and holding is below the rating of the press.
 
     Why:
-        An overloaded press stops in the stroke or breaks. The textbook drawing force is compared: it is the
-        higher of the two that are computed. The lower one, with friction and bending, sets the monitor.
+        An overloaded press stops during the stroke or breaks. The drawing force here is the textbook form,
+        the higher of two. The lower one, with friction and bending, is for the force monitor.
     Data:
         stock.gauge, blank.diameter, blank.across, material tensile and shear_strength, line machine force
     Formula:
         kb.process.blank.cutting_force, kb.process.draw.drawing_force, kb.process.draw.holder_pressure
     To fix:
-        Fewer across, or a press with a higher rating.
+        Cut fewer blanks across, or use a press with a higher rating.
     """
     for _, machine in run.machines("cupper"):
         if machine.force is not None:
             yield Measured(
                 _at(run),
-                f"press force over rating at {_named(run, machine)}",
+                f"press force ÷ rating at {_named(run, machine)}",
                 run.route.cup.press_force / machine.force,
             )
 
@@ -118,24 +118,24 @@ def line_cupper_force(run: Run) -> Iterator[Measured]:
     default=Default(most=0.8, source="Common practice, no source"),
 )
 def line_ram_force(run: Run) -> Iterator[Measured]:
-    """Redraw and ironing stay below what the ram can push.
+    """The force of redraw and ironing is below the rating of the ram.
 
     Why:
-        The ram's drive is sized for one stroke's pull; above it the bearing and the clutch pay.
+        The ram drive is rated for one force. Above it, bearing and clutch are overloaded.
     Data:
         cup.punch_diameter, ironing.rings[].bore, stock.gauge, line machine force
     Formula:
         kb.process.draw.drawing_force in the redraw; kb.process.ironing.ram_force, summed over the
         rings on the wall at once; the greater of the two
     To fix:
-        Take less per ring, or set the rings further apart.
+        Reduce less in each ring, or set the rings further apart.
     """
     route = run.route
     for _, machine in run.machines("bodymaker"):
         if machine.force is not None:
             yield Measured(
                 _at(run),
-                f"greatest push over rating at {_named(run, machine)}",
+                f"maximum force ÷ rating at {_named(run, machine)}",
                 np.maximum(route.redrawn.drawing_force, route.stroke.peak_force) / machine.force,
             )
 
@@ -147,29 +147,28 @@ def line_ram_force(run: Run) -> Iterator[Measured]:
     default=Default(least=2.9, source="From memory of the literature"),
 )
 def line_ram_stroke(run: Run) -> Iterator[Measured]:
-    """The stroke is long enough for the can to leave the rings and be stripped.
+    """The stroke is long enough to iron the can and to strip it.
 
     Why:
-        A tall can needs more ram travel than its own height: cup in, through the pack, out.
+        A tall can needs a long stroke for infeed, ironing and stripping. A short stroke leaves the can
+        in the tool pack.
     Data:
         route's untrimmed height, line machine stroke
     Formula:
-        Definition: stroke over height at the ear peaks.
+        Definition: stroke ÷ height at the ear peaks.
     To fix:
         Make the can on a line with a longer stroke.
     """
     for ram in run.rams:
-        yield Measured(
-            _at(run), f"stroke over can height at {_named(run, ram.machine)}", ram.stroke_over_height
-        )
+        yield Measured(_at(run), f"stroke ÷ can height at {_named(run, ram.machine)}", ram.stroke_over_height)
 
 
 @rule("line.ring-travel", unit="mm", reads="run", limit="spec")
 def line_ring_travel(run: Run) -> Iterator[Measured]:
-    """The wall has left the last ring before the ram turns.
+    """The wall leaves the last ring before the end of the stroke.
 
     Why:
-        A can still in the last ring at the end of the stroke meets the domer with its wall held.
+        If the last ring still holds the wall at the end of the stroke, the domer tears the can.
     Data:
         ironing.rings[].distance, route's height, line machine stroke
     Formula:
@@ -190,17 +189,17 @@ def line_ring_travel(run: Run) -> Iterator[Measured]:
 
 @rule("line.rod-length", unit="mm", reads="case", limit="spec")
 def line_rod_length(case: Case) -> Iterator[Measured]:
-    """The ram's connecting rod is longer than its stroke.
+    """The connecting rod of the ram is longer than the stroke.
 
     Why:
-        A rod must be longer than the crank to turn at all; one shorter than the stroke usually has the
-        two numbers in each other's place.
+        A crank drive needs a rod longer than its crank. If the rod is shorter than the stroke, usually
+        the two numbers are exchanged.
     Data:
         line machine stroke, rod
     Formula:
-        Definition: rod against stroke, which is two cranks.
+        Definition: rod length against stroke. The stroke is twice the crank radius.
     To fix:
-        Correct rod or stroke in the line's file.
+        Correct rod or stroke in the file of the line.
     """
     for i, line in enumerate(case.lines):
         for machine in line.machines:
@@ -223,49 +222,49 @@ def line_rod_length(case: Case) -> Iterator[Measured]:
     default=Default(most=12500.0, source="From memory of the literature"),
 )
 def line_ram_speed(run: Run) -> Iterator[Measured]:
-    """The ram stays below the speed at which the coolant still wets the wall.
+    """The ram speed is below the limit for the coolant film.
 
     Why:
-        Above it the film breaks down: pick-up and scores.
+        Above the limit the coolant film breaks down. Pick-up and scores follow.
     Data:
         line machine stroke, rod, ram_speed
     Formula:
         kb.process.ram.peak_velocity
     To fix:
-        Run this format slower.
+        Run this format at a lower speed.
     """
     for ram in run.rams:
-        yield Measured(_at(run), f"greatest ram speed at {_named(run, ram.machine)}", ram.peak_velocity)
+        yield Measured(_at(run), f"maximum ram speed at {_named(run, ram.machine)}", ram.peak_velocity)
 
 
 @rule("line.can-height", unit="mm", reads="run", limit="spec")
 def line_can_height(run: Run) -> Iterator[Measured]:
-    """Every machine of the line takes the can's height.
+    """The can height is within the range of every machine of the line.
 
     Why:
-        One machine whose range ends below the can keeps the format off the line.
+        If one machine cannot take the can, the line cannot make the format.
     Data:
         flange.finished_height, line machines' can_height
     Formula:
         Definition.
     To fix:
-        Take the format off this line, or change the machine's parts and then its range.
+        Remove this line from the format, or change the parts of the machine and then its range.
     """
     yield from _ranges(run, "can_height", "can height", run.route.case.format.flange.finished_height)
 
 
 @rule("line.can-diameter", unit="mm", reads="run", limit="spec")
 def line_can_diameter(run: Run) -> Iterator[Measured]:
-    """Every machine of the line takes the can's diameter.
+    """The can diameter is within the range of every machine of the line.
 
     Why:
-        Star wheels, guides and pockets are made for a range.
+        Star wheels, guides and pockets are made for a limited range. Other cans jam.
     Data:
         punch.wall_diameter, thin wall, line machines' can_diameter
     Formula:
-        Definition: punch diameter and two walls.
+        Definition: punch diameter plus two walls.
     To fix:
-        Take the format off this line, or change the machine's parts and then its range.
+        Remove this line from the format, or change the parts of the machine and then its range.
     """
     route = run.route
     outside = route.case.format.punch.wall_diameter + 2 * route.ironed[-1].thin
@@ -274,16 +273,16 @@ def line_can_diameter(run: Run) -> Iterator[Measured]:
 
 @rule("line.plug-diameter", unit="mm", reads="run", limit="spec")
 def line_plug_diameter(run: Run) -> Iterator[Measured]:
-    """Necker and flanger are equipped for the plug diameter.
+    """Necker and flanger have the parts for the plug diameter.
 
     Why:
-        The last dies and pilots, and the flanger, are made for an end size.
+        The last dies and pilots, and the flanger heads, are made for one end size.
     Data:
         neck.plug_diameter, line machines' plug_diameter
     Formula:
         Definition.
     To fix:
-        Take the format off this line, or equip the machine.
+        Remove this line from the format, or equip the machine.
     """
     yield from _ranges(run, "plug_diameter", "plug diameter", run.route.case.format.neck.plug_diameter)
 
@@ -293,13 +292,13 @@ def line_neck_stages(run: Run) -> Iterator[Measured]:
     """The necker has as many stages as the format needs.
 
     Why:
-        A stage that is not there cannot be set.
+        If stages are missing, the neck cannot be finished.
     Data:
         neck.stages, line machine stages
     Formula:
         Definition.
     To fix:
-        Neck in fewer stages, if the reduction per stage allows.
+        Use fewer stages, if the reduction per stage allows.
     """
     for _, machine in run.machines("necker"):
         if machine.stages is not None:

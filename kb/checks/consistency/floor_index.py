@@ -18,8 +18,8 @@ from kb.book.quantity import Quantity
 from kb.book.records import Line, MachineKind
 from kb.book.records_changeover import Changeover, NoPart
 from kb.book.records_floor import ChangePart, Characteristic, Floor, MachineSetting, Supply
-from kb.checks.faults import fault
-from kb.checks.floor_keys import IDENTITY, covered, leaf, plain, sizes
+from kb.checks.consistency.fault import fault
+from kb.checks.consistency.floor_keys import IDENTITY, covered, leaf, plain, sizes
 
 What = Literal["part", "setting", "supply", "gauge"]
 
@@ -141,7 +141,7 @@ def gauged(floor: Floor) -> Iterator[Item]:
             yield Item(one.gauge, "gauge", name, one.sample.machine, at, (one.value,), (), one)
 
 
-class Answers:
+class FloorIndex:
     """What answers each value on one line.
 
     Args:
@@ -195,7 +195,7 @@ def answer_faults(book: Book) -> Iterator[Finding]:
         return
     said = {ident: said_by(spec) for ident, spec in sorted(book.of("size-format").items())}
     lines = {
-        ident: Answers(floor.record, spec.record, changeover.record)
+        ident: FloorIndex(floor.record, spec.record, changeover.record)
         for ident, spec in sorted(book.of("line").items())
     }
     for ident, answers in lines.items():
@@ -207,7 +207,7 @@ def answer_faults(book: Book) -> Iterator[Finding]:
 
 
 def orphan_faults(
-    book: Book, line: str, answers: Answers, said: Mapping[str, Mapping[str, Said]]
+    book: Book, line: str, answers: FloorIndex, said: Mapping[str, Mapping[str, Said]]
 ) -> Iterator[Finding]:
     """Values in which formats of a line differ and that nothing answers.
 
@@ -258,7 +258,7 @@ def _idle_items(spec: Spec, known: set[str]) -> Iterator[Finding]:
             yield fault(spec, f"{item.at}.driven_by", "changeover.answers-nothing", message, fix)
 
 
-def _no_part_faults(spec: Spec, lines: Mapping[str, Answers], known: set[str]) -> Iterator[Finding]:
+def _no_part_faults(spec: Spec, lines: Mapping[str, FloorIndex], known: set[str]) -> Iterator[Finding]:
     changeover: Changeover = spec.record
     seen: set[str] = set()
     for i, entry in enumerate(changeover.no_part):
@@ -282,7 +282,7 @@ def _no_part_faults(spec: Spec, lines: Mapping[str, Answers], known: set[str]) -
 
 
 def _answered_too(
-    spec: Spec, at: str, value: str, keys: tuple[str, ...], lines: Mapping[str, Answers]
+    spec: Spec, at: str, value: str, keys: tuple[str, ...], lines: Mapping[str, FloorIndex]
 ) -> Iterator[Finding]:
     """A value that needs nothing on the line, though on every line something changes with it."""
     found = [[_changed(answers, key) for answers in lines.values()] for key in keys]
@@ -293,7 +293,7 @@ def _answered_too(
         yield fault(spec, at, "changeover.no-part-answered", message, fix, severity="warning")
 
 
-def _changed(answers: Answers, key: str) -> list[str]:
+def _changed(answers: FloorIndex, key: str) -> list[str]:
     """Ids of parts, settings and supplies; a gauge that measures a value does not make it."""
     return [one.id for one in answers.of(key) if one.what != "gauge"]
 

@@ -9,7 +9,7 @@ from itertools import pairwise
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.book.records_changeover import Changeover, Crew, PastChangeover, Week
-from kb.checks.faults import did_you_mean, fault
+from kb.checks.consistency.fault import did_you_mean, fault
 
 NEAR = 0.8
 """How much alike two names are, from 0 to 1, when one is taken for a misspelling of the other."""

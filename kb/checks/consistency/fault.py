@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Iterator
 from difflib import get_close_matches
 
 from kb.book.finding import Finding, Severity
@@ -14,6 +14,22 @@ def fault(
 ) -> Finding:
     """A finding at a key of a spec; empty fixes are left out."""
     return Finding(name, severity, spec.place(key), message, tuple(fix for fix in fixes if fix))
+
+
+def repeated(spec: Spec, name: str, what: str, ids: Iterable[tuple[str, str]]) -> Iterator[Finding]:
+    """A finding for each id that an earlier row of the same list has.
+
+    Args:
+        spec: the file
+        name: name of the findings
+        what: what the rows are
+        ids: key of each id in the file, with the id
+    """
+    seen: set[str] = set()
+    for key, ident in ids:
+        if ident in seen:
+            yield fault(spec, key, name, f"{what} {ident} stands here a second time", "rename one")
+        seen.add(ident)
 
 
 def did_you_mean(written: str, known: Collection[str]) -> str:

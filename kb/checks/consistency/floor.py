@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from kb.book.conversion import with_article
-from kb.book.finding import Finding, Severity
+from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity, in_unit
 from kb.book.records_floor import Characteristic, Floor
-from kb.checks import floor_keys
-from kb.checks.answers import items
 from kb.checks.catalog import RULES
-from kb.checks.faults import did_you_mean
-from kb.checks.words import number
+from kb.checks.consistency import floor_keys
+from kb.checks.consistency.fault import did_you_mean, fault, repeated
+from kb.checks.consistency.floor_index import items
+from kb.checks.words import number, quantity
+from kb.route.assemble import Assembled
 
 TENTH = 10
 """A gauge shows a tenth of the band it measures, or finer (AIAG, Measurement Systems Analysis)."""
@@ -41,10 +42,6 @@ def floor_faults(book: Book) -> Iterator[Finding]:
     yield from _machines(book, spec, floor)
 
 
-def _at(spec: Spec, key: str, name: str, message: str, *fixes: str, severity: Severity = "error") -> Finding:
-    return Finding(name, severity, spec.place(key), message, tuple(fix for fix in fixes if fix))
-
-
 # --- what stands twice ------------------------------------------------------------------------
 
 
@@ -62,14 +59,8 @@ def _repeated(spec: Spec, floor: Floor) -> Iterator[Finding]:
             [(f"{one.at}.id", one.id) for one in items(floor)],
         ),
     ]
-    for what, given in lists:
-        seen: set[str] = set()
-        for key, ident in given:
-            if ident in seen:
-                yield _at(
-                    spec, key, "floor.repeated", f"{what} {ident} stands here a second time", "rename one"
-                )
-            seen.add(ident)
+    for what, ids in lists:
+        yield from repeated(spec, "floor.repeated", what, ids)
 
 
 # --- keys that name values --------------------------------------------------------------------
@@ -113,27 +104,27 @@ def _keys(spec: Spec, floor: Floor) -> Iterator[Finding]:
             near = floor_keys.near(use.key)
             fix = f"did you mean {near}?" if near else "write a key of a spec, or route. and a result"
             what = "value" if use.text else "number"
-            yield _at(spec, use.at, "floor.unknown-key", f"no spec or route has a {what} {use.key}", fix)
+            yield fault(spec, use.at, "floor.unknown-key", f"no spec or route has a {what} {use.key}", fix)
             continue
         if leaf.unit == floor_keys.TEXT and not use.text:
             message = f"{use.key} is a text where a number is wanted"
-            yield _at(spec, use.at, "floor.unknown-key", message, "name a number")
+            yield fault(spec, use.at, "floor.unknown-key", message, "name a number")
             continue
         if "[]" in use.key and not use.many:
             message, fix = (
                 f"{use.key} names a whole list where one value is wanted",
                 "write a position, as in [0]",
             )
-            yield _at(spec, use.at, "floor.unknown-key", message, fix)
+            yield fault(spec, use.at, "floor.unknown-key", message, fix)
         if use.shown and leaf.dimension != use.shown:
             message = f"{use.key} is a {leaf.dimension}, to be shown as a {use.shown}"
-            yield _at(spec, use.at, "floor.unit", message, f"write shown: {leaf.dimension}")
+            yield fault(spec, use.at, "floor.unit", message, f"write shown: {leaf.dimension}")
         within = spec.quantities.get(use.within)
         if within is not None and within.canonical != leaf.unit:
             text = leaf.unit == floor_keys.TEXT
             kind, fix = ("a text", "take it out") if text else (f"in {leaf.unit}", f"write it in {leaf.unit}")
             message = f"within {within.text} where {use.key} is {kind}"
-            yield _at(spec, use.within, "floor.unit", message, fix)
+            yield fault(spec, use.within, "floor.unit", message, fix)
 
 
 def _number(key: str) -> floor_keys.Leaf | None:
@@ -152,18 +143,18 @@ def _names(spec: Spec, floor: Floor) -> Iterator[Finding]:
         at = f"first_offs[{i}]"
         if check.gauge and check.gauge not in gauges:
             fix = did_you_mean(check.gauge, gauges)
-            yield _at(spec, f"{at}.gauge", "floor.unknown-gauge", f"there is no gauge {check.gauge}", fix)
+            yield fault(spec, f"{at}.gauge", "floor.unknown-gauge", f"there is no gauge {check.gauge}", fix)
         if str(check.reaction) not in plans:
             fix = did_you_mean(str(check.reaction), plans)
             message = f"there is no reaction plan {check.reaction}"
-            yield _at(spec, f"{at}.reaction", "floor.unknown-reaction", message, fix)
+            yield fault(spec, f"{at}.reaction", "floor.unknown-reaction", message, fix)
         yield from _limit_faults(spec, check, at)
     signs = [(f"release[{i}].role", one.role) for i, one in enumerate(floor.release)]
     signs += [(f"reactions[{i}].release", one.release) for i, one in enumerate(floor.reactions)]
     for at, role in signs:
         if role not in floor.roles:
             fix = did_you_mean(role, floor.roles)
-            yield _at(spec, at, "floor.unknown-role", f"no role of this file is called {role}", fix)
+            yield fault(spec, at, "floor.unknown-role", f"no role of this file is called {role}", fix)
 
 
 def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Finding]:
@@ -174,12 +165,12 @@ def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Findin
         plant = [name for name, one in RULES.items() if one.limit == "plant"]
         message = f"no check with a limit in limits.yaml is called {check.limit}"
         fix = did_you_mean(check.limit, plant)
-        yield _at(spec, f"{at}.limit", "floor.unknown-limit", message, fix)
+        yield fault(spec, f"{at}.limit", "floor.unknown-limit", message, fix)
         return
     leaf = _number(check.value)
     if leaf is not None and rule.limit_unit != leaf.unit:
         message = f"the limit of {check.limit} is in {rule.limit_unit}, {check.value} in {leaf.unit}"
-        yield _at(spec, f"{at}.limit", "floor.unit", message, "name a limit of the same quantity")
+        yield fault(spec, f"{at}.limit", "floor.unit", message, "name a limit of the same quantity")
 
 
 # --- gauges fine enough -----------------------------------------------------------------------
@@ -195,7 +186,7 @@ def _gauges(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
         at = f"first_offs[{i}].gauge"
         if shown.canonical != leaf.unit:
             message = f"{check.gauge} reads {shown.text} steps, {check.name} is in {leaf.unit}"
-            yield _at(spec, at, "floor.unit", message, "name a gauge for this quantity")
+            yield fault(spec, at, "floor.unit", message, "name a gauge for this quantity")
             continue
         yield from too_coarse(spec, i, _bands(book, spec, check, f"first_offs[{i}]"))
 
@@ -222,7 +213,7 @@ def too_coarse(spec: Spec, first_off: int, bands: Iterable[tuple[float, str]]) -
         message = f"{check.gauge} shows {shown.text}; the band of {check.name} is {wide} {unit} ({where})"
         fix = f"measure it with a gauge that shows {tenth} {unit} or finer"
         at = f"first_offs[{first_off}].gauge"
-        yield _at(spec, at, "floor.gauge-resolution", message, fix, severity="warning")
+        yield fault(spec, at, "floor.gauge-resolution", message, fix, severity="warning")
 
 
 def _bands(book: Book, spec: Spec, check: Characteristic, at: str) -> Iterator[tuple[float, str]]:
@@ -271,7 +262,7 @@ def _machines(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
                 machine = with_article(kind)
                 message = f"{line.id} has {machine}, for which no caution is written"
                 fix = f"add the hazards of changing {machine} over, as the machine maker's manual has them"
-                yield _at(spec, "machines", "floor.no-caution", message, fix, severity="warning")
+                yield fault(spec, "machines", "floor.no-caution", message, fix, severity="warning")
         yield from _not_on_line(spec, floor.first_offs, line.id, kinds)
 
 
@@ -283,4 +274,65 @@ def _not_on_line(
             message = f"{line} has no {check.sample.machine}; {check.name} is left off its sheets"
             at = f"first_offs[{i}].sample.machine"
             fix = f"sample a machine that {line} has"
-            yield _at(spec, at, "floor.not-on-line", message, fix, severity="warning")
+            yield fault(spec, at, "floor.not-on-line", message, fix, severity="warning")
+
+
+def within_faults(book: Book, assembled: Assembled) -> Iterator[Finding]:
+    """Tolerances as great as the value itself: the sheet would print a least size of zero or below.
+
+    Args:
+        book: a loaded book
+        assembled: a format whose geometry closes
+
+    Yields:
+        A finding each, at the tolerance; the same for every format it is wrong for.
+    """
+    spec = book.only("floor")
+    if spec is None:
+        return
+    for at, key in _banded(spec.record):
+        given = spec.quantities.get(f"{at}.within")
+        value = _value(assembled, key)
+        if given is not None and value is not None and 0 < value <= given.nominal:
+            yield _fault(spec, at, key, value)
+
+
+def _fault(spec: Spec, at: str, key: str, value: float) -> Finding:
+    given = spec.quantities[f"{at}.within"]
+    unit = given.canonical
+    shown = quantity(value, unit=unit, show=unit)
+    message = f"within {given.text} where {key} is {shown}: the smallest size would be below zero"
+    return fault(spec, f"{at}.within", "floor.within", message)
+
+
+def _banded(floor: Floor) -> Iterator[tuple[str, str]]:
+    """Where a tolerance may be written, and the key of the value it is for."""
+    for i, machine in enumerate(floor.machines):
+        for j, part in enumerate(machine.parts):
+            yield f"machines[{i}].parts[{j}]", part.size
+        for j, setting in enumerate(machine.settings):
+            yield f"machines[{i}].settings[{j}]", setting.value
+    for i, check in enumerate(floor.first_offs):
+        if check.value:
+            yield f"first_offs[{i}]", check.value
+
+
+def _value(assembled: Assembled, key: str) -> float | None:
+    """The number under a key at nominal sizes; the smallest of a list's; None where there is none."""
+    root, _, rest = key.partition(".")
+    case = assembled.case
+    start = assembled.study.nominal if root == "route" else getattr(case, root, None)
+    found = [start]
+    for step in rest.replace("[", ".[").split("."):
+        found = [inner for one in found for inner in _inside(one, step)]
+    numbers = [float(one) for one in found if isinstance(one, int | float)]
+    return min(numbers, default=None)
+
+
+def _inside(one: Any, step: str) -> list[Any]:
+    if not step.startswith("["):
+        return [getattr(one, step)] if hasattr(one, step) else []
+    if not isinstance(one, tuple | list):
+        return []
+    position = step.strip("[]")
+    return list(one) if not position else list(one[int(position) : int(position) + 1])

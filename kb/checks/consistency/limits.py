@@ -11,7 +11,7 @@ from kb.book.load import Book, Spec
 from kb.book.quantity import in_unit
 from kb.book.records import Limit
 from kb.checks.catalog import RULES
-from kb.checks.faults import fault
+from kb.checks.consistency.fault import fault
 from kb.checks.rule import Rule
 from kb.checks.words import limit_ends
 from kb.route.settings import OPTIONAL, PLAUSIBLE, SETTINGS

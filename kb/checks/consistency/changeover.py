@@ -1,7 +1,6 @@
 """Checks on changeover.yaml: its steps can be put in an order, by its crews, with its equipment.
 
-What the steps answer of floor.yaml is judged in kb/checks/changeover_floor.py, weeks and past changeovers in
-kb/checks/weeks.py.
+They answer what changes on the floor. Isolation is in isolation.py, weeks and past changeovers in weeks.py.
 """
 
 from __future__ import annotations
@@ -15,11 +14,10 @@ from kb.book.conversion import with_article
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.book.records_changeover import Changeover, Crew, Phase, Step
-from kb.checks.changeover_floor import floor_answer_faults, isolation_faults
-from kb.checks.faults import did_you_mean, fault
-from kb.checks.moving import moves_isolated, moving_faults
-from kb.checks.safe_order import waits_for
-from kb.checks.weeks import past_faults, week_faults
+from kb.checks.consistency.fault import did_you_mean, fault, repeated
+from kb.checks.consistency.floor_index import Item, items
+from kb.checks.consistency.isolation import isolation_faults, moves_isolated, moving_faults, waits_for
+from kb.checks.consistency.weeks import past_faults, week_faults
 
 ORDER: dict[Phase, int] = {
     "before": 0,
@@ -35,6 +33,9 @@ ORDER: dict[Phase, int] = {
     "after": 4,
 }
 """Phases that follow one another; between those of one number, needs alone tell the order."""
+
+OUTSIDE: tuple[Phase, ...] = ("before", "after")
+"""Phases in which the line runs."""
 
 MOST_RINGS = 20
 
@@ -76,13 +77,8 @@ def _repeated(spec: Spec, library: Changeover) -> Iterator[Finding]:
     for i, crew in enumerate(library.crews):
         members = [(f"crews[{i}].members[{j}].id", one.id) for j, one in enumerate(crew.members)]
         lists.append((f"member of {crew.id}", members))
-    for what, given in lists:
-        seen: set[str] = set()
-        for key, ident in given:
-            if ident in seen:
-                message = f"{what} {ident} stands here a second time"
-                yield fault(spec, key, "changeover.repeated", message, "rename one")
-            seen.add(ident)
+    for what, ids in lists:
+        yield from repeated(spec, "changeover.repeated", what, ids)
 
 
 # --- steps --------------------------------------------------------------------------------------
@@ -244,3 +240,60 @@ def _machines(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
 
 def _lines_broken(book: Book) -> bool:
     return any(file.split("/")[-2:-1] == ["lines"] for file in book.broken)
+
+
+# --- steps and what they answer -----------------------------------------------------------------
+
+
+def floor_answer_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
+    """What steps say of the floor, and what of the floor no step answers.
+
+    Args:
+        book: a loaded book
+        spec: its changeover file
+        library: the same as a record
+
+    Yields:
+        A finding each; none while the floor file has faults of its own.
+    """
+    floor = book.only("floor")
+    if floor is None:
+        yield from _without_floor(book, spec, library)
+        return
+    known = {one.id: one for one in items(floor.record)}
+    for i, step in enumerate(library.steps):
+        for k, ident in enumerate(step.because_of):
+            yield from _because_of(spec, f"steps[{i}].because_of[{k}]", step, ident, known)
+    answered = {ident for one in library.steps for ident in one.because_of}
+    inside = {ident for one in library.steps if one.phase not in OUTSIDE for ident in one.because_of}
+    for ident, item in known.items():
+        if ident not in (inside if item.what == "part" else answered):
+            message = (
+                f"no step{' inside the stop' if item.what == 'part' else ''} changes {item.what} {ident}"
+            )
+            fix = f"add {ident} to because_of of a step at the {item.machine} in changeover.yaml"
+            yield fault(floor, f"{item.at}.id", "changeover.no-step", message, fix)
+
+
+def _without_floor(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
+    if any(file.endswith("floor.yaml") for file in book.broken):
+        return
+    first = next((i for i, one in enumerate(library.steps) if one.because_of), None)
+    if first is not None:
+        message = "the book has no floor.yaml, where parts, settings and supplies stand"
+        fix = "write the parts of each machine in floor.yaml"
+        yield fault(spec, f"steps[{first}].because_of[0]", "changeover.unknown-item", message, fix)
+
+
+def _because_of(spec: Spec, key: str, step: Step, ident: str, known: dict[str, Item]) -> Iterator[Finding]:
+    item = known.get(ident)
+    if item is None:
+        fix = did_you_mean(ident, known)
+        message = f"floor.yaml has no part, setting or supply {ident}"
+        yield fault(spec, key, "changeover.unknown-item", message, fix)
+    elif step.machine is not None and item.machine != step.machine:
+        message = (
+            f"{step.id} is done at the {step.machine}; {item.what} {ident} belongs to the {item.machine}"
+        )
+        fix = "name it in a step at its own machine, or leave the machine out"
+        yield fault(spec, key, "changeover.other-machine", message, fix)

@@ -1,0 +1,1 @@
+"""The plant's files against one another: every name has its owner, every change its answer."""

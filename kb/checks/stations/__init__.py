@@ -1,0 +1,1 @@
+"""The checks of a format, one file per station."""
