@@ -54,7 +54,7 @@ OTHER: dict[str, Edit] = {
     "the end": ("ends/curlew-202.yaml", "countersink: 6.86 ±0.13 mm", "countersink: 6.86 ±0.12 mm"),
     "the metal": ("materials/marsh-3104.yaml", 'alloy: "3104"', 'alloy: "3004"'),
     "a machine of the line": ("lines/plover.yaml", "title: Trimmers P1 to P7", "title: Trimmers P1 to P8"),
-    "a setting of the plant": ("plant.yaml", "punch_temperature: 46 degC", "punch_temperature: 70 degC"),
+    "a setting of the plant": ("plant.yaml", "punch_temperature: 45 degC", "punch_temperature: 70 degC"),
     "a caution": ("floor.yaml", "hazard: Running knives", "hazard: Running knives and chips"),
     "a gauge": ("floor.yaml", "    resolution: 0.0005 mm", "    resolution: 0.0002 mm"),
     "a reaction": (
