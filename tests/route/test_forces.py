@@ -158,7 +158,8 @@ def test_nothing_is_drawn_down_when_all_is_stretched(case: Case) -> None:
     stretched = take(case.put({"setting.dome-draw-in": 0.0}))
     assert float(stretched.domed.drawn_down) == pytest.approx(0.0, abs=1e-9)
     assert float(stretched.domed.chime_thinning) == pytest.approx(0.0, abs=1e-9)
-    assert float(stretched.ironed[-1].height - stretched.domed.height) == pytest.approx(0.0, abs=0.2)
+    # surface is counted on the inside, so the dome's metal differs from the flat base's by its curvature
+    assert float(stretched.ironed[-1].height - stretched.domed.height) == pytest.approx(0.0, abs=0.5)
 
 
 # --- draw -------------------------------------------------------------------------------------

@@ -114,14 +114,14 @@ def test_domed_can_differs_from_ironed_can_by_its_base_alone(route: Route) -> No
 
 
 def test_ears_stand_about_the_mean(route: Route) -> None:
-    """Peak and valley lie half the ears from the mean; the can's ears hold the metal of the cup's."""
+    """Peak and valley are half the ears from the mean; the can's ears hold the metal of the redrawn cup's."""
     domed, cup = route.domed, route.cup
     assert domed.peak - domed.valley == pytest.approx(domed.ear)
     assert (domed.peak + domed.valley) / 2 == pytest.approx(domed.height)
     spec = route.case.format
-    cup_rim = tube_section(inside_radius=spec.cup.punch_diameter / 2, wall=cup.rim)
+    redrawn_rim = tube_section(inside_radius=spec.punch.wall_diameter / 2, wall=route.redrawn.rim)
     can_rim = tube_section(inside_radius=spec.punch.neck_diameter / 2, wall=route.ironed[-1].thick)
-    assert domed.ear * can_rim == pytest.approx(cup.ear * cup_rim)
+    assert domed.ear * can_rim == pytest.approx(route.redrawn.ear * redrawn_rim)
     # the demo's stock counts ears over the valley: valley and ear make up peak
     assert cup.ear / (cup.height - cup.ear / 2) == pytest.approx(spec.stock.earing)
 
@@ -235,13 +235,13 @@ def test_a_punch_that_grows_into_the_ring_leaves_no_wall(case: Case) -> None:
 def test_the_blank_that_is_needed_leaves_no_allowance(ident: str, formats: Mapping[str, Assembled]) -> None:
     """On the blank worked out as needed, the ear valleys just reach the cut; twice worked out, to 0.001 mm.
 
-    Worked out once it is short by the change of the ears themselves, which are a share of the cup's
-    height and so of the blank: about the earing's share of what the allowance was, here below 2 %.
+    Worked out once it is short by the change of the ears themselves. They are a share of the cup's height,
+    and so of the blank, and grow in the redraw: here below 3 % of what the allowance was.
     """
     case = formats[ident].case
     before = formats[ident].study.nominal.trimmed
     once = take(case.put({"format.blank.diameter": before.blank_needed})).trimmed
-    assert abs(once.allowance) < 0.02 * abs(before.allowance)
+    assert abs(once.allowance) < 0.03 * abs(before.allowance)
     assert abs(once.allowance) > 0
     twice = take(case.put({"format.blank.diameter": once.blank_needed})).trimmed
     assert twice.allowance == pytest.approx(0.0, abs=1e-3)

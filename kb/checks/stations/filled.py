@@ -120,7 +120,10 @@ def can_warm_pressure(route: Route) -> Iterator[Measured]:
     show="kPa",
     waivable=False,
     levers=("format.fill.carbonation", "format.trim.height"),
-    default=Default(most=0.758, source="110 psi in a hot car, Machine Design, 9 December 2009"),
+    default=Default(
+        most=0.758,
+        source="Hot car 110 psi, Machine Design, 9 December 2009; as a limit, common practice, no source",
+    ),
 )
 def can_hot_pressure(route: Route) -> Iterator[Measured]:
     """The pressure in the hot can is below the maximum of the plant.

@@ -25,25 +25,19 @@ def pallet_layer(route: Route) -> Iterator[Measured]:
     To fix:
         Set the number that fits.
     """
-    case, board, setting = route.case, route.case.plant.pallet, route.case.setting
-    spacing = route.domed.body_outside + 2 * setting["outside-coating"] + setting["pallet-can-gap"]
-    # cans come whole: samples are judged at their first, the nominal size
-    length, width, diameter, fill = (
-        float(np.ravel(value)[0])
-        for value in (
-            board.length + 2 * board.overhang,
-            board.width + 2 * board.overhang,
-            spacing,
-            setting["pallet-least-fill"],
-        )
+    case, board, layer = route.case, route.case.plant.pallet, route.palletized
+    # the pattern is named for the nominal size, the first of samples
+    length, width, diameter = (
+        float(np.ravel(size)[0])
+        for size in (board.length + 2 * board.overhang, board.width + 2 * board.overhang, layer.spacing)
     )
-    fits, pattern = pallet.best_layer(length=length, width=width, diameter=diameter)
+    _, pattern = pallet.best_layer(length=length, width=width, diameter=diameter)
     yield Measured(
         "format.pallet.per_layer",
         "cans per layer",
         float(case.format.pallet.per_layer),
-        least=float(np.ceil(fill * fits - 1e-9)),
-        most=float(fits),
+        least=layer.fewest,
+        most=layer.fits,
         against=f"the number that fits, {pattern}",
     )
 

@@ -100,7 +100,7 @@ def _through_ring(
     height = shape.top()
     engaged_from = ring.distance + base.wall_start
     engaged_to = _leaves(case, index, metal=height * thin, growth=growth)
-    travel = engaged_to - engaged_from
+    travel = np.maximum(engaged_to - engaged_from, 0.0)
     below_step = np.clip(punch.step_height + punch.step_length / 2 - base.wall_start, 0.0, travel)
     thin_metal = below_step * tube_section(inside_radius=punch.wall_diameter / 2, wall=thin)
     thick_metal = (travel - below_step) * tube_section(inside_radius=punch.neck_diameter / 2, wall=thick)
