@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from kb.book.keys import quantities
 from kb.book.load import Book, load
 from kb.folders import shipped
 
@@ -52,7 +53,7 @@ def test_places_point_into_the_files(folder: Path) -> None:
     for specs in book.specs.values():
         for spec in specs.values():
             lines = (folder / spec.document.file).read_text(encoding="utf-8").split("\n")
-            for key, quantity in spec.quantities.items():
+            for key, quantity in quantities(spec.record):
                 span = spec.place(key).span
                 assert span.line == span.end_line
                 written = lines[span.line - 1][span.column - 1 : span.end_column - 1]

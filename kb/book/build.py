@@ -99,8 +99,9 @@ def _record_maker(record: Any) -> Make:
 
 def _number(data: Any, key: str, quantities: Mapping[str, Quantity]) -> float:
     found = quantities.get(key)
-    return float(data) if found is None else found.nominal
+    return float(data) if found is None else found
 
 
 def _band(_data: Any, key: str, quantities: Mapping[str, Quantity]) -> Band:
-    return Band(low=quantities[key].low, high=quantities[key].high)
+    found = quantities[key]
+    return Band(found.low, found.high, found)

@@ -7,7 +7,7 @@ A file that fails stops there with all its findings; the others go on. What a bo
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
@@ -15,7 +15,6 @@ from typing import Any
 
 from kb.book import build, schema, source
 from kb.book.finding import Finding, Place, Span
-from kb.book.quantity import Quantity
 from kb.book.records import Limits, Plant, Waivers
 from kb.book.tree import Document
 
@@ -46,7 +45,6 @@ class Spec:
     id: str
     document: Document
     record: Any
-    quantities: Mapping[str, Quantity]
     references: tuple[tuple[str, str, str], ...] = ()
 
     def place(self, key: str) -> Place:
@@ -222,7 +220,7 @@ def read_spec(path: Path, name: str, shown: str) -> SpecReading:
         return SpecReading(None, tuple(shape.findings), "units" if units_only else "shape")
     record = build.build(shape.kind, document.data(), shape.quantities)
     ident = getattr(record, "id", shape.kind)
-    spec = Spec(shape.kind, ident, document, record, shape.quantities, tuple(shape.references))
+    spec = Spec(shape.kind, ident, document, record, tuple(shape.references))
     misplaced = _misplaced(spec, name)
     return SpecReading(None, (misplaced,), "references") if misplaced else SpecReading(spec)
 

@@ -16,7 +16,6 @@ fractions. Nothing here calculates what a text says: what is not one of the form
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -66,24 +65,26 @@ class QuantityFault(SizebookError):  # noqa: N818 - a fault of the text, which b
         self.name = f"units.{name}"
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
-    """A written quantity, understood.
+class Quantity(float):
+    """A written quantity. As a number it is its target value, in the canonical unit.
+
+    It is frozen. Two quantities with the same target value are equal as numbers. Where the tolerance counts,
+    compare `low` and `high` too. Arithmetic gives plain numbers.
 
     Attributes:
         text: as written, brackets included.
-        nominal: target value, in the canonical unit.
-        low: lower limit; the nominal where no tolerance is written.
+        low: lower limit, in the canonical unit; the target value where no tolerance is written.
         high: upper limit, likewise.
         unit: the unit as written, "" for a bare number.
-        canonical: the unit of nominal, low and high.
-        decimals: decimals of the nominal as written; of the finer limit, where limits are written.
-        written: least, target and most in the written unit, with the written decimals, for a sheet.
+        canonical: the unit of the number, of low and of high.
+        decimals: decimals of the target value as written; of the finer limit, where limits are written.
+        written: lower limit, target value and upper limit in the written unit, with the written decimals.
         form: which of the forms the first half has.
     """
 
+    __slots__ = ("canonical", "decimals", "form", "high", "low", "text", "unit", "written")
+
     text: str
-    nominal: float
     low: float
     high: float
     unit: str
@@ -92,10 +93,56 @@ class Quantity:
     written: tuple[str, str, str]
     form: Form
 
+    def __new__(  # noqa: PLR0917 - pickle passes the parts by position
+        cls,
+        nominal: float,
+        text: str,
+        low: float,
+        high: float,
+        unit: str,
+        canonical: str,
+        decimals: int,
+        written: tuple[str, str, str],
+        form: Form,
+    ) -> Quantity:
+        """Make one from its parts; `parse` makes one from a text."""
+        made = super().__new__(cls, nominal)
+        parts = (text, low, high, unit, canonical, decimals, written, form)
+        for name, part in zip(_PARTS, parts, strict=True):
+            object.__setattr__(made, name, part)
+        return made
+
+    def __setattr__(self, name: str, value: object) -> None:
+        raise AttributeError(f"a quantity is frozen: {name} cannot be set")
+
+    def __reduce__(self) -> tuple[type[Quantity], tuple[object, ...]]:
+        limits = (self.low, self.high)
+        units = (self.unit, self.canonical)
+        return Quantity, (float(self), self.text, *limits, *units, self.decimals, self.written, self.form)
+
+    @property
+    def nominal(self) -> float:
+        """The target value as a plain number."""
+        return float(self)
+
     @property
     def toleranced(self) -> bool:
         """Whether a tolerance or limits are written."""
         return self.form != "plain"
+
+
+_PARTS = ("text", "low", "high", "unit", "canonical", "decimals", "written", "form")
+
+
+def as_quantity(number: object) -> Quantity:
+    """A number of a record as the quantity that a file gives.
+
+    Raises:
+        TypeError: if no file gives it: it was calculated, is a default, or is samples.
+    """
+    if not isinstance(number, Quantity):
+        raise TypeError(f"{number!r} is not written in a file")
+    return number
 
 
 class _Half(NamedTuple):
@@ -155,9 +202,10 @@ _NOT_A_SLIP = ("units.dimension", "units.dual")
 def _reads(text: str, canonical: str) -> bool:
     """Whether a text is a quantity of the wanted kind."""
     try:
-        return bool(_read(text, canonical, None))
+        _read(text, canonical, None)
     except QuantityFault:
         return False
+    return True
 
 
 def _read(text: str, canonical: str, usual: misreading.Usual | None) -> Quantity:
@@ -178,7 +226,7 @@ def _read(text: str, canonical: str, usual: misreading.Usual | None) -> Quantity
     shown = (
         (first.target,) * 3 if first.form == "plain" else (f"{first.low:f}", first.target, f"{first.high:f}")
     )
-    return Quantity(text, nominal, low, high, first.unit, canonical, first.decimals, shown, first.form)
+    return Quantity(nominal, text, low, high, first.unit, canonical, first.decimals, shown, first.form)
 
 
 def format_in(value: float, unit: str, decimals: int) -> str:

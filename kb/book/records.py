@@ -1,16 +1,18 @@
 """The records a book is made of: one frozen class per kind of file and per block in it.
 
-A number holds the nominal value in the unit of its alias (kb/units.py); tolerances and written text
-stay beside it in the spec's quantities. A key in a file is the field's name here, with the same
+A number that a file gives is a `Quantity`: the target value in the unit of its alias (kb/units.py), with its
+tolerance and its text (kb/book/quantity.py). A key in a file is the field's name here, with the same
 nesting: `ironing.rings[1].bore`. The schema describes each field for people; a test holds the two
 together.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, field
+from typing import Annotated, Literal, TypeAlias
 
+from kb.book import conversion
+from kb.book.quantity import Quantity
 from kb.units import (
     Deg,
     DegC,
@@ -24,6 +26,9 @@ from kb.units import (
     Ratio,
 )
 
+AnyUnit: TypeAlias = Annotated[Quantity, conversion.ANY]
+"""A quantity that is kept in the unit of its written dimension: what it is compared with has it too."""
+
 Status = Literal["draft", "trial", "released", "withdrawn"]
 
 
@@ -33,6 +38,7 @@ class Band:
 
     low: float
     high: float
+    written: Quantity = field(compare=False)
 
 
 # --- size format ------------------------------------------------------------------------------
@@ -383,20 +389,25 @@ class Plant:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """What a check compares with; an end it lacks does not bind."""
+    """What a check compares with; an end it lacks does not bind. A check's default has plain numbers."""
 
     source: str
     owner: str
     review: str
-    least: Ratio | None = None
-    most: Ratio | None = None
+    least: Annotated[float, conversion.ANY] | None = None
+    most: Annotated[float, conversion.ANY] | None = None
+
+    def written(self, end: Literal["least", "most"]) -> Quantity | None:
+        """An end as the file gives it; None where it gives none."""
+        found = self.least if end == "least" else self.most
+        return found if isinstance(found, Quantity) else None
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
     """A number of the plant's own that a formula needs."""
 
-    value: Ratio
+    value: AnyUnit
     source: str
     owner: str
     review: str
@@ -415,7 +426,7 @@ class Waiver:
     evidence: str
     created: str
     expires: str
-    ceiling: Ratio
+    ceiling: AnyUnit
     at: str = ""
 
 

@@ -9,8 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from kb.book.records import MachineKind
-from kb.units import Ratio
+from kb.book.records import AnyUnit, MachineKind
 
 SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
 Shown = Literal["length", "force", "pressure", "rate", "angle", "temperature", "mass", "volume", "count"]
@@ -37,7 +36,7 @@ class Gauge:
     id: str
     name: str
     type: str
-    resolution: Ratio
+    resolution: AnyUnit
     master: str
 
 
@@ -71,7 +70,7 @@ class ChangePart:
     pack: bool = False
     fits: bool = False
     also: tuple[OtherSize, ...] = ()
-    within: Ratio | None = None
+    within: AnyUnit | None = None
     decimals: int | None = None
 
 
@@ -85,7 +84,7 @@ class MachineSetting:
     shown: Shown
     value: str
     driven_by: tuple[str, ...]
-    within: Ratio | None = None
+    within: AnyUnit | None = None
     decimals: int | None = None
 
 
@@ -134,7 +133,7 @@ class Characteristic:
     value: str = ""
     bound: Bound = "band"
     limit: str = ""
-    within: Ratio | None = None
+    within: AnyUnit | None = None
     decimals: int | None = None
     gauge: str = ""
     accept: str = ""

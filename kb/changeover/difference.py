@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from difflib import get_close_matches
 
+from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
 from kb.book.numbers import reader_unit
 from kb.book.records import Machine
@@ -128,7 +129,7 @@ class OnLine:
             verdicts = judge_case(assembled.case, GEOMETRY, self._limits.record.limits)
             if not all(one.passed for one in verdicts):
                 raise NoDifference(f"the geometry of {ident} does not close")
-            self._taken[ident] = FormatOnLine(assembled, self.line, self._floor, self._limits)
+            self._taken[ident] = FormatOnLine(assembled, self.line, self._limits)
         return self._taken[ident]
 
     def difference(self, old: str, new: str) -> Difference:
@@ -189,7 +190,7 @@ def _moved(goes: FormatOnLine, comes: FormatOnLine) -> tuple[Moved, ...]:
 def _text(spec: Spec, key: str) -> str:
     """A value as written, its unit as a reader writes it."""
     text = as_written(spec, key)
-    found = spec.quantities.get(key.removeprefix("format."))
+    found = quantity_at(spec.record, key.removeprefix("format."))
     return text.replace(f" {found.unit}", f" {reader_unit(found.unit)}") if found and found.unit else text
 
 

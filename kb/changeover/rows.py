@@ -8,9 +8,9 @@ from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple, TypeAlias
 
+from kb.book.keys import quantity_at
 from kb.book.load import Spec
-from kb.book.quantity import Quantity
-from kb.book.records import Machine
+from kb.book.records import Limit, Machine
 from kb.book.records_floor import ChangePart, Characteristic, MachineSetting
 from kb.checks.catalog import MECHANICS
 from kb.checks.consistency.floor_index import ONE_LINE, Item, Said, said_by
@@ -65,14 +65,14 @@ def told_apart(old: Mark, new: Mark) -> bool:
 class FormatOnLine:
     """One format on the line: what it says, and how the line's rows print for it."""
 
-    def __init__(self, assembled: Assembled, line: Spec, floor: Spec, limits: Spec) -> None:
+    def __init__(self, assembled: Assembled, line: Spec, limits: Spec) -> None:
         study = assembled.study
         here = Study(replace(study.case, lines=(line.record,)), study.inputs)
         self.assembled = replace(assembled, study=here)
         self.spec = assembled.spec
         self.said = said_by(assembled.spec)
         self._values = Values(self.assembled, line)
-        self._floor, self._limits = floor, limits
+        self._limits: Mapping[str, Limit] = limits.record.limits
         self._rows: dict[tuple[int, str], Row] = {}
 
     def row(self, item: Item, post: Post) -> Row:
@@ -97,22 +97,19 @@ class FormatOnLine:
         none = (Cell(MISSING),)
         return Row(first or none, tuple((one or none)[0] for one in others), marks)
 
-    def _within(self, item: Item) -> Quantity | None:
-        return self._floor.quantities.get(f"{item.at}.within")
-
     def _wanted(self, item: Item, group: Machine) -> Wanted:
         """How the setup sheet prints a row."""
-        one, within = item.record, self._within(item)
+        one = item.record
         if isinstance(one, ChangePart):
-            return Wanted(within=within, decimals=one.decimals, plain=one.fits)
+            return Wanted(within=one.within, decimals=one.decimals, plain=one.fits)
         if isinstance(one, MachineSetting):
             unit = "" if one.shown == "count" else group.display.get(one.shown, "")
-            return Wanted(unit=unit, within=within, decimals=one.decimals)
+            return Wanted(unit=unit, within=one.within, decimals=one.decimals)
         if isinstance(one, Characteristic):
-            given = self._limits.quantities
-            ends = (given.get(f"limits.{one.limit}.least"), given.get(f"limits.{one.limit}.most"))
+            limit = self._limits.get(one.limit)
+            ends = (limit.written("least"), limit.written("most")) if limit else (None, None)
             limits = ends if one.limit else None
-            return Wanted("", within, one.decimals, one.bound, limits=limits)
+            return Wanted("", one.within, one.decimals, one.bound, limits=limits)
         return Wanted()
 
     def _mark(self, item: Item, key: str, wanted: Wanted, *, shown: bool) -> Mark:
@@ -121,7 +118,7 @@ class FormatOnLine:
             return self.said.get(key)
         if root == "route":
             return self._computed(item, key, wanted) if shown else self._target(key, Wanted(plain=True))
-        found = self.assembled.specs[root].quantities.get(rest)
+        found = quantity_at(self.assembled.specs[root].record, rest)
         if found is not None:
             return found.low, found.nominal, found.high
         return str(self.assembled.case.at(key)) if leaf(key) else None
@@ -148,8 +145,7 @@ class FormatOnLine:
     @cached_property
     def stopped_by(self) -> tuple[str, ...]:
         """What keeps the format off the line, judged at its worst corners; waivers are not looked at."""
-        limits = self._limits.record.limits
-        judged = judge_route(self.assembled.study, LINE_RULES, limits)
+        judged = judge_route(self.assembled.study, LINE_RULES, self._limits)
         return tuple(_stop(one) for one in judged if not one.passed)
 
 

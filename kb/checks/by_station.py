@@ -11,8 +11,8 @@ import numpy as np
 from kb.book.finding import Finding, one_line
 from kb.book.load import Book
 from kb.book.records import Setting, SizeFormat
-from kb.checks.catalog import GEOMETRY, MECHANICS
-from kb.checks.judge import Verdict, measure
+from kb.checks.catalog import GEOMETRY
+from kb.checks.judge import Verdict
 from kb.checks.report import Report
 from kb.checks.words import in_reader_unit, plural
 from kb.errors import SizebookError
@@ -131,7 +131,7 @@ def route_told(
                 replace(row, scatter=_scatter(one, cans)) for row, one in zip(rows, population, strict=True)
             ]
         drivers = tuple(_drivers(study)) if cans else ()
-    rows, rest = _with_verdicts(rows, verdicts, study.nominal)
+    rows, rest = _with_verdicts(rows, verdicts)
     rows += [_judged_row(one) for one in rest]
     return RouteTold(
         format=assembled.spec.record,
@@ -275,31 +275,13 @@ def _picker(results: Results, name: str) -> Callable[[Route], Number]:
 # --- the verdicts on them ---------------------------------------------------------------------
 
 
-def _with_verdicts(
-    rows: Sequence[Row], verdicts: Iterable[Verdict], route: Route
-) -> tuple[list[Row], list[Verdict]]:
-    """Rows with the verdicts on them, and the verdicts on values that are no row."""
-    measures = _measured_results(route)
-    places = {row.key: i for i, row in enumerate(rows)}
-    by_row: dict[int, list[Verdict]] = {}
-    rest = []
+def _with_verdicts(rows: Sequence[Row], verdicts: Iterable[Verdict]) -> tuple[list[Row], list[Verdict]]:
+    """Rows with the verdicts on the results that they show, and the verdicts on values that are no result."""
+    by_key: dict[str, list[Verdict]] = {row.key: [] for row in rows}
+    rest: list[Verdict] = []
     for one in verdicts:
-        key = measures.get((one.rule.name, one.what))
-        if key in places:
-            by_row.setdefault(places[key], []).append(one)
-        else:
-            rest.append(one)
-    return [replace(row, verdicts=tuple(by_row.get(i, ()))) for i, row in enumerate(rows)], rest
-
-
-def _measured_results(route: Route) -> dict[tuple[str, str], str]:
-    """The result each check hands on as it is, by check and words: the very same number, not an equal one."""
-    results = {id(one.value): one.key for one in told(route)}
-    return {
-        (rule.name, measured.what): results[id(measured.value)]
-        for rule, measured in measure(route, MECHANICS)
-        if id(measured.value) in results
-    }
+        (by_key[one.result] if one.result else rest).append(one)
+    return [replace(row, verdicts=tuple(by_key[row.key])) for row in rows], rest
 
 
 def _home(verdict: Verdict) -> str:

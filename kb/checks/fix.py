@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.book.finding import Consequence, Edit
+from kb.book.keys import quantity_at
 from kb.book.quantity import Quantity, in_unit, with_target
 from kb.book.records import Limit
 from kb.checks.catalog import GEOMETRY, MECHANICS
@@ -132,7 +133,7 @@ def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | Non
     case = assembled.case
     try:
         now = case.at(key)
-    except (IndexError, AttributeError):
+    except LookupError:
         return None  # a ring or stage this format does not have
     if isinstance(now, int):
         return next(
@@ -197,7 +198,7 @@ def _passes(verdict: Verdict, value: Number | None) -> NDArray[np.bool_]:
 
 def _written(assembled: Assembled, key: str) -> Quantity | None:
     part, _, rest = key.partition(".")
-    return assembled.specs[part].quantities.get(rest)
+    return quantity_at(assembled.specs[part].record, rest)
 
 
 def _rounded_away(value: float, start: float, written: Quantity | None) -> float:

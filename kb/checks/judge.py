@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from kb.book.records import Limit
+from kb.checks.consistency.floor_keys import leaf
 from kb.checks.rule import Measured, Rule
 from kb.route.case import Case
 from kb.route.run import run
@@ -29,7 +30,8 @@ class Verdict(NamedTuple):
         most: the most allowed, if anything is.
         against: where a limit in the specs comes from.
         limit: the plant's limit, or the check's default; None where the limit is in the specs.
-        levers: keys that could cure it.
+        levers: keys of a fix.
+        result: key of the station result that the value is; empty for a value that is no result.
     """
 
     rule: Rule
@@ -41,6 +43,7 @@ class Verdict(NamedTuple):
     against: str
     limit: Limit | None
     levers: tuple[str, ...]
+    result: str = ""
 
     def _sides(self) -> Iterator[tuple[float, float, float]]:
         """Margin, value and limit of each side that binds."""
@@ -161,7 +164,14 @@ def _verdict(one: Rule, measured: Measured, spread: Spread, limits: Mapping[str,
         against=measured.against,
         limit=limit,
         levers=measured.levers or one.levers,
+        result=_station_result(one, measured.result),
     )
+
+
+def _station_result(rule: Rule, key: str) -> str:
+    if key and leaf(f"route.{key}") is None:
+        raise ValueError(f"{rule.name} names {key}, and no station has this result")
+    return key
 
 
 def _same(number: Number) -> float:

@@ -24,13 +24,20 @@ LimitFrom = Literal["plant", "spec"]
 
 
 class Measured(NamedTuple):
-    """One value a check has measured.
+    """One value that a check has measured.
 
-    `at` is the key the finding points to. `least` and `most` are given by checks whose limit stands
-    in the specs; beside a plant's limit, `least` is a floor that it cannot undercut, such as the zero
-    below which there is no shape. `scale` turns a plant limit that is a share into the unit of the
-    value ("1.05 of the required 620 kPa"). `levers` are keys that could cure it, when they depend on
-    the index.
+    Attributes:
+        at: key that the finding points to.
+        what: the quantity in trade words.
+        value: its value in the unit of the check.
+        least: the min, if the limit is in the specs. Beside a plant's limit it is a floor that the plant
+            cannot undercut, such as the zero below which there is no shape.
+        most: the max, if the limit is in the specs.
+        scale: turns a plant's limit that is a ratio into the unit of the value.
+        against: where a limit in the specs comes from.
+        levers: keys of a fix, where they depend on the index.
+        result: key of the station result that the value is, such as `trimmed.allowance` or `ironed[1].thin`.
+            `route` shows the limit in the row of this result. Empty for a value that is no result.
     """
 
     at: str
@@ -41,6 +48,7 @@ class Measured(NamedTuple):
     scale: Number = 1.0
     against: str = ""
     levers: tuple[str, ...] = ()
+    result: str = ""
 
 
 UNCONFIRMED = "not confirmed by this plant"

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
-from kb.book.quantity import Quantity
 from kb.book.records import Waiver
 from kb.checks.catalog import RULES
 from kb.checks.rule import Rule
@@ -42,7 +41,7 @@ class Desk:
 
     def _applied(self, finding: Finding) -> Iterator[Finding]:
         for i, waiver in enumerate(self.book.waivers.waivers):
-            if not _covers(waiver, finding) or not self._in_force(i, waiver):
+            if not _covers(waiver, finding) or not self._in_force(waiver):
                 continue
             self.used.add(i)
             if _worsened(waiver, finding):
@@ -73,8 +72,8 @@ class Desk:
             elif self._lapsed(waiver):
                 words = f"the waiver of {waiver.check} for {waiver.format} ended on {waiver.expires}"
                 yield self._fault(i, "waiver.lapsed", "expires", words)
-            elif not self._unit_fits(i, waiver):
-                text = self._ceiling(i).text
+            elif not _unit_fits(waiver):
+                text = waiver.ceiling.text
                 words = f"a ceiling of {text} cannot be held against {waiver.check}"
                 yield self._fault(i, "waiver.unit", "ceiling", words)
             elif waiver.approver == waiver.owner:
@@ -87,29 +86,13 @@ class Desk:
                 words = f"{waiver.format} passes {waiver.check} without this waiver"
                 yield self._fault(i, "waiver.unused", "check", words)
 
-    def _in_force(self, index: int, waiver: Waiver) -> bool:
+    def _in_force(self, waiver: Waiver) -> bool:
         begun = waiver.created <= self.today.isoformat()
         approved = waiver.approver != waiver.owner
-        return (
-            begun
-            and approved
-            and not self._lapsed(waiver)
-            and _allowed(waiver)
-            and self._unit_fits(index, waiver)
-        )
+        return begun and approved and not self._lapsed(waiver) and _allowed(waiver) and _unit_fits(waiver)
 
     def _lapsed(self, waiver: Waiver) -> bool:
         return waiver.expires < self.today.isoformat()
-
-    def _ceiling(self, index: int) -> Quantity:
-        spec = self._spec
-        if spec is None:  # a waiver comes from a file
-            raise LookupError("a waiver without its file")
-        return spec.quantities[f"waivers[{index}].ceiling"]
-
-    def _unit_fits(self, index: int, waiver: Waiver) -> bool:
-        """A ceiling in another unit than the check's would cover anything."""
-        return _canonical(RULES[waiver.check]) == self._ceiling(index).canonical
 
     def _fault(self, index: int, name: str, key: str, message: str) -> Finding:
         spec = self._spec
@@ -141,6 +124,11 @@ def _unit_words(check: str) -> str:
 def _covers(waiver: Waiver, finding: Finding) -> bool:
     same = waiver.check == finding.name and waiver.format == finding.subject
     return same and waiver.at in {"", finding.place.key}
+
+
+def _unit_fits(waiver: Waiver) -> bool:
+    """Whether a ceiling is in the unit of its check; one in another unit would cover anything."""
+    return _canonical(RULES[waiver.check]) == waiver.ceiling.canonical
 
 
 def _allowed(waiver: Waiver) -> bool:

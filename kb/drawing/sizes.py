@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import SupportsFloat
 
-from kb.book.quantity import Quantity, format_in
+from kb.book.keys import at
+from kb.book.quantity import Quantity, as_quantity, format_in
 from kb.drawing.model import Size
 from kb.route.assemble import Assembled
 from kb.route.stations import Route
@@ -35,7 +36,7 @@ class Sizes:
             ValueError: if the route was taken with another number than the spec has.
         """
         part, _, inner = key.partition(".")
-        quantity = self.assembled.specs[part].quantities[inner]
+        quantity = as_quantity(at(self.assembled.specs[part].record, inner))
         if self.route.case.at(key) != quantity.nominal:
             raise ValueError(f"the route was taken with another {key} than the {quantity.text} of the spec")
         return Size(name, _as_written(quantity), quantity.nominal, _unit(quantity.unit), key, False, sign)

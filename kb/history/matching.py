@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from kb.book.keys import quantity_at
 from kb.book.load import Spec
 from kb.book.structure import as_written, dotted
 from kb.book.tree import Document, Node, Scalar, value
@@ -105,7 +106,7 @@ def _inside(spec: Spec, key: str, data: Any) -> Iterator[tuple[str, Any]]:
         for i, inner in enumerate(data):
             yield from _inside(spec, f"{key}[{i}]", inner)
     else:
-        found = spec.quantities.get(key)
+        found = quantity_at(spec.record, key)
         yield key, data if found is None else (found.low, found.nominal, found.high)
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Literal
 
 from kb.book.finding import Place, one_line
+from kb.book.keys import quantity_at
 from kb.book.load import Spec
 from kb.book.numbers import number, reader_unit
 from kb.book.quantity import Quantity, format_in, in_unit
@@ -243,7 +244,7 @@ def _reordered(new: Spec, pair: Pair, names: Names) -> Change:
 
 
 def _quantity(spec: Spec, steps: Steps | None) -> Quantity | None:
-    return None if steps is None else spec.quantities.get(dotted(steps))
+    return None if steps is None else quantity_at(spec.record, dotted(steps))
 
 
 def _place(document: Document, steps: Steps | None) -> Place | None:

@@ -8,6 +8,7 @@ from typing import Any
 
 import markdown
 
+from kb.book.keys import quantity_at
 from kb.book.load import Spec
 from kb.checks.catalog import RULES
 from kb.checks.rule import Rule
@@ -112,7 +113,8 @@ RANGES = (
 
 
 def _text(spec: Spec, key: str) -> str:
-    return spec.quantities[key].text if key in spec.quantities else ""
+    found = quantity_at(spec.record, key)
+    return found.text if found else ""
 
 
 def _machines(spec: Spec) -> Iterator[dict[str, Any]]:
@@ -140,21 +142,20 @@ def _machines(spec: Spec) -> Iterator[dict[str, Any]]:
 
 def limits_page(edition: Edition) -> str:
     """Every limit and setting with source, owner and review date."""
-    spec, limits = edition.book.only("limits"), edition.book.limits
+    limits = edition.book.limits
     told: list[dict[str, Any]] = []
     settings: list[dict[str, Any]] = []
-    if spec is not None and limits is not None:
+    if limits is not None:
         for name, one in limits.limits.items():
             texts = [
-                f"{words} {spec.quantities[f'limits.{name}.{end}'].text}"
-                for end, words in (("least", "at least"), ("most", "at most"))
-                if f"limits.{name}.{end}" in spec.quantities
+                f"{words} {written.text}"
+                for written, words in ((one.written("least"), "at least"), (one.written("most"), "at most"))
+                if written is not None
             ]
             told.append({"name": name, "value": ", ".join(texts), "from": one})
         for name, setting in limits.settings.items():
-            text = spec.quantities[f"settings.{name}.value"].text
             words = SETTINGS[name][1] if name in SETTINGS else ""
-            settings.append({"name": name, "value": text, "words": words, "from": setting})
+            settings.append({"name": name, "value": setting.value.text, "words": words, "from": setting})
     return page(
         "limits.html", title="Limits and settings", up="", boost=SOONER, limits=told, settings=settings
     )

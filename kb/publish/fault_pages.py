@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
 from kb.checks.catalog import RULES
@@ -158,13 +159,13 @@ def _kind_and_key(key: str) -> tuple[str, str]:
 
 def _in_reader_unit(spec: Spec, key: str, text: str) -> str:
     """A value as written; in the reader's unit before it where it is written in another."""
-    declared = spec.quantities.get(key)
+    declared = quantity_at(spec.record, key)
     if declared is None:
         return text
     show = field(spec.kind, key).show
     if not show or declared.unit in {"", show}:
         return text
-    return f"{quantity(declared.nominal, unit=declared.canonical, show=show)} ({text})"
+    return f"{quantity(declared, unit=declared.canonical, show=show)} ({text})"
 
 
 def _title(key: str) -> str:

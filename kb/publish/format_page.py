@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from kb.book.quantity import as_quantity
 from kb.checks.words import number, quantity
 from kb.drawing.svg import svg as drawn
 from kb.publish.changeover_pages import changeovers_of
@@ -50,7 +51,7 @@ def format_page(edition: Edition, one: FormatEdition) -> str:
 
 
 def _identity(edition: Edition, one: FormatEdition) -> dict[str, Any]:
-    record, quantities = one.record, one.spec.quantities
+    record = one.record
     end = edition.book.of("end").get(record.end)
     return {
         **{
@@ -60,8 +61,8 @@ def _identity(edition: Edition, one: FormatEdition) -> dict[str, Any]:
         "body": record.body,
         "end": {"id": record.end, "code": end.record.code if end else "?"},
         "stock": {"id": record.stock.material},
-        "contents": quantities["fill.contents"].text,
-        "gauge": quantities["stock.gauge"].text,
+        "contents": as_quantity(record.fill.contents).text,
+        "gauge": as_quantity(record.stock.gauge).text,
         "also_called": ", ".join(record.also_called),
         "file": one.spec.document.file,
     }
@@ -102,17 +103,16 @@ def _lines(edition: Edition, one: FormatEdition, routed: Routed) -> list[dict[st
 
 
 def _waivers(edition: Edition, one: FormatEdition) -> list[dict[str, Any]]:
-    spec = edition.book.only("waivers")
     return [
         {
             "check": waiver.check,
             "expires": waiver.expires,
-            "ceiling": spec.quantities[f"waivers[{i}].ceiling"].text if spec else "",
+            "ceiling": waiver.ceiling.text,
             "reason": waiver.reason,
             "approver": waiver.approver,
             "evidence": waiver.evidence,
         }
-        for i, waiver in enumerate(edition.book.waivers.waivers)
+        for waiver in edition.book.waivers.waivers
         if waiver.format == one.record.id
     ]
 

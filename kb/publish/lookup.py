@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from kb.book.quantity import as_quantity
 from kb.changeover.sheet_model import ChangeSheet
 from kb.checks.by_station import shown
 from kb.checks.words import in_reader_unit, number
@@ -114,9 +115,9 @@ def row(one: FormatEdition) -> dict[str, Any]:
         "status": record.status,
         "contents": round(float(record.fill.contents) / 1000),
         "diameter": number(outside),
-        "height": one.spec.quantities["flange.finished_height"].written[1],
+        "height": as_quantity(record.flange.finished_height).written[1],
         "end": record.end,
-        "gauge": one.spec.quantities["stock.gauge"].written[1],
+        "gauge": as_quantity(record.stock.gauge).written[1],
         "mass": number(float(route.flanged.mass)) if route else "",
         "lines": list(record.lines),
         "walls": f"{record.targets.thin_wall} / {record.targets.thick_wall}",

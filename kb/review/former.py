@@ -10,7 +10,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from kb.book.keys import at, put, quantities
 from kb.book.load import Book, Spec
+from kb.book.quantity import Quantity, as_quantity
 from kb.book.records import Limits
 from kb.checks.catalog import RULES
 from kb.checks.judge import Verdict
@@ -153,12 +155,11 @@ def usable(spec: Spec, group: str) -> list[str]:
         else {name: unit for name, (unit, _) in SETTINGS.items()}
     )
     given = getattr(spec.record, group)
-    return [name for name in given if name in units and _in_unit(spec, f"{group}.{name}", units[name])]
-
-
-def _in_unit(spec: Spec, key: str, unit: str) -> bool:
-    written = [spec.quantities.get(f"{key}.{end}") for end in (*_ENDS, "value")]
-    return all(one is None or one.canonical == unit for one in written)
+    return [
+        name
+        for name, one in given.items()
+        if name in units and all(each.canonical == units[name] for _, each in quantities(one))
+    ]
 
 
 def _renamed(pairs: Pairs, new: Spec) -> Spec:
@@ -177,15 +178,14 @@ def _with_targets(pairs: Pairs, new: Spec) -> Spec:
     old = pairs.before.get((new.kind, new.id))
     if old is None:
         return new
-    kept = {key: one for key, one in new.quantities.items() if not key.startswith(_TARGETS)}
-    was = {key: one for key, one in old.quantities.items() if key.startswith(_TARGETS)}
-    was |= {key: old.quantities[key] for key in AGREED if _same_target(old, new, key)}
-    return replace(new, record=replace(new.record, targets=old.record.targets), quantities={**kept, **was})
+    agreed = {key: was for key, was, now in _agreed(old, new) if alike(was, now)}
+    return replace(new, record=put(replace(new.record, targets=old.record.targets), agreed))
 
 
-def _same_target(old: Spec, new: Spec, key: str) -> bool:
-    """Whether a size that is agreed outside the plant has the same target, whatever its tolerance."""
-    return alike(old.quantities[key].nominal, new.quantities[key].nominal)
+def _agreed(old: Spec, new: Spec) -> Iterator[tuple[str, Quantity, Quantity]]:
+    """The sizes that are agreed outside the plant, before and now."""
+    for key in AGREED:
+        yield key, as_quantity(at(old.record, key)), as_quantity(at(new.record, key))
 
 
 def _moved(pairs: Pairs, part: FormerPart) -> bool:
@@ -222,15 +222,16 @@ def _other(both: tuple[Spec, Spec], group: str, keys: Sequence[str]) -> Iterator
 def _targets(spec: Spec) -> list[tuple[str, float, float, float]]:
     return [
         (key, one.low, one.nominal, one.high)
-        for key, one in sorted(spec.quantities.items())
+        for key, one in sorted(quantities(spec.record))
         if key.startswith(_TARGETS)
     ]
 
 
 def _wider(old: Spec, new: Spec) -> bool:
     """Whether an agreed size has the same target and another tolerance."""
-    agreed = [(old.quantities[key], new.quantities[key]) for key in AGREED if _same_target(old, new, key)]
-    return any((one.low, one.high) != (other.low, other.high) for one, other in agreed)
+    return any(
+        alike(was, now) and (was.low, was.high) != (now.low, now.high) for _, was, now in _agreed(old, new)
+    )
 
 
 def _numbers(spec: Spec) -> Any:
@@ -240,4 +241,4 @@ def _numbers(spec: Spec) -> Any:
         for name in (*EDITORIAL, "id", "revision", "effective", "status")
         if hasattr(spec.record, name)
     }
-    return replace(spec.record, **words), {key: (one.low, one.high) for key, one in spec.quantities.items()}
+    return replace(spec.record, **words), {key: (one.low, one.high) for key, one in quantities(spec.record)}

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from kb.book import source
 from kb.book.finding import Finding
+from kb.book.keys import quantity_at
 from kb.book.load import Spec
 from kb.book.quantity import Quantity, QuantityFault, parse
 from kb.book.tree import Scalar
@@ -60,7 +61,7 @@ def _with_value(one: Finding, old: Files, new: Files) -> Finding:
         return one
     name = below(one.place.file, old, new)
     was = _before(old, new, name)
-    before = was.quantities.get(one.place.key) if was else None
+    before = quantity_at(was.record, one.place.key) if was else None
     if before is None:
         return one
     times = _times(before, _text(new, name, one.place.key))
@@ -90,8 +91,8 @@ def _times(before: Quantity, text: str) -> str:
         now = parse(text, before.canonical)
     except QuantityFault:
         return ""
-    if not now.nominal * before.nominal > 0:
+    if not now * before > 0:
         return ""
-    power = math.log10(now.nominal / before.nominal)
+    power = math.log10(now / before)
     near = abs(10 ** (power - round(power)) - 1) <= _SLACK
     return _TIMES.get(round(power), "") if near else ""

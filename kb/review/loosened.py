@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from kb.book.finding import Finding, Severity
-from kb.book.load import Book, Spec
-from kb.book.quantity import Quantity
+from kb.book.load import Spec
+from kb.book.quantity import Quantity, as_quantity
 from kb.book.records import Limit, Waiver
 from kb.checks.catalog import NAMES, RULES
 from kb.checks.words import plural
@@ -92,15 +92,15 @@ def _limits(old: Spec, new: Spec, former: Sequence[FormerFails]) -> Iterator[Fin
         ends = [
             end
             for end, outward in _ENDS
-            if _looser(was, now, end, outward) and not _same(old, new, f"limits.{name}.{end}")
+            if _looser(was, now, end, outward) and not (now and _same(getattr(was, end), getattr(now, end)))
         ]
         if not ends:
             continue
         fails = [one for one in former if one.check == name and "limit" in one.because]
         key = f"limits.{name}" if now else "limits"
         at = f"{key}.{ends[0]}" if now and getattr(now, ends[0]) is not None else key
-        edits = "; ".join(_end_words(old, new, name, end) for end in ends)
-        before = "; ".join(f"{end} {old.quantities[f'limits.{name}.{end}'].text}" for end in ends)
+        edits = "; ".join(f"{end} {_end_text(was, end)} → {_end_text(now, end)}" for end in ends)
+        before = "; ".join(f"{end} {_end_text(was, end)}" for end in ends)
         yield _finding(
             "limit.loosened",
             new,
@@ -123,15 +123,14 @@ def _looser(was: Limit, now: Limit | None, end: str, outward: int) -> bool:
     return after is None or ((after - before) * outward > 0 and not alike(before, after))
 
 
-def _same(old: Spec, new: Spec, key: str) -> bool:
+def _same(before: Quantity | None, after: Quantity | None) -> bool:
     """Whether a number is only written in another unit."""
-    before, after = old.quantities.get(key), new.quantities.get(key)
     return before is not None and after is not None and re_expressed(before, after)
 
 
-def _end_words(old: Spec, new: Spec, name: str, end: str) -> str:
-    before, after = (one.quantities.get(f"limits.{name}.{end}") for one in (old, new))
-    return f"{end} {before.text if before else 'none'} → {after.text if after else 'none'}"
+def _end_text(limit: Limit | None, end: str) -> str:
+    written: Quantity | None = getattr(limit, end, None)
+    return "none" if written is None else written.text
 
 
 def _gravity(name: str) -> Severity:
@@ -149,11 +148,11 @@ def _settings(old: Spec, new: Spec) -> Iterator[Finding]:
         now = new.record.settings.get(name)
         if now is None or _papers(was) != _papers(now):
             continue
-        same = alike(was.value, now.value) or _same(old, new, f"settings.{name}.value")
+        same = alike(was.value, now.value) or _same(was.value, now.value)
         if same and was.calibrated == now.calibrated:
             continue
         key = f"settings.{name}"
-        before, after = (one.quantities[f"{key}.value"].text for one in (old, new))
+        before, after = was.value.text, now.value.text
         edits = "calibrated changed" if same else f"value {before} → {after}"
         message = f"{name}: {edits}, and source, owner and review date are the same"
         fix = f"write where the new number comes from in source, or put value {before} back"
@@ -163,9 +162,9 @@ def _settings(old: Spec, new: Spec) -> Iterator[Finding]:
 def _plant(old: Spec, new: Spec, fails: Sequence[FormerFails]) -> Iterator[Finding]:
     """Numbers of the plant that guard every can: a lower warmest day, another design pressure."""
     for key in _GUARDS:
-        before, after = old.quantities[key], new.quantities[key]
-        moved = not alike(before.nominal, after.nominal) and not re_expressed(before, after)
-        if moved and (key != "warmest" or after.nominal < before.nominal):
+        before, after = (as_quantity(getattr(one.record, key)) for one in (old, new))
+        moved = not alike(before, after) and not re_expressed(before, after)
+        if moved and (key != "warmest" or after < before):
             words = term("plant", (key,), names=NAMES).words
             message = f"{words}: {before.text} → {after.text}; {_fails_words(fails, 'at the former number')}"
             fix = f"put {before.text} back, or have the owner of pressure safety approve the new number"
@@ -184,7 +183,7 @@ def _waivers(pairs: Pairs, new: Spec) -> Iterator[Finding]:
         if now.check not in RULES:
             continue
         was = before.get((now.check, now.format, now.at))
-        ceiling = new.quantities[f"waivers[{i}].ceiling"].text
+        ceiling = now.ceiling.text
         edits = [] if was else [f"added, until {now.expires}, up to {ceiling}"]
         at = "check"
         if was and now.expires > was.expires:
@@ -193,20 +192,13 @@ def _waivers(pairs: Pairs, new: Spec) -> Iterator[Finding]:
         if was and was.approver != now.approver:
             edits.append(f"approver {was.approver} → {now.approver}")
             at = "approver"
-        earlier = _ceiling_of(pairs.old, was) if was else None
-        later = new.quantities[f"waivers[{i}].ceiling"]
-        if was and earlier and (earlier.canonical != later.canonical or _wider(pairs, was, now)):
-            edits.append(f"ceiling {earlier.text} → {ceiling}")
+        if was and (was.ceiling.canonical != now.ceiling.canonical or _wider(pairs, was, now)):
+            edits.append(f"ceiling {was.ceiling.text} → {ceiling}")
             at = "ceiling"
         if edits:
             message = f"waiver of {now.check} for {now.format}: {'; '.join(edits)}"
             fix = f"have {now.approver} approve it, or take the change out"
             yield _finding("waiver.loosened", new, f"waivers[{i}].{at}", message, fix)
-
-
-def _ceiling_of(book: Book, waiver: Waiver) -> Quantity | None:
-    spec = book.only("waivers")
-    return spec.quantities[f"waivers[{spec.record.waivers.index(waiver)}].ceiling"] if spec else None
 
 
 def _wider(pairs: Pairs, was: Waiver, now: Waiver) -> bool:

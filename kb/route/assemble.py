@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from kb.book.keys import quantities
 from kb.book.load import Book, Spec
 from kb.route.case import Case
 from kb.route.settings import OPTIONAL, SETTINGS
@@ -56,9 +57,9 @@ def assemble(book: Book, ident: str, stand_ins: Mapping[str, float] | None = Non
         return None
     specs = {"format": spec, "stock": stock, "end": end, "end_stock": end_stock, "plant": plant}
     bands = {
-        f"{part}.{key}": (quantity.low, quantity.high)
+        key: (quantity.low, quantity.high)
         for part, one in specs.items()
-        for key, quantity in one.quantities.items()
+        for key, quantity in quantities(one.record, part)
         if quantity.low != quantity.high
     }
     case = Case(

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, is_dataclass, replace
-from functools import cache
-from typing import Any, TypeVar
+from dataclasses import dataclass
 
+from kb.book import keys
 from kb.book.records import End, Line, Material, Plant, SizeFormat
 from kb.units import Number
-
-T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,12 +35,8 @@ class Case:
         return nominal, nominal
 
     def at(self, key: str) -> Number:
-        """The number under a key."""
-        found: Any = self
-        for step in _steps(key):
-            inside = isinstance(step, int) or isinstance(found, Mapping)
-            found = found[step] if inside else getattr(found, str(step))
-        number: Number = found
+        """The number under a key; `LookupError` if there is none."""
+        number: Number = keys.at(self, key)
         return number
 
     def put(self, values: Mapping[str, Number]) -> Case:
@@ -55,47 +48,4 @@ class Case:
         Returns:
             A new case; this one is unchanged.
         """
-        tree: dict[str | int, Any] = {}
-        for key, value in values.items():
-            branch = tree
-            *way, leaf = _steps(key)
-            for step in way:
-                branch = branch.setdefault(step, {})
-            branch[leaf] = value
-        return _put(self, tree)
-
-
-@cache
-def _steps(key: str) -> tuple[str | int, ...]:
-    """`format.ironing.rings[1].bore` as its steps."""
-    steps: list[str | int] = []
-    for part in key.split("."):
-        name, *indexes = part.replace("]", "").split("[")
-        steps += [name, *map(int, indexes)]
-    return tuple(steps)
-
-
-def _put(into: T, tree: dict[str | int, Any]) -> T:
-    if isinstance(into, tuple):
-        return tuple(  # type: ignore[return-value]
-            _leaf(item, tree[i]) if i in tree else item for i, item in enumerate(into)
-        )
-    if isinstance(into, Mapping):
-        return {**into, **tree}  # type: ignore[return-value]
-    changes = {str(name): _leaf(getattr(into, str(name)), branch) for name, branch in tree.items()}
-    return replace(into, **changes)  # type: ignore[type-var]
-
-
-def _leaf(old: Any, new: Any) -> Any:
-    return _put(old, new) if isinstance(new, dict) else new
-
-
-def numbers(record: Any, prefix: str) -> dict[str, Number]:
-    """Every number in a record by its key under `prefix`."""
-    if is_dataclass(record):
-        inner = [(f"{prefix}.{f.name}", getattr(record, f.name)) for f in fields(record)]
-    elif isinstance(record, tuple):
-        inner = [(f"{prefix}[{i}]", item) for i, item in enumerate(record)]
-    else:
-        return {prefix: record} if isinstance(record, float) else {}
-    return {key: number for name, item in inner for key, number in numbers(item, name).items()}
+        return keys.put(self, values)

@@ -8,7 +8,7 @@ from typing import Any
 
 from kb.book.load import Book, Spec
 from kb.book.numbers import reader_unit
-from kb.book.quantity import Quantity
+from kb.book.quantity import Quantity, as_quantity
 from kb.book.records import Limit, Machine, SizeFormat
 from kb.book.records_floor import ChangePart, Characteristic, Floor, MachineFloor, MachineSetting, Sample
 from kb.checks.catalog import GEOMETRY, RULES
@@ -101,8 +101,8 @@ class _Builder:
         self.format: SizeFormat = assembled.spec.record
         self.case = assembled.case
         self.values = Values(assembled, line)
-        self.floor_spec = book.only("floor")
-        self.floor: Floor | None = self.floor_spec.record if self.floor_spec else None
+        floor = book.only("floor")
+        self.floor: Floor | None = floor.record if floor else None
         self.groups: tuple[Machine, ...] = line.record.machines
 
     def content(self) -> Content:
@@ -130,7 +130,7 @@ class _Builder:
 
     def identity(self) -> Identity:
         one, plant = self.format, self.book.plant
-        fill = self.spec.quantities["fill.contents"]
+        fill = as_quantity(one.fill.contents)
         return Identity(
             sheet=f"{one.id}/{self.line.id}",
             format=one.id,
@@ -151,16 +151,16 @@ class _Builder:
     # --- what comes before the tools ---
 
     def waivers(self) -> Iterator[WaiverNote]:
-        spec, limits = self.book.only("waivers"), self.book.limits
-        for i, one in enumerate(self.book.waivers.waivers):
-            if spec is None or one.format != self.format.id:
+        limits = self.book.limits
+        for one in self.book.waivers.waivers:
+            if one.format != self.format.id:
                 continue
             rule = RULES.get(one.check)
             limit = rule.limit_in(limits.limits) if rule and limits else None
             yield WaiverNote(
                 check=one.check,
                 about=rule.title if rule else MISSING,
-                ceiling=_shown(spec.quantities[f"waivers[{i}].ceiling"]),
+                ceiling=_shown(one.ceiling),
                 limit=self.limit_words(one.check, limit),
                 expires=one.expires,
                 reason=one.reason,
@@ -178,9 +178,8 @@ class _Builder:
         return " and ".join(words) if limit else "the spec's own"
 
     def limit_ends(self, check: str) -> tuple[Quantity | None, Quantity | None]:
-        spec = self.book.only("limits")
-        given = spec.quantities if spec else {}
-        return given.get(f"limits.{check}.least"), given.get(f"limits.{check}.most")
+        limit = self.book.limits.limits.get(check) if self.book.limits else None
+        return (limit.written("least"), limit.written("most")) if limit else (None, None)
 
     def material(self) -> Iterator[Fact]:
         stock, end = self.case.stock, self.case.end
@@ -260,27 +259,20 @@ class _Builder:
         return rows, sets
 
     def wanted(self, part: ChangePart) -> Wanted:
-        return Wanted(within=self.within(part), decimals=part.decimals, plain=part.fits)
-
-    def within(self, item: ChangePart | MachineSetting | Characteristic) -> Quantity | None:
-        """The written tolerance of a row of the floor file."""
-        if item.within is None or self.floor is None or self.floor_spec is None:
-            return None
-        return self.floor_spec.quantities[f"{_place(self.floor, item)}.within"]
+        return Wanted(within=part.within, decimals=part.decimals, plain=part.fits)
 
     def setting(self, one: MachineSetting, group: Machine, machine: int) -> SettingRow:
         unit = "" if one.shown == "count" else group.display.get(one.shown, "")
-        wanted = Wanted(unit=unit, within=self.within(one), decimals=one.decimals)
+        wanted = Wanted(unit=unit, within=one.within, decimals=one.decimals)
         return SettingRow(one.name, one.where, self.values.cell(one.value, machine, wanted))
 
     # --- first-offs and what follows ---
 
     def gauges(self) -> Iterator[GaugeRow]:
         named = {one.gauge for one in self.floor.first_offs} if self.floor else set()
-        for i, one in enumerate(self.floor.gauges if self.floor else ()):
-            if one.id in named and self.floor_spec is not None:
-                shown = _shown(self.floor_spec.quantities[f"gauges[{i}].resolution"])
-                yield GaugeRow(one.name, one.type, shown, one.master)
+        for one in self.floor.gauges if self.floor else ():
+            if one.id in named:
+                yield GaugeRow(one.name, one.type, _shown(one.resolution), one.master)
 
     def first_offs(self) -> Iterator[FirstOff]:
         names = {one.id: one.name for one in self.floor.gauges} if self.floor else {}
@@ -308,7 +300,7 @@ class _Builder:
     def judged(self, one: Characteristic, machine: int | None) -> Cell:
         """The value of a first-off; one without any limit cannot be judged, so it is missing."""
         limits = self.limit_ends(one.limit) if one.limit else None
-        wanted = Wanted("", self.within(one), one.decimals, one.bound, limits=limits)
+        wanted = Wanted("", one.within, one.decimals, one.bound, limits=limits)
         cell = self.values.cell(one.value, machine, wanted)
         return cell if cell.least or cell.most else Cell(MISSING)
 
@@ -317,15 +309,6 @@ class _Builder:
             yield ReactionRow(
                 one.number, one.title, one.checks, one.adjust, one.never, one.release, one.recheck
             )
-
-
-def _place(floor: Floor, item: object) -> str:
-    """Key of a row of the floor file."""
-    places: list[tuple[object, str]] = [(one, f"first_offs[{i}]") for i, one in enumerate(floor.first_offs)]
-    for i, machine in enumerate(floor.machines):
-        places += [(one, f"machines[{i}].parts[{j}]") for j, one in enumerate(machine.parts)]
-        places += [(one, f"machines[{i}].settings[{j}]") for j, one in enumerate(machine.settings)]
-    return next(key for one, key in places if one is item)
 
 
 def _sample(sample: Sample, group: Machine) -> str:

@@ -38,9 +38,7 @@ def bands(book: Book, sheet: Content) -> Bands:
     if spec is None:
         return {}
     floor: Floor = spec.record
-    reads = {
-        one.id: spec.quantities[f"gauges[{i}].resolution"].canonical for i, one in enumerate(floor.gauges)
-    }
+    reads = {one.id: one.resolution.canonical for one in floor.gauges}
     cells = {(one.group, one.name, one.where): one.value for one in sheet.first_offs}
     found = {}
     for i, check in enumerate(floor.first_offs):

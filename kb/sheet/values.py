@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Literal, NamedTuple
 
 from kb.book.conversion import DimensionError, factor_and_offset
+from kb.book.keys import quantities, quantity_at
 from kb.book.load import Spec
 from kb.book.numbers import reader_unit
 from kb.book.quantity import Quantity
@@ -78,7 +79,7 @@ class Values:
         root, _, _ = key.partition(".")
         spec = self._assembled.specs.get(root)
         known = (
-            [f"{root}.{one}" for one in spec.quantities]
+            [one for one, _ in quantities(spec.record, root)]
             if spec
             else [f"route.{one}" for one in self._results]
         )
@@ -117,9 +118,9 @@ class Values:
 
     def _quantity(self, root: str, rest: str, machine: int | None) -> Quantity | None:
         if root == "machine":
-            return self._line.quantities.get(f"machines[{machine}].{rest}")
+            return quantity_at(self._line.record, f"machines[{machine}].{rest}")
         spec = self._line if root == "line" else self._assembled.specs.get(root)
-        return spec.quantities.get(rest) if spec else None
+        return quantity_at(spec.record, rest) if spec else None
 
     def _count(self, root: str, rest: str, machine: int | None) -> int | None:
         if root == "machine" and machine is None:

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import ast
+import copy
+import json
+import pickle
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -375,3 +380,35 @@ def test_a_quantity_once_understood_is_not_read_again() -> None:
     first = parse("65.840 ±0.002 mm", "mm")
     assert isinstance(first, Quantity)
     assert parse("65.840 ±0.002 mm", "mm") is first
+
+
+# --- a quantity as a number -------------------------------------------------------------------
+
+
+def test_a_quantity_is_the_number_that_it_gives() -> None:
+    """It counts, compares and prints as its target value, and arithmetic gives plain numbers."""
+    gauge = parse("0.270 ±0.005 mm", "mm")
+    assert gauge == 0.27
+    assert {gauge: "here"}[0.27] == "here"
+    assert (str(gauge), f"{gauge:.2f}", json.dumps([gauge])) == ("0.27", "0.27", "[0.27]")
+    for made in (gauge * 2, -gauge, +gauge, abs(gauge), gauge.nominal, np.asarray(gauge)[()]):
+        assert not isinstance(made, Quantity)
+    assert (np.ones(2) * gauge).tolist() == [0.27, 0.27]
+
+
+@pytest.mark.parametrize("copied", [copy.copy, copy.deepcopy, lambda one: pickle.loads(pickle.dumps(one))])
+def test_a_copy_of_a_quantity_has_all_of_it(copied: Callable[[Quantity], Quantity]) -> None:
+    """Copied, or sent to another process, it has the same limits, text and units."""
+    first = parse("4.535 +0.010/-0.006 in (115.19 mm)", "mm")
+    other = copied(first)
+    assert isinstance(other, Quantity)
+    assert [getattr(other, name) for name in Quantity.__slots__] == [
+        getattr(first, name) for name in Quantity.__slots__
+    ]
+    assert float(other) == float(first)
+
+
+def test_a_quantity_is_frozen() -> None:
+    """No part of it can be set: the same object serves every format with the same text."""
+    with pytest.raises(AttributeError, match="a quantity is frozen: low cannot be set"):
+        parse("0.270 mm", "mm").low = 0.1

@@ -12,6 +12,7 @@ from typing import Any, get_args, get_type_hints
 
 import pytest
 
+from kb.book.keys import quantity_at
 from kb.book.load import Book
 from kb.book.records import End, Line, Material, Plant, SizeFormat
 from kb.checks import stations
@@ -153,7 +154,7 @@ def test_plant_limits_are_those_of_the_demo_book(demo: Book) -> None:
     for name, limit in limits.limits.items():
         assert limit.least is not None or limit.most is not None
         for end in ("least", "most"):
-            quantity = spec.quantities.get(f"limits.{name}.{end}")
+            quantity = quantity_at(spec.record, f"limits.{name}.{end}")
             assert quantity is None or quantity.canonical == RULES[name].limit_unit
 
 

@@ -9,7 +9,9 @@ from math import atan2, degrees, dist
 
 import pytest
 
+from kb.book import keys
 from kb.book.load import load
+from kb.book.quantity import as_quantity
 from kb.drawing import THICKENED, TRUE, VIEWS, draw, drawings
 from kb.drawing.draft import PAPER_WIDTH, SCALES, fitting, spread
 from kb.drawing.lettering import LETTERS, box, em, wrapped
@@ -148,7 +150,7 @@ def test_declared_numbers_stand_as_their_spec_has_them(
     assert len(declared) > 40
     for size in declared:
         part, _, key = size.key.partition(".")
-        quantity = regular.specs[part].quantities[key]
+        quantity = as_quantity(keys.at(regular.specs[part].record, key))
         assert size.whole == size.sign + quantity.text.replace(" deg", "°")
         assert size.value == quantity.nominal
     by_key = {size.key: size.whole for size in declared}

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from kb.book import source
+from kb.book.keys import quantities
 from kb.book.load import Book, load
 from kb.book.tree import Mapping, Node, Scalar, Sequence, value
 from kb.checks.catalog import NAMES, RULES
@@ -125,7 +126,7 @@ def test_kinds_of_change(
 def test_tables_name_keys_that_there_are(demo: Book) -> None:
     """Every key in the tables of kinds and prompts stands in a format of the demo book."""
     record = demo.of("size-format")["regular-330"]
-    present = set(record.quantities) | set(flat(record.document.data()))
+    present = {key for key, _ in quantities(record.record)} | set(flat(record.document.data()))
     for key in (*INTERFACE, *MATERIAL, *TOOL, *DOCUMENT):
         assert key == "label" or any(under(one, (key,)) for one in present), key
     for row in TOGETHER:

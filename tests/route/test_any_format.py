@@ -17,6 +17,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from kb.book import keys
 from kb.book.records import Limit
 from kb.checks.catalog import GEOMETRY, MECHANICS
 from kb.checks.fix import fixes
@@ -25,7 +26,7 @@ from kb.checks.wording import finding
 from kb.folders import shipped
 from kb.route import take
 from kb.route.assemble import Assembled
-from kb.route.case import Case, numbers
+from kb.route.case import Case
 from kb.route.result import told
 from kb.route.settings import PLAUSIBLE
 from kb.route.study import Study
@@ -79,9 +80,10 @@ def band_of(key: str) -> tuple[float, float] | None:
 
 def banded(case: Case) -> dict[str, tuple[float, float]]:
     """The numbers of a case that have a plausible band."""
-    keys = [key for part in KINDS for key in numbers(getattr(case, part), part)]
-    keys += [f"setting.{name}" for name in case.setting]
-    return {key: band for key in keys if (band := band_of(key)) is not None}
+    found = [one for part in KINDS for one in keys.values(getattr(case, part), part)]
+    named = [key for key, value in found if isinstance(value, float)]
+    named += [f"setting.{name}" for name in case.setting]
+    return {key: band for key in named if (band := band_of(key)) is not None}
 
 
 def moved(assembled: Assembled, values: Mapping[str, float]) -> Study:

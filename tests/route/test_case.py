@@ -8,9 +8,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from kb.book.keys import quantities, values
 from kb.book.load import Book
 from kb.route.assemble import Assembled, assemble
-from kb.route.case import Case, numbers
+from kb.route.case import Case
 from kb.route.detail import all_results
 from kb.route.result import told
 from kb.route.settings import OPTIONAL, PLAUSIBLE, SETTINGS
@@ -68,7 +69,7 @@ def test_bands_are_tolerances_as_written(case: Case) -> None:
 
 def test_every_number_of_a_record_is_listed_once(case: Case) -> None:
     """The numbers of a format are found by their keys, lists and groups included, whole counts not."""
-    found = numbers(case.format, "format")
+    found = {key: value for key, value in values(case.format, "format") if isinstance(value, float)}
     assert found["format.ironing.rings[1].distance"] == 190.0
     assert "format.neck.stages" not in found
     assert all(case.at(key) == value for key, value in found.items())
@@ -89,7 +90,7 @@ def test_assembled_case_points_back_into_its_files(formats: Mapping[str, Assembl
         for part in ("format", "stock", "end", "end_stock", "plant"):
             record, spec = getattr(assembled.case, part), assembled.specs[part]
             assert spec.record is record
-            for key, quantity in spec.quantities.items():
+            for key, quantity in quantities(record):
                 value = assembled.case.at(f"{part}.{key}")
                 if isinstance(value, float):
                     assert value == quantity.nominal
@@ -114,7 +115,7 @@ def test_settings_are_those_of_the_demo_plant(demo: Book) -> None:
     assert spec is not None
     assert set(demo.limits.settings) == set(SETTINGS) == set(PLAUSIBLE)
     for name, (unit, words) in SETTINGS.items():
-        assert spec.quantities[f"settings.{name}.value"].canonical == unit
+        assert spec.record.settings[name].value.canonical == unit
         assert words
         low, high = PLAUSIBLE[name]
         assert low <= demo.limits.settings[name].value <= high

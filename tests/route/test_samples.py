@@ -7,9 +7,9 @@ from collections.abc import Mapping
 import numpy as np
 import pytest
 
+from kb.book.keys import values
 from kb.route import take
 from kb.route.assemble import Assembled
-from kb.route.case import numbers
 from kb.route.detail import all_results
 from kb.route.result import told
 from kb.route.run import run
@@ -22,10 +22,10 @@ def test_every_result_of_samples_is_that_of_each_alone(ident: str, formats: Mapp
     """All toleranced sizes scattered at once give, sample by sample, every result of a single can."""
     case, inputs = formats[ident].case, formats[ident].study.inputs
     random = np.random.default_rng(7)
-    values = {one.key: random.uniform(one.low, one.high, COUNT) for one in inputs}
-    together = all_results(take(case.put(values)))
+    scattered = {one.key: random.uniform(one.low, one.high, COUNT) for one in inputs}
+    together = all_results(take(case.put(scattered)))
     for i in range(COUNT):
-        alone = all_results(take(case.put({key: float(sample[i]) for key, sample in values.items()})))
+        alone = all_results(take(case.put({key: float(sample[i]) for key, sample in scattered.items()})))
         assert [one.key for one in alone] == [one.key for one in together]
         for one, sampled in zip(alone, together, strict=True):
             picked = np.broadcast_to(sampled.value, (COUNT,))[i]
@@ -38,7 +38,8 @@ def test_every_number_may_be_samples(formats: Mapping[str, Assembled]) -> None:
     keys = [
         key
         for part in ("format", "end", "stock", "end_stock", "plant")
-        for key in numbers(getattr(case, part), part)
+        for key, value in values(getattr(case, part), part)
+        if isinstance(value, float)
     ]
     keys += [f"setting.{name}" for name in case.setting]
     factors = np.array([0.999, 1.0, 1.001])

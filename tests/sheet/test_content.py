@@ -9,7 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from kb.book.keys import at
 from kb.book.load import Book, Spec
+from kb.book.quantity import as_quantity
 from kb.route.assemble import Assembled
 from kb.route.study import pick
 from kb.sheet.content import NO_FLOOR, NoSheet, content
@@ -73,7 +75,7 @@ def test_first_offs_have_the_limits_of_the_spec(
     contents: Mapping[str, Content], demo: Book, name: str, row: str, key: str
 ) -> None:
     """Min, target and max are the spec's, as numbers and to the digit, no decimal added or lost."""
-    written = demo.of("size-format")[name.partition("/")[0]].quantities[key]
+    written = as_quantity(at(demo.of("size-format")[name.partition("/")[0]].record, key))
     cell = first_off(contents[name], row)
     assert cell.unit == written.unit
     shown = (cell.least, cell.target, cell.most)
@@ -165,7 +167,7 @@ def test_a_borrowed_limit_is_the_plants(contents: Mapping[str, Content], demo: B
     """The overlap's least is that of the check, its target the route's."""
     limits = demo.only("limits")
     assert limits is not None
-    least = limits.quantities["limits.seam.overlap.least"].written[1]
+    least = limits.record.limits["seam.overlap"].least.written[1]
     for said in contents.values():
         cell = first_off(said, "Overlap")
         assert number_of(cell.least) == number_of(least)
@@ -386,5 +388,5 @@ def test_the_key_of_a_row_may_name_any_spec(demo: Book, contents: Mapping[str, C
     end: Spec = demo.of("end")["curlew-202"]
     cell = first_off(contents["sleek-330/plover"], "Countersink depth")
     assert [number_of(one) for one in (cell.least, cell.target, cell.most)] == [
-        number_of(one) for one in end.quantities["countersink"].written
+        number_of(one) for one in end.record.countersink.written
     ]

@@ -13,6 +13,7 @@ from itertools import pairwise
 from kb.book.conversion import with_article
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
+from kb.book.quantity import as_quantity
 from kb.book.records_changeover import Changeover, Crew, Phase, Step
 from kb.checks.consistency.fault import did_you_mean, fault, repeated
 from kb.checks.consistency.floor_index import Item, items
@@ -96,7 +97,7 @@ def _steps(spec: Spec, library: Changeover) -> Iterator[Finding]:
             message = f"there is no skill {step.skill}"
             yield fault(spec, f"{at}.skill", "changeover.unknown-skill", message, fix)
         if step.time.worst < step.time.typical:
-            worst, typical = (spec.quantities[f"{at}.time.{end}"].text for end in ("worst", "typical"))
+            worst, typical = (as_quantity(one).text for one in (step.time.worst, step.time.typical))
             message = f"{step.id} takes {worst} at worst and {typical} as a rule"
             yield fault(spec, f"{at}.time.worst", "changeover.worst", message, "exchange the two")
         if step.machine is None and (step.each or step.hands_in):

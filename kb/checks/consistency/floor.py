@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from kb.book.conversion import with_article
 from kb.book.finding import Finding
+from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity, in_unit
 from kb.book.records_floor import Characteristic, Floor
@@ -119,7 +120,7 @@ def _keys(spec: Spec, floor: Floor) -> Iterator[Finding]:
         if use.shown and leaf.dimension != use.shown:
             message = f"{use.key} is a {leaf.dimension}, to be shown as a {use.shown}"
             yield fault(spec, use.at, "floor.unit", message, f"write shown: {leaf.dimension}")
-        within = spec.quantities.get(use.within)
+        within = quantity_at(spec.record, use.within)
         if within is not None and within.canonical != leaf.unit:
             text = leaf.unit == floor_keys.TEXT
             kind, fix = ("a text", "take it out") if text else (f"in {leaf.unit}", f"write it in {leaf.unit}")
@@ -177,18 +178,18 @@ def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Findin
 
 
 def _gauges(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
-    index = {one.id: i for i, one in enumerate(floor.gauges)}
+    gauges = {one.id: one for one in floor.gauges}
     for i, check in enumerate(floor.first_offs):
         leaf = _number(check.value)
-        if leaf is None or check.gauge not in index:
+        if leaf is None or check.gauge not in gauges:
             continue
-        shown = spec.quantities[f"gauges[{index[check.gauge]}].resolution"]
+        shown = gauges[check.gauge].resolution
         at = f"first_offs[{i}].gauge"
         if shown.canonical != leaf.unit:
             message = f"{check.gauge} reads {shown.text} steps, {check.name} is in {leaf.unit}"
             yield fault(spec, at, "floor.unit", message, "name a gauge for this quantity")
             continue
-        yield from too_coarse(spec, i, _bands(book, spec, check, f"first_offs[{i}]"))
+        yield from too_coarse(spec, i, _bands(book, check))
 
 
 def too_coarse(spec: Spec, first_off: int, bands: Iterable[tuple[float, str]]) -> Iterator[Finding]:
@@ -204,10 +205,9 @@ def too_coarse(spec: Spec, first_off: int, bands: Iterable[tuple[float, str]]) -
     """
     floor: Floor = spec.record
     check = floor.first_offs[first_off]
-    gauge = [one.id for one in floor.gauges].index(check.gauge)
-    shown = spec.quantities[f"gauges[{gauge}].resolution"]
+    shown = next(one.resolution for one in floor.gauges if one.id == check.gauge)
     band, where = min(bands, default=(math.inf, ""))
-    if shown.nominal * TENTH > band * (1 + 1e-9):
+    if shown * TENTH > band * (1 + 1e-9):
         unit = shown.unit or shown.canonical
         wide, tenth = (number(in_unit(one, shown.canonical, unit)) for one in (band, band / TENTH))
         message = f"{check.gauge} shows {shown.text}; the band of {check.name} is {wide} {unit} ({where})"
@@ -216,14 +216,13 @@ def too_coarse(spec: Spec, first_off: int, bands: Iterable[tuple[float, str]]) -
         yield fault(spec, at, "floor.gauge-resolution", message, fix, severity="warning")
 
 
-def _bands(book: Book, spec: Spec, check: Characteristic, at: str) -> Iterator[tuple[float, str]]:
+def _bands(book: Book, check: Characteristic) -> Iterator[tuple[float, str]]:
     """The bands in which a characteristic is judged, with where they come from, in the unit inside.
 
     A band that only the corners of a route give is known with the sheet, and judged there.
     """
-    within = spec.quantities.get(f"{at}.within")
-    if within is not None:
-        yield 2 * within.nominal, "within, in this file"
+    if check.within is not None:
+        yield 2 * check.within, "within, in this file"
     elif check.limit:
         limits = book.limits.limits if book.limits else {}
         limit = limits.get(check.limit)
@@ -247,7 +246,7 @@ def _written(book: Book, spec: Spec, key: str) -> Quantity | None:
         "end_stock": book.of("material").get(end.record.material) if end else None,
         "plant": book.only("plant"),
     }.get(root)
-    return found.quantities.get(rest) if found else None
+    return quantity_at(found.record, rest) if found else None
 
 
 # --- machines ---------------------------------------------------------------------------------
@@ -290,31 +289,29 @@ def within_faults(book: Book, assembled: Assembled) -> Iterator[Finding]:
     spec = book.only("floor")
     if spec is None:
         return
-    for at, key in _banded(spec.record):
-        given = spec.quantities.get(f"{at}.within")
-        value = _value(assembled, key)
-        if given is not None and value is not None and 0 < value <= given.nominal:
-            yield _fault(spec, at, key, value)
+    for at, key, within in _banded(spec.record):
+        value = None if within is None else _value(assembled, key)
+        if within is not None and value is not None and 0 < value <= within:
+            yield _fault(spec, at, key, value, within)
 
 
-def _fault(spec: Spec, at: str, key: str, value: float) -> Finding:
-    given = spec.quantities[f"{at}.within"]
+def _fault(spec: Spec, at: str, key: str, value: float, given: Quantity) -> Finding:
     unit = given.canonical
     shown = quantity(value, unit=unit, show=unit)
     message = f"within {given.text} where {key} is {shown}: the smallest size would be below zero"
     return fault(spec, f"{at}.within", "floor.within", message)
 
 
-def _banded(floor: Floor) -> Iterator[tuple[str, str]]:
-    """Where a tolerance may be written, and the key of the value it is for."""
+def _banded(floor: Floor) -> Iterator[tuple[str, str, Quantity | None]]:
+    """Where a tolerance may be written, the key of the value it is for, and the tolerance."""
     for i, machine in enumerate(floor.machines):
         for j, part in enumerate(machine.parts):
-            yield f"machines[{i}].parts[{j}]", part.size
+            yield f"machines[{i}].parts[{j}]", part.size, part.within
         for j, setting in enumerate(machine.settings):
-            yield f"machines[{i}].settings[{j}]", setting.value
+            yield f"machines[{i}].settings[{j}]", setting.value, setting.within
     for i, check in enumerate(floor.first_offs):
         if check.value:
-            yield f"first_offs[{i}]", check.value
+            yield f"first_offs[{i}]", check.value, check.within
 
 
 def _value(assembled: Assembled, key: str) -> float | None:

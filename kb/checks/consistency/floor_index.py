@@ -8,11 +8,11 @@ why nothing has to.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass
 from difflib import get_close_matches
-from typing import Any, Literal, NamedTuple, TypeAlias
+from typing import Literal, NamedTuple, TypeAlias
 
 from kb.book.finding import Finding
+from kb.book.keys import quantity_at, steps, values
 from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity
 from kb.book.records import Line, MachineKind
@@ -43,28 +43,16 @@ def said_by(spec: Spec) -> dict[str, Said]:
         By key with list positions filled in, what is read there: the same size in another unit, or the
         same limits in another form, is the same value. What the file leaves out stands as the record has it.
     """
-    found: dict[str, Said] = {}
-    for one in fields(spec.record):
-        if one.name not in IDENTITY:
-            _read(getattr(spec.record, one.name), one.name, spec.quantities, found)
-    return found
+    return {
+        f"format.{key}": _said(value) for key, value in values(spec.record) if steps(key)[0] not in IDENTITY
+    }
 
 
-def _read(value: Any, key: str, quantities: Mapping[str, Quantity], found: dict[str, Said]) -> None:
-    if is_dataclass(value):
-        for one in fields(value):
-            _read(getattr(value, one.name), f"{key}.{one.name}", quantities, found)
-    elif isinstance(value, tuple):
-        for i, item in enumerate(value):
-            _read(item, f"{key}[{i}]", quantities, found)
-    elif isinstance(value, str):
-        found[f"format.{key}"] = value
-    else:
-        written = quantities.get(key)
-        number = float(value)
-        found[f"format.{key}"] = (
-            (number, number, number) if written is None else (written.low, written.nominal, written.high)
-        )
+def _said(value: str | float) -> Said:
+    if isinstance(value, str):
+        return value
+    number = float(value)
+    return (value.low, number, value.high) if isinstance(value, Quantity) else (number, number, number)
 
 
 def as_written(spec: Spec, key: str) -> str:
@@ -75,7 +63,7 @@ def as_written(spec: Spec, key: str) -> str:
         key: a key that begins with `format.`
     """
     name = key.removeprefix("format.")
-    quantity = spec.quantities.get(name)
+    quantity = quantity_at(spec.record, name)
     if quantity is not None:
         return quantity.text
     node = spec.document.node(name)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from kb.book.finding import Finding
+from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
 from kb.book.quantity import in_unit
 from kb.book.records import Limit
@@ -120,22 +121,22 @@ def _unit(unit: str) -> str:
 
 def _unit_faults(spec: Spec, key: str, unit: str) -> Iterator[Finding]:
     for end in ("least", "most", "value"):
-        quantity = spec.quantities.get(f"{key}.{end}")
+        quantity = quantity_at(spec.record, f"{key}.{end}")
         if quantity is not None and quantity.canonical != unit:
             message = f"{quantity.text} where {_unit(unit)} is wanted"
             yield fault(spec, f"{key}.{end}", "limits.unit", message, f"write it as {_unit(unit)}")
-    least, most = (spec.quantities.get(f"{key}.{end}") for end in ("least", "most"))
-    if least is not None and most is not None and least.nominal > most.nominal:
+    least, most = (quantity_at(spec.record, f"{key}.{end}") for end in ("least", "most"))
+    if least is not None and most is not None and least > most:
         message = f"the least, {least.text}, is above the most, {most.text}"
         yield fault(spec, f"{key}.least", "limits.order", message, "exchange the two")
 
 
 def _band_faults(spec: Spec, group: str, name: str, unit: str) -> Iterator[Finding]:
-    quantity = spec.quantities.get(f"{group}.{name}.value")
+    quantity = quantity_at(spec.record, f"{group}.{name}.value")
     if quantity is None or quantity.canonical != unit:
         return
     low, high = PLAUSIBLE[name]
-    if not low <= quantity.nominal <= high:
+    if not low <= quantity <= high:
         shown = quantity.unit or unit
         ends = " to ".join(f"{in_unit(end, unit, shown):.6g}" for end in (low, high))
         message = f"{name} {quantity.text} is outside the plausible {ends} {quantity.unit}".rstrip()

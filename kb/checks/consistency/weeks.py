@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
+from kb.book.quantity import as_quantity
 from kb.book.records_changeover import Changeover, Crew, PastChangeover, Week
 from kb.checks.consistency.fault import did_you_mean, fault
 
@@ -94,8 +95,7 @@ def _clocks(spec: Spec, at: str, past: PastChangeover) -> Iterator[Finding]:
     clocks = (("stopped", past.stopped), ("first_good", past.first_good), ("at_rate", past.at_rate))
     for (before, earlier), (after, later) in pairwise(clocks):
         if later < earlier:
-            told = {name: spec.quantities[f"{at}.{name}"].text for name in (before, after)}
-            message = f"{after} {told[after]} is before {before} {told[before]}"
+            message = f"{after} {as_quantity(later).text} is before {before} {as_quantity(earlier).text}"
             fix = "all three count from the last good can of the old format"
             yield fault(spec, f"{at}.{after}", "changeover.clocks", message, fix)
 

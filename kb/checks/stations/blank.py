@@ -50,6 +50,7 @@ def stock_coil_width(route: Route) -> Iterator[Measured]:
         "format.blank.across",
         "strip width",
         route.blank.strip_width,
+        result="blank.strip_width",
         least=band.low,
         most=band.high,
         against=f"the range of {case.stock.id}",
@@ -168,7 +169,12 @@ def blank_die_clearance(route: Route) -> Iterator[Measured]:
     To fix:
         Grind the cut edge or the die to a clearance within the limits for this gauge.
     """
-    yield Measured("format.blank.die_clearance", "cut edge clearance ÷ gauge", route.blank.clearance_share)
+    yield Measured(
+        "format.blank.die_clearance",
+        "cut edge clearance ÷ gauge",
+        route.blank.clearance_share,
+        result="blank.clearance_share",
+    )
 
 
 @rule(
@@ -186,4 +192,6 @@ def blank_coil_use(route: Route) -> Iterator[Measured]:
     To fix:
         Reduce web or edge as far as their own checks allow, or cut more blanks across.
     """
-    yield Measured("format.blank.across", "coil used for blanks", route.blank.utilisation)
+    yield Measured(
+        "format.blank.across", "coil used for blanks", route.blank.utilisation, result="blank.utilisation"
+    )

@@ -113,7 +113,9 @@ def cup_draw_ratio(route: Route) -> Iterator[Measured]:
     To fix:
         Use a larger cup punch or a smaller blank. A larger cup punch raises the redraw ratio.
     """
-    yield Measured("format.cup.punch_diameter", "first draw ratio", route.cup.draw_ratio)
+    yield Measured(
+        "format.cup.punch_diameter", "first draw ratio", route.cup.draw_ratio, result="cup.draw_ratio"
+    )
 
 
 @rule(
@@ -165,7 +167,12 @@ def cup_die_radius(route: Route) -> Iterator[Measured]:
     To fix:
         Set the radius within its limits.
     """
-    yield Measured("format.cup.die_radius", "draw die radius ÷ gauge", route.cup.die_radius_over_gauge)
+    yield Measured(
+        "format.cup.die_radius",
+        "draw die radius ÷ gauge",
+        route.cup.die_radius_over_gauge,
+        result="cup.die_radius_over_gauge",
+    )
 
 
 @rule(
@@ -187,7 +194,12 @@ def cup_punch_radius(route: Route) -> Iterator[Measured]:
     To fix:
         Set the radius within its limits.
     """
-    yield Measured("format.cup.punch_radius", "cup punch radius ÷ gauge", route.cup.punch_radius_over_gauge)
+    yield Measured(
+        "format.cup.punch_radius",
+        "cup punch radius ÷ gauge",
+        route.cup.punch_radius_over_gauge,
+        result="cup.punch_radius_over_gauge",
+    )
 
 
 @rule("cup.draw-clearance", unit="-", levers=("format.cup.die_bore",))
@@ -204,7 +216,12 @@ def cup_draw_clearance(route: Route) -> Iterator[Measured]:
     To fix:
         Choose a die bore within the limits.
     """
-    yield Measured("format.cup.die_bore", "draw clearance ÷ gauge", route.cup.clearance_over_gauge)
+    yield Measured(
+        "format.cup.die_bore",
+        "draw clearance ÷ gauge",
+        route.cup.clearance_over_gauge,
+        result="cup.clearance_over_gauge",
+    )
 
 
 @rule("cup.height", unit="mm", levers=("format.blank.diameter", "format.cup.punch_diameter"))

@@ -85,7 +85,12 @@ def dome_depth(route: Route) -> Iterator[Measured]:
     To fix:
         Set the depth within its limits.
     """
-    yield Measured("format.dome.depth", "dome depth ÷ stand diameter", route.domed.depth_share)
+    yield Measured(
+        "format.dome.depth",
+        "dome depth ÷ stand diameter",
+        route.domed.depth_share,
+        result="domed.depth_share",
+    )
 
 
 @rule(
@@ -107,7 +112,7 @@ def dome_stretch(route: Route) -> Iterator[Measured]:
     To fix:
         Make the dome shallower, or reduce the hold-down pressure for more draw-in.
     """
-    yield Measured("format.dome.depth", "dome thinning", route.domed.thinning)
+    yield Measured("format.dome.depth", "dome thinning", route.domed.thinning, result="domed.thinning")
 
 
 @rule(
@@ -166,6 +171,7 @@ def dome_reversal(route: Route) -> Iterator[Measured]:
         "format.targets.dome_reversal",
         "dome reversal (estimate)",
         route.strength.reversal,
+        result="strength.reversal",
         scale=target,
         against="what the format asks for",
     )

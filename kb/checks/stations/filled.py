@@ -56,7 +56,13 @@ def can_capacity(route: Route) -> Iterator[Measured]:
         Make the can taller.
     """
     contents = route.case.format.fill.contents
-    yield Measured("format.fill.contents", "capacity of the closed can", route.filled.sealed, scale=contents)
+    yield Measured(
+        "format.fill.contents",
+        "capacity of the closed can",
+        route.filled.sealed,
+        result="filled.sealed",
+        scale=contents,
+    )
 
 
 @rule("can.headspace", unit="mm", limit="spec", levers=("format.trim.height", "format.neck.shoulder_height"))
@@ -77,6 +83,7 @@ def can_headspace(route: Route) -> Iterator[Measured]:
         "format.fill.headspace",
         "distance from flange to liquid",
         route.filled.headspace,
+        result="filled.headspace",
         least=low,
         most=high,
         against="its own tolerance",
@@ -109,6 +116,7 @@ def can_warm_pressure(route: Route) -> Iterator[Measured]:
         "format.fill.carbonation",
         "pressure at the highest temperature",
         route.filled.warmest_pressure,
+        result="filled.warmest_pressure",
         scale=design,
         against="the plant's design pressure",
     )
@@ -138,7 +146,12 @@ def can_hot_pressure(route: Route) -> Iterator[Measured]:
     To fix:
         Use less carbonation or more headspace.
     """
-    yield Measured("format.fill.carbonation", "pressure in the hot can", route.filled.hot_pressure)
+    yield Measured(
+        "format.fill.carbonation",
+        "pressure in the hot can",
+        route.filled.hot_pressure,
+        result="filled.hot_pressure",
+    )
 
 
 @rule(
@@ -163,7 +176,10 @@ def can_hoop_stress(route: Route) -> Iterator[Measured]:
         Use a thicker wall.
     """
     yield Measured(
-        "format.targets.thin_wall", "hoop stress ÷ baked wall strength (estimate)", route.filled.hoop_share
+        "format.targets.thin_wall",
+        "hoop stress ÷ baked wall strength (estimate)",
+        route.filled.hoop_share,
+        result="filled.hoop_share",
     )
 
 
@@ -192,6 +208,7 @@ def can_axial_load(route: Route) -> Iterator[Measured]:
         "format.targets.axial_load",
         "axial load, empty (estimate)",
         route.strength.axial_empty,
+        result="strength.axial_empty",
         scale=route.case.format.targets.axial_load,
         against="what the format asks for",
         levers=(f"format.ironing.rings[{last}].bore", "format.punch.wall_diameter"),
@@ -216,6 +233,7 @@ def can_body_mass(route: Route) -> Iterator[Measured]:
         "format.targets.body_mass",
         "body weight",
         route.flanged.mass,
+        result="flanged.mass",
         least=low,
         most=high,
         against="the target's tolerance",

@@ -86,6 +86,7 @@ def flange_finished_height(route: Route) -> Iterator[Measured]:
         "format.flange.finished_height",
         "finished height",
         route.flanged.height,
+        result="flanged.height",
         least=low,
         most=high,
         against="its own tolerance",
@@ -111,7 +112,9 @@ def flange_edge_strain(route: Route) -> Iterator[Measured]:
     To fix:
         Use a narrower flange.
     """
-    yield Measured("format.flange.width", "flange edge strain", route.flanged.edge_strain)
+    yield Measured(
+        "format.flange.width", "flange edge strain", route.flanged.edge_strain, result="flanged.edge_strain"
+    )
 
 
 @rule(
@@ -135,7 +138,12 @@ def flange_curl_clearance(route: Route) -> Iterator[Measured]:
     To fix:
         Use a narrower flange or a smaller plug diameter.
     """
-    yield Measured("format.flange.width", "curl opening minus flange diameter", route.flanged.curl_clearance)
+    yield Measured(
+        "format.flange.width",
+        "curl opening minus flange diameter",
+        route.flanged.curl_clearance,
+        result="flanged.curl_clearance",
+    )
 
 
 @rule(
@@ -157,4 +165,6 @@ def flange_edge_wall(route: Route) -> Iterator[Measured]:
     To fix:
         Change the neck diameter of the punch. This changes the thick wall.
     """
-    yield Measured("format.flange.width", "flange edge thickness", route.flanged.edge_wall)
+    yield Measured(
+        "format.flange.width", "flange edge thickness", route.flanged.edge_wall, result="flanged.edge_wall"
+    )

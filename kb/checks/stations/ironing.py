@@ -185,8 +185,20 @@ def ironing_ring_reduction(route: Route) -> Iterator[Measured]:
     for i, ring in enumerate(route.ironed):
         at = f"format.ironing.rings[{i}].bore"
         levers = (at, f"format.ironing.rings[{i - 1}].bore") if i else (at, "format.stock.gauge")
-        yield Measured(at, f"ring {i + 1} reduction of the thin wall", ring.reduction, levers=levers)
-        yield Measured(at, f"ring {i + 1} reduction of the thick wall", ring.thick_reduction, levers=levers)
+        yield Measured(
+            at,
+            f"ring {i + 1} reduction of the thin wall",
+            ring.reduction,
+            result=f"ironed[{i}].reduction",
+            levers=levers,
+        )
+        yield Measured(
+            at,
+            f"ring {i + 1} reduction of the thick wall",
+            ring.thick_reduction,
+            result=f"ironed[{i}].thick_reduction",
+            levers=levers,
+        )
 
 
 @rule(
@@ -210,7 +222,13 @@ def ironing_ring_work(route: Route) -> Iterator[Measured]:
     """
     for i, ring in enumerate(route.ironed):
         at = f"format.ironing.rings[{i}].bore"
-        yield Measured(at, f"ring {i + 1} reduction of the thin wall", ring.reduction, levers=(at,))
+        yield Measured(
+            at,
+            f"ring {i + 1} reduction of the thin wall",
+            ring.reduction,
+            result=f"ironed[{i}].reduction",
+            levers=(at,),
+        )
 
 
 @rule(
@@ -261,7 +279,12 @@ def ironing_total_reduction(route: Route) -> Iterator[Measured]:
     To fix:
         Use a thinner gauge or a thicker wall.
     """
-    yield Measured("format.stock.gauge", "total reduction of the thin wall", route.stroke.total_reduction)
+    yield Measured(
+        "format.stock.gauge",
+        "total reduction of the thin wall",
+        route.stroke.total_reduction,
+        result="stroke.total_reduction",
+    )
 
 
 @rule(
@@ -290,6 +313,7 @@ def ironing_exit_stress(route: Route) -> Iterator[Measured]:
             at,
             f"ring {i + 1} exit stress ÷ wall strength",
             ring.stress_share,
+            result=f"ironed[{i}].stress_share",
             levers=(at, f"format.ironing.rings[{max(i - 1, 0)}].bore"),
         )
 
@@ -315,6 +339,7 @@ def ironing_thin_wall(route: Route) -> Iterator[Measured]:
         key,
         "thin wall",
         route.ironed[last].thin,
+        result=f"ironed[{last}].thin",
         least=low,
         most=high,
         against="the target's tolerance",
@@ -340,6 +365,7 @@ def ironing_thick_wall(route: Route) -> Iterator[Measured]:
         "format.punch.neck_diameter",
         "thick wall",
         route.ironed[-1].thick,
+        result=f"ironed[{len(route.ironed) - 1}].thick",
         least=low,
         most=high,
         against="the target's tolerance",
@@ -368,6 +394,7 @@ def ironing_thick_wall_fed(route: Route) -> Iterator[Measured]:
         before,
         "wall entering the last ring minus its gap, above the step",
         route.ironed[last].spare,
+        result=f"ironed[{last}].spare",
         levers=(before, "format.punch.neck_diameter"),
     )
 
@@ -397,5 +424,6 @@ def ironing_rings_together(route: Route) -> Iterator[Measured]:
         f"format.ironing.rings[{last}].distance",
         "rings on the wall at once",
         route.stroke.rings_together,
+        result="stroke.rings_together",
         levers=tuple(f"format.ironing.rings[{i}].distance" for i in range(last, 0, -1)),
     )

@@ -19,7 +19,7 @@ def _at(run: Run) -> str:
     return f"format.lines[{lines.index(run.line.id)}]" if run.line.id in lines else "format.lines"
 
 
-def _ranges(run: Run, of: str, what: str, value: Number) -> Iterator[Measured]:
+def _ranges(run: Run, of: str, what: str, value: Number, *, result: str = "") -> Iterator[Measured]:
     for machine in run.line.machines:
         band: Band | None = getattr(machine, of)
         if band is not None:
@@ -30,6 +30,7 @@ def _ranges(run: Run, of: str, what: str, value: Number) -> Iterator[Measured]:
                 least=band.low,
                 most=band.high,
                 against="the machine's range",
+                result=result,
             )
 
 
@@ -77,7 +78,9 @@ def line_strip_width(run: Run) -> Iterator[Measured]:
     To fix:
         Change the number across, the web or the edge.
     """
-    yield from _ranges(run, "strip_width", "strip width", run.route.blank.strip_width)
+    yield from _ranges(
+        run, "strip_width", "strip width", run.route.blank.strip_width, result="blank.strip_width"
+    )
 
 
 @rule(
@@ -182,6 +185,7 @@ def line_ring_travel(run: Run) -> Iterator[Measured]:
             _at(run),
             f"ram travel through the rings at {_named(run, ram.machine)}",
             last.engaged_to,
+            result=f"ironed[{len(run.route.ironed) - 1}].engaged_to",
             most=ram.machine.stroke,
             against="the stroke",
         )

@@ -83,7 +83,13 @@ def neck_stage_reduction(route: Route) -> Iterator[Measured]:
     for i, stage in enumerate(route.necked):
         at = f"format.neck.diameters[{i}]" if declared else "format.neck.stages"
         levers = (at,) if declared else ()
-        yield Measured(at, f"neck stage {i + 1} reduction", stage.reduction, levers=levers)
+        yield Measured(
+            at,
+            f"neck stage {i + 1} reduction",
+            stage.reduction,
+            result=f"necked[{i}].reduction",
+            levers=levers,
+        )
 
 
 @rule("neck.stages-declared", unit="count", limit="spec")
@@ -166,6 +172,7 @@ def neck_stage_load(route: Route) -> Iterator[Measured]:
             "format.neck.stages",
             f"neck stage {i + 1} force ÷ wall buckling force (estimate)",
             stage.buckling_share,
+            result=f"necked[{i}].buckling_share",
         )
 
 
@@ -194,7 +201,10 @@ def neck_pleating(route: Route) -> Iterator[Measured]:
     """
     for i, stage in enumerate(route.necked):
         yield Measured(
-            "format.neck.stages", f"neck stage {i + 1} diameter step ÷ wall (estimate)", stage.pleating
+            "format.neck.stages",
+            f"neck stage {i + 1} diameter step ÷ wall (estimate)",
+            stage.pleating,
+            result=f"necked[{i}].pleating",
         )
 
 
@@ -211,7 +221,12 @@ def neck_wall(route: Route) -> Iterator[Measured]:
     To fix:
         Change the neck diameter of the punch.
     """
-    yield Measured("format.punch.neck_diameter", "thick wall into the necker", route.ironed[-1].thick)
+    yield Measured(
+        "format.punch.neck_diameter",
+        "thick wall into the necker",
+        route.ironed[-1].thick,
+        result=f"ironed[{len(route.ironed) - 1}].thick",
+    )
 
 
 @rule(
@@ -256,4 +271,9 @@ def neck_seaming_clearance(route: Route) -> Iterator[Measured]:
     To fix:
         Lower the start of the neck, or raise the trimmed height.
     """
-    yield Measured("format.neck.shoulder_height", "straight neck below the flange", route.flanged.straight)
+    yield Measured(
+        "format.neck.shoulder_height",
+        "straight neck below the flange",
+        route.flanged.straight,
+        result="flanged.straight",
+    )

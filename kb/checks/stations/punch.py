@@ -90,7 +90,10 @@ def punch_nose_radius(route: Route) -> Iterator[Measured]:
         Set the radius within its limits. Dome and stand change with it.
     """
     yield Measured(
-        "format.punch.nose_radius", "punch nose radius ÷ gauge", route.redrawn.nose_radius_over_gauge
+        "format.punch.nose_radius",
+        "punch nose radius ÷ gauge",
+        route.redrawn.nose_radius_over_gauge,
+        result="redrawn.nose_radius_over_gauge",
     )
 
 

@@ -54,7 +54,9 @@ def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
     To fix:
         Use a smaller cup punch. This raises the first draw ratio.
     """
-    yield Measured("format.cup.punch_diameter", "redraw ratio", route.redrawn.draw_ratio)
+    yield Measured(
+        "format.cup.punch_diameter", "redraw ratio", route.redrawn.draw_ratio, result="redrawn.draw_ratio"
+    )
 
 
 @rule(
@@ -75,7 +77,12 @@ def redraw_total_draw_ratio(route: Route) -> Iterator[Measured]:
     To fix:
         Use a smaller blank: a shorter can or a thinner wall.
     """
-    yield Measured("format.blank.diameter", "blank diameter ÷ punch diameter", route.redrawn.total_ratio)
+    yield Measured(
+        "format.blank.diameter",
+        "blank diameter ÷ punch diameter",
+        route.redrawn.total_ratio,
+        result="redrawn.total_ratio",
+    )
 
 
 @rule(
@@ -97,7 +104,12 @@ def redraw_die_clearance(route: Route) -> Iterator[Measured]:
     To fix:
         Choose a die bore within the limits.
     """
-    yield Measured("format.redraw.die_bore", "redraw clearance ÷ gauge", route.redrawn.clearance_over_gauge)
+    yield Measured(
+        "format.redraw.die_bore",
+        "redraw clearance ÷ gauge",
+        route.redrawn.clearance_over_gauge,
+        result="redrawn.clearance_over_gauge",
+    )
 
 
 @rule(
@@ -120,5 +132,8 @@ def redraw_die_radius(route: Route) -> Iterator[Measured]:
         Set the radius within its limits.
     """
     yield Measured(
-        "format.redraw.die_radius", "redraw die radius ÷ gauge", route.redrawn.die_radius_over_gauge
+        "format.redraw.die_radius",
+        "redraw die radius ÷ gauge",
+        route.redrawn.die_radius_over_gauge,
+        result="redrawn.die_radius_over_gauge",
     )

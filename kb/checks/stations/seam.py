@@ -58,7 +58,7 @@ def seam_overlap(route: Route) -> Iterator[Measured]:
     To fix:
         Use longer hooks or a shorter seam.
     """
-    yield Measured("format.seam.body_hook", "seam overlap", route.seam.overlap)
+    yield Measured("format.seam.body_hook", "seam overlap", route.seam.overlap, result="seam.overlap")
 
 
 @rule(
@@ -81,7 +81,12 @@ def seam_overlap_share(route: Route) -> Iterator[Measured]:
     To fix:
         Use longer hooks or a shorter seam.
     """
-    yield Measured("format.seam.body_hook", "overlap ÷ maximum possible overlap", route.seam.overlap_share)
+    yield Measured(
+        "format.seam.body_hook",
+        "overlap ÷ maximum possible overlap",
+        route.seam.overlap_share,
+        result="seam.overlap_share",
+    )
 
 
 @rule(
@@ -104,7 +109,7 @@ def seam_butting(route: Route) -> Iterator[Measured]:
     To fix:
         Make the body hook longer: change the flange width or the base pressure.
     """
-    yield Measured("format.seam.body_hook", "body hook butting", route.seam.butting)
+    yield Measured("format.seam.body_hook", "body hook butting", route.seam.butting, result="seam.butting")
 
 
 @rule("seam.free-space", unit="mm", waivable=False, levers=("format.seam.thickness",))
@@ -120,7 +125,9 @@ def seam_free_space(route: Route) -> Iterator[Measured]:
     To fix:
         Change the seam thickness with the second operation roll.
     """
-    yield Measured("format.seam.thickness", "free space in the seam", route.seam.free_space)
+    yield Measured(
+        "format.seam.thickness", "free space in the seam", route.seam.free_space, result="seam.free_space"
+    )
 
 
 @rule("seam.thickness", unit="mm", severity="warning", levers=("format.seam.thickness",))
@@ -177,7 +184,12 @@ def end_countersink_room(route: Route) -> Iterator[Measured]:
     To fix:
         Use a shorter seam, or an end with a deeper countersink.
     """
-    yield Measured("format.seam.length", "countersink depth minus seam length", route.seam.countersink_room)
+    yield Measured(
+        "format.seam.length",
+        "countersink depth minus seam length",
+        route.seam.countersink_room,
+        result="seam.countersink_room",
+    )
 
 
 @rule("end.chuck-fit", unit="mm", levers=("format.neck.plug_diameter",))
@@ -194,7 +206,10 @@ def end_chuck_fit(route: Route) -> Iterator[Measured]:
         Correct the plug diameter, or use the chuck for this end.
     """
     yield Measured(
-        "format.neck.plug_diameter", "plug diameter minus chuck diameter", route.seam.chuck_clearance
+        "format.neck.plug_diameter",
+        "plug diameter minus chuck diameter",
+        route.seam.chuck_clearance,
+        result="seam.chuck_clearance",
     )
 
 
@@ -212,7 +227,9 @@ def end_code(route: Route) -> Iterator[Measured]:
     To fix:
         Correct the code or the diameter in the file of the end.
     """
-    yield Measured("end.code", "curl diameter minus nominal of the code", route.seam.code_gap)
+    yield Measured(
+        "end.code", "curl diameter minus nominal of the code", route.seam.code_gap, result="seam.code_gap"
+    )
 
 
 @rule("end.rated-pressure", unit="MPa", show="kPa", limit="spec", waivable=False)

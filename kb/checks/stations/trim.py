@@ -55,7 +55,12 @@ def trim_allowance(route: Route) -> Iterator[Measured]:
         Use a larger blank or a thinner wall. Lower the trimmed height only if the finished height
         changes with it.
     """
-    yield Measured("format.trim.height", "trim allowance at the ear valleys", route.trimmed.allowance)
+    yield Measured(
+        "format.trim.height",
+        "trim allowance at the ear valleys",
+        route.trimmed.allowance,
+        result="trimmed.allowance",
+    )
 
 
 @rule("trim.waste", unit="-", show="%", severity="warning", levers=("format.blank.diameter",))
@@ -71,4 +76,6 @@ def trim_waste(route: Route) -> Iterator[Measured]:
     To fix:
         Use a smaller blank.
     """
-    yield Measured("format.blank.diameter", "metal trimmed off", route.trimmed.trim_share)
+    yield Measured(
+        "format.blank.diameter", "metal trimmed off", route.trimmed.trim_share, result="trimmed.trim_share"
+    )

@@ -1,0 +1,154 @@
+"""Keys: `ironing.rings[1].bore` names the same value in a record and in the file that it was read from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import fields, is_dataclass, replace
+from functools import cache
+from typing import Any, TypeVar
+
+from kb.book.quantity import Quantity
+from kb.book.records import Band
+
+R = TypeVar("R")
+
+_LONGEST = 9
+"""Digits of a position in a list; a longer number is no position."""
+
+
+def at(record: object, key: str) -> Any:
+    """The value under a key of a record.
+
+    Args:
+        record: a record, or a list or mapping of records
+        key: a key of it, such as `flange.width`, `rings[1].bore` or `limits.seam.overlap.least`
+
+    Raises:
+        LookupError: if the record has no such key.
+    """
+    found: Any = record
+    todo: Sequence[str | int] = steps(key)
+    while todo:
+        if isinstance(found, Mapping):
+            name, todo = _longest_name(found, todo)
+            found = found[name]
+            continue
+        step, *todo = todo
+        if isinstance(step, int) and isinstance(found, tuple):
+            found = found[step]
+        elif step in getattr(found, "__dataclass_fields__", ()):
+            found = getattr(found, str(step))
+        else:
+            raise KeyError(key)
+    return found
+
+
+def quantity_at(record: object, key: str) -> Quantity | None:
+    """The quantity under a key; None if the record has no such key, or no quantity there."""
+    try:
+        return _quantity(at(record, key))
+    except LookupError:
+        return None
+
+
+def quantities(record: object, prefix: str = "") -> Iterator[tuple[str, Quantity]]:
+    """Every quantity of a record with its key, in the order of the record's fields."""
+    for key, value in values(record, prefix):
+        found = _quantity(value)
+        if found is not None:
+            yield key, found
+
+
+def values(record: object, prefix: str = "") -> Iterator[tuple[str, Any]]:
+    """Every value of a record with its key, in the order of the record's fields; what is left out is skipped.
+
+    Args:
+        record: a record
+        prefix: what each key begins with, such as `format`
+
+    Example:
+        >>> from kb.book.records import RedrawTools
+        >>> list(values(RedrawTools(die_bore=66.4, die_radius=2.0), "redraw"))
+        [('redraw.die_bore', 66.4), ('redraw.die_radius', 2.0)]
+    """
+    kind: type = type(record)
+    names = _names(kind)
+    if names:
+        start = f"{prefix}." if prefix else ""
+        for name in names:
+            yield from values(getattr(record, name), start + name)
+    elif isinstance(record, tuple):
+        for i, item in enumerate(record):
+            yield from values(item, f"{prefix}[{i}]")
+    elif isinstance(record, Mapping):
+        start = f"{prefix}." if prefix else ""
+        for name, item in record.items():
+            yield from values(item, start + name)
+    elif record is not None:
+        yield prefix, record
+
+
+def put(record: R, changes: Mapping[str, object]) -> R:
+    """A record with other values under some of its keys; what does not change is shared with the old one.
+
+    Args:
+        record: the record, which stays as it is
+        changes: new values by key
+    """
+    tree: dict[str | int, Any] = {}
+    for key, value in changes.items():
+        branch = tree
+        *way, leaf = steps(key)
+        for step in way:
+            branch = branch.setdefault(step, {})
+        branch[leaf] = value
+    return _put(record, tree) if tree else record
+
+
+def _put(into: Any, tree: dict[str | int, Any]) -> Any:
+    if isinstance(into, tuple):
+        return tuple(_changed(item, tree[i]) if i in tree else item for i, item in enumerate(into))
+    if isinstance(into, Mapping):
+        return {**into, **tree}
+    changes = {str(name): _changed(getattr(into, str(name)), branch) for name, branch in tree.items()}
+    return replace(into, **changes)
+
+
+def _changed(old: Any, new: Any) -> Any:
+    return _put(old, new) if isinstance(new, dict) else new
+
+
+@cache
+def steps(key: str) -> tuple[str | int, ...]:
+    """A key as its steps: names, and positions in lists.
+
+    Example:
+        >>> steps("format.ironing.rings[1].bore")
+        ('format', 'ironing', 'rings', 1, 'bore')
+    """
+    found: list[str | int] = []
+    for part in key.split("."):
+        name, *indexes = part.replace("]", "").split("[")
+        found += [name, *(int(one) if one.isdecimal() and len(one) < _LONGEST else one for one in indexes)]
+    return tuple(found)
+
+
+def _longest_name(found: Mapping[str, Any], todo: Sequence[str | int]) -> tuple[str, Sequence[str | int]]:
+    """The name of a mapping that a key goes on with, which may hold dots, and what follows it."""
+    for end in range(len(todo), 0, -1):
+        name = ".".join(map(str, todo[:end]))
+        if name in found:
+            return name, todo[end:]
+    raise KeyError(todo[0])
+
+
+def _quantity(value: object) -> Quantity | None:
+    if isinstance(value, Band):
+        return value.written
+    return value if isinstance(value, Quantity) else None
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    """The fields of a record; none of what is a value, such as a range."""
+    return tuple(one.name for one in fields(kind)) if is_dataclass(kind) and kind is not Band else ()
