@@ -21,7 +21,7 @@ SCHEMAS = ".schema"
 """Where the new book keeps the schemas for the editor; the check passes over hidden folders."""
 
 _NO_WAIVERS = """\
-# Leave for a format to be outside a check until a day; none yet.
+# Temporary waivers: one check, one format, an end date. None yet.
 kind: waivers
 waivers: []
 """
@@ -52,7 +52,7 @@ def new_book(target: Path) -> list[str]:
     if target.exists() and (not target.is_dir() or any(target.iterdir())):
         raise CannotMake(f"{target.name} is not an empty folder")
     if not target.parent.is_dir():
-        raise CannotMake(f"there is no folder {target.parent.name} to make it in")
+        raise CannotMake(f"folder {target.parent.name} does not exist")
     beside = Path(tempfile.mkdtemp(dir=target.parent, prefix=f".{target.name}-", suffix=".partial"))
     try:
         _write(beside)

@@ -140,7 +140,7 @@ def test_clean_book_leaves_with_zero(book: Path) -> None:
     result = run("check", "--as-of", DAY, "--severity", "note")
     assert result.exit_code == 0
     assert "2 formats, " in result.output
-    assert "; 1 waived\nall stages ran\n" in result.output
+    assert "; 1 waived\nall checks ran\n" in result.output
 
 
 def test_findings_leave_with_one(book: Path) -> None:
@@ -315,7 +315,7 @@ def test_progress_is_for_terminals(book: Path, tmp_path: Path) -> None:
     os.close(terminal)
     seen = os.read(primary, 100_000)
     os.close(primary)
-    assert b"judging formats" in seen
+    assert b"checking formats" in seen
     piped = subprocess.run(words, cwd=tmp_path, capture_output=True, check=False)
     assert piped.stderr == b""
     assert shown.stdout == piped.stdout
@@ -414,7 +414,7 @@ def test_route_stopped_by_geometry(book: Path) -> None:
     result = run("route", "regular-330")
     assert result.exit_code == 1
     assert "[cup.punch-below-blank]" in result.output
-    assert "cannot be taken through the stations" in result.output
+    assert "cannot be calculated" in result.output
     record = run("route", "regular-330", "--output", "json")
     assert record.exit_code == 1
     assert "cup.punch-below-blank" in {one["name"] for one in json.loads(record.stdout)["stopped_by"]}

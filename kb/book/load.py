@@ -190,7 +190,7 @@ def _take_file(book: Book, path: Path, name: str, shown: str) -> None:
     real = Path(os.path.realpath(path))
     if path.is_symlink() and not real.is_relative_to(os.path.realpath(book.root)):
         book.findings.append(
-            _fault("reading.link", shown, "a link that leads out of the book", "put the file itself here")
+            _fault("reading.link", shown, "a link to a file outside the book", "copy the file here")
         )
         book.broken[shown] = "reading"
         return
@@ -232,7 +232,7 @@ def _misplaced(spec: Spec, name: str) -> Finding | None:
     if name == right:
         return None
     at = "id" if folder and name.startswith(f"{folder}/") else "kind"
-    message = f"this {spec.kind} stands in {name}, its id and kind belong in {right}"
+    message = f"this {spec.kind} is in {name}; its id and kind belong in {right}"
     return Finding("book.file-name", "error", spec.place(at), message, (f"name the file {right}",))
 
 
@@ -245,7 +245,7 @@ def _needs_top_files(book: Book, shown: str) -> None:
                     "book.missing-file",
                     file,
                     f"the book has no {TOP_FILES[kind]}",
-                    "`sizebook new DIR` makes a small book that has one",
+                    "`sizebook new DIR` makes a small book with an example",
                 )
             )
             book.broken[file] = "reading"
@@ -275,7 +275,7 @@ def _owner_faults(spec: Spec, plant: Plant) -> Iterator[Finding]:
             near = get_close_matches(owner, plant.owners, n=1)
             fix = f"did you mean {near[0]}?" if near else f"owners in plant.yaml: {', '.join(plant.owners)}"
             yield Finding(
-                "book.unknown-owner", "error", spec.place(key), f"no owner is called {owner}", (fix,)
+                "book.unknown-owner", "error", spec.place(key), f"owner {owner} is not in plant.yaml", (fix,)
             )
 
 

@@ -41,16 +41,16 @@ def why_no_number(text: str, canonical: str) -> Why:
     Returns:
         What is wrong and what to write instead.
     """
-    wanted = conversion.wanted_words(canonical).replace(", such", " is wanted, such")
+    wanted = conversion.wanted_words(canonical).replace(", such", " is required, such")
     if not text:
-        return Why(f"nothing is written; {wanted}", "")
+        return Why(f"the value is missing; {wanted}", "")
     if why := _odd_characters(text):
         return why
     if re.match(r"[+-]?\.[0-9]", text):
         return Why("a decimal number begins with a digit", "write 0 before the point")
     if text[0] in "±<>~≈=≤≥":
         return Why(f"a quantity begins with its number, not with {text[0]}; {wanted}", "")
-    return Why(f"{one_line(text, 40)} is no quantity; {wanted}", "")
+    return Why(f"{one_line(text, 40)} is not a quantity; {wanted}", "")
 
 
 def why_two_units(number: str, first: str, last: str, canonical: str) -> Why | None:
@@ -68,7 +68,7 @@ def why_two_units(number: str, first: str, last: str, canonical: str) -> Why | N
     if first == last:
         return None
     if last.startswith("%") and conversion.meant(first, canonical):
-        return Why("a tolerance in percent depends on the value", f"write the tolerance in {first}")
+        return Why("a tolerance in percent is not allowed", f"write the tolerance in {first}")
     if not last:
         return Why("the unit is missing at the end", f"write {first} at the end")
     message = f"the number is in {one_line(first, 20)}, its tolerance or upper limit in {one_line(last, 20)}"
@@ -94,7 +94,7 @@ def why_no_unit(
     if why := _odd_characters(number + after) or _no_end_of_number(number, after):
         return why._replace(column=column + why.column - len(number) if why.column else column)
     if not after:
-        wanted = conversion.wanted_words(canonical).replace(", such", " is wanted, such")
+        wanted = conversion.wanted_words(canonical).replace(", such", " is required, such")
         return Why(f"the unit is missing; {wanted}", "", column)
     if toleranced and after[0] == "%" and after != "%":
         return _percent_tolerance(canonical, column)
@@ -137,7 +137,7 @@ def _odd_characters(text: str) -> Why | None:
         if letter.isdecimal() and not letter.isascii():
             return Why(f"{name} is not a digit from 0 to 9", "write the digits 0 to 9", column)
         if letter.isspace() and letter != " ":
-            return Why(f"an unusual blank stands here ({name})", "write an ordinary space", column)
+            return Why(f"an unusual space is here ({name})", "write an ordinary space", column)
         if letter == "\u2212" or (letter != "-" and unicodedata.category(letter) == "Pd"):
             if re.search(rf"[0-9] *{letter}", text):
                 return Why(
@@ -147,30 +147,30 @@ def _odd_characters(text: str) -> Why | None:
                 )
             return Why(f"{conversion.with_article(name)} stands here", "write - for minus", column)
     if found := re.search(r"[0-9]+(?:,[0-9]+)+(\.[0-9]+)?", text):
-        hint = "write a point before the decimals, and no sign between thousands"
-        return Why("a comma is in the number", hint, text.index(",", found.start()))
+        hint = "write a point before the decimals, and nothing between thousands"
+        return Why("the number contains a comma", hint, text.index(",", found.start()))
     return None
 
 
 def _no_end_of_number(number: str, after: str) -> Why | None:
     """A number that goes on where it should have ended."""
     if number in ("0", "+0", "-0") and re.match(r"[0-9]", after):
-        return Why("a number does not begin with 0 unless a point follows", "write the point, or drop the 0")
+        return Why("a number begins with 0 only if a point follows", "write the point, or drop the 0")
     if re.match(r"[ _'’]?([0-9]{3})(?![0-9])", after):
-        return Why("digits are written without gaps", "write the digits together")
+        return Why("the number has a gap between digits", "write the digits together")
     if re.match(r"/ ?[0-9]|[0-9]+/[0-9]", after):
-        return Why("a number is written with decimals, not as a fraction", "write the fraction as a decimal")
+        return Why("a fraction is not allowed in a number", "write the fraction as a decimal")
     if re.match(r"[0-9]", after):
         return Why("a second number follows the first", "write limits with the word to")
     if re.match(r"\.", after):
-        return Why("the decimal point stands between digits, once", "write one point, with a digit after it")
+        return Why("the decimal point is wrong", "write one point, with a digit after it")
     return None
 
 
 def _broken_tolerance(after: str) -> Why | None:
     """A tolerance that is there and is not one of the forms."""
     if re.match(r"- *[0-9]", after):
-        return Why("limits are written with the word to", "write to between the limits")
+        return Why("two limits need the word to between them", "write to between the limits")
     if re.match(r"±|\+|-[0-9]|/ *[+-]", after):
         return Why("the tolerance is not complete", "write ± and a number, or a + side, a / and a - side")
     if re.fullmatch(r"[^0-9 +±/-][^ ±+]* *(?:±|\+/-|[+-]).*", after):
@@ -182,27 +182,27 @@ def _wrong_dimension(number: str, unit: str, canonical: str, column: int, *, tol
     found = conversion.with_article(conversion.dimension_of(unit))
     if unit == "%" and toleranced:
         return _percent_tolerance(canonical, column)
-    wanted = conversion.wanted_words(canonical)
-    return Why(f"{unit} is {found}; {wanted.replace(', such', ' is wanted, such')}", "", column, "dimension")
+    required = conversion.wanted_words(canonical).replace(", such", " is required, such")
+    return Why(f"{unit} is {found}; {required}", "", column, "dimension")
 
 
 def _percent_tolerance(canonical: str, column: int) -> Why:
     hint = f"write it in {conversion.written(canonical)}"
-    return Why("a tolerance in percent depends on the value", hint, column)
+    return Why("a tolerance in percent is not allowed", hint, column)
 
 
 def _unknown_unit(after: str, canonical: str, column: int) -> Why:
     shown = one_line(after, 40)
     guess = conversion.meant(after, canonical)
     if guess is None and re.search(r"[*/^()]", after):
-        return Why(f"{shown} is a calculation, not a unit", "write one unit of the list", column, "unknown")
+        return Why(f"{shown} is a calculation, not a unit", "write one unit from the list", column, "unknown")
     known = ", ".join(unit for unit in conversion.units_of_canonical(canonical) if unit.isascii())
     hint = (
         f"did you mean {guess}?"
         if guess
         else f"write {'the number alone, or ' if canonical == '-' else ''}one of {known}"
     )
-    return Why(f"{shown} is not a unit of the list", hint, column, "unknown")
+    return Why(f"{shown} is not a unit in the list", hint, column, "unknown")
 
 
 # --- numbers out of band ---
@@ -213,7 +213,7 @@ _CALLED = {
     "thou": "thousandths",
     "m": "metres",
     "%": "percent",
-    "": "a bare fraction",
+    "": "a plain fraction",
 }
 
 # Units in the order in which they are mistaken for one another, most often first; None marks where the
@@ -235,8 +235,8 @@ _MISTAKEN: dict[str, tuple[str | None, ...]] = {
     "-": ("%", ""),
 }
 _HALVES = {
-    "mm": ("a radius where a diameter is wanted", "a diameter where a radius is wanted"),
-    "deg": ("a half angle where the whole one is wanted", "a whole angle where the half is wanted"),
+    "mm": ("a radius in place of a diameter", "a diameter in place of a radius"),
+    "deg": ("a half angle in place of the whole angle", "a whole angle in place of the half angle"),
 }
 
 
@@ -274,5 +274,5 @@ def likely_slip(
             called = _CALLED.get(other, other)
             return Slip(f"looks like {called} written as {_CALLED.get(as_written, as_written)}", other)
     if any(low <= value * factor <= high for factor in (10.0, 0.1)):
-        return Slip("looks like a decimal point one place off", None)
+        return Slip("looks like a decimal point in the wrong place", None)
     return None

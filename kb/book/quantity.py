@@ -182,7 +182,7 @@ def parse(text: str, canonical: str, usual: misreading.Usual | None = None) -> Q
         66.04
     """
     if len(text) > LONGEST:
-        raise QuantityFault(f"{len(text)} characters are too many for a quantity")
+        raise QuantityFault(f"{len(text)} characters are too long for a quantity")
     try:
         return _read(text, canonical, usual)
     except QuantityFault as fault:
@@ -218,7 +218,7 @@ def _read(text: str, canonical: str, usual: misreading.Usual | None) -> Quantity
         second_text, close, after = rest.partition(")")
         if not close or after.strip():
             hint = "write the second unit last, in brackets"
-            raise QuantityFault("the bracket is not closed at the end", hint, len(first_text))
+            raise QuantityFault("the closing bracket is missing", hint, len(first_text))
         _agree(first, _half(second_text, canonical, len(first_text) + 1), canonical, len(first_text) + 1)
     low, nominal, high = (
         _inside(number, factor, offset) for number in (first.low, first.nominal, first.high)
@@ -315,7 +315,7 @@ def slip(value: float, low: float, high: float, canonical: str, unit: str | None
         >>> slip(2.6, 20.0, 200.0, "mm")
         'looks like inches written as mm'
         >>> slip(33.0, 50.0, 90.0, "mm")
-        'looks like a radius where a diameter is wanted'
+        'looks like a radius in place of a diameter'
     """
     found = None if low <= value <= high else misreading.likely_slip(value, low, high, canonical, unit)
     return found.words if found else None
@@ -387,7 +387,7 @@ def _unequal(found: re.Match[str], unit: str, nominal: Decimal, step: Decimal, b
         hint = "write one side with + and the other with -"
         if not unsigned:  # then the two are limits, counted from the number
             hint = f"write {low:f} to {high:f} {unit}".rstrip()
-        message = "an unequal tolerance has a + side and a - side"
+        message = "a tolerance with two sides needs a + side and a - side"
         raise QuantityFault(message, hint, begin + found.end("first"))
     slack = (step + max(_last_digit(side) for side in sides)) / 2
     return _Half(unit, "unequal", low, nominal, high, step / 2, slack, _decimals(step), found["first"])
@@ -412,9 +412,9 @@ def _number(text: str, offset: int) -> Decimal:
     number = Decimal(text)
     if number and not -MOST_DIGITS <= number.adjusted() <= MOST_DIGITS:
         size = "large" if number.adjusted() > 0 else "small"
-        raise QuantityFault(f"the number is too {size} to be meant", "", offset)
+        raise QuantityFault(f"the number is too {size}", "", offset)
     if len(text) > MOST_DIGITS and (digits := len(number.as_tuple().digits)) > MOST_DIGITS:
-        raise QuantityFault(f"{digits} digits are more than the {MOST_DIGITS} that can be kept", "", offset)
+        raise QuantityFault(f"{digits} digits are too many; at most {MOST_DIGITS} are possible", "", offset)
     return number
 
 
@@ -430,8 +430,8 @@ def _decimals(step: Decimal) -> int:
 def _agree(first: _Half, second: _Half, canonical: str, offset: int) -> None:
     """Refuse two halves that differ by more than either was rounded."""
     if second.form != "plain" and first.form == "plain":
-        hint = "write the tolerance in both halves, or in the first alone"
-        raise QuantityFault("the tolerance stands in the brackets alone", hint, offset, "dual")
+        hint = "write the tolerance in both halves, or in the first half only"
+        raise QuantityFault("the tolerance is in the brackets only", hint, offset, "dual")
     factor, zero = conversion.factor_and_offset(first.unit, canonical)
     other_factor, other_zero = conversion.factor_and_offset(second.unit, canonical)
 

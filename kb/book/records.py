@@ -147,7 +147,7 @@ class NeckTools:
 
 @dataclass(frozen=True, slots=True)
 class FlangeSpec:
-    """The lip that becomes the body hook, and the finished height it leaves."""
+    """Flange that becomes the body hook, and finished height."""
 
     width: Mm
     radius: Mm

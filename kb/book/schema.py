@@ -165,7 +165,7 @@ def _kind(document: Document, schemas: Schemas) -> str | Finding:
     node = document.node("kind")
     known = ", ".join(schemas.kinds)
     if node is None:
-        message, fixes = "the spec does not say what kind it is", (f"begin with `kind:` and one of {known}",)
+        message, fixes = "the spec has no `kind:`", (f"begin with `kind:` and one of {known}",)
     elif isinstance(node, Scalar) and node.text in schemas.kinds:
         return node.text
     else:
@@ -281,19 +281,19 @@ class _Judgement:
     def text(self, described: dict[str, Any], text: str, key: str) -> None:
         """Judge a text that is for people: it says something, and a short one is on one line."""
         if text and not text.strip() and described.get("minLength"):
-            self.report("shape.length", key, "only blanks are written here")
+            self.report("shape.length", key, "the text is empty: it has spaces only")
         elif "\n" in text.strip() and described.get("maxLength", _ONE_LINE + 1) <= _ONE_LINE:
-            self.report("shape.form", key, "a line break is in a short text", ("write it on one line",))
+            self.report("shape.form", key, "a short text has a line break", ("write it on one line",))
 
     def value(self, rule: _Field, node: Node, key: str) -> None:
         """Judge one value by our own words."""
         if not isinstance(node, Scalar):
             what = "a group of keys" if isinstance(node, Mapping) else "a list"
             words, fixes = _for_example(rule)
-            self.report("shape.type", key, f"one value is wanted here, not {what}{words}", fixes)
+            self.report("shape.type", key, f"one value is required here, not {what}{words}", fixes)
         elif value(node) is None or (not node.text.strip() and not node.quoted):
             words, fixes = _for_example(rule)
-            self.report("shape.type", key, f"nothing is written here{words}", fixes)
+            self.report("shape.type", key, f"the value is missing{words}", fixes)
         elif rule.word == "quantity":
             self.quantity(rule, node.text, key)
         elif rule.word == "code":
@@ -321,7 +321,7 @@ class _Judgement:
             self.out_of_band(rule, (low, high), found, key)
         elif not found.unit and rule.schema.get("type") == "string":
             fixes = () if found.toleranced else (f"write {Decimal(found.written[1]).scaleb(2):f} %",)
-            self.report("units.quantity", key, "a bare number is easily misread here", fixes)
+            self.report("units.quantity", key, "a number without a unit is not allowed here", fixes)
 
     def form(self, rule: _Field, found: Quantity, key: str) -> None:
         """Judge the form in which a quantity is written: range, or tolerance."""
@@ -331,15 +331,15 @@ class _Judgement:
             if found.form != "limits":
                 low, _, high = found.written
                 ends = f"write {low} to {high} {found.unit}".rstrip()
-                fix = ends if found.toleranced else "write both ends, with the word to between them"
-                self.report("units.range", key, "a range with two ends is wanted here", (fix,))
+                fix = ends if found.toleranced else "write both limits, with the word to between them"
+                self.report("units.range", key, "a range with two limits is required here", (fix,))
         elif tolerance == "required" and not found.toleranced:
             fix = f"write ± and the tolerance after {found.written[1]}"
-            self.report("units.tolerance", key, "a tolerance is wanted here", (fix,))
+            self.report("units.tolerance", key, "the tolerance is missing", (fix,))
         elif tolerance == "none" and found.toleranced:
             alone = f"write {found.written[1]} {found.unit}".rstrip()
             fix = alone if found.form != "limits" else "write one number"
-            self.report("units.tolerance", key, "no tolerance belongs here", (fix,))
+            self.report("units.tolerance", key, "no tolerance is allowed here", (fix,))
 
     def out_of_band(self, rule: _Field, band: tuple[float, float], found: Quantity, key: str) -> None:
         wanted = rule.schema["quantity"]
@@ -378,12 +378,15 @@ class _Judgement:
             wanted = f"lower-case words and digits joined by hyphens, at most {_LONGEST_SLUG} characters"
             plain = re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:_LONGEST_SLUG].strip("-")
             fixes = (f"write {plain}",) if plain and plain not in _DEVICES else ()
-            self.report("shape.id", key, f"{shown} is not a plain name: {wanted}", fixes)
+            self.report("shape.id", key, f"{shown} is not a valid name: {wanted}", fixes)
         elif text in _DEVICES:
-            self.report("shape.id", key, f"{shown} cannot be a name: some systems keep it for a device")
+            self.report("shape.id", key, f"{shown} cannot be a name: some systems reserve it for a device")
         elif not isinstance(value(node), str):
             self.report(
-                "shape.id", key, f"{shown} alone is not read as text", (f'write "{shown}" with quotes',)
+                "shape.id",
+                key,
+                f"{shown} without quotes is not read as text",
+                (f'write "{shown}" with quotes',),
             )
 
     def day(self, word: str, node: Scalar, key: str) -> None:

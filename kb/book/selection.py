@@ -92,7 +92,7 @@ def one_format(name: str, folder: Path | None) -> tuple[Asked, str]:
         known = sorted(one.stem for one in (root / _FORMATS).glob("*.yaml"))
         near = get_close_matches(name, known, n=1)
         hint = f"did you mean {near[0]}?" if near else f"formats: {', '.join(known[:12]) or 'none'}"
-        raise SelectionError(f"there is no format {one_line(name)} in {one_line(shown_path(root))}; {hint}")
+        raise SelectionError(f"format {one_line(name)} is not in {one_line(shown_path(root))}; {hint}")
     return Asked(root, shown_path(root), (file,)), name
 
 
@@ -119,17 +119,17 @@ def _book_of(path: Path) -> Path:
     except (OSError, ValueError) as error:
         raise SelectionError(f"{shown} cannot be read") from error
     if not found:
-        raise SelectionError(f"there is no {shown}")
+        raise SelectionError(f"{shown} does not exist")
     if not os.access(path, os.R_OK | (os.X_OK if path.is_dir() else 0)):
         raise SelectionError(f"{shown} cannot be read: no permission")
     if not path.is_dir() and path.suffix not in {".yaml", ".yml"}:
         raise SelectionError(f"{shown} is not a spec: specs end in .yaml")
     if not path.is_dir() and path.name.startswith("."):
-        raise SelectionError(f"{shown} is hidden, and hidden files are no part of a book")
+        raise SelectionError(f"{shown} is hidden; hidden files are not part of a book")
     root = book_folder(path)
     if root is None:
         where = "the current folder" if path == Path() else shown
-        raise SelectionError(f"no book in or above {where}: none holds a {TOP_FILES['plant']}")
+        raise SelectionError(f"no book in or above {where}: no folder has a {TOP_FILES['plant']}")
     return Path(os.path.realpath(root))
 
 

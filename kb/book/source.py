@@ -148,7 +148,7 @@ class _Reader:
     def fault(self, name: str, span: Span, message: str, *fixes: str) -> None:
         place = Place(self.shown, "", span)
         if len(self.findings) >= MOST_FAULTS:
-            enough = f"{MOST_FAULTS} faults are enough for one reading; mend these and read again"
+            enough = f"{MOST_FAULTS} findings are the maximum for one reading; fix these and check again"
             self.findings.append(Finding("reading.many-faults", "error", place, enough))
             raise _Enough
         self.findings.append(Finding(f"reading.{name}", "error", place, message, fixes))
@@ -171,13 +171,13 @@ class _Reader:
             most = f"{MOST_BYTES // 1024} KiB"
             self.fault("size", _TOP, f"the file is larger than {most}", "split it into several specs")
         except FileNotFoundError:
-            self.fault("file", _TOP, "there is no such file")
+            self.fault("file", _TOP, "the file does not exist")
         except OSError as error:
             self.fault(
                 "file", _TOP, f"the file cannot be read: {(error.strerror or 'no reason given').lower()}"
             )
         except ValueError:
-            self.fault("file", _TOP, "no file can have this name")
+            self.fault("file", _TOP, "a file cannot have this name")
         return None
 
     def decode(self, raw: bytes) -> str | None:
@@ -225,7 +225,7 @@ class _Reader:
                     "conflict",
                     span,
                     message,
-                    "keep one side, and delete the lines <<<<<<<, ======= and >>>>>>>",
+                    "keep one version, and delete the lines <<<<<<<, ======= and >>>>>>>",
                 )
         return bool(self.findings)
 
@@ -266,9 +266,7 @@ class _Reader:
             nodes += 1
             if nodes > MOST_NODES:
                 span = self.span(event.start_mark, event.end_mark)
-                self.fault(
-                    "nodes", span, f"the file holds more than {MOST_NODES} keys and values", "split it"
-                )
+                self.fault("nodes", span, f"the file has more than {MOST_NODES} keys and values", "split it")
                 raise _Enough
             if stack:
                 self.attach(stack[-1], node)
@@ -281,12 +279,17 @@ class _Reader:
         if event.anchor or event.tag:
             self.properties(event, span)
         if len(text) > LONGEST_VALUE:
-            self.fault("length", span, f"a value of {len(text)} characters; {LONGEST_VALUE} are the most")
+            self.fault(
+                "length", span, f"the value has {len(text)} characters; at most {LONGEST_VALUE} are allowed"
+            )
         if "\n" in text:
             text = " ".join(text.split())  # no value has lines: what is written in several is one text
         if style == '"' and (found := _REFUSED.search(text)):
             self.fault(
-                "character", span, f"{_what_character(found[0])} is written here by its code", "delete it"
+                "character",
+                span,
+                f"{_what_character(found[0])} is not allowed; it is shown by its code",
+                "delete it",
             )
         return Scalar(text, bool(style), span)
 
@@ -294,8 +297,8 @@ class _Reader:
         span = self.span(event.start_mark, event.end_mark)
         self.properties(event, span)
         if depth >= MOST_NESTING:
-            words = f"groups and lists lie more than {MOST_NESTING} deep within one another here"
-            self.fault("nesting", span, words, "write them flatter")
+            words = f"groups and lists are nested more than {MOST_NESTING} deep"
+            self.fault("nesting", span, words, "use fewer levels")
             raise _Enough
         return _Open(Mapping(span, {}) if type(event) is yaml.MappingStartEvent else Sequence(span, []))
 
@@ -319,27 +322,27 @@ class _Reader:
         """The text of a key, or None when it is refused."""
         span = node.span
         if not isinstance(node, Scalar):
-            self.fault(
-                "key", span, "a group or list stands where a key belongs", "write the key as plain text"
-            )
+            self.fault("key", span, "a group or list is in place of a key", "write the key as plain text")
             return None
         text = node.text
         if text == "<<" and not node.quoted:
-            self.fault("merge-key", span, "<< takes over keys kept elsewhere", "write the keys themselves")
+            self.fault("merge-key", span, "<< copies keys from another place", "write the keys in full")
         elif not text:
-            self.fault("key", span, "there is no key before the colon", "write a key")
+            self.fault("key", span, "the key before the colon is missing", "write a key")
         elif len(text) > LONGEST_KEY or span.line != span.end_line:
-            self.fault("key", span, f"a key is one line of at most {LONGEST_KEY} characters")
+            self.fault(
+                "key", span, f"the key is too long; one line of at most {LONGEST_KEY} characters is allowed"
+            )
         elif text != text.strip() or not text.isprintable():
             self.fault(
                 "key",
                 span,
-                f"unusual blanks stand in the key {one_line(text)}",
+                f"the key {one_line(text)} contains unusual spaces",
                 "use ordinary spaces, or none",
             )
         elif text in group.entries:
             first = group.entries[text].key_span.line
-            words = f"the key {one_line(text)} is written a second time; the first is on line {first}"
+            words = f"the key {one_line(text)} is used twice; the first is in line {first}"
             self.fault("duplicate-key", span, words, "keep one of the two")
         else:
             return text
@@ -347,23 +350,28 @@ class _Reader:
 
     def properties(self, event: Any, span: Span) -> None:
         if event.anchor:
-            words = f"&{one_line(event.anchor, 40)} names a value for use elsewhere"
-            self.fault("anchor", span, words, "delete the name and write each value where it belongs")
+            words = f"&{one_line(event.anchor, 40)} is an anchor, which is not allowed"
+            self.fault("anchor", span, words, "delete the anchor and write each value in full")
         if event.tag:
             self.fault(
-                "tag", span, "a value carries a tag (!)", "write the value alone; quote it if it is text"
+                "tag", span, "the value has a tag (!)", "write the value without the tag; put text in quotes"
             )
 
     def alias(self, event: Any) -> None:
         span = self.span(event.start_mark, event.end_mark)
-        words = f"*{one_line(event.anchor, 40)} stands for a value kept elsewhere"
-        self.fault("alias", span, words, "write the value itself")
+        words = f"*{one_line(event.anchor, 40)} is an alias, which is not allowed"
+        self.fault("alias", span, words, "write the value in full")
 
     def document_start(self, event: Any, number: int) -> None:
         start = event.start_mark
         if event.explicit and self.text[start.index : start.index + 1] == "%":
             span = self.span(start, start)
-            self.fault("directive", span, "a line that begins with % speaks to the YAML reader", "delete it")
+            self.fault(
+                "directive",
+                span,
+                "a line that begins with % is a YAML directive, which is not allowed",
+                "delete it",
+            )
         if number > 1:
             span = self.span(start, event.end_mark)
             self.fault("documents", span, "a second document begins here", "keep one spec per file")
@@ -375,10 +383,10 @@ class _Reader:
         if root is None and self.findings:
             return None
         if root is None or (isinstance(root, Scalar) and not root.quoted and not root.text):
-            self.fault("empty", _TOP, "there is nothing in the file", "begin with `kind:`")
+            self.fault("empty", _TOP, "the file is empty", "begin with `kind:`")
             return None
         what = "a list" if isinstance(root, Sequence) else "a single value"
-        words = f"the file holds {what} where keys are wanted"
+        words = f"the file contains {what} in place of keys"
         self.fault("top-level", root.span, words, "begin with a key, such as `kind: size-format`")
         return None
 
@@ -414,7 +422,7 @@ def _what_character(letter: str) -> str:
     if letter == "\r":
         return f"a carriage return without a line end ({code})"
     if letter in _TURNING:
-        return f"a mark that turns the direction of writing ({code})"
+        return f"a bidirectional control character ({code})"
     return f"{'a control' if ord(letter) < 0xA0 else 'an invisible'} character ({code})"
 
 

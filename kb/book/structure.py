@@ -197,7 +197,9 @@ def _told(error: Any, validator: Draft202012Validator) -> Iterator[Fault]:
     elif (word := _WORDERS.get(str(error.validator))) is not None:
         yield word(error, path)
     else:
-        yield Fault("form", path, False, f"{_shown(error.instance)} cannot stand here", _write(error.schema))
+        yield Fault(
+            "form", path, False, f"{_shown(error.instance)} is not allowed here", _write(error.schema)
+        )
 
 
 def _unknown_keys(error: Any, path: Path) -> Iterator[Fault]:
@@ -212,7 +214,7 @@ def _unknown_keys(error: Any, path: Path) -> Iterator[Fault]:
     for name in unknown[:MOST_FAULTS]:
         guess = closest(name, known, taken=error.instance)
         odd = [f"U+{ord(letter):04X}" for letter in name if not letter.isascii()]
-        inside = f" (it holds {', '.join(odd[:3])})" if odd else ""
+        inside = f" (it contains {', '.join(odd[:3])})" if odd else ""
         free = [key for key in known if key not in error.instance]
         fixes = (f"did you mean {guess}?",) if guess else ()
         if free and not guess:
@@ -309,14 +311,14 @@ def _type_words(error: Any, path: Path, types: list[str]) -> Fault:
     wanted = " or ".join(_TYPES[name] for name in types)
     found, fixes = error.instance, _write(error.schema)
     if found is None:
-        return Fault("type", path, False, f"nothing is written here; {wanted} is wanted", fixes)
+        return Fault("type", path, False, f"the value is missing; {wanted} is required", fixes)
     if types == ["string"] and isinstance(found, int | float):
         fixes = fixes or (f'write "{json.dumps(found)}" with quotes',)
     if types == ["integer"] and isinstance(found, float) and found.is_integer():
         fixes = (f"write {found:.0f}",) if abs(found) < _MOST_COUNTED else ()
     if types == ["array"] and not isinstance(found, dict | list):
         fixes = (f"write [{as_written(found)}]",)
-    return Fault("type", path, False, f"{wanted} is wanted here, not {_kind_of(found)}", fixes)
+    return Fault("type", path, False, f"{wanted} is required here, not {_kind_of(found)}", fixes)
 
 
 def _kind_of(found: Any) -> str:
@@ -339,7 +341,7 @@ def _choice(error: Any, path: Path) -> Fault:
 
 def _fixed(error: Any, path: Path) -> Fault:
     right = as_written(error.validator_value)
-    return Fault("choice", path, False, f"{_shown(error.instance)} cannot stand here", (f"write {right}",))
+    return Fault("choice", path, False, f"{_shown(error.instance)} is not allowed here", (f"write {right}",))
 
 
 def _key_form(error: Any, path: Path) -> Fault:
@@ -362,15 +364,15 @@ def _length(error: Any, path: Path) -> Fault:
 
 def _repeated(error: Any, path: Path) -> Fault:
     number = _second(error.instance) or 0
-    words = f"{_shown(error.instance[number])} stands in the list twice"
+    words = f"{_shown(error.instance[number])} is in the list twice"
     return Fault("repeated", (*path, number), False, words, ("keep one of the two",))
 
 
 def _bound(error: Any, path: Path) -> Fault:
     limit = _shown(error.validator_value)
     words = {
-        "minimum": f"is less than {limit}, the least allowed",
-        "maximum": f"is more than {limit}, the most allowed",
+        "minimum": f"is less than {limit}, the minimum",
+        "maximum": f"is more than {limit}, the maximum",
         "exclusiveMinimum": f"is not above {limit}",
         "exclusiveMaximum": f"is not below {limit}",
         "multipleOf": f"is not a multiple of {limit}",
@@ -383,7 +385,7 @@ def _pattern(error: Any, path: Path) -> Fault:
         "form",
         path,
         False,
-        f"{_shown(error.instance)} does not have the form wanted here",
+        f"{_shown(error.instance)} does not have the required form",
         _write(error.schema),
     )
 

@@ -45,14 +45,14 @@ _CASES = (
     _Case(
         "directive",
         "directive",
-        "a line that begins with % speaks to the YAML reader",
+        "a line that begins with % is a YAML directive, which is not allowed",
         "delete it",
         at_beginning=True,
     ),
     _Case(
         "incompatible",
         "directive",
-        "a line that begins with % speaks to the YAML reader",
+        "a line that begins with % is a YAML directive, which is not allowed",
         "delete it",
         at_beginning=True,
     ),

@@ -91,9 +91,9 @@ class OnLine:
         self.line = _found(book, "line", line)
         floor, limits = book.only("floor"), book.only("limits")
         if floor is None:
-            raise NoDifference("floor.yaml, which says what changes at a machine, is missing or has faults")
+            raise NoDifference("floor.yaml is missing or has errors")
         if limits is None or not yardstick(book).whole:
-            raise NoDifference("limits.yaml is missing or has faults")
+            raise NoDifference("limits.yaml is missing or has errors")
         self._floor, self._limits = floor, limits
         changeover = book.only("changeover")
         self.answers = FloorIndex(floor.record, self.line.record, changeover.record if changeover else None)
@@ -125,10 +125,10 @@ class OnLine:
             _found(self.book, "size-format", ident)
             assembled = assemble(self.book, ident)
             if assembled is None:
-                raise NoDifference(f"a file that {ident} refers to is missing or has faults")
+                raise NoDifference(f"a file that {ident} refers to is missing or has errors")
             verdicts = judge_case(assembled.case, GEOMETRY, self._limits.record.limits)
             if not all(one.passed for one in verdicts):
-                raise NoDifference(f"the geometry of {ident} does not close")
+                raise NoDifference(f"the dimensions of {ident} do not form a can")
             self._taken[ident] = FormatOnLine(assembled, self.line, self._limits)
         return self._taken[ident]
 
@@ -170,7 +170,7 @@ def _found(book: Book, kind: str, ident: str) -> Spec:
         return spec
     what = "size format" if kind == "size-format" else kind
     if any(file.endswith(f"/{ident}.yaml") for file in book.broken):
-        raise NoDifference(f"{what} {ident} has faults")
+        raise NoDifference(f"{what} {ident} has errors")
     known = sorted(book.of(kind))
     near = get_close_matches(ident, known, n=1)
     hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(known[:12]) or 'none'}"

@@ -141,7 +141,7 @@ class Planner:
             NoPlan: if the line cannot run the format that comes, or the library is not safe.
         """
         if difference.line != self.crew.line:
-            raise NoPlan(f"crew {self.crew.id} changes over line {self.crew.line}, not {difference.line}")
+            raise NoPlan(f"crew {self.crew.id} is a crew of line {self.crew.line}, not of {difference.line}")
         if difference.stopped_by:
             raise NoPlan(
                 f"line {difference.line} cannot run {difference.new}: {'; '.join(difference.stopped_by)}"
@@ -165,7 +165,7 @@ def _looks(work: Activity) -> tuple[object, ...]:
 def _library(book: Book) -> Changeover:
     spec = book.only("changeover")
     if spec is None:
-        raise NoPlan("changeover.yaml, which says how the plant changes over, is missing or has faults")
+        raise NoPlan("changeover.yaml is missing or has errors")
     library: Changeover = spec.record
     return library
 

@@ -53,7 +53,9 @@ def _change_lines(
     yield f"{d.old} -> {d.new} on {d.line}, crew {one.crew.id}: {d.title}"
     mark = f", {sheet.mark}" if sheet.mark else ""
     named = (
-        "no sheet: a longer search; every copy has the usual plan" if searched_on else f"sheet {sheet.code}"
+        "no sheet: this plan is from a longer search; sheets have the usual plan"
+        if searched_on
+        else f"sheet {sheet.code}"
     )
     yield f"{named}{mark}, from setup sheet {head.old.code} to {head.new.code}"
     yield from (f"  {reason}" for reason in sheet.unfit)
@@ -70,31 +72,31 @@ def _change_lines(
     yield from ("", "critical path")
     yield from (f"  {line}" for line in path_lines(one))
     waits = [f"{hand.title} {hand.idle} min" for hand in hands(one.plan, one.crew)]
-    yield from ("", f"waits inside the stop: {', '.join(waits)}")
-    kept = "one step at a time" if searched_on else "one step at a time, all other work in its planned order"
-    yield from ("", f"levers, {kept}", *_levers(levers))
+    yield from ("", f"idle time during the stop: {', '.join(waits)}")
+    kept = "one step at a time" if searched_on else "one step at a time, all other work in planned order"
+    yield from ("", f"ways to shorten the stop, {kept}", *_levers(levers))
 
 
 def _levers(levers: Sequence[Lever]) -> Iterator[str]:
     for way, words in _WAYS.items():
         best = [lever for lever in levers if lever.way == way][:MOST_LEVERS]
-        yield f"  {words}:" if best else f"  {words}: no single step that could be shortens the stop"
+        yield f"  {words}:" if best else f"  {words}: no single step shortens the stop"
         yield from (f"    {lever_words(lever)}" for lever in best)
 
 
 def _times(one: Change) -> Iterator[str]:
     d = one.durations
     yield f"planned {d.planned} min, {d.proof}"
-    yield f"simulated: median {d.median}, nine in ten within {d.nine_in_ten}, all at worst {d.worst} min"
+    yield f"simulated: median {d.median}, 90th percentile {d.nine_in_ten}, all steps at worst {d.worst} min"
     if d.past:
         clocks = "; ".join(f"{c.name} median {c.median}, worst {c.worst} min" for c in d.past)
         yield f"recorded, {d.past_of}: {clocks}"
     else:
-        yield "recorded with this crew: none of this changeover, none of this class on this line"
+        yield "recorded with this crew: no such changeover and none of this class on this line"
     if d.disagree:
         yield d.disagree
-    yield f"settings take {d.setting} minutes of people, {d.setting_share} of the work inside the stop"
-    yield f"preparations begin {d.begin}, go or no-go {d.go}"
+    yield f"setting and adjusting: {d.setting} person-minutes, {d.setting_share} of the work during the stop"
+    yield f"preparation begins {d.begin}, go or no-go {d.go}"
     if d.no_return:
         yield no_return(d)
 
@@ -152,7 +154,7 @@ def matrix_text(found: Matrix) -> str:
 
 
 def _matrix_lines(found: Matrix) -> Iterator[str]:
-    yield f"stops on {found.line} with {found.crew}, minutes, from row to column"
+    yield f"stop times on {found.line} with crew {found.crew}, minutes, from row to column"
     rows = [["", *found.formats]]
     for old in found.formats:
         rows.append([old, *(_stop_words(found, old, new) for new in found.formats)])
@@ -163,7 +165,7 @@ def _matrix_lines(found: Matrix) -> Iterator[str]:
         kinds = ("-" if old == new else found.stops[old, new].kind for new in found.formats)
         rows.append([old, *kinds])
     yield from _table(rows)
-    yield from ("", "no sign: proven shortest.  ~: the best found.  no: the line cannot run it")
+    yield from ("", "no mark: proven shortest.  ~: best found.  no: the line cannot run it")
     reasons = dict.fromkeys(stop.why_not for stop in found.stops.values() if stop.why_not)
     yield from (f"no: {one_line(reason)}" for reason in reasons)
 
@@ -208,15 +210,15 @@ def _week_lines(plan: WeekPlan) -> Iterator[str]:
         )
     yield from (
         "",
-        f"saved {minutes(found.saved)} min; {proof_words(found)}, lateness counting before time lost",
+        f"saves {minutes(found.saved)} min; {proof_words(found)} (on time first, then least time lost)",
     )
-    yield from ("", "not counted", *(f"  {one}" for one in left_out_words(plan)))
+    yield from ("", "not included", *(f"  {one}" for one in left_out_words(plan)))
 
 
 def _late_words(order: Order) -> str:
     late = order.late
     if not late:
-        return "nothing late"
+        return "no run late"
     told = ", ".join(f"{one.batch.product} (run {one.batch.number}) {one.late} min" for one in late)
     return f"late: {told}"
 

@@ -34,7 +34,7 @@ class Orphans(SizebookError):  # noqa: N818 - said to the reader in one line eac
     """Values differ and nothing on the line changes with them."""
 
     def __init__(self, difference: Difference) -> None:
-        super().__init__(f"nothing on {difference.line} changes with some of the values that differ")
+        super().__init__(f"some changed values have no part or setting on {difference.line}")
         self.difference = difference
         self.told = tuple(orphan_words(one, difference) for one in difference.orphans)
 
@@ -51,7 +51,7 @@ class CannotRun(SizebookError):  # noqa: N818 - said to the reader in one line e
 def orphan_words(one: Moved, difference: Difference) -> str:
     """A value that nothing answers, in one line."""
     told = f"{one.old} for {difference.old} and {one.new} for {difference.new}"
-    return f"{one.key} is {told}, and nothing on {difference.line} changes with it [changeover.orphan]"
+    return f"{one.key} is {told}, and no part or setting on {difference.line} changes it [changeover.orphan]"
 
 
 @dataclass(frozen=True, slots=True)

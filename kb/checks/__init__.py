@@ -48,7 +48,7 @@ def check_book(
     by = yardstick(book)
     report.findings += by.findings
     if book.limits is None:
-        why = "limits.yaml is missing or has faults"
+        why = "limits.yaml is missing or has errors"
         report.skipped += [Skipped(ident, STAGES[4:], why) for ident in wanted]
     else:
         report.skipped += [
@@ -83,7 +83,7 @@ def book_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
 
 
 def _broken(file: str, stage: str) -> Skipped:
-    return Skipped(file, STAGES[STAGES.index(stage) + 1 :], f"it has faults of {stage}")
+    return Skipped(file, STAGES[STAGES.index(stage) + 1 :], f"it has errors in {stage}")
 
 
 def _take(outcome: FormatResult, desk: Desk, report: Report, listed: set[tuple[str, Place]]) -> None:

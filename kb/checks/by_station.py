@@ -177,7 +177,7 @@ class NoRoute(SizebookError):  # noqa: N818 - printed in one line
 
     def __init__(self, ident: str, findings: Sequence[Finding]) -> None:
         count = plural(len(findings), "finding")
-        super().__init__(f"{one_line(ident)} cannot be taken through the stations: {count} in the way")
+        super().__init__(f"{one_line(ident)} cannot be calculated: {count}")
         self.findings = tuple(findings)
 
 

@@ -145,12 +145,12 @@ def check_format(
     by = by or yardstick(book)
     assembled = assemble(book, ident, _stand_ins(by, PLACES[0]))
     if assembled is None:
-        why = "a file it refers to is missing or has faults"
+        why = "a file it refers to is missing or has errors"
         return FormatResult(ident, (), (), Skipped(ident, ("geometry", "mechanics"), why))
     verdicts = judge_case(assembled.case, GEOMETRY, by.limits)
     skipped = answer = None
     if not all(one.passed for one in verdicts):
-        skipped = Skipped(ident, ("mechanics",), "its geometry does not close")
+        skipped = Skipped(ident, ("mechanics",), "its dimensions do not form a can")
     elif by.missing:
         verdicts += _without_settings(book, ident, by)
         first, *more = sorted(by.missing)

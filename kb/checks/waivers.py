@@ -13,7 +13,7 @@ from kb.checks.catalog import RULES
 from kb.checks.rule import Rule
 from kb.checks.words import quantity
 
-_WHY_NOT = {True: "decides whether there is a shape to judge", False: "guards seal or pressure"}
+_WHY_NOT = {True: "decides whether the tools form a can", False: "checks seal or pressure"}
 
 
 @dataclass(slots=True)
@@ -64,7 +64,7 @@ class Desk:
         """
         for i, waiver in enumerate(self.book.waivers.waivers):
             if waiver.check not in RULES:
-                yield self._fault(i, "waiver.unknown-check", "check", f"there is no check {waiver.check}")
+                yield self._fault(i, "waiver.unknown-check", "check", f"check {waiver.check} does not exist")
             elif not _allowed(waiver):
                 why = _WHY_NOT[RULES[waiver.check].reads == "case"]
                 words = f"{waiver.check} {why} and cannot be waived"
@@ -74,7 +74,7 @@ class Desk:
                 yield self._fault(i, "waiver.lapsed", "expires", words)
             elif not _unit_fits(waiver):
                 text = waiver.ceiling.text
-                words = f"a ceiling of {text} cannot be held against {waiver.check}"
+                words = f"a ceiling of {text} cannot be compared with {waiver.check}"
                 yield self._fault(i, "waiver.unit", "ceiling", words)
             elif waiver.approver == waiver.owner:
                 words = f"{waiver.owner} cannot approve its own waiver"
@@ -100,13 +100,13 @@ class Desk:
             raise LookupError("a waiver without its file")
         fix = {
             "waiver.unknown-check": "`sizebook explain` lists the checks",
-            "waiver.not-allowed": "take the waiver out and mend the format",
-            "waiver.lapsed": "mend the format and take the waiver out, or have it approved anew",
-            "waiver.dates": "correct the date that is wrong",
+            "waiver.not-allowed": "remove the waiver and fix the format",
+            "waiver.lapsed": "fix the format and remove the waiver, or have it approved again",
+            "waiver.dates": "correct the wrong date",
             "waiver.unit": f"write it in {_unit_words(self.book.waivers.waivers[index].check)}",
             "waiver.approver": "have another role approve it",
-            "waiver.unused": "take the waiver out",
-            "waiver.worsened": "bring the value back under the ceiling, or have a new ceiling approved",
+            "waiver.unused": "remove the waiver",
+            "waiver.worsened": "bring the value back within the ceiling, or have a new ceiling approved",
         }[name]
         return Finding(name, "error", spec.place(f"waivers[{index}].{key}"), message, (fix,))
 
@@ -148,4 +148,4 @@ def _worsened_words(waiver: Waiver, finding: Finding) -> str:
     rule, measure = RULES[waiver.check], finding.measure
     value = quantity(measure.value if measure else 0.0, unit=rule.unit, show=rule.show)
     ceiling = quantity(float(waiver.ceiling), unit=rule.unit, show=rule.show)
-    return f"{waiver.format} is at {value}, past the {ceiling} that the waiver of {waiver.check} covers"
+    return f"{waiver.format} is at {value}; the waiver of {waiver.check} covers {ceiling} at most"

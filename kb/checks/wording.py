@@ -82,7 +82,7 @@ def _message(verdict: Verdict) -> str:
     rule = verdict.rule
     _, value, _ = verdict.tightest
     if not math.isfinite(value):
-        return f"{verdict.what} cannot be computed at the worst corner of the tolerances"
+        return f"{verdict.what} cannot be calculated at the worst corner of the tolerances"
     told = quantity(value, unit=rule.unit, show=rule.show)
     nominal = quantity(verdict.spread.nominal, unit=rule.unit, show=rule.show)
     where = f" at the worst corner ({nominal} nominal)" if told != nominal else ""
@@ -92,4 +92,4 @@ def _message(verdict: Verdict) -> str:
 
 def margin_words(margin: float) -> str:
     """A margin as a signed percentage."""
-    return "not computable" if not math.isfinite(margin) else f"{number(100 * margin, figures=3)} %"
+    return "not calculated" if not math.isfinite(margin) else f"{number(100 * margin, figures=3)} %"

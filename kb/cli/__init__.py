@@ -20,9 +20,9 @@ from kb.cli.common import Commands
 @click.version_option(package_name="sizebook", message="sizebook %(version)s")
 @click.pass_context
 def main(ctx: click.Context) -> None:
-    """Can size formats in plain text, taken through every station and judged by their physics.
+    """Check can size formats in plain text, and print their sheets, changeovers, reviews and site.
 
-    A book is a folder of specs: the plant, its lines, metals, ends, limits and size formats.
+    A book is a folder of specs: plant, lines, metals, ends, limits and size formats.
     """
     if ctx.invoked_subcommand is None:
         click.echo(ctx.get_help())

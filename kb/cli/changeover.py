@@ -37,39 +37,48 @@ class ChangeoverOptions(NamedTuple):
 
 
 @click.command(
-    short_help="From one format to another: what changes, who does what when.",
+    short_help="Plan the changeover from one format to another.",
     epilog="Example: sizebook changeover regular-330 regular-500 --line heron --pdf",
 )
 @click.argument("old", metavar="[A]", required=False)
 @click.argument("new", metavar="[B]", required=False)
-@click.option("--line", metavar="LINE", required=True, help="The line.")
-@click.option("--crew", metavar="CREW", help="The crew; else the first of the line.")
-@click.option("--pdf", "face", flag_value="pdf", default=None, help="The sheet, for paper.")
-@click.option("--html", "face", flag_value="html", help="The sheet, one page that needs nothing beside it.")
-@click.option("--cards", is_flag=True, help="The job cards of the crew in place of the sheet.")
+@click.option("--line", metavar="LINE", required=True, help="Line of the changeover.")
+@click.option("--crew", metavar="CREW", help="Crew. Default: the first crew of the line.")
+@click.option("--pdf", "face", flag_value="pdf", default=None, help="Write the changeover sheet as PDF.")
 @click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Size of the paper."
+    "--html", "face", flag_value="html", help="Write the changeover sheet as one self-contained HTML page."
 )
-@click.option("--to", metavar="FILE", type=click.Path(path_type=Path), help="File; else A-B-LINE.pdf here.")
+@click.option("--cards", is_flag=True, help="Write the job cards of the crew instead of the sheet.")
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper size."
+)
+@click.option(
+    "--to",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Write to FILE. Default: A-B-LINE.pdf in the current folder.",
+)
 @click.option(
     "--output",
     type=click.Choice(["text", "json"]),
     default="text",
     show_default=True,
-    help="Form of what is told without a face.",
+    help="Output format without --pdf, --html or --cards.",
 )
 @click.option(
-    "--matrix", is_flag=True, help="The stops of every pair of the line's formats, without A and B."
+    "--matrix", is_flag=True, help="List the stop of every pair of formats of the line. Takes no A and B."
 )
 @click.option(
     "--search",
     metavar="TIMES",
     type=click.FloatRange(1, 1000),
     default=1,
-    help="Search so many times as long for a shorter stop; told as text alone, for a sheet has one plan.",
+    help="Search TIMES as long for a shorter stop. Text output only.",
 )
 @in_book
-@click.option("--as-of", metavar="YYYY-MM-DD", callback=day, help="Day of the copy; else today.")
+@click.option(
+    "--as-of", metavar="YYYY-MM-DD", callback=day, help="Date printed on the sheet. Default: today."
+)
 def changeover(
     *,
     old: str | None,
@@ -86,22 +95,21 @@ def changeover(
     folder: Path | None,
     as_of: datetime.date,
 ) -> int:
-    """Lead the line from format A to format B: what changes, who does what when, how long it stands.
+    """Plan the changeover from format A to format B: what changes, who does what, how long the line is down.
 
-    Without a face it is told as text, with what would shorten the stop. A line that cannot run B, or a
-    value that nothing on the line answers, leaves with 1 and prints no sheet; so does a sheet that is
-    NOT FOR USE, which is printed so marked.
+    Without --pdf, --html or --cards it prints a summary with ways to shorten the stop.
+
+    Exit codes: 0 planned; 1 the line cannot run B, a changed value has no part, or the sheet is NOT FOR
+    USE; 2 could not run.
     """
     from kb.book.selection import books
 
     if matrix == (new is not None) or (matrix and old is not None):
-        raise Refusal("say two formats, A and B, or --matrix")
+        raise Refusal("give two formats, A and B, or --matrix")
     if matrix and (face or cards):
-        raise Refusal("--matrix is told as text or JSON; it has no sheet and no cards")
+        raise Refusal("--matrix has text and JSON output only, no sheet and no cards")
     if search > 1 and (face or cards or (output == "json" and not matrix)):
-        raise Refusal(
-            "--search is for text: a sheet's plan, in whatever form, is that of all copies with its code"
-        )
+        raise Refusal("--search is for text output: all copies of a sheet with one code have the same plan")
     require("schedule", "a changeover plan")
     if face or cards:
         require("sheet", "the job cards" if cards else "a changeover sheet")

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 @click.command(
-    short_help="Judge a book, or some of its formats.",
+    short_help="Check a book, or selected formats.",
     epilog="Example: sizebook check specs/formats/regular-330.yaml",
 )
 @click.argument("paths", nargs=-1, metavar="[PATH]...", type=click.Path(path_type=Path))
@@ -27,21 +27,26 @@ if TYPE_CHECKING:
     type=click.Choice(["text", "json", "sarif", "markdown", "junit"]),
     default="text",
     show_default=True,
-    help="Form of the report.",
+    help="Output format.",
 )
-@click.option("--to", metavar="FILE", type=click.Path(path_type=Path), help="Write the report to a file.")
+@click.option(
+    "--to",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Write the report to FILE. Default: standard output.",
+)
 @click.option(
     "--severity",
     type=click.Choice(["error", "warning", "note"]),
     default="error",
     show_default=True,
-    help="Fail from this severity on.",
+    help="Exit with 1 if there are findings of this severity or higher.",
 )
 @click.option(
     "--as-of",
     metavar="YYYY-MM-DD",
     callback=day,
-    help="Day on which waivers and reviews are judged; else today.",
+    help="Day on which waivers and review dates are checked. Default: today.",
 )
 @colour
 def check(
@@ -53,11 +58,12 @@ def check(
     as_of: datetime.date,
     color: bool | None,
 ) -> int:
-    """Judge a book, or some of its formats.
+    """Check a book, or selected formats.
 
-    PATH is a book's folder or files of a book; left out, the book around the current folder. Each
-    finding names file, line, value, limit, where the limit comes from, and what would cure it.
-    Leaves with 0 when clean, 1 with findings at or above the severity, 2 when it cannot run.
+    PATH is the folder of a book, or files of a book. Default: the book that contains the current
+    folder. Each finding gives file, line, value, limit, source of the limit and a fix.
+
+    Exit codes: 0 no findings, 1 findings at or above --severity, 2 could not run.
     """
     from kb.book.selection import books
     from kb.output import io

@@ -162,10 +162,12 @@ in_book = click.option(
     "folder",
     metavar="DIR",
     type=click.Path(path_type=Path),
-    help="The book; else the one around here.",
+    help="Folder of the book. Default: the book that contains the current folder.",
 )
 
-colour = click.option("--color/--no-color", default=None, help="Colours; else on a terminal only.")
+colour = click.option(
+    "--color/--no-color", default=None, help="Print in colour. Default: on a terminal only."
+)
 
 
 def day(_ctx: click.Context, _param: click.Parameter, value: str | None) -> datetime.date:
@@ -188,7 +190,7 @@ def checked(
     if not many:
         return kb.check(book, formats=formats, as_of=as_of, codes=codes)
     with click.progressbar(
-        length=len(book.of("size-format")), label="judging formats", file=sys.stderr
+        length=len(book.of("size-format")), label="checking formats", file=sys.stderr
     ) as bar:
 
         def show(done: int, _of: int) -> None:

@@ -16,19 +16,23 @@ if TYPE_CHECKING:
 
 
 @click.command(
-    short_help="Draw a format, for a page or for CAD.",
+    short_help="Draw a format as SVG, or as DXF for CAD.",
     epilog="Example: sizebook drawing regular-330 --dxf",
 )
 @click.argument("name", metavar="FORMAT")
 @in_book
-@click.option("--dxf", "for_cad", is_flag=True, help="One DXF file with every view, in mm, 1:1.")
-@click.option("--view", metavar="VIEW", help="One view as SVG; left out, all of them.")
-@click.option("--to", metavar="PATH", type=click.Path(path_type=Path), help="File for DXF, folder for SVG.")
+@click.option("--dxf", "for_cad", is_flag=True, help="Write one DXF file with every view, in mm, 1:1.")
+@click.option("--view", metavar="VIEW", help="Draw only this view. Default: every view.")
+@click.option(
+    "--to",
+    metavar="PATH",
+    type=click.Path(path_type=Path),
+    help="File for DXF, folder for SVG. Default: FORMAT.dxf, FORMAT-drawings.",
+)
 def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, to: Path | None) -> None:
-    """Draw a format from its route: the can, blank in the strip, cup, pack, dome, neck, flange, seam.
+    """Draw a format from its route: can, blank in the strip, cup, tool pack, dome, neck, flange and seam.
 
-    SVG files go into FORMAT-drawings, DXF into FORMAT.dxf. Nothing is retyped: declared sizes stand as
-    written, computed ones say so.
+    FORMAT is an id or a file. Declared dimensions are printed as written. Calculated dimensions are marked.
     """
     from kb.book.selection import one_format
     from kb.drawing import VIEWS, draw, drawings
@@ -39,10 +43,10 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
     asked, ident = one_format(name, folder)
     book = asked.load()
     if view is not None and view not in VIEWS:
-        raise Refusal(f"there is no view {safe(view)}; views: {', '.join(VIEWS)}")
+        raise Refusal(f"view {safe(view)} does not exist; views: {', '.join(VIEWS)}")
     assembled = assemble(book, ident) if ident in book.of("size-format") else None
     if assembled is None or not _closes(assembled, book):
-        raise Refusal(f"{ident} cannot be drawn: `sizebook check` says what is wrong with it")
+        raise Refusal(f"{ident} cannot be drawn; `sizebook check` lists the findings")
     route = assembled.study.nominal
     if for_cad:
         require("cad", "a drawing as DXF")

@@ -16,15 +16,15 @@ if TYPE_CHECKING:
 
 
 @click.command(
-    short_help="What a check, a setting or a key of a spec means.",
+    short_help="Explain a check, a setting or a key of a spec.",
     epilog="Example: sizebook explain ironing.ring-reduction",
 )
 @click.argument("name", required=False)
 def explain(name: str | None) -> None:
-    """What a check, a setting or a key of a spec means; without NAME, all checks.
+    """Explain NAME: a check, a setting or a key of a spec. Without NAME: list all checks.
 
-    Tells why a check is there, its formula, its limit in the book around the current folder with
-    source, owner and review date, and how to mend what it finds.
+    For a check: reason, formula, limit and fix. The limit is that of the book that contains the current
+    folder, with source, owner and review date.
     """
     from kb.book.selection import around
     from kb.output import explain as told
@@ -87,4 +87,4 @@ def _unknown(name: str) -> str:
         names += [key for one in keys(kind) for key in (one, f"{kind}.{one}")]
     near = difflib.get_close_matches(name, names, n=1)
     hint = f"did you mean {near[0]}?" if near else "`sizebook explain` lists the checks"
-    return f"nothing is called {safe(name) or 'nothing'}; {hint}"
+    return f"{safe(name) or 'an empty name'} is not a check, setting or key; {hint}"

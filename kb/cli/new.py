@@ -10,15 +10,15 @@ from kb.cli.common import safe
 
 
 @click.command(
-    short_help="Make a small book to begin with.",
+    short_help="Make a small book to start with.",
     epilog="Example: sizebook new my-book",
 )
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
 def new(folder: Path) -> None:
     """Make a small book that passes its check: one format, its end, metals, line and limits.
 
-    DIR must be new or empty. The schemas go into DIR/.schema, so an editor that speaks YAML shows
-    the meaning of each key without a network.
+    DIR must be new or empty. The schemas are copied to DIR/.schema. A YAML editor then shows the
+    meaning of each key without a network.
     """
     from kb import new as small
     from kb.output import io
@@ -29,6 +29,6 @@ def new(folder: Path) -> None:
     lines = [f"{shown}/{one}" for one in specs]
     lines += [
         "",
-        f"{len(specs)} specs made; `sizebook check {shown}` judges them, an editor finds the schemas",
+        f"{len(specs)} files created. Next: `sizebook check {shown}`",
     ]
     io.write_stdout("\n".join(lines) + "\n")

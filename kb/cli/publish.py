@@ -26,7 +26,7 @@ MOST_SIGNS = 24
 def _label(_context: click.Context, _option: click.Parameter, given: str | None) -> str | None:
     """A draft's label: one short line."""
     if given is not None and (len(given) > MOST_SIGNS or not given.isprintable()):
-        raise click.BadParameter(f"a label has at most {MOST_SIGNS} signs, on one line")
+        raise click.BadParameter(f"a label has at most {MOST_SIGNS} characters, on one line")
     return given if given is None else given.strip()
 
 
@@ -40,16 +40,16 @@ def _label(_context: click.Context, _option: click.Parameter, given: str | None)
     metavar="DIR",
     type=click.Path(path_type=Path),
     help="Folder of the site: new, empty, or an older site. Default: build/site, or build/draft for a draft; "
-    "if that is inside the book, BOOK-site or BOOK-draft beside the book.",
+    "if that is inside the book, BOOK-site or BOOK-draft next to the book.",
 )
-@click.option("--as-of", metavar="YYYY-MM-DD", callback=day, help="Day the site is of; else today.")
+@click.option("--as-of", metavar="YYYY-MM-DD", callback=day, help="Date of the site. Default: today.")
 @click.option(
     "--draft",
     metavar="LABEL",
     is_flag=False,
     flag_value="",
     callback=_label,
-    help="Mark every page and sheet DRAFT, with a label if one follows, such as PR-12; codes are a draft's.",
+    help="Mark every page, sheet and code as DRAFT, with LABEL if given, such as PR-12.",
 )
 @click.option(
     "--changes",
@@ -57,10 +57,12 @@ def _label(_context: click.Context, _option: click.Parameter, given: str | None)
     type=click.IntRange(0, 1000),
     default=30,
     show_default=True,
-    help="Commits of the book's repository to tell; 0 reads no history.",
+    help="Number of commits on the Changes page. 0 reads no git history.",
 )
-@click.option("--serve", is_flag=True, help="Stay, show the site on this machine, rebuild on change.")
-@click.option("--port", type=click.IntRange(1024, 65535), default=8017, show_default=True)
+@click.option("--serve", is_flag=True, help="Serve the site on this computer and rebuild it on change.")
+@click.option(
+    "--port", type=click.IntRange(1024, 65535), default=8017, show_default=True, help="Port of --serve."
+)
 def publish(
     *,
     book: Path | None,
@@ -73,10 +75,12 @@ def publish(
 ) -> None:
     """Build the site of a book: formats, drawings, sheets, checks, faults, learning path.
 
-    The site opens from disk without a network. Publish replaces only a site that it wrote: any other file
-    in the folder stops it with exit code 2, and so does another publish into the same folder. An older site
-    stays until the new one is complete. On Linux one step exchanges the two, if the disk can do so. Otherwise
-    it takes two steps: if publish is killed between them, the next run brings the older site back.
+    The site opens from disk without a network. Publish replaces only a site that it wrote. Any other
+    file in the folder stops it, and so does another publish into the same folder. The older site is
+    kept until the new one is complete. If publish is killed, the next run completes or restores the
+    site.
+
+    Exit codes: 0 built, 2 could not run.
     """
     require("publish", "the site")
     from kb.book.selection import books
@@ -84,7 +88,7 @@ def publish(
 
     if book is None and draft and Path(draft).exists():
         raise Refusal(
-            f"--draft took {safe(draft)} for the draft's label and no book is named; "
+            f"--draft took {safe(draft)} as the label of the draft, and no book is given; "
             f"for the book write: sizebook publish {safe(draft)} --draft"
         )
     asked = books([book] if book else [])[0]

@@ -76,7 +76,7 @@ FACES: dict[str, Callable[[Review, OutputOptions], str]] = {
 
 
 @click.command(
-    short_help="What changed between two versions, and what it does.",
+    short_help="Compare two versions of a book.",
     epilog="Example: sizebook review main",
 )
 @click.argument("base", metavar="BASE", required=False)
@@ -108,15 +108,15 @@ FACES: dict[str, Callable[[Review, OutputOptions], str]] = {
 @click.option(
     "--require-approval",
     is_flag=True,
-    help="Exit with 3 also where the change needs no more than the approvals that the review lists.",
+    help="Exit with 3 if the review lists any approval.",
 )
 @click.option(
     "--code-owners",
     is_flag=True,
-    help="Write the code-owners file of the book in place of a review, without BASE.",
+    help="Write the code-owners file of the book instead of a review. Takes no BASE.",
 )
 @click.option(
-    "--all", "whole", is_flag=True, help="Check every format of both versions, not only those in reach."
+    "--all", "whole", is_flag=True, help="Check every format of both versions, not only the affected ones."
 )
 @click.option("--marker", metavar="NAME", help="Name of the comment in Markdown. Default: the book's folder.")
 @click.option(
@@ -125,7 +125,7 @@ FACES: dict[str, Callable[[Review, OutputOptions], str]] = {
     type=click.IntRange(min=8_192),
     default=32_000,
     show_default=True,
-    help="Longest comment in Markdown, in bytes.",
+    help="Maximum length of a Markdown comment, in bytes.",
 )
 @colour
 def review(
@@ -144,13 +144,13 @@ def review(
     most_bytes: int,
     color: bool | None,
 ) -> int:
-    """Compare two versions of a book: what changed, what it does, whether it may be merged.
+    """Compare two versions of a book: changes, effects, and whether the change may be merged.
 
-    BASE and HEAD are git revisions or folders. Default for HEAD: the files on disk. Revisions are compared
-    from where their histories part.
+    BASE and HEAD are git revisions or folders. Default for HEAD: the files on disk. Two revisions are
+    compared from their common ancestor.
 
-    Exit codes: 0 no new findings at or above --severity; 1 blocked, a new finding at or above --severity;
-    2 could not run; 3 needs approval, a limit, setting, target, metal or waiver was loosened.
+    Exit codes: 0 no new findings; 1 blocked: a new finding at or above --severity; 2 could not run; 3
+    needs approval: a limit, setting, target, metal or waiver was loosened.
     """
     from kb.output import io
 

@@ -17,7 +17,7 @@ MOST_CANS = 200_000
 
 
 @click.command(
-    short_help="A format at every station, with limits and margins.",
+    short_help="Calculate a format at every station, with limits and margins.",
     epilog="Example: sizebook route regular-330 --scatter 10000",
 )
 @click.argument("name", metavar="FORMAT")
@@ -36,10 +36,15 @@ MOST_CANS = 200_000
     metavar="N",
     type=click.IntRange(2, MOST_CANS),
     default=None,
-    help="Scatter N cans within their tolerances, and say what drives the main results.",
+    help="Simulate N cans within their tolerances and rank the inputs by effect.",
 )
 @click.option(
-    "--seed", metavar="N", type=click.IntRange(0), default=1, show_default=True, help="Same seed, same cans."
+    "--seed",
+    metavar="N",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="Seed of the simulation. The same seed gives the same cans.",
 )
 @colour
 def route(
@@ -52,10 +57,12 @@ def route(
     seed: int,
     color: bool | None,
 ) -> int:
-    """A format at every station: values, worst corners, limits and margins.
+    """Calculate a format at every station: values, worst corners, limits and margins.
 
-    FORMAT is an id or a file. Strength is an estimate until the plant has calibrated it. Leaves
-    with 1, and with the findings that stop it, when the format's geometry does not close.
+    FORMAT is an id or a file. Strength is an estimate until the plant has calibrated it.
+
+    Exit codes: 0 calculated; 1 the tool dimensions do not form a can, with the findings; 2 could not
+    run.
     """
     import shutil
 

@@ -22,34 +22,42 @@ if TYPE_CHECKING:
 
 
 @click.command(
-    short_help="Print a setup sheet, or the codes in force on a line.",
+    short_help="Write a setup sheet, or the list of current codes of a line.",
     epilog="Example: sizebook sheet regular-330 --line heron",
 )
 @click.argument("name", metavar="[FORMAT]", required=False)
-@click.option("--line", metavar="LINE", help="The line; may be left out for a format made on one line.")
-@click.option("--pdf", "face", flag_value="pdf", default="pdf", help="For paper (the default).")
-@click.option("--html", "face", flag_value="html", help="One page that needs nothing beside it.")
+@click.option("--line", metavar="LINE", help="Line. Default: the only line of the format.")
+@click.option("--pdf", "face", flag_value="pdf", default="pdf", help="Write PDF. This is the default.")
+@click.option("--html", "face", flag_value="html", help="Write one self-contained HTML page.")
 @click.option(
     "--output",
     type=click.Choice(["pdf", "html", "json"]),
-    help="Output format. json: the content of the sheet for programs, to standard output or FILE.",
+    help="Output format. json writes the content of the sheet for programs. Default: pdf.",
 )
 @click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Its size."
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper size."
 )
 @click.option(
-    "--to", metavar="FILE", type=click.Path(path_type=Path), help="File; else FORMAT-LINE.pdf here."
+    "--to",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Write to FILE. Default: FORMAT-LINE.pdf in the current folder.",
 )
-@click.option("--codes", is_flag=True, help="The list of codes in force on the line, for posting.")
+@click.option("--codes", is_flag=True, help="Write the list of current codes of the line, for posting.")
 @click.option("--record", is_flag=True, help="Add the codes of released formats to sheet-codes.yaml.")
 @click.option(
     "--since",
     metavar="DIR",
     type=click.Path(path_type=Path, exists=True, file_okay=False),
-    help="With --record: the book as it was, to say what changed.",
+    help="With --record: folder of the earlier book, to list what changed.",
 )
 @in_book
-@click.option("--as-of", metavar="YYYY-MM-DD", callback=day, help="Day of the copy or record; else today.")
+@click.option(
+    "--as-of",
+    metavar="YYYY-MM-DD",
+    callback=day,
+    help="Date printed on the sheet or recorded. Default: today.",
+)
 def sheet(
     *,
     name: str | None,
@@ -64,15 +72,16 @@ def sheet(
     folder: Path | None,
     as_of: datetime.date,
 ) -> int:
-    """Print the setup sheet of FORMAT, an id or a file, on a line; say its code.
+    """Write the setup sheet of FORMAT for a line and print its code. FORMAT is an id or a file.
 
-    A sheet that lacks a value, or whose format fails its check, is marked NOT FOR USE on every page
-    and leaves with 1. With --codes: what is in force on the line. With --record: keep today's codes.
+    If a value is missing or the format fails its check, every page is marked NOT FOR USE.
+
+    Exit codes: 0 written; 1 written but NOT FOR USE, or not recorded; 2 could not run.
     """
     from kb.output.io import write_atomic, write_stdout
 
     if sum((name is not None, codes, record)) != 1:
-        raise Refusal("say one thing: a FORMAT, --codes with --line, or --record")
+        raise Refusal("give one of: FORMAT, --codes with --line, or --record")
     face = output or face
     if face == "json" and name is None:
         raise Refusal("--output json takes a FORMAT; --codes and --record have no JSON")
@@ -122,18 +131,18 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
 
     found = list(book.of("size-format").items())
     if not found:
-        raise Refusal(f"{report.findings[0].place.file} has faults; `sizebook check` tells them")
+        raise Refusal(f"{report.findings[0].place.file} has findings; `sizebook check` lists them")
     ((ident, spec),) = found
     if line is None and len(spec.record.lines) > 1:
         raise Refusal(
-            f"{ident} is made on several lines; say --line with one of {', '.join(spec.record.lines)}"
+            f"{ident} is made on several lines; give --line with one of {', '.join(spec.record.lines)}"
         )
     errors = [one for one in (*report.findings, *floor_faults(book)) if one.severity == "error"]
     problems = [f"`sizebook check` finds {name}" for name in dict.fromkeys(one.name for one in errors)]
     try:
         said = content(book, ident, line or spec.record.lines[0])
     except NoSheet as error:
-        raise Refusal(f"{error}; `sizebook check` says more") from error
+        raise Refusal(f"{error}; `sizebook check` lists the findings") from error
     made = issue(said, book, made=_at(as_of), problems=problems)
     made = with_changes(made, book)
     one = said.identity
@@ -172,7 +181,7 @@ def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -
 
     if line is None or line not in book.of("line"):
         raise Refusal(
-            f"say --line with one of {', '.join(book.of('line')) or 'none: the book has no sound line'}"
+            f"give --line with one of {', '.join(book.of('line')) or 'none: the book has no valid line'}"
         )
     failing = {one.subject for one in report.findings if one.severity == "error"}
     told = code_list(book, line, made=_at(as_of), failing=failing)

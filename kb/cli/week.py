@@ -12,7 +12,7 @@ from kb.extras import require
 
 
 @click.command(
-    short_help="The order of a week's runs that loses the least time.",
+    short_help="Find the best order of the runs of a week.",
     epilog="Example: sizebook week heron-49",
 )
 @click.argument("name", metavar="NAME")
@@ -21,14 +21,16 @@ from kb.extras import require
     type=click.Choice(["text", "json"]),
     default="text",
     show_default=True,
-    help="Form of the answer.",
+    help="Output format.",
 )
 @in_book
 def week(*, name: str, output: str, folder: Path | None) -> int:
-    """Compare the order of a week's runs as given with the best order found.
+    """Compare the planned order of the runs of a week with the best order found.
 
-    NAME is the id of a file in weeks/. Runs on time come first, then the least time lost to changeovers.
-    Below the orders: stops not proven, crews not counted, runs too short for the work around them.
+    NAME is the id of a file in weeks/. An order is better if fewer runs are late, then if less time is
+    lost to changeovers. The report also lists what the order does not include.
+
+    Exit codes: 0 compared, 2 could not run.
     """
     require("schedule", "the order of a week")
     from kb.book.selection import books
@@ -43,7 +45,7 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     if name not in weeks:
         near = get_close_matches(name, weeks, n=1)
         hint = f"did you mean {near[0]}?" if near else f"weeks: {', '.join(weeks) or 'none'}"
-        raise Refusal(f"week {name} is not in the book, or has faults; {hint}")
+        raise Refusal(f"week {name} is not in the book, or has findings; {hint}")
     record = weeks[name].record
     found = ordered(book, record)
     if output == "json":

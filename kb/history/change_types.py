@@ -32,7 +32,7 @@ Kind = Literal[
 """What sort of change it is; several may hold. `re-expressed` is the same value in another unit, within the
 rounding of the digits written; `interface` touches the end, the filler or the customer."""
 
-RE_EXPRESSED = "re-expressed within rounding of the written digits, no tool change"
+RE_EXPRESSED = "rewritten within rounding of the digits, no tool change"
 
 EDITORIAL = ("title", "why", "also_called", "owner", "source", "about", "review", "reason", "evidence")
 """Last steps of keys that hold words for people; nothing is computed from them."""

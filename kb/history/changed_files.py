@@ -75,7 +75,7 @@ def _faulty(
             kind="",
             id=name,
             was="",
-            title="with faults",
+            title="with errors",
             file=side.shown_as(name),
             states=(state,),
             kinds=(),

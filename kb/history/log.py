@@ -29,7 +29,7 @@ LONGEST = 150
 MOST_LINES = 3
 """Lines that the meaning of one file may take."""
 
-NOT_ASKED = "The history of the files was not read for this copy."
+NOT_ASKED = "The history of the files was not read for this site."
 
 _FORMATS = FOLDERS["size-format"]
 
@@ -160,10 +160,10 @@ def read_log(root: Path, names: Names, most: int = MOST_COMMITS) -> BookLog:
         if not most:
             return BookLog()
         if not repository.readable:
-            return BookLog((), "There is no git here to read the history of the files with.")
+            return BookLog((), "git is not installed, so the history of the files cannot be read.")
         if repository.refusal:
             return BookLog(
-                (), "The book lies in no repository that git can read: there is no history of files."
+                (), "The book is not in a repository that git can read. There is no history of its files."
             )
         return _book_log(repository, names, most)
     except CannotRead as error:
@@ -173,7 +173,7 @@ def read_log(root: Path, names: Names, most: int = MOST_COMMITS) -> BookLog:
 def _book_log(repository: Repository, names: Names, most: int) -> BookLog:
     found = repository.commits(most + 1)
     if not found:
-        return BookLog((), "No commit of the repository holds the book yet.")
+        return BookLog((), "No commit of the repository contains the book yet.")
     cut_off = repository.shallow and not found[-1].parents  # what was before it was never fetched
     shown = list(found[:most] if len(found) > most else found[:-1] if cut_off else found)
     differences = repository.differences(shown)
@@ -190,11 +190,11 @@ def _book_log(repository: Repository, names: Names, most: int) -> BookLog:
             for one in shown
         )
     if len(found) > most:
-        why = f"The last {most} commits that touch the book are told."
+        why = f"The last {most} commits of the book are listed."
     elif cut_off:
         why = "Older commits were not fetched: this clone of the repository is shallow."
     else:
-        why = "These are all commits that touch the book."
+        why = "All commits of the book are listed."
     return BookLog(commits, why)
 
 

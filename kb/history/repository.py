@@ -353,13 +353,13 @@ def write_out(
         for one in links:  # last of all, so that no file is ever written through a link
             os.symlink(bytes_of[one.oid], os.fsencode(_made_room(into, one.path)))
     except FileExistsError as error:
-        raise CannotRead("that version holds two files of one name") from error
+        raise CannotRead("that version has two files with one name") from error
 
 
 def _made_room(into: Path, path: str) -> Path:
     target = into / path
     if not target.parent.resolve().is_relative_to(into.resolve()):
-        raise CannotRead("that version holds a folder that is a link out of it")
+        raise CannotRead("that version has a folder that is a link to the outside")
     target.parent.mkdir(parents=True, exist_ok=True)
     return target
 

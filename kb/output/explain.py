@@ -103,32 +103,32 @@ def _check(rule: Rule, book: Book | None) -> list[str]:
     lines += part("Found", f"as {found}")
     may = "yes, for one format, with an end date and a ceiling, in waivers.yaml"
     never = (
-        "no, it decides whether there is a shape"
+        "no, it decides whether the tools form a can"
         if rule.reads == "case"
-        else "no, it guards seal or pressure"
+        else "no, it checks seal or pressure"
     )
     return lines + part("Waivable", may if rule.waivable else never)
 
 
 def _limit(rule: Rule, book: Book | None) -> str:
     if rule.limit == "spec":
-        return "is in the specs themselves: a target, a tolerance or what a machine can take"
+        return "is in the specs: a target, a tolerance or the range of a machine"
     limits: Mapping[str, Limit] = book.limits.limits if book is not None and book.limits else {}
     if rule.name in limits:
         return limit_text(rule, limits[rule.name])
     if book is None or book.limits is None:
         return f"is in limits.yaml of the book under {rule.name}"
     return (
-        "the default, for limits.yaml has none"
+        "the default, because limits.yaml has none"
         if rule.default
-        else "none in limits.yaml: the check is not judged"
+        else "none in limits.yaml: the check is skipped"
     )
 
 
 def _default(rule: Rule) -> str:
     if rule.limit == "spec":
         return ""
-    return limit_text(rule, rule.default) if rule.default else "none; a plant must write its own"
+    return limit_text(rule, rule.default) if rule.default else "none; the plant must set its own"
 
 
 def _setting(name: str, book: Book | None) -> list[str]:
@@ -137,11 +137,11 @@ def _setting(name: str, book: Book | None) -> list[str]:
     lines = [f"{name} – plant setting: {words}", *part("Unit", shown_unit)]
     settings: Mapping[str, Setting] = book.limits.settings if book is not None and book.limits else {}
     if name not in settings:
-        return lines + part("Value", f"stands in limits.yaml of the book under settings, {name}")
+        return lines + part("Value", f"is in limits.yaml of the book under settings, {name}")
     one = settings[name]
     value = f"{quantity(float(one.value), unit=unit, show=unit)}. {one_line(one.source).rstrip('.')}"
     lines += part("Value", f"{value} (owner {one_line(one.owner)}, review {one_line(one.review)}).")
-    return lines + part("Calibrated", "yes, on the plant's own trials" if one.calibrated else "no")
+    return lines + part("Calibrated", "yes, on trials of the plant" if one.calibrated else "no")
 
 
 def part(head: str, words: str) -> list[str]:

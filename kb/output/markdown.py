@@ -61,7 +61,7 @@ def check_markdown(outcomes: Sequence[Outcome]) -> str:
 
 def _stages(outcomes: Sequence[Outcome]) -> str:
     skipped = not_judged(outcomes)
-    lines = [escaped(f"Not judged: {'; '.join(skipped)}." if skipped else "All stages ran.") + "\n"]
+    lines = [escaped(f"Skipped: {'; '.join(skipped)}." if skipped else "All checks ran.") + "\n"]
     lines += [f"- {escaped(one)}\n" for one in cannot_yet(outcomes)[:_MOST_LACKS]]
     return "\n".join([lines[0], "".join(lines[1:])]) if lines[1:] else lines[0]
 

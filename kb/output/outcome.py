@@ -66,7 +66,7 @@ def summary(outcomes: Sequence[Outcome]) -> str:
     counts = [sum(one.severity == level for one in standing(told)) for level in LEVELS]
     waived = len(told) - sum(counts)
     words = ", ".join(plural(count, level) for count, level in zip(counts, LEVELS, strict=True))
-    line = f"{plural(formats, 'format')}, {plural(values, 'value')} judged: {words}"
+    line = f"{plural(formats, 'format')}, {plural(values, 'value')} checked: {words}"
     return f"{line}; {waived} waived" if waived else line
 
 
@@ -81,7 +81,7 @@ def not_judged(outcomes: Iterable[Outcome]) -> list[str]:
         outcomes: the books checked
 
     Returns:
-        Phrases such as "mechanics of tall-330 (its geometry does not close)", alike ones together.
+        Phrases such as "mechanics of tall-330 (its dimensions do not form a can)", alike ones together.
     """
     grouped: dict[tuple[tuple[str, ...], str], list[str]] = {}
     for outcome in outcomes:

@@ -102,7 +102,7 @@ def review_markdown(
     kept = rows_kept(parts, room)
     body = "".join(written(part, kept[part.title]) for part in parts)
     left = sum(len(part.rows) - kept[part.title] for part in parts)
-    more = f"\n{plural(left, 'line')} left out for length; `sizebook review` tells all.\n" if left else ""
+    more = f"\n{plural(left, 'line')} left out for length; `sizebook review` lists all.\n" if left else ""
     return f"{head}\n{body}{more}{tail}\n"
 
 
@@ -121,7 +121,7 @@ def _head(review: Review, as_of: datetime.date, mark: str) -> Iterator[str]:
     yield from (mark, f"**sizebook review** – **{escaped(review.verdict)}**", "")
     yield f"Before: {escaped(review.base.told)}<br>"
     yield f"Now: {escaped(review.head.told)}<br>"
-    yield f"Judged as of {as_of.isoformat()}"
+    yield f"Checked as of {as_of.isoformat()}"
     if review.kinds:
         yield from ("", f"Kind of change: {', '.join(review.kinds)}")
 
@@ -129,7 +129,7 @@ def _head(review: Review, as_of: datetime.date, mark: str) -> Iterator[str]:
 def _parts(review: Review) -> Iterator[Part]:
     """The parts in the order of reading."""
     touched = review.touched
-    yield Part("Before reading on", 0, bullets(review.notes))
+    yield Part("Read first", 0, bullets(review.notes))
     yield Part("What changed", 4, [row for one in together(review.files) for row in _file(one)])
     yield Part("What it does", 6, [row for one in touched for row in _effects(one)])
     yield Part("Changeovers", 7, [row for one in review.lines for row in _changeovers(one)])
@@ -138,8 +138,8 @@ def _parts(review: Review) -> Iterator[Part]:
     yield Part("Checks", 1, list(_checks(review)))
     yield Part("Passes now, fails at the former numbers", 1, bullets(former_words(review)))
     yield Part("Where it is used", 8, bullets(used(review)))
-    yield Part("Not moved, but usually moves", 9, bullets(_prompts(review)))
-    yield Part("Not judged", 3, bullets(review.not_judged))
+    yield Part("Related values not changed", 9, bullets(_prompts(review)))
+    yield Part("Not checked", 3, bullets(review.not_judged))
     approvals = (f"{one.owner}: {'; '.join(one.because)}" for one in review.approvals)
     yield Part("Approval required from", 2, bullets(approvals))
 
@@ -234,8 +234,8 @@ def _effects(one: Touched) -> Iterator[Row]:
             ),
         )
     beside = sum(not each.main for each in one.effects)
-    told = [f"{beside} more moved as far"] if beside else []
-    told += [f"{one.folded} moved by less"] if one.folded else []
+    told = [f"{beside} more results changed by as much"] if beside else []
+    told += [f"{one.folded} changed by less"] if one.folded else []
     if told:
         yield from bullets([f"{one.id}: {'; '.join(told)}"])
 
@@ -267,13 +267,13 @@ def _margins(touched: Sequence[Touched]) -> Iterator[Row]:
 
 def _beside_margins(one: Touched) -> Iterator[str]:
     if one.still:
-        yield f"{one.still} more are near and did not move"
+        yield f"{one.still} more are near and did not change"
     for what_if in one.what_ifs:
         if not what_if.fails:  # else the finding names the same ways
-            ways = "; or ".join(what_if.ways) or "no one number does it"
-            yield f"To have {what_if.aim}, {what_if.what} ({what_if.check}): {ways}"
+            ways = "; or ".join(what_if.ways) or "no single change restores it"
+            yield f"To restore {what_if.aim}, {what_if.what} ({what_if.check}): {ways}"
     if one.not_asked:
-        yield f"{one.not_asked} more spent margins, for which nothing was sought"
+        yield f"{one.not_asked} more reduced margins (no fix calculated)"
 
 
 def _in_one_table(moved: Sequence[Touched]) -> Iterator[Row]:

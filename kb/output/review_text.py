@@ -49,8 +49,8 @@ def review_text(review: Review, *, coloured: bool = False) -> str:
         ("Checks", list(_checks(review, coloured=coloured))),
         ("Passes now, fails at the former numbers", [f"  {one}" for one in former_words(review)]),
         ("Where it is used", [f"  {one}" for one in used(review)]),
-        ("Not moved, but usually moves", list(_prompts(review))),
-        ("Not judged", [f"  {one_line(one)}" for one in review.not_judged]),
+        ("Related values not changed", list(_prompts(review))),
+        ("Not checked", [f"  {one_line(one)}" for one in review.not_judged]),
         ("Approval required from", [f"  {one.owner}: {'; '.join(one.because)}" for one in review.approvals]),
     ):
         if part:
@@ -137,7 +137,7 @@ def _does(review: Review) -> Iterator[str]:
 
 def _touched(one: Touched) -> Iterator[str]:
     was = f" (was {one.was})" if one.was else ""
-    still = "" if one.effects or one.margins or one.folded else "; no result moved"
+    still = "" if one.effects or one.margins or one.folded else "; no result changed"
     yield f"  {one.id}{was}: through {', '.join(one.because)}{still}"
     station = ""
     main = [effect for effect in one.effects if effect.main]
@@ -151,19 +151,19 @@ def _touched(one: Touched) -> Iterator[str]:
         yield f"      {effect.words}: {effect.old} → {effect.new}{unit} ({effect.difference}{share}){alike}"
     beside = len(one.effects) - len(main)
     rest = [f"{plural(beside, 'more result')} moved as far"] if beside else []
-    rest += [f"{one.folded} moved by less"] if one.folded else []
+    rest += [f"{one.folded} changed by less"] if one.folded else []
     if rest:
         yield f"    {'; '.join(rest)}"
     yield from _margins(one)
     for what_if in one.what_ifs:
         if what_if.fails:
             continue  # the finding names the same ways
-        yield f"    To have {what_if.aim}: {what_if.what} [{what_if.check}]"
+        yield f"    To restore {what_if.aim}: {what_if.what} [{what_if.check}]"
         yield from (f"      {one_line(way)}" for way in what_if.ways)
         if not what_if.ways:
-            yield "      no one number does it"
+            yield "      no single change restores it"
     if one.not_asked:
-        yield f"    {one.not_asked} more spent margins, for which nothing was sought"
+        yield f"    {one.not_asked} more reduced margins (no fix calculated)"
 
 
 def _margins(one: Touched) -> Iterator[str]:
@@ -178,7 +178,7 @@ def _margins(one: Touched) -> Iterator[str]:
         )
     more = len(one.margins) - MOST_MARGINS
     told = [f"{more} more moved"] if more > 0 else []
-    told += [f"{one.still} more are near and did not move"] if one.still and one.margins else []
+    told += [f"{one.still} more are near and did not change"] if one.still and one.margins else []
     if told:
         yield f"      {'; '.join(told)}"
 

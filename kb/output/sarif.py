@@ -65,7 +65,7 @@ def _log(document: Document) -> str:
                 "executionSuccessful": True,
                 "exitCode": document.exit_code,
                 "toolExecutionNotifications": [
-                    {"level": "note", "message": {"text": _plain(f"not judged: {words}")}}
+                    {"level": "note", "message": {"text": _plain(f"skipped: {words}")}}
                     for words in document.not_judged
                 ],
             }

@@ -33,7 +33,7 @@ def check_text(outcomes: Sequence[Outcome], *, coloured: bool = False) -> str:
         lines.append("")
     lines.append(summary(outcomes))
     skipped = not_judged(outcomes)
-    lines.append(f"not judged: {'; '.join(skipped)}" if skipped else "all stages ran")
+    lines.append(f"skipped: {'; '.join(skipped)}" if skipped else "all checks ran")
     lines += cannot_yet(outcomes)
     return "\n".join(lines) + "\n"
 

@@ -56,7 +56,7 @@ def overlap_share(*, body_hook: Mm, end_hook: Mm, end_gauge: Mm, body_wall: Mm, 
 
     Source:
         FDA Bacteriological Analytical Manual, chapter 22A, 2001, and Canadian inspection practice
-        (from memory, high confidence); the same on a public trade page.
+        (from memory, high confidence).
 
     Note:
         Some texts multiply each thickness by 1.1 for the bends, which raises the share by a point or two.
@@ -84,8 +84,7 @@ def free_space(*, thickness: Mm, end_gauge: Mm, body_wall: Mm) -> Mm:
         ValueError: if an argument is not above zero.
 
     Source:
-        Definition: seam thickness less three layers of end and two of body; the term and the sum are
-        those of public seam training pages.
+        Definition: seam thickness minus three layers of end and two of body.
 
     Note:
         Compound and lining lie in this room.
@@ -113,8 +112,8 @@ def thickness_target(*, end_gauge: Mm, body_wall: Mm, allowance: Mm) -> Mm:
         ValueError: if a thickness is not above zero or the allowance is negative.
 
     Source:
-        A public trade page: three end layers, two body layers and an allowance of 0.003 to 0.005 in for
-        food cans, 0.010 in for beverage cans.
+        Common practice, no source: three end layers, two body layers and an allowance of 0.003 to 0.005
+        in for food cans, 0.010 in for beverage cans.
 
     Example:
         >>> thickness_target(end_gauge=0.21, body_wall=0.16, allowance=0.25)

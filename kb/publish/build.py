@@ -127,7 +127,7 @@ def _walk_index(edition: Edition) -> str:
         for one in edition.formats.values()
         if one.routed is not None
     ]
-    say = "The real section of a format from blank to flanged can, with punch, rings and dies."
+    say = "The section of a format from blank to flanged can, to scale, with punch, rings and dies."
     return page("list.html", title="Walk through the making", say=say, heads=["format", "id"], rows=rows)
 
 

@@ -94,7 +94,7 @@ def _thinnest(one: FormatEdition, check: str) -> Verdict | None:
 
 
 def _room(verdict: Verdict | None) -> float:
-    """How far inside its limit; no end of it where there is nothing to judge or a count fits as it should."""
+    """How far inside its limit; no end of it where there is nothing to check or a count fits as it should."""
     if verdict is None or (verdict.rule.unit == "count" and verdict.passed):
         return math.inf
     return -math.inf if math.isnan(verdict.margin) else verdict.margin

@@ -126,11 +126,11 @@ def _check_content(target: Path, real: Path) -> None:
     if not real.is_dir():
         raise PublishError(f"{target} is not a folder; give a new or empty folder with --to")
     if os.path.lexists(real / ".git"):
-        raise PublishError(f"{target} holds .git; give a folder with --to that is no repository")
+        raise PublishError(f"{target} contains .git; give a folder that is not a repository with --to")
     strange = foreign(real)
     if strange:
         raise PublishError(
-            f"{target} holds files that publish did not write ({named(strange)}); "
+            f"{target} contains files that publish did not write ({named(strange)}); "
             "give a new or empty folder with --to, or move the files out"
         )
 
@@ -168,7 +168,7 @@ def _locked(scratch: Path, target: Path) -> FileLock:
             lock.acquire()
             break
         except Timeout as error:
-            raise PublishError(f"another publish into {target} is under way; wait until it ends") from error
+            raise PublishError(f"another publish into {target} is running; wait until it ends") from error
         except FileNotFoundError:  # the other publish has just removed the folder
             if attempt == 2:
                 raise
@@ -183,7 +183,7 @@ def _check_scratch(scratch: Path) -> None:
         names = set(os.listdir(scratch))
         if names <= {LOCK} or _marker(scratch).name in names:
             return
-    raise PublishError(f"{scratch} was not made by publish; move it away")
+    raise PublishError(f"{scratch} was not written by publish; move it to another folder")
 
 
 def _clear(scratch: Path, real: Path) -> None:

@@ -26,7 +26,7 @@ class Bar:
 def bar(margin: float) -> Bar:
     """A margin's bar."""
     if not math.isfinite(margin):
-        return Bar(0.0, "not computable")
+        return Bar(0.0, "not calculated")
     return Bar(round(max(0.0, min(margin, 1.0)), 3), f"{number(100 * margin, figures=3)} %")
 
 

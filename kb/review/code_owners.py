@@ -42,13 +42,13 @@ def code_owners(book: Book, top: Path) -> str:
     missing = [one for one in owners if one not in accounts]
     lines = [
         "# Written by `sizebook review --code-owners` from the owners in the book. Do not edit it by hand.",
-        "# The last line that fits a file decides. A code host asks one account of a line;",
+        "# The last line that fits a file decides. A code host asks one account per line;",
         "# `sizebook review` lists every role that must approve a change.",
     ]
     if missing:
         lines += [
-            f"# TO DO: plant.yaml gives no account for: {', '.join(missing)}.",
-            f"# Lines with {PLACEHOLDER}... ask nobody until its key `accounts` does.",
+            f"# TO DO: plant.yaml has no account for: {', '.join(missing)}.",
+            f"# Lines with {PLACEHOLDER}... have no effect until the key `accounts` is complete.",
         ]
     wide = max(len(path) for path, _ in rows)
     for path, roles in rows:

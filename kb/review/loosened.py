@@ -76,8 +76,8 @@ def _not_compared(pairs: Pairs, files: Sequence[ChangedFile]) -> Iterator[Findin
     for file in files:
         spec = pairs.new.of(file.kind).get(file.id)
         if file.kind in _CHECKED_AGAINST and "readable again" in file.states and spec is not None:
-            message = f"the former {file.kind} file cannot be read, so none of its numbers is compared"
-            fix = "compare with the last version that could be read, or have its owners approve every number"
+            message = f"the former {file.kind} file cannot be read; its values are not compared"
+            fix = "compare with the last version that can be read, or have its owners approve every value"
             yield _finding("limit.not-compared", spec, "kind", message, fix)
 
 
@@ -106,13 +106,13 @@ def _limits(old: Spec, new: Spec, former: Sequence[FormerFails]) -> Iterator[Fin
             new,
             at,
             f"{name}: {edits}; {_fails_words(fails, 'at the former limit')}",
-            f"put {before} back, or have {was.owner} approve the new limit with its source",
+            f"restore {before}, or have {was.owner} approve the new limit with its source",
             severity=_gravity(name),
             source=f"{was.source} (owner {was.owner})",
         )
         if now and _papers(was) == _papers(now):
-            message = f"{name}: {edits}, and source, owner and review date are the same"
-            fix = "write where the new number comes from in source, and set its review date"
+            message = f"{name}: {edits}; source, owner and review date are unchanged"
+            fix = "add the source of the new value, and set its review date"
             yield _finding("limit.source-unchanged", new, f"{key}.source", message, fix)
 
 
@@ -154,8 +154,8 @@ def _settings(old: Spec, new: Spec) -> Iterator[Finding]:
         key = f"settings.{name}"
         before, after = was.value.text, now.value.text
         edits = "calibrated changed" if same else f"value {before} → {after}"
-        message = f"{name}: {edits}, and source, owner and review date are the same"
-        fix = f"write where the new number comes from in source, or put value {before} back"
+        message = f"{name}: {edits}; source, owner and review date are unchanged"
+        fix = f"add the source of the new value, or restore value {before}"
         yield _finding("limit.source-unchanged", new, f"{key}.source", message, fix)
 
 
@@ -167,7 +167,7 @@ def _plant(old: Spec, new: Spec, fails: Sequence[FormerFails]) -> Iterator[Findi
         if moved and (key != "warmest" or after < before):
             words = term("plant", (key,), names=NAMES).words
             message = f"{words}: {before.text} → {after.text}; {_fails_words(fails, 'at the former number')}"
-            fix = f"put {before.text} back, or have the owner of pressure safety approve the new number"
+            fix = f"restore {before.text}, or have the owner of pressure safety approve the new value"
             yield _finding("limit.loosened", new, key, message, fix)
 
 
@@ -197,7 +197,7 @@ def _waivers(pairs: Pairs, new: Spec) -> Iterator[Finding]:
             at = "ceiling"
         if edits:
             message = f"waiver of {now.check} for {now.format}: {'; '.join(edits)}"
-            fix = f"have {now.approver} approve it, or take the change out"
+            fix = f"have {now.approver} approve it, or remove the change"
             yield _finding("waiver.loosened", new, f"waivers[{i}].{at}", message, fix)
 
 
@@ -230,7 +230,7 @@ def _targets(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[Former
         checks = "; ".join(f"{_measured(one)} [{one.check}]" for one in fails)
         message = f"{edits}: at the former target {ident} fails, {checks}"
         was = change.old if change else "the former target"
-        fix = f"put {was} back and change the can, or have the filler or customer agree the new target"
+        fix = f"restore {was} and change the can, or have the filler or customer agree the new target"
         yield _finding("target.moved-to-pass", spec, key, message, fix, subject=ident)
 
 
@@ -255,8 +255,8 @@ def _certificates(pairs: Pairs, files: Sequence[ChangedFile]) -> Iterator[Findin
         if moved:
             edits = "; ".join(f"{one.words} {one.old} → {one.new}" for one in moved[:MOST_NAMED])
             more = f"; {len(moved) - MOST_NAMED} more" if len(moved) > MOST_NAMED else ""
-            message = f"{edits}{more}, and the source is the same: {new.record.source}"
-            fix = "name the certificate of the new numbers in source, or put the former numbers back"
+            message = f"{edits}{more}; the source is unchanged: {new.record.source}"
+            fix = "name the certificate of the new values in source, or restore the former values"
             yield _finding("material.certificate-unchanged", new, "source", message, fix)
 
 
@@ -277,7 +277,7 @@ def _moved_to_pass(
         ]
         edits = "; ".join(f"{one.words} {one.old} → {one.new}" for one in moved[:MOST_NAMED])
         words = f"{edits}: {_fails_words(here, 'at the former numbers')}"
-        fix = f"put the former numbers back, or have {_owner(spec, moved)} approve the new ones"
+        fix = f"restore the former values, or have {_owner(spec, moved)} approve the new ones"
         key = moved[0].key if moved else ""
         yield _finding(name, spec, key, words, fix)
 

@@ -121,7 +121,7 @@ def what_ifs(
     found = []
     for told, old, new in spent[:MOST_ASKED]:
         fails = told.state == "now fails"
-        aim = "its limit kept again" if fails else f"a margin of {margin_words(old.margin)} again"
+        aim = "its limit" if fails else f"the margin of {margin_words(old.margin)}"
         ways = fixes(assembled, new if fails else _aim(new, old), standing, limits)
         found.append(WhatIf(fails, told.check, told.what, aim, tuple(way.edit.text for way in ways)))
     return tuple(found), len(spent) - len(found)

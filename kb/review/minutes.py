@@ -28,8 +28,7 @@ MOST_PAIRS = 240
 """Changeovers of one line that are compared; of a line with more the command tells the times."""
 
 THRESHOLD = (
-    "changeovers are told that are of another class, or whose planned stop is another whole minute; "
-    "~ is the best found, not proven shortest"
+    "listed: changeovers whose class or planned stop changed; ~ is the best found, not proven shortest"
 )
 
 Names = tuple[str, str]
@@ -84,8 +83,8 @@ class Stops:
             return Lengths()
         if why_not or len(pairs) > MOST_PAIRS:
             many = (
-                f"{len(pairs)} changeovers, more than the {MOST_PAIRS} whose minutes are compared; "
-                f"`sizebook changeover --matrix --line {line}` tells them"
+                f"{len(pairs)} changeovers, more than the {MOST_PAIRS} that are compared; "
+                f"`sizebook changeover --matrix --line {line}` lists them"
             )
             return Lengths(why_not=f"line {line}: {why_not or many}")
         try:
@@ -101,7 +100,7 @@ class Stops:
         for book in self._books:
             if _library(book) is None:
                 faulty = any(file.rpartition("/")[2] == "changeover.yaml" for file in book.broken)
-                return "changeovers, changeover.yaml has faults" if faulty else None
+                return "changeovers, changeover.yaml has errors" if faulty else None
         crews = [_crew(_library(book), line) for book in self._books]
         return None if crews == [None, None] else ""
 

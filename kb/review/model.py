@@ -143,7 +143,7 @@ class WhatIf:
     Attributes:
         fails: whether the limit is passed; its finding then names the same ways.
         aim: what would be had back, in words.
-        ways: one sentence each; none where no one number does it.
+        ways: one sentence each; none where no single change restores it.
     """
 
     fails: bool

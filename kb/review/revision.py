@@ -46,22 +46,22 @@ def _counted(old: Spec, new: Spec, file: ChangedFile) -> Iterator[Finding]:
         yield _at(new, "revision", "revision.falls", message, f"write revision: {before.revision + 1}")
     elif before.status == "released" and keys and after.revision == before.revision:
         told = f"{', '.join(keys[:3])}{' and more' if len(keys) > 3 else ''}"
-        message = f"{told} changed, but this is still revision {before.revision}, which was released"
+        message = f"{told} changed, but revision {before.revision} was released and is unchanged"
         yield _at(new, "revision", "revision.not-raised", message, f"write revision: {before.revision + 1}")
     why, was = getattr(after, "why", None), getattr(before, "why", None)
     if before.status == "released" and keys and why is not None and why == was:
-        message = "the reason is still that of the revision before"
-        yield _at(new, "why", "revision.no-reason", message, "say in one line what changed and why")
+        message = f"`why` still gives the reason of revision {before.revision}"
+        yield _at(new, "why", "revision.no-reason", message, "describe in one line the change and its reason")
     effective, since = getattr(after, "effective", ""), getattr(before, "effective", "")
     if effective < since:
-        message = f"in force from {effective}, before the {since} of the revision it replaces"
-        fix = f"write a day from {since} on"
+        message = f"effective from {effective}, before {since} of the revision it replaces"
+        fix = f"write {since} or a later day"
         yield _at(new, "effective", "revision.effective-back", message, fix)
 
 
 def _deleted(old: Spec) -> Finding:
-    message = f"{old.kind} {old.id} was released and is gone (place in the older version)"
-    fix = "put the file back with status: withdrawn; delete it when nothing runs to it any more"
+    message = f"{old.kind} {old.id} was released and is deleted (place in the older version)"
+    fix = "restore the file with status: withdrawn; delete it when nothing uses it"
     return _at(old, "status", "revision.deleted", message, fix)
 
 

@@ -41,15 +41,15 @@ class Thresholds:
             return f"{number(100 * value, figures=2)} %"
 
         yield (
-            f"results are told that moved by more than {percent(self.result)}, or by more than "
-            f"{percent(self.band)} of the window of their limits"
+            f"listed: results that changed by more than {percent(self.result)}, or by more than "
+            f"{percent(self.band)} of the range between their limits"
         )
         yield (
-            f"limits are told that are within {percent(self.near)} and moved, or whose margin moved by more "
-            f"than {percent(self.margin)}"
+            f"listed: margins below {percent(self.near)} that changed, or that changed by more than "
+            f"{percent(self.margin)}"
         )
         if self.missing:
-            yield f"limits.yaml leaves out {', '.join(self.missing)}: taken as 0"
+            yield f"limits.yaml has no {', '.join(self.missing)}; 0 is used"
 
 
 SETTINGS = {

@@ -44,7 +44,7 @@ def not_judged(
         if sheet.why and sheet.status not in {"withdrawn", "deleted"}:
             yield f"setup sheet {sheet.format}/{sheet.line}: {sheet.why}"
     if any(version.book.broken for version in versions):
-        yield "files that nothing refers to: a file with faults may refer to them"
+        yield "files without references: a file with errors may refer to them"
     if files and versions[1].book.only("floor") is None:
         yield "setup sheets: the book has no floor.yaml that can be read"
 

@@ -66,10 +66,10 @@ def _commit(repository: Repository, name: str | None) -> str | None:
 def _unknown(repository: Repository, name: str) -> str:
     shown = one_line(name, 80)
     if repository.refusal:
-        return f"there is no folder {shown}, and revisions cannot be read here: {repository.refusal}"
+        return f"folder {shown} does not exist, and revisions cannot be read here: {repository.refusal}"
     if repository.shallow:
-        return f"there is no revision {shown} here, and this clone is shallow; {DEEPER}"
-    return f"there is no revision or folder {shown} here"
+        return f"revision {shown} is not in this clone, which is shallow; {DEEPER}"
+    return f"{shown} is not a revision or folder here"
 
 
 def _taken_for(repository: Repository, *names: str | None) -> Iterator[str]:
@@ -77,7 +77,7 @@ def _taken_for(repository: Repository, *names: str | None) -> Iterator[str]:
         if not name or name.startswith(_PLAINLY_A_PATH) or not _is_folder(name):
             continue
         if repository.readable and repository.commit(name):
-            yield f"{one_line(name, 80)} is a revision and a folder too: the revision is meant"
+            yield f"{one_line(name, 80)} is a revision and a folder; the revision is used"
 
 
 def _since(
@@ -90,12 +90,12 @@ def _since(
     found = repository.merge_base(start, tip)
     words = f"{one_line(asked, 80)} and {one_line(other, 80)}"
     if found is None and repository.shallow:
-        raise CannotRead(f"no commit that {words} have in common is here: this clone is shallow; {DEEPER}")
+        raise CannotRead(f"the common commit of {words} is not here: this clone is shallow; {DEEPER}")
     if found is None:
-        notes.append(f"{words} have no commit in common: compared as they are")
+        notes.append(f"{words} have no common commit; they are compared directly")
         return start
     if found != start:
-        notes.append(f"compared from {found[:12]}, the last commit that {words} have in common")
+        notes.append(f"compared from {found[:12]}, the last common commit of {words}")
     return found
 
 
@@ -157,13 +157,13 @@ class _Opener:
         places = sorted(PurePosixPath(one).parent.as_posix().removeprefix(".") for one in found)
         where = f"{one_line(asked, 80)} ({commit[:12]})"
         if not places:
-            self.notes.append(f"{where} holds no book: everything in the other one is new to it")
+            self.notes.append(f"{where} has no book; everything in the other one is new")
             return None
         if len(places) > 1:
             listed = ", ".join(one_line(one, 80) or "the top folder" for one in places[:6])
-            raise CannotRead(f"{where} holds several books; say --book with one of {listed}")
+            raise CannotRead(f"{where} has several books; give --book with one of {listed}")
         if folder is not None:
-            self.notes.append(f"in {where} the book lies in {one_line(places[0], 80) or 'the top folder'}")
+            self.notes.append(f"in {where} the book is in {one_line(places[0], 80) or 'the top folder'}")
         return places[0]
 
     def _shown(self, folder: str) -> str:

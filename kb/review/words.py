@@ -78,7 +78,7 @@ def _alike(one: ChangedFile) -> object:
 
 def _as_one(group: Sequence[ChangedFile]) -> str:
     one = group[0]
-    what = "files with faults" if not one.kind else f"files of kind {one.kind}"
+    what = "files with errors" if not one.kind else f"files of kind {one.kind}"
     told = ", ".join([*one.states, *one.unmeaning])
     names = [each.id for each in group] if one.kind else []
     said = f"{len(group)} {what} under {one_line(folder_of([each.file for each in group]))}: {told}"
@@ -135,8 +135,7 @@ def line_words(line: LineTouched) -> str:
     """How many changeovers of a line are not as they were."""
     if not line.moved:
         return f"line {line.id}: {plural(line.compared, 'changeover')} as before"
-    verb = "is" if len(line.moved) == 1 else "are"
-    return f"line {line.id}: {len(line.moved)} of {plural(line.compared, 'changeover')} {verb} not as before"
+    return f"line {line.id}: {len(line.moved)} of {plural(line.compared, 'changeover')} changed"
 
 
 def pair_words(moved: Sequence[PairMoved], most: int) -> Iterator[tuple[str, str, str]]:
@@ -179,13 +178,13 @@ def _stop(kind: str, length: float | None, proven: bool) -> str:
 def used(review: Review) -> Iterator[str]:
     """Where the change is used: lines and changeovers, sheets, formats that share, waivers."""
     for line in review.lines:
-        formats = some(line.formats) or "another way of changing over"
+        formats = some(line.formats) or "changeover steps changed"
         counts = [f"changeovers touched: {line.counted}"]
         counts += [f"{line.came} came"] if line.came else []
         counts += [f"{line.went} went"] if line.went else []
         yield f"line {line.id}: {formats}; {', '.join(counts)}"
     for sheet in review.sheets:
-        new = sheet.new or f"none ({sheet.why or 'not made on this line any more'})"
+        new = sheet.new or f"none ({sheet.why or 'no longer made on this line'})"
         kept = ", not recorded yet" if sheet.new and not sheet.recorded and sheet.status == "released" else ""
         yield f"sheet {sheet.format}/{sheet.line}: {sheet.old or 'none'} → {new}{kept}"
     for one in review.touched:

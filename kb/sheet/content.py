@@ -61,7 +61,7 @@ def content(book: Book, ident: str, line_id: str) -> Content:
         The controlled content; values the book lacks say MISSING and are listed.
 
     Raises:
-        NoSheet: if a file it needs has faults, its geometry does not close, or the line is not its own.
+        NoSheet: if a file it needs has faults, its dimensions do not form a can, or the line is not its own.
     """
     return contents(book, ident, [line_id])[0]
 
@@ -86,9 +86,9 @@ def contents_of(book: Book, assembled: Assembled, line_ids: Sequence[str]) -> li
 def _assembled(book: Book, ident: str) -> Assembled:
     assembled = assemble(book, ident) if ident in book.of("size-format") else None
     if assembled is None or book.limits is None:
-        raise NoSheet(f"{ident}, or a file it refers to, is missing or has faults")
+        raise NoSheet(f"{ident}, or a file it refers to, is missing or has errors")
     if not all(one.passed for one in judge_case(assembled.case, GEOMETRY, book.limits.limits)):
-        raise NoSheet(f"the geometry of {ident} does not close")
+        raise NoSheet(f"the dimensions of {ident} do not form a can")
     return assembled
 
 

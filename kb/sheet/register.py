@@ -122,7 +122,7 @@ def recording(book: Book, *, today: datetime.date, before: Book | None = None) -
                 added.append(_entry(one, past, today, before))
     spec = book.only("sheet-codes")
     if spec is None and any(file.endswith(TOP_FILES["sheet-codes"]) for file in book.broken):
-        raise CannotRecord(f"{TOP_FILES['sheet-codes']} has faults; `sizebook check` tells them")
+        raise CannotRecord(f"{TOP_FILES['sheet-codes']} has errors; `sizebook check` lists them")
     text, where = _open_end(spec.document) if spec else (HEAD, len(HEAD.splitlines()))
     if not added:
         text = spec.document.text if spec else ""
@@ -172,7 +172,7 @@ def _open_end(document: Document) -> tuple[str, int]:
         lines[begin : end + 1] = [f"{head.rstrip()}{tail}"] if (head + tail).strip() else []
         return "".join(lines), begin + bool((head + tail).strip())
     if in_brackets or len({one.span.line for one in found.items}) < len(found.items):
-        raise CannotRecord("write the codes one below the other, each behind a hyphen")
+        raise CannotRecord("write one code per line, each after a hyphen")
     return document.text, max(_last_line(one) for one in found.items)
 
 
@@ -301,7 +301,7 @@ def sheet_faults(
         if code(one.digest) != one.code:
             message = f"the code {one.code} is not that of its digest, {code(one.digest)}"
             place = register.place(f"codes[{i}].code")
-            fix = "take the entry out and let `sizebook sheet --record` write it"
+            fix = "remove the entry and record the code with `sizebook sheet --record`"
             yield Finding("sheet.digest", "error", place, message, (fix,))
     if known is None:
         made_now = [(ident, one) for ident, one in released(book) if not isinstance(one, NoSheet)]
@@ -331,11 +331,11 @@ def _unrecorded(book: Book, made: Mark, place: Place) -> Iterator[Finding]:
             f"code {entry.code} is that of {one.sheet} revision {one.revision}, "
             f"recorded as {entry.format}/{entry.line} revision {entry.revision}"
         )
-        fix = "take the entry out and let `sizebook sheet --record` write it"
+        fix = "remove the entry and record the code with `sizebook sheet --record`"
         at = register.place(f"codes[{i}].revision") if register else place
         yield Finding("sheet.other-revision", "error", at, message, (fix,), subject=one.format)
     if not past or past[-1].digest != fingerprint:
         was = f"; the register has {past[-1].code}" if past else ""
         message = f"the setup sheet for {one.line} has code {code(fingerprint)}, not recorded{was}"
-        fix = "`sizebook sheet --record` adds it; then post the new list of codes and take in the old sheets"
+        fix = "record it with `sizebook sheet --record`; post the new list of codes, collect the old sheets"
         yield Finding("sheet.unrecorded", "warning", place, message, (fix,), subject=one.format)

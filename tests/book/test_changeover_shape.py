@@ -36,7 +36,7 @@ def step_faults(typical: str) -> list[Finding]:
         ("-5 min", "units.band", ""),
         ("14", "units.quantity", "write 14 min"),
         ("840", "units.quantity", "write 840 s"),
-        ("9999999", "units.quantity", "a time is wanted, such as 15 min"),
+        ("9999999", "units.quantity", "a time is required, such as 15 min"),
         ("14 mm", "units.dimension", ""),
         ('""', "units.quantity", ""),
         ("14 ±2 min", "units.tolerance", "write 14 min"),

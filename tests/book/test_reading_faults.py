@@ -64,11 +64,11 @@ def test_an_escape_for_no_character_is_refused(
 @pytest.mark.parametrize(
     ("text", "column", "message"),
     [
-        ("bore: 1 mm\nbore: 2 mm\n", (1, 5), "the key bore is written a second time; the first is on line 1"),
+        ("bore: 1 mm\nbore: 2 mm\n", (1, 5), "the key bore is used twice; the first is in line 1"),
         ("a: 1\n\tb: 2\n", (1, 2), "a tab stands where spaces belong"),
         ("a: 1\nb: @c\n", (4, 5), "a value cannot begin with @"),
         ("a: 1\nb: [1, 2\n", (4, 5), "the list that opens here with [ is not closed, or lacks a comma"),
-        ("a: 1\nb: *web\n", (4, 8), "*web stands for a value kept elsewhere"),
+        ("a: 1\nb: *web\n", (4, 8), "*web is an alias, which is not allowed"),
     ],
 )
 def test_a_fault_is_said_in_plain_words_at_its_columns(
@@ -95,10 +95,7 @@ CHARACTERS = [
     ("\x7f", "a control character"),
     ("\x85", "a control character"),
     ("\x9b", "a control character"),
-    *(
-        (letter, "a mark that turns the direction of writing")
-        for letter in "\u202a\u202e\u2066\u2069\u200e\u061c"
-    ),
+    *((letter, "a bidirectional control character") for letter in "\u202a\u202e\u2066\u2069\u200e\u061c"),
     *(
         (letter, "an invisible character")
         for letter in "\u200b\u200d\u2060\ufeff\u00ad\u2028\u3164\ufe0f\U000e0041"
@@ -187,7 +184,7 @@ def test_what_is_not_an_ordinary_file_is_refused(tmp_path: Path) -> None:
     found = [only(read(path, "x")) for path in paths]
     assert [finding.name for finding in found] == ["reading.file"] * len(paths)
     words = [finding.message for finding in found]
-    assert words[0] == "there is no such file"
+    assert words[0] == "the file does not exist"
     assert "a folder" in words[1]
     assert "a pipe" in words[2]
     assert "a device" in words[3]

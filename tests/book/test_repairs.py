@@ -154,7 +154,7 @@ def fixes(text: str, **wanted: object) -> tuple[str, ...]:
         ("0.262 ±0.004 mm", {"tolerance": "none"}, "write 0.262 mm"),
         ("0.260 to 0.264 mm", {"tolerance": "none"}, "write one number"),
         ("0.262 ±0.004 mm", {"range": True}, "write 0.258 to 0.266 mm"),
-        ("0.262 mm", {"range": True}, "write both ends, with the word to between them"),
+        ("0.262 mm", {"range": True}, "write both limits, with the word to between them"),
     ],
 )
 def test_a_finding_on_form_or_band_keeps_the_numbers(text: str, wanted: dict[str, object], fix: str) -> None:

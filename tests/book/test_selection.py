@@ -74,12 +74,12 @@ def test_several_books(book: Path, make_book: MakeBook) -> None:
 @pytest.mark.parametrize(
     ("path", "words"),
     [
-        ("nowhere", "there is no nowhere"),
+        ("nowhere", "nowhere does not exist"),
         ("notes.txt", "is not a spec"),
-        (".hidden.yaml", "hidden files are no part of a book"),
+        (".hidden.yaml", "hidden files are not part of a book"),
         ("empty", "no book in or above empty"),
         ("lost.yaml", "no book in or above lost.yaml"),
-        ("no\nlines", r"there is no no\u000alines"),
+        ("no\nlines", r"no\u000alines does not exist"),
     ],
 )
 def test_what_cannot_be_checked_is_said_in_a_line(

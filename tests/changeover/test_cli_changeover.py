@@ -66,9 +66,9 @@ def test_a_changeover_is_told(sizebook: Run, change_sheets: Mapping[str, ChangeS
     assert times.bound <= planned <= times.planned
     for head in ("critical path", "stop", "changes"):
         assert head in lines
-    assert "levers, one step at a time, all other work in its planned order" in lines
+    assert "ways to shorten the stop, one step at a time, all other work in planned order" in lines
     assert any(one.startswith("    halve change-inks: stop ") for one in lines)
-    assert any(one.startswith("waits inside the stop: line lead ") for one in lines)
+    assert any(one.startswith("idle time during the stop: line lead ") for one in lines)
 
 
 def test_a_longer_search_is_told_and_never_printed(sizebook: Run) -> None:
@@ -76,7 +76,7 @@ def test_a_longer_search_is_told_and_never_printed(sizebook: Run) -> None:
     pair = ("regular-350", "regular-355", "--line", "heron", *DAY)
     code, out, _ = sizebook("changeover", *pair, "--search", "2")
     assert code == 0
-    assert "no sheet: a longer search; every copy has the usual plan, from setup sheet " in out
+    assert "no sheet: this plan is from a longer search; sheets have the usual plan, from setup sheet " in out
     usual = planned_in(sizebook("changeover", *pair)[1])
     assert planned_in(out) <= usual
     for face in (("--pdf",), ("--html",), ("--cards",), ("--output", "json")):
@@ -220,9 +220,9 @@ def test_a_sheet_of_a_book_with_errors_is_not_for_use(sizebook: Run, make_book: 
             ("regular-330", "regular-500", "--line", "heron", "--crew", "plover-days"),
             "over line plover",
         ),
-        (("regular-330", "--line", "heron"), "say two formats, A and B, or --matrix"),
-        (("--line", "heron"), "say two formats, A and B, or --matrix"),
-        (("a", "b", "--matrix", "--line", "heron"), "say two formats, A and B, or --matrix"),
+        (("regular-330", "--line", "heron"), "give two formats, A and B, or --matrix"),
+        (("--line", "heron"), "give two formats, A and B, or --matrix"),
+        (("a", "b", "--matrix", "--line", "heron"), "give two formats, A and B, or --matrix"),
         (("--matrix", "--pdf", "--line", "heron"), "it has no sheet and no cards"),
     ],
 )

@@ -221,8 +221,8 @@ def test_unknown_names_are_told(demo: Book, old: str, new: str, line: str, words
 @pytest.mark.parametrize(
     ("edits", "without", "words"),
     [
-        ([(TWIN, "layers: 22", "layers: 0")], [], f"size format {NEW} has faults"),
-        ([(TWIN, "bore: 66.156", "bore: 66.262")], [], f"the geometry of {NEW} does not close"),
+        ([(TWIN, "layers: 22", "layers: 0")], [], f"size format {NEW} has errors"),
+        ([(TWIN, "bore: 66.156", "bore: 66.262")], [], f"the dimensions of {NEW} do not form a can"),
         ([(TWIN, "end: curlew-202", "end: curlew-203")], [], f"a file that {NEW} refers to"),
         ([], [FLOOR], "floor.yaml"),
         ([("limits.yaml", "least: 0.7 mm", "least: 0.7 N")], [], "limits.yaml"),

@@ -119,7 +119,7 @@ def test_a_crew_without_a_record_has_none(demo: Book, make_book: MakeBook) -> No
 
 
 def test_check_reports_a_past_stop_of_an_unknown_crew(demo: Book, make_book: MakeBook) -> None:
-    """A crew that the file does not have is a note that says that its stop counts for no plan."""
+    """A crew that the file does not have is a note that says that its stop is compared with no plan."""
     root = make_book(["regular-330", "regular-500"])
     for name in ("floor.yaml", "changeover.yaml", "lines/plover.yaml"):
         (root / name).write_bytes((demo.root / name).read_bytes())

@@ -269,7 +269,7 @@ FAULTS: dict[str, tuple[list[Edit], str, str, str, str]] = {
         NO_PART.replace("format.body,", 'format.body, "format.ironing.rings[].distance",'),
         "changeover.answers-nothing",
         "machines[1].parts[5].driven_by",
-        "name the values it changes with",
+        "name the values that change it",
     ),
     "a value that no part needs and no format has": (
         [],
@@ -311,7 +311,7 @@ FAULTS: dict[str, tuple[list[Edit], str, str, str, str]] = {
         NO_PART + "  - values: [format.trim.height]\n    why: Not so.\n",
         "changeover.no-part-answered",
         "no_part[2].values[0]",
-        "take it out here",
+        "remove it here",
     ),
 }
 

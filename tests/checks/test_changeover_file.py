@@ -149,7 +149,7 @@ def test_the_demo_has_weeks_and_past_changeovers(demo: Book) -> None:
             [("id: a, title: body fitter", "id: b, title: body fitter")],
             "changeover.repeated",
             "crews[0].members[1].id",
-            "member of line-1-days b stands here a second time",
+            "member of line-1-days b is listed twice",
         ),
         (
             [("needs: [run-out]\n    skill: trimming", "needs: [note-losses]\n    skill: trimming")],
@@ -161,25 +161,25 @@ def test_the_demo_has_weeks_and_past_changeovers(demo: Book) -> None:
             [("needs: [kit-packs]", "needs: [kit-pack]")],
             "changeover.unknown-step",
             "steps[3].needs[0]",
-            "there is no step kit-pack",
+            "step kit-pack does not exist",
         ),
         (
             [("uses: [pack-arm]", "uses: [pack-arm, pack-arm]")],
             "changeover.equipment",
             "steps[3].uses[0]",
-            "fit-packs takes 2 of pack-arm, of which the plant has 1",
+            "fit-packs needs 2 of pack-arm; the plant has 1",
         ),
         (
             [("people: 2", "people: 4")],
             "changeover.people",
             "steps[3].people",
-            "fit-packs takes 4 people; line-1-days has 3",
+            "fit-packs needs 4 people; line-1-days has 3",
         ),
         (
             [("skills: [quality]}", "skills: []}")],
             "changeover.no-skill",
             "crews[0].id",
-            "nobody in line-1-days has quality, which first-bodies asks for, and 1 more",
+            "nobody in line-1-days has quality, which first-bodies requires, and 1 more",
         ),
         (
             [("because_of: [trim-height]", "because_of: [neck-die]")],
@@ -233,7 +233,7 @@ def test_each_ring_is_told_once(book: Callable[..., Book]) -> None:
     )  # fmt: skip
     rings = [message for name, _, message in found if name == "changeover.ring"]
     assert len(rings) == 2
-    assert "steps wait for one another: set-trim-height needs itself" in rings
+    assert "steps wait for each other: set-trim-height needs itself" in rings
 
 
 @pytest.mark.parametrize("phase", sorted(set(ORDER) - set(HANDS)))
@@ -290,7 +290,7 @@ def test_the_past_may_name_what_is_gone(book: Callable[..., Book], written: str,
 
 
 def test_a_crew_of_the_past_may_be_gone(book: Callable[..., Book]) -> None:
-    """Crews come and go; a stop of one that is gone stays, with a note that it counts for no plan."""
+    """Crews come and go; a stop of one that is gone stays, with a note that no plan is compared with it."""
     (found,) = changeover_faults(book((DONE_BY, 'day: "2026-09-14", crew: weekend')))
     assert (found.name, found.severity, found.place.key, found.message) == (
         "changeover.past-name",
@@ -298,7 +298,7 @@ def test_a_crew_of_the_past_may_be_gone(book: Callable[..., Book]) -> None:
         "past[0].crew",
         "the stop of 2026-09-14 is of crew weekend, which changeover.yaml does not have",
     )
-    assert "counts for no plan" in found.fixes[0]
+    assert "its stop is compared with no plan" in found.fixes[0]
 
 
 @pytest.mark.parametrize(
@@ -307,17 +307,17 @@ def test_a_crew_of_the_past_may_be_gone(book: Callable[..., Book]) -> None:
         (
             ("line: line-1, came_from: tall-330", "line: lin-1, came_from: tall-330"),
             "past[0].line",
-            "there is no line lin-1, and one is called line-1",
+            "line lin-1 does not exist; a similar name is line-1",
         ),
         (
             ("came_from: tall-330, went_to: tall-330", "came_from: tall-330, went_to: tal-330"),
             "past[0].went_to",
-            "there is no format tal-330, and one is called tall-330",
+            "format tal-330 does not exist; a similar name is tall-330",
         ),
         (
             (DONE_BY, 'day: "2026-09-14", crew: line-1-day'),
             "past[0].crew",
-            "there is no crew line-1-day, and one is called line-1-days",
+            "crew line-1-day does not exist; a similar name is line-1-days",
         ),
     ],
 )

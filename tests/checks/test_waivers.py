@@ -62,9 +62,7 @@ def test_a_worse_value_is_not_covered(make_book: MakeBook) -> None:
     (finding,) = named(report, "redraw.draw-ratio")
     (worse,) = named(report, "waiver.worsened")
     assert (finding.severity, finding.waiver) == ("error", "")
-    assert (
-        worse.message == "sleek-355 is at 1.431, past the 1.425 that the waiver of redraw.draw-ratio covers"
-    )
+    assert worse.message == "sleek-355 is at 1.431; the waiver of redraw.draw-ratio covers 1.425 at most"
     assert worse.place.key == "waivers[0].ceiling"
     assert not named(report, "waiver.unused")
 
@@ -126,10 +124,10 @@ def test_a_waiver_is_not_called_unused_where_nothing_was_judged(make_book: MakeB
     "check", ["seam.overlap", "dome.reversal", "can.warm-pressure", "flange.curl-clearance"]
 )
 def test_seal_and_pressure_cannot_be_waived(make_book: MakeBook, check: str) -> None:
-    """A waiver of what guards seal or pressure is refused where it names the check."""
+    """A waiver of what checks seal or pressure is refused where it names the check."""
     report = changed(make_book, (WAIVERS, "check: redraw.draw-ratio", f"check: {check}"))
     (refused,) = named(report, "waiver.not-allowed")
-    assert refused.message == f"{check} guards seal or pressure and cannot be waived"
+    assert refused.message == f"{check} checks seal or pressure and cannot be waived"
     assert refused.place.key == "waivers[0].check"
 
 
@@ -154,14 +152,14 @@ def test_a_shape_cannot_be_waived(make_book: MakeBook) -> None:
     )
     assert [one.severity for one in named(report, "trim.above-shoulder")] == ["error"]
     (refused,) = named(report, "waiver.not-allowed")
-    assert "decides whether there is a shape to judge" in refused.message
+    assert "decides whether the tools form a can" in refused.message
 
 
 def test_a_misspelt_check_is_told(make_book: MakeBook) -> None:
     """A waiver of a check that is not there covers nothing and says so."""
     report = changed(make_book, (WAIVERS, "check: redraw.draw-ratio", "check: redraw.draw-rate"))
     (unknown,) = named(report, "waiver.unknown-check")
-    assert unknown.message == "there is no check redraw.draw-rate"
+    assert unknown.message == "check redraw.draw-rate does not exist"
     assert [one.severity for one in named(report, "redraw.draw-ratio")] == ["error"]
 
 

@@ -74,7 +74,7 @@ def test_shares_are_told_in_per_cent_and_pressures_in_kilopascals(
     )
     dome = finding(formats["regular-330"], at(verdicts["dome.reversal"], 0.6, 0.63, 0.66), ())
     assert (
-        "600.0 kPa at the worst corner (630.0 kPa nominal); at least 620.0 kPa, what the format asks for"
+        "600.0 kPa at the worst corner (630.0 kPa nominal); at least 620.0 kPa, the target of the format"
         in dome.message
     )
     below = finding(formats["regular-330"], at(verdicts["trim.allowance"], -4.865, -2.1, 0.0), ())
@@ -92,11 +92,11 @@ def test_what_cannot_be_computed_says_so(verdicts: Found, formats: Mapping[str, 
     told = finding(formats["regular-330"], at(verdicts["trim.allowance"], math.nan, 2.0, math.nan), ())
     assert (
         told.message
-        == "trim allowance at the ear valleys cannot be computed at the worst corner of the tolerances"
+        == "trim allowance at the ear valleys cannot be calculated at the worst corner of the tolerances"
     )
     assert told.measure is not None
     assert told.measure.margin is None
-    assert margin_words(math.nan) == "not computable"
+    assert margin_words(math.nan) == "not calculated"
     assert margin_words(-0.0312) == "−3.12 %"
 
 

@@ -66,9 +66,16 @@ def found(root: Path, name: str) -> Finding:
             "id: cupper",
             "book.machine-twice",
             "machine cupper is in the line twice",
-            "give one of them another id, or take it out",
+            "give one of them another id, or remove it",
         ),
-        ("plant.yaml", "title: ", 'title: "  " #', "shape.length", "only blanks are written here", None),
+        (
+            "plant.yaml",
+            "title: ",
+            'title: "  " #',
+            "shape.length",
+            "the text is empty: it has spaces only",
+            None,
+        ),
     ],
 )
 def test_it_is_a_finding_at_its_place(case: tuple[str, str, str, str, str, str | None], book: Path) -> None:

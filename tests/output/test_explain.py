@@ -47,7 +47,7 @@ def test_share_of_what_is_asked_for_is_told_as_one(demo: Book) -> None:
 
 def test_seal_and_pressure_are_not_waivable(demo: Book) -> None:
     """A check that guards the seal says that it cannot be waived."""
-    assert "no, it guards seal or pressure" in "\n".join(explained("seam.overlap", demo))
+    assert "no, it checks seal or pressure" in "\n".join(explained("seam.overlap", demo))
     assert "yes, for one format" in "\n".join(explained("trim.waste", demo))
 
 

@@ -49,7 +49,7 @@ def test_findings_keep_all_their_fields(faulty: Outcome) -> None:
 
 
 def test_verdicts_hold_passing_values_too(sound: Outcome) -> None:
-    """Every value judged is there, passed or not, with its corners and its margin."""
+    """Every value checked is there, passed or not, with its corners and its margin."""
     (book,) = json.loads(check_json([sound]))["books"]
     for ident, verdicts in sound.report.verdicts.items():
         records = book["verdicts"][ident]

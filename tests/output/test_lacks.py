@@ -34,7 +34,7 @@ def test_a_new_book_says_what_it_cannot_do(book: Path) -> None:
     """The last lines of its check name the missing files; it passes all the same."""
     done = check(str(book))
     assert done.exit_code == 0
-    assert done.output.splitlines()[-3:] == ["all stages ran", FLOOR, CHANGEOVER]
+    assert done.output.splitlines()[-3:] == ["all checks ran", FLOOR, CHANGEOVER]
 
 
 def test_programs_and_comments_get_the_same(book: Path) -> None:
@@ -57,17 +57,17 @@ def test_a_file_with_faults_is_not_called_missing(book: Path) -> None:
     """A floor file that cannot be read has faults; the effect is the same."""
     (book / "floor.yaml").write_text("kind: floor\n", encoding="utf-8")
     assert next(one.line for one in lacks(load(book, shown=""))) == (
-        "floor.yaml has faults: no setup sheet can be printed for use, and no changeover planned"
+        "floor.yaml has errors: no setup sheet can be printed for use, and no changeover planned"
     )
 
 
 @pytest.mark.parametrize(
     ("gone", "says"),
     [
-        ("plant.yaml", "no plant.yaml: nothing can be judged, printed or published"),
-        ("limits.yaml", "no limits.yaml: nothing can be judged or printed"),
+        ("plant.yaml", "no plant.yaml: nothing can be checked, printed or published"),
+        ("limits.yaml", "no limits.yaml: nothing can be checked or printed"),
         ("lines/heron.yaml", "no lines in lines/: no setup sheet can be printed, and no changeover planned"),
-        ("formats/regular-330.yaml", "no size formats in formats/: there is nothing to judge"),
+        ("formats/regular-330.yaml", "no size formats in formats/: there is nothing to check"),
     ],
 )
 def test_each_file_that_matters_is_named(gone: str, says: str, book: Path) -> None:

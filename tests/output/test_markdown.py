@@ -33,8 +33,8 @@ def test_summary_and_stages_are_told(sound: Outcome, faulty: Outcome) -> None:
     """The comment begins with the summary and ends with what did not run."""
     formats = len(sound.book.of("size-format"))
     assert check_markdown([sound]).startswith(f"**sizebook check** – {formats} formats")
-    assert check_markdown([sound]).endswith("All stages ran.\n")
-    assert check_markdown([faulty]).rstrip().split("\n")[-1].startswith("Not judged&#58; ")
+    assert check_markdown([sound]).endswith("All checks ran.\n")
+    assert check_markdown([faulty]).rstrip().split("\n")[-1].startswith("Skipped&#58; ")
 
 
 def test_hostile_text_is_shown_not_obeyed(hostile: Outcome) -> None:

@@ -79,7 +79,7 @@ def test_every_result_is_a_row(plain: RouteTold, formats: Mapping[str, Assembled
 
 
 def test_every_verdict_stands_on_one_row(plain: RouteTold, demo_report: Report) -> None:
-    """Each value judged is told once, on the row of the result it judges or on one of its own."""
+    """Each value checked is told once, on the row of the result it judges or on one of its own."""
     judged = [one for section in plain.sections for row in section.rows for one in row.verdicts]
     assert len(judged) == len(demo_report.verdicts[IDENT])
     assert {id(one) for one in judged} == {id(one) for one in demo_report.verdicts[IDENT]}

@@ -44,16 +44,16 @@ def test_summary_counts_what_stands(sound: Outcome) -> None:
     *_, summary, last = check_text([sound]).rstrip("\n").split("\n")
     plural = "" if notes == 1 else "s"
     counts = f"0 errors, {warnings} warnings, {notes} note{plural}; 1 waived"
-    assert summary == f"{len(report.formats)} formats, {values} values judged: {counts}"
-    assert last == "all stages ran"
+    assert summary == f"{len(report.formats)} formats, {values} values checked: {counts}"
+    assert last == "all checks ran"
 
 
 def test_last_line_says_what_did_not_run(faulty: Outcome) -> None:
     """The last line names the stages that were not reached, of what, and why."""
     last = check_text([faulty]).rstrip("\n").split("\n")[-1]
-    assert last.startswith("not judged: ")
-    assert "mechanics of wide-568 (its geometry does not close)" in last
-    assert "of specs/formats/slim-200.yaml (it has faults of reading)" in last
+    assert last.startswith("skipped: ")
+    assert "mechanics of wide-568 (its dimensions do not form a can)" in last
+    assert "of specs/formats/slim-200.yaml (it has errors in reading)" in last
 
 
 def test_colour_only_repeats_words(faulty: Outcome) -> None:
@@ -74,7 +74,7 @@ def test_hostile_text_stays_on_its_line(hostile: Outcome) -> None:
 
 def test_many_skipped_formats_are_counted(sound: Outcome) -> None:
     """When the limits stop every format, the last line names some and counts the rest."""
-    skipped = [Skipped(f"f-{i}", ("geometry", "mechanics"), "limits.yaml has faults") for i in range(40)]
+    skipped = [Skipped(f"f-{i}", ("geometry", "mechanics"), "limits.yaml has errors") for i in range(40)]
     last = check_text([Outcome("specs", sound.book, Report(skipped=skipped))]).rstrip("\n").split("\n")[-1]
-    assert last.endswith("f-5 and 34 more (limits.yaml has faults)")
-    assert last.startswith("not judged: geometry and mechanics of f-0, f-1,")
+    assert last.endswith("f-5 and 34 more (limits.yaml has errors)")
+    assert last.startswith("skipped: geometry and mechanics of f-0, f-1,")

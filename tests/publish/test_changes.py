@@ -88,7 +88,7 @@ def test_commits_that_touch_the_book_are_told_the_newest_first(story: Story, pas
     assert [one.first for one in past.commits] == [False] * 5 + [True]
     assert past.commits[0].oid == git(story.folder, "rev-parse", "broken")
     assert [one.day for one in past.commits] == sorted((one.day for one in past.commits), reverse=True)
-    assert past.why_no_more == "These are all commits that touch the book."
+    assert past.why_no_more == "All commits of the book are listed."
 
 
 def test_a_commit_is_told_by_its_meaning(past: BookLog) -> None:
@@ -146,7 +146,7 @@ def test_a_book_that_is_not_committed_says_so(story: Story, tmp_path: Path) -> N
     git(tmp_path, "init", "--quiet")
     shutil.copytree(story.book, tmp_path / "specs")
     assert read_log(tmp_path / "specs", NAMES) == BookLog(
-        (), "No commit of the repository holds the book yet."
+        (), "No commit of the repository contains the book yet."
     )
 
 

@@ -97,7 +97,7 @@ def test_an_owner_without_account_is_marked(small: Story, monkeypatch: pytest.Mo
     """Without accounts the roles are placeholders, and the head of the file says what to do."""
     monkeypatch.chdir(small.folder)
     text = run().output
-    assert "# TO DO: plant.yaml gives no account for: cupping, body tooling, necking," in text
+    assert "# TO DO: plant.yaml has no account for: cupping, body tooling, necking," in text
     assert asked(text, "specs/formats/regular-330.yaml") == ["@SET-ACCOUNT-OF-body-tooling"]
 
 

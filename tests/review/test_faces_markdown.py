@@ -47,7 +47,7 @@ def test_the_mark_comes_first_and_names_the_book(story: Story) -> None:
         lines[3] == f"Before: gauge-down&#94;1 &#40;{base.commit[:12]}&#41;, 2026-01-02 08&#58;00, start<br>"
     )
     assert lines[4] == f"Now: gauge-down &#40;{head.commit[:12]}&#41;, 2026-01-03 08&#58;00, gauge-down<br>"
-    assert lines[5] == f"Judged as of {TODAY.isoformat()}"
+    assert lines[5] == f"Checked as of {TODAY.isoformat()}"
 
 
 def test_a_marker_names_the_comment(story: Story) -> None:
@@ -79,7 +79,7 @@ def test_the_order_of_reading(story: Story) -> None:
         "Margins",
         "Checks",
         "Where it is used",
-        "Not moved, but usually moves",
+        "Related values not changed",
         "Approval required from",
     ]
 

@@ -86,7 +86,7 @@ def test_a_merge_conflict_is_named(small: Story) -> None:
     small.put(R330, line, f"<<<<<<< HEAD\n{line}=======\n  gauge: 0.258 ±0.004 mm\n>>>>>>> thinner\n")
     one = finding(looked_at(small), "reading.conflict")
     assert one.message == "an unresolved merge conflict begins here"
-    assert one.fixes == ("keep one side, and delete the lines <<<<<<<, ======= and >>>>>>>",)
+    assert one.fixes == ("keep one version, and delete the lines <<<<<<<, ======= and >>>>>>>",)
     done = CliRunner().invoke(main, ["check", str(small.book)])
     assert done.exit_code == 1
     assert f":{one.place.span.line}:1: error: an unresolved merge conflict begins here" in done.output

@@ -132,7 +132,7 @@ def test_all_faces_tell_the_class_that_changed(books: Books) -> None:
     assert (line.changeovers, line.compared, line.came, line.went) == (4, 4, 0, 0)
     assert {(one.kind_before, one.kind_after) for one in line.moved} == {("label", "bodymaker")}
     text = review_text(made)
-    assert "  line heron: 2 of 4 changeovers are not as before\n" in text
+    assert "  line heron: 2 of 4 changeovers changed\n" in text
     assert re.search(rf"    {R330} → {LANTERN} \(and 1 more\): label \d+~? min → bodymaker \d+~? min\n", text)
     assert "~ is the best found, not proven shortest" in text
     comment = review_markdown(made, as_of=TODAY)
@@ -151,7 +151,7 @@ def test_a_longer_step_is_told_for_all_pairs(books: Books) -> None:
     assert line.changeovers == line.compared == len(line.moved) == 6
     assert all((one.after or 0) > (one.before or 0) for one in line.moved)
     assert made.verdict == "Passes: no check moved; 1 line, 6 changeovers."
-    assert "  line heron: another way of changing over; changeovers touched: 6\n" in review_text(made)
+    assert "  line heron: changeover steps changed; changeovers touched: 6\n" in review_text(made)
 
 
 def test_judging_all_tells_the_same_changeovers(books: Books) -> None:
@@ -207,7 +207,7 @@ def test_a_faulty_library_is_not_judged(books: Books) -> None:
     """Where one of the versions says it with faults, the minutes are among what was not judged."""
     another_ring(books)
     books.put(LIBRARY, "kind: changeover\n", "kind: changeover\n\tx: 1\n")
-    assert "line heron: changeovers, changeover.yaml has faults" in books.looked_at().not_judged
+    assert "line heron: changeovers, changeover.yaml has errors" in books.looked_at().not_judged
 
 
 def test_too_many_changeovers_are_not_compared(books: Books, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -217,8 +217,8 @@ def test_too_many_changeovers_are_not_compared(books: Books, monkeypatch: pytest
     made = books.looked_at()
     assert made.lines[0].compared == 0
     assert made.not_judged == (
-        "line heron: 4 changeovers, more than the 3 whose minutes are compared; "
-        "`sizebook changeover --matrix --line heron` tells them",
+        "line heron: 4 changeovers, more than the 3 that are compared; "
+        "`sizebook changeover --matrix --line heron` lists them",
     )
 
 

@@ -82,7 +82,7 @@ def test_a_faulty_file_alone_is_named(small: Story) -> None:
     small.put("limits.yaml", "kind: limits\n", "kind: limits\n\tx: 1\n")
     made = looked_at("start", None, small.book)
     (limits,) = [one for one in made.not_judged if "limits.yaml in" in one]
-    assert limits.endswith("limits.yaml in work tree: its meaning (it has faults of reading)")
+    assert limits.endswith("limits.yaml in work tree: its meaning (it has errors in reading)")
 
 
 def test_histories_that_never_met_are_compared_as_they_are(small: Story) -> None:
@@ -91,7 +91,7 @@ def test_histories_that_never_met_are_compared_as_they_are(small: Story) -> None
     small.put(R330, "land: 0.50 mm", "land: 0.52 mm")
     small.tell("unrelated")
     made = looked_at("main", "other", small.book)
-    assert made.notes == ("main and other have no commit in common: compared as they are",)
+    assert made.notes == ("main and other have no common commit; they are compared directly",)
     assert [one.id for one in made.files] == ["regular-330"]
 
 
@@ -186,7 +186,7 @@ def test_a_branch_named_like_a_folder(small: Story, monkeypatch: pytest.MonkeyPa
     git(small.folder, "branch", "specs")
     small.raised(R330, ("land: 0.50 mm", "land: 0.52 mm"))
     monkeypatch.chdir(small.folder)
-    assert looked_at("specs").notes == ("specs is a revision and a folder too: the revision is meant",)
+    assert looked_at("specs").notes == ("specs is a revision and a folder; the revision is used",)
     assert [one.id for one in looked_at("specs").files] == ["regular-330"]
     assert looked_at("./specs").files == ()
 

@@ -56,7 +56,7 @@ def test_one_of_several_lines_must_be_said(sizebook: Run, copy_book: CopyBook) -
     code, _, err = sizebook("sheet", "sleek-330", "--book", str(book.root), *DAY)
     assert (code, err) == (
         2,
-        "sizebook: sleek-330 is made on several lines; say --line with one of plover, heron\n",
+        "sizebook: sleek-330 is made on several lines; give --line with one of plover, heron\n",
     )
 
 
@@ -148,7 +148,7 @@ def test_a_file_that_cannot_be_read_is_no_sheet(sizebook: Run, copy_book: CopyBo
     book = copy_book([("formats/sleek-330.yaml", "kind: size-format", "kind: size-fromat")])
     code, _, err = sizebook("sheet", "sleek-330", "--book", str(book.root), *DAY)
     assert code == 2
-    assert "sleek-330.yaml has faults" in err
+    assert "sleek-330.yaml has findings" in err
 
 
 @pytest.mark.parametrize("face", ["pdf", "html"])
@@ -205,7 +205,7 @@ def test_a_register_in_brackets_is_refused(sizebook: Run, copy_book: CopyBook) -
     text = f'kind: sheet-codes\ncodes: [{entry}, in_force: "2026-01-01", changed: [First issue.]}}]\n'
     (book.root / REGISTER).write_text(text, encoding="utf-8")
     code, _, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
-    assert (code, err) == (2, "sizebook: write the codes one below the other, each behind a hyphen\n")
+    assert (code, err) == (2, "sizebook: write one code per line, each after a hyphen\n")
 
 
 def test_the_check_command_judges_sheets(sizebook: Run, copy_book: CopyBook) -> None:

@@ -379,7 +379,7 @@ def test_there_is_no_sheet_for_a_line_that_does_not_make_it(demo: Book, ident: s
 def test_there_is_no_sheet_of_a_shape_that_does_not_close(copy_book: CopyBook) -> None:
     """A format whose geometry fails has no sizes to print."""
     book = copy_book([("formats/sleek-330.yaml", "  height: 145.48 ±0.10 mm", "  height: 134.00 ±0.10 mm")])
-    with pytest.raises(NoSheet, match="does not close"):
+    with pytest.raises(NoSheet, match="do not form a can"):
         content(book, RELEASED, LINE)
 
 

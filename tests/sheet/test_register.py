@@ -101,7 +101,7 @@ def test_a_register_in_brackets_is_not_rewritten(copy_book: CopyBook) -> None:
         f'digest: "{first.digest}", in_force: "2026-01-01", changed: [First issue.]}}'
     )
     (book.root / REGISTER).write_text(f"kind: sheet-codes\ncodes: [{entry}]\n", encoding="utf-8")
-    with pytest.raises(CannotRecord, match="one below the other"):
+    with pytest.raises(CannotRecord, match="one code per line"):
         recording(load(book.root, shown="specs"), today=DAY)
 
 
@@ -109,7 +109,7 @@ def test_a_register_with_faults_is_not_touched(copy_book: CopyBook) -> None:
     """A file that cannot be read as a register is left alone."""
     book = copy_book()
     (book.root / REGISTER).write_text("kind: sheet-codes\ncodes: 7\n", encoding="utf-8")
-    with pytest.raises(CannotRecord, match="has faults"):
+    with pytest.raises(CannotRecord, match="has errors"):
         recording(load(book.root, shown="specs"), today=DAY)
 
 

@@ -34,15 +34,17 @@ MADE = {"../changeovers/index.md"}
 """Pages that every site has and that publishing makes; the test of all links of the site follows them."""
 
 FIGURES = {"can", "blank", "cup", "redrawn", "ironing", "dome", "neck", "flange", "seam"}
-HEADINGS = [
-    "What",
-    "Why",
-    "What goes wrong",
-    "What we measure",
-    "A number by hand",
-    "Check yourself",
-    "Answers",
+PARTS = [
+    "what it is",
+    "why",
+    "what goes wrong",
+    "what we measure",
+    "a number by hand",
+    "questions",
+    "answers",
 ]
+"""The parts of each step; a heading is the step's subject and one of them."""
+
 PLACEHOLDER = re.compile(r"\{\{ ([a-z]+) ([^{}]+?) \}\}")
 
 
@@ -73,10 +75,10 @@ def _declared(kind: str, key: str) -> bool:
     return True
 
 
-def section(page: Path, heading: str) -> str:
-    """What stands under a second-level heading of a page."""
+def section(page: Path, part: str) -> str:
+    """The text below the heading of a part of a step."""
     text = page.read_text(encoding="utf-8")
-    return text.split(f"\n## {heading}\n", 1)[1].split("\n## ", 1)[0]
+    return re.split(rf"\n## [^\n]+: {part}\n", text, maxsplit=1)[1].split("\n## ", 1)[0]
 
 
 def numbered(text: str) -> list[int]:
@@ -306,21 +308,31 @@ def test_every_figure_is_shown() -> None:
 
 @pytest.mark.parametrize("page", STEPS, ids=lambda page: page.stem)
 def test_a_step_answers_the_same_questions(page: Path) -> None:
-    """Each step says what, why, what goes wrong and what we measure, and ends with the answers."""
-    assert re.findall(r"^## (.+)$", page.read_text(encoding="utf-8"), re.MULTILINE) == HEADINGS
+    """Each step has the same parts, in one order, with its own subject in each heading."""
+    headings = re.findall(r"^## (.+)$", page.read_text(encoding="utf-8"), re.MULTILINE)
+    subject = headings[0].partition(": ")[0]
+    assert headings == [f"{subject}: {part}" for part in PARTS]
+
+
+def test_no_two_steps_have_one_subject() -> None:
+    """A heading is found once in the learning path."""
+    headings = [
+        one for page in STEPS for one in re.findall(r"^## .+$", page.read_text("utf-8"), re.MULTILINE)
+    ]
+    assert len(headings) == len(set(headings)) == len(STEPS) * len(PARTS)
 
 
 @pytest.mark.parametrize("page", STEPS, ids=lambda page: page.stem)
 def test_a_step_asks_five_questions_and_answers_them(page: Path) -> None:
     """Five questions to oneself, five answers in a plain list."""
-    assert numbered(section(page, "Check yourself")) == [1, 2, 3, 4, 5]
-    assert numbered(section(page, "Answers")) == [1, 2, 3, 4, 5]
+    assert numbered(section(page, "questions")) == [1, 2, 3, 4, 5]
+    assert numbered(section(page, "answers")) == [1, 2, 3, 4, 5]
 
 
 @pytest.mark.parametrize("page", STEPS, ids=lambda page: page.stem)
 def test_a_step_works_out_live_numbers(page: Path) -> None:
     """The number by hand comes from the book: what goes in as written, what comes out as computed."""
-    used = {kind for kind, _ in PLACEHOLDER.findall(section(page, "A number by hand"))}
+    used = {kind for kind, _ in PLACEHOLDER.findall(section(page, "a number by hand"))}
     assert "value" in used
 
 

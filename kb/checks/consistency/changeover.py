@@ -94,16 +94,16 @@ def _steps(spec: Spec, library: Changeover) -> Iterator[Finding]:
         yield from _uses(spec, at, step, equipment)
         if step.skill and step.skill not in library.skills:
             fix = did_you_mean(step.skill, library.skills)
-            message = f"there is no skill {step.skill}"
+            message = f"skill {step.skill} does not exist"
             yield fault(spec, f"{at}.skill", "changeover.unknown-skill", message, fix)
         if step.time.worst < step.time.typical:
             worst, typical = (as_quantity(one).text for one in (step.time.worst, step.time.typical))
-            message = f"{step.id} takes {worst} at worst and {typical} as a rule"
+            message = f"{step.id} has a worst time of {worst} and a typical time of {typical}"
             yield fault(spec, f"{at}.time.worst", "changeover.worst", message, "exchange the two")
         if step.machine is None and (step.each or step.hands_in):
             key = "each" if step.each else "hands_in"
             what = "is done at each machine" if step.each else "has hands in a machine"
-            message = f"{step.id} {what} and names none"
+            message = f"{step.id} {what} and names no machine"
             yield fault(spec, f"{at}.{key}", "changeover.no-machine", message, "add its machine")
 
 
@@ -112,10 +112,10 @@ def _needs(spec: Spec, at: str, step: Step, steps: Mapping[str, Step]) -> Iterat
         key, other = f"{at}.needs[{k}]", steps.get(need)
         if other is None:
             fix = did_you_mean(need, steps)
-            yield fault(spec, key, "changeover.unknown-step", f"there is no step {need}", fix)
+            yield fault(spec, key, "changeover.unknown-step", f"step {need} does not exist", fix)
         elif ORDER[other.phase] > ORDER[step.phase]:
             message = f"{step.id} ({step.phase}) needs {need}, which comes later ({other.phase})"
-            fix = "take the need out, or correct the phase of one of the two"
+            fix = "remove the need, or correct the phase of one of the two"
             yield fault(spec, key, "changeover.phase", message, fix)
 
 
@@ -124,11 +124,11 @@ def _uses(spec: Spec, at: str, step: Step, equipment: Mapping[str, int]) -> Iter
         key = f"{at}.uses[{step.uses.index(ident)}]"
         if ident not in equipment:
             fix = did_you_mean(ident, equipment)
-            message = f"there is no equipment {ident}"
+            message = f"equipment {ident} does not exist"
             yield fault(spec, key, "changeover.unknown-equipment", message, fix)
         elif count > equipment[ident]:
-            message = f"{step.id} takes {count} of {ident}, of which the plant has {equipment[ident]}"
-            fix = f"name {ident} no more than that, or correct its count"
+            message = f"{step.id} needs {count} of {ident}; the plant has {equipment[ident]}"
+            fix = f"name {ident} at most that often, or correct its number"
             yield fault(spec, key, "changeover.equipment", message, fix)
 
 
@@ -152,10 +152,10 @@ def _rings(spec: Spec, library: Changeover) -> Iterator[Finding]:
         who, needed = written[0] if written else (step.id, "")
         i, step = steps[who]
         key = f"steps[{i}].needs[{step.needs.index(needed)}]" if written else f"steps[{i}].id"
-        message = f"steps wait for one another: {told}"
+        message = f"steps wait for each other: {told}"
         if len(written) < len(ring) - 1:
             message += " (at a machine: clear, isolate, hands in, release, run under power)"
-        yield fault(spec, key, "changeover.ring", message, "take out one of these needs")
+        yield fault(spec, key, "changeover.ring", message, "remove one of these needs")
         graph[who] = graph[who] - {needed or ring[1]}
 
 
@@ -175,7 +175,7 @@ def _people(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
                 if skill not in library.skills:
                     fix = did_you_mean(skill, library.skills)
                     key = f"crews[{i}].members[{j}].skills[{k}]"
-                    yield fault(spec, key, "changeover.unknown-skill", f"there is no skill {skill}", fix)
+                    yield fault(spec, key, "changeover.unknown-skill", f"skill {skill} does not exist", fix)
         yield from _lacking(spec, i, crew, [one for one in asking if _done_by(book, crew, one)])
     for i, step in enumerate(library.steps):
         crews = [one for one in library.crews if _done_by(book, one, step)]
@@ -187,7 +187,7 @@ def _lacking(spec: Spec, i: int, crew: Crew, asking: list[Step]) -> Iterator[Fin
     for skill in dict.fromkeys(one.skill for one in asking):
         if skill not in has:
             first, *others = (one.id for one in asking if one.skill == skill)
-            message = f"nobody in {crew.id} has {skill}, which {first} asks for"
+            message = f"nobody in {crew.id} has {skill}, which {first} requires"
             message += f", and {len(others)} more" if others else ""
             fix = f"give {skill} to a member who is trained and authorised for it"
             yield fault(spec, f"crews[{i}].id", "changeover.no-skill", message, fix)
@@ -195,14 +195,14 @@ def _lacking(spec: Spec, i: int, crew: Crew, asking: list[Step]) -> Iterator[Fin
 
 def _too_many(spec: Spec, at: str, step: Step, crews: list[Crew]) -> Iterator[Finding]:
     if not step.people and step.skill:
-        message = f"{step.id} takes nobody and asks for {step.skill}"
+        message = f"{step.id} has no people, but requires {step.skill}"
         yield fault(
-            spec, f"{at}.skill", "changeover.people", message, "take the skill out, or say how many people"
+            spec, f"{at}.skill", "changeover.people", message, "remove the skill, or add the number of people"
         )
     small = min(crews, key=lambda one: len(one.members), default=None)
     if small is not None and step.people > len(small.members):
-        message = f"{step.id} takes {step.people} people; {small.id} has {len(small.members)}"
-        fix = "ask for fewer, or divide the step"
+        message = f"{step.id} needs {step.people} people; {small.id} has {len(small.members)}"
+        fix = "reduce the number, or divide the step"
         yield fault(spec, f"{at}.people", "changeover.people", message, fix)
 
 
@@ -228,12 +228,12 @@ def _machines(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
     for key, kind, what in (*named, *points):
         if kind is not None and kind not in kinds and not _lines_broken(book):
             message = f"no line has {with_article(kind)}; never done: {what}"
-            fix = "take it out, or name a machine that a line has"
+            fix = "remove it, or name a machine that a line has"
             yield fault(spec, key, "changeover.not-on-line", message, fix, severity="warning")
     crewed = {one.line for one in library.crews}
     for line in lines:
         if line not in crewed:
-            message = f"no crew changes {line} over"
+            message = f"{line} has no crew"
             yield fault(
                 spec, "crews", "changeover.no-crew", message, "add a crew for the line", severity="warning"
             )
@@ -281,8 +281,8 @@ def _without_floor(book: Book, spec: Spec, library: Changeover) -> Iterator[Find
         return
     first = next((i for i, one in enumerate(library.steps) if one.because_of), None)
     if first is not None:
-        message = "the book has no floor.yaml, where parts, settings and supplies stand"
-        fix = "write the parts of each machine in floor.yaml"
+        message = "the book has no floor.yaml with parts, settings and supplies"
+        fix = "add floor.yaml with the parts of each machine"
         yield fault(spec, f"steps[{first}].because_of[0]", "changeover.unknown-item", message, fix)
 
 
@@ -296,5 +296,5 @@ def _because_of(spec: Spec, key: str, step: Step, ident: str, known: dict[str, I
         message = (
             f"{step.id} is done at the {step.machine}; {item.what} {ident} belongs to the {item.machine}"
         )
-        fix = "name it in a step at its own machine, or leave the machine out"
+        fix = "name it in a step at its own machine, or remove the machine"
         yield fault(spec, key, "changeover.other-machine", message, fix)

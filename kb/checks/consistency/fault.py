@@ -28,7 +28,7 @@ def repeated(spec: Spec, name: str, what: str, ids: Iterable[tuple[str, str]]) -
     seen: set[str] = set()
     for key, ident in ids:
         if ident in seen:
-            yield fault(spec, key, name, f"{what} {ident} stands here a second time", "rename one")
+            yield fault(spec, key, name, f"{what} {ident} is listed twice", "rename one")
         seen.add(ident)
 
 

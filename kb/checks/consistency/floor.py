@@ -108,12 +108,12 @@ def _keys(spec: Spec, floor: Floor) -> Iterator[Finding]:
             yield fault(spec, use.at, "floor.unknown-key", f"no spec or route has a {what} {use.key}", fix)
             continue
         if leaf.unit == floor_keys.TEXT and not use.text:
-            message = f"{use.key} is a text where a number is wanted"
+            message = f"{use.key} is a text; a number is required"
             yield fault(spec, use.at, "floor.unknown-key", message, "name a number")
             continue
         if "[]" in use.key and not use.many:
             message, fix = (
-                f"{use.key} names a whole list where one value is wanted",
+                f"{use.key} is a whole list; one value is required",
                 "write a position, as in [0]",
             )
             yield fault(spec, use.at, "floor.unknown-key", message, fix)
@@ -144,10 +144,12 @@ def _names(spec: Spec, floor: Floor) -> Iterator[Finding]:
         at = f"first_offs[{i}]"
         if check.gauge and check.gauge not in gauges:
             fix = did_you_mean(check.gauge, gauges)
-            yield fault(spec, f"{at}.gauge", "floor.unknown-gauge", f"there is no gauge {check.gauge}", fix)
+            yield fault(
+                spec, f"{at}.gauge", "floor.unknown-gauge", f"gauge {check.gauge} does not exist", fix
+            )
         if str(check.reaction) not in plans:
             fix = did_you_mean(str(check.reaction), plans)
-            message = f"there is no reaction plan {check.reaction}"
+            message = f"reaction plan {check.reaction} does not exist"
             yield fault(spec, f"{at}.reaction", "floor.unknown-reaction", message, fix)
         yield from _limit_faults(spec, check, at)
     signs = [(f"release[{i}].role", one.role) for i, one in enumerate(floor.release)]
@@ -155,7 +157,7 @@ def _names(spec: Spec, floor: Floor) -> Iterator[Finding]:
     for at, role in signs:
         if role not in floor.roles:
             fix = did_you_mean(role, floor.roles)
-            yield fault(spec, at, "floor.unknown-role", f"no role of this file is called {role}", fix)
+            yield fault(spec, at, "floor.unknown-role", f"role {role} is not in this file", fix)
 
 
 def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Finding]:
@@ -164,7 +166,7 @@ def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Findin
     rule = RULES.get(check.limit)
     if rule is None or rule.limit != "plant":
         plant = [name for name, one in RULES.items() if one.limit == "plant"]
-        message = f"no check with a limit in limits.yaml is called {check.limit}"
+        message = f"limits.yaml has no limit {check.limit}"
         fix = did_you_mean(check.limit, plant)
         yield fault(spec, f"{at}.limit", "floor.unknown-limit", message, fix)
         return
@@ -210,7 +212,9 @@ def too_coarse(spec: Spec, first_off: int, bands: Iterable[tuple[float, str]]) -
     if shown * TENTH > band * (1 + 1e-9):
         unit = shown.unit or shown.canonical
         wide, tenth = (number(in_unit(one, shown.canonical, unit)) for one in (band, band / TENTH))
-        message = f"{check.gauge} shows {shown.text}; the band of {check.name} is {wide} {unit} ({where})"
+        message = (
+            f"{check.gauge} shows {shown.text}; the tolerance of {check.name} is {wide} {unit} ({where})"
+        )
         fix = f"measure it with a gauge that shows {tenth} {unit} or finer"
         at = f"first_offs[{first_off}].gauge"
         yield fault(spec, at, "floor.gauge-resolution", message, fix, severity="warning")
@@ -259,8 +263,8 @@ def _machines(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
         for kind in kinds:
             if kind not in cautioned:
                 machine = with_article(kind)
-                message = f"{line.id} has {machine}, for which no caution is written"
-                fix = f"add the hazards of changing {machine} over, as the machine maker's manual has them"
+                message = f"{line.id} has {machine}, for which no hazard is listed"
+                fix = f"add the hazards of a changeover of {machine} from the machine maker's manual"
                 yield fault(spec, "machines", "floor.no-caution", message, fix, severity="warning")
         yield from _not_on_line(spec, floor.first_offs, line.id, kinds)
 
@@ -270,9 +274,9 @@ def _not_on_line(
 ) -> Iterator[Finding]:
     for i, check in enumerate(checks):
         if check.sample is not None and check.sample.machine not in kinds:
-            message = f"{line} has no {check.sample.machine}; {check.name} is left off its sheets"
+            message = f"{line} has no {check.sample.machine}; its sheets do not print {check.name}"
             at = f"first_offs[{i}].sample.machine"
-            fix = f"sample a machine that {line} has"
+            fix = f"take it at a machine that {line} has"
             yield fault(spec, at, "floor.not-on-line", message, fix, severity="warning")
 
 
@@ -298,7 +302,7 @@ def within_faults(book: Book, assembled: Assembled) -> Iterator[Finding]:
 def _fault(spec: Spec, at: str, key: str, value: float, given: Quantity) -> Finding:
     unit = given.canonical
     shown = quantity(value, unit=unit, show=unit)
-    message = f"within {given.text} where {key} is {shown}: the smallest size would be below zero"
+    message = f"within {given.text} where {key} is {shown}: the minimum would be below zero"
     return fault(spec, f"{at}.within", "floor.within", message)
 
 

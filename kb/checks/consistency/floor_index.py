@@ -229,7 +229,7 @@ def orphan_faults(
 
 def _orphan(first: Spec, other: Spec, key: str, line: str) -> Finding:
     told = " and ".join(f"{as_written(one, key)} for {one.id}" for one in (first, other))
-    message = f"{key} is {told}, and nothing on {line} changes with it"
+    message = f"{key} is {told}, and no part or setting on {line} changes it"
     fix = (
         f"add {plain(key)} to driven_by of a part or setting of floor.yaml, or to no_part of changeover.yaml"
     )
@@ -242,7 +242,7 @@ def _idle_items(spec: Spec, known: set[str]) -> Iterator[Finding]:
         keys = [key for key in item.keys if key.partition(".")[0] not in ONE_LINE and leaf(key)]
         if keys and all(key.startswith("format.") and key not in known for key in keys):
             message = f"no format has a value {' or '.join(keys)}: {item.id} never changes"
-            fix = "name the values it changes with, or take it out"
+            fix = "name the values that change it, or remove it"
             yield fault(spec, f"{item.at}.driven_by", "changeover.answers-nothing", message, fix)
 
 
@@ -257,7 +257,7 @@ def _no_part_faults(spec: Spec, lines: Mapping[str, FloorIndex], known: set[str]
                     spec, at, "changeover.unknown-value", f"no size format has a value {value}", _near(value)
                 )
             elif value in seen:
-                message = f"{value} stands here a second time"
+                message = f"{value} is listed twice"
                 yield fault(
                     spec, at, "changeover.answer-repeated", message, "take one out", severity="warning"
                 )
@@ -276,8 +276,8 @@ def _answered_too(
     found = [[_changed(answers, key) for answers in lines.values()] for key in keys]
     if lines and all(all(of_line) for of_line in found):
         ids = ", ".join(dict.fromkeys(one for of_line in found for ids in of_line for one in ids))
-        message = f"{value} is said to need no part, and {ids} of floor.yaml changes with it"
-        fix = "take it out here, or out of driven_by"
+        message = f"{value} is under no_part, but {ids} of floor.yaml changes it"
+        fix = "remove it here, or from driven_by"
         yield fault(spec, at, "changeover.no-part-answered", message, fix, severity="warning")
 
 

@@ -43,7 +43,7 @@ def isolation_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Fi
             if step.phase not in HANDS:
                 message = f"{step.id} has hands in the {kind} in phase {step.phase}"
                 phases = ", ".join(HANDS)
-                fix = f"hands go in only in phases {phases}; correct the phase, or take {why} out"
+                fix = f"hands are allowed only in phases {phases}; correct the phase, or remove {why}"
                 yield fault(spec, key, "changeover.hands-in", message, fix)
                 continue
             # a machine that another step's part calls for is isolated wherever hands go in
@@ -54,7 +54,7 @@ def isolation_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Fi
                 lacking = _not_covered(calls, there)
                 if lacking is not None:
                     message = f"{step.id} has hands in the {kind}; no step of phase {phase} there{lacking}"
-                    fix = f"write one, or add to because_of of the one there what calls for {step.id}"
+                    fix = f"add one, or add the items that require {step.id} to its because_of"
                     yield fault(spec, key, "changeover.no-isolation", message, fix)
 
 
@@ -128,7 +128,7 @@ def _by_power(spec: Spec, library: Changeover) -> Iterator[Finding]:
     for i, step in enumerate(library.steps):
         message = moves_isolated(step, library)
         if message:
-            fix = "let it wait for the release of the machine, or move the machine by hand"
+            fix = "make it wait for the release of the machine, or move the machine by hand"
             yield fault(spec, f"steps[{i}].moves", "changeover.moves-while-isolated", message, fix)
 
 

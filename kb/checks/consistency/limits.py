@@ -78,7 +78,7 @@ def _missing(spec: Spec, limits: Mapping[str, object], settings: Mapping[str, ob
             yield _no_limit(spec, rule)
     for name, (unit, words) in SETTINGS.items():
         if name not in settings and name not in OPTIONAL:
-            message = f"setting {name} is missing ({words}); values that need it are not judged"
+            message = f"setting {name} is missing ({words}); values that need it are skipped"
             fix = f"add {name} under settings; it is {_unit(unit)}"
             yield fault(spec, "settings", "limits.no-setting", message, fix)
 
@@ -87,12 +87,12 @@ def _no_limit(spec: Spec, rule: Rule) -> Finding:
     fix = f"add {rule.name} under limits; it is {_unit(rule.limit_unit)}"
     if rule.default is not None:
         ends = limit_ends(rule.default, unit=rule.limit_unit, show=rule.limit_show)
-        message = f"{rule.name} has no limit of this plant; the default is used: {ends}"
+        message = f"{rule.name} has no limit of this plant; default: {ends}"
         return fault(spec, "limits", "limits.missing", message, fix, severity="note")
-    message = f"{rule.name} is not judged: it has no limit of this plant, and no default"
+    message = f"{rule.name} is skipped: it has no limit of this plant, and no default"
     if rule.waivable:
         return fault(spec, "limits", "limits.not-judged", message, fix, severity="note")
-    return fault(spec, "limits", "limits.unguarded", f"{message}; it guards seal or pressure", fix)
+    return fault(spec, "limits", "limits.unguarded", f"{message}; it is a check of seal or pressure", fix)
 
 
 def _unknown(spec: Spec, limits: Mapping[str, object], settings: Mapping[str, object]) -> Iterator[Finding]:
@@ -103,7 +103,7 @@ def _unknown(spec: Spec, limits: Mapping[str, object], settings: Mapping[str, ob
                 free = [one for one in wanted[group] if one not in given]
                 near = get_close_matches(name, free, n=1)
                 fix = f"did you mean {near[0]}?" if near else "take it out"
-                message = f"no check or formula reads {name}"
+                message = f"no check or formula uses {name}"
                 yield fault(spec, f"{group}.{name}", "limits.unknown", message, fix)
 
 
@@ -116,18 +116,18 @@ def _at_fault(spec: Spec, limits: Mapping[str, object], settings: Mapping[str, o
 
 
 def _unit(unit: str) -> str:
-    return "a share, such as 0.42 or 42 %" if unit == "-" else f"a value in {unit}"
+    return "a ratio, such as 0.42 or 42 %" if unit == "-" else f"a value in {unit}"
 
 
 def _unit_faults(spec: Spec, key: str, unit: str) -> Iterator[Finding]:
     for end in ("least", "most", "value"):
         quantity = quantity_at(spec.record, f"{key}.{end}")
         if quantity is not None and quantity.canonical != unit:
-            message = f"{quantity.text} where {_unit(unit)} is wanted"
+            message = f"{quantity.text} is not {_unit(unit)}"
             yield fault(spec, f"{key}.{end}", "limits.unit", message, f"write it as {_unit(unit)}")
     least, most = (quantity_at(spec.record, f"{key}.{end}") for end in ("least", "most"))
     if least is not None and most is not None and least > most:
-        message = f"the least, {least.text}, is above the most, {most.text}"
+        message = f"the minimum {least.text} is above the maximum {most.text}"
         yield fault(spec, f"{key}.least", "limits.order", message, "exchange the two")
 
 

@@ -36,7 +36,7 @@ def week_faults(book: Book) -> Iterator[Finding]:
             yield from _format(book, spec, f"runs[{i}].format", run.format, week.line)
             if run.due <= week.start:  # both year-month-day hour:minute, so text compares as time does
                 message = f"{run.format} is due {run.due}, and the week begins {week.start}"
-                fix = "correct the one or the other"
+                fix = "correct one of the two"
                 yield fault(spec, f"runs[{i}].due", "changeover.due", message, fix)
 
 
@@ -76,8 +76,8 @@ def _recorded(book: Book, kind: str) -> set[str]:
 def _name(spec: Spec, key: str, what: str, ident: str, known: Collection[str]) -> Iterator[Finding]:
     near = [] if ident in known else get_close_matches(ident, known, n=1, cutoff=NEAR)
     if near:
-        message = f"there is no {what} {ident}, and one is called {near[0]}"
-        fix = f"did you mean {near[0]}? the name of a {what} that is gone may stay"
+        message = f"{what} {ident} does not exist; a similar name is {near[0]}"
+        fix = f"did you mean {near[0]}? keep the name if the {what} was removed from the book"
         yield fault(spec, key, "changeover.past-name", message, fix, severity="warning")
 
 
@@ -87,7 +87,7 @@ def _past_crew(spec: Spec, key: str, past: PastChangeover, crews: Mapping[str, C
     yield from misspelt
     if not misspelt and past.crew not in crews:
         message = f"the stop of {past.day} is of crew {past.crew}, which changeover.yaml does not have"
-        fix = "name the crew that did it; the stop of a crew that is gone may stay and counts for no plan"
+        fix = "name the crew that did it; keep the name of a removed crew, its stop is compared with no plan"
         yield fault(spec, key, "changeover.past-name", message, fix, severity="note")
 
 
@@ -96,7 +96,7 @@ def _clocks(spec: Spec, at: str, past: PastChangeover) -> Iterator[Finding]:
     for (before, earlier), (after, later) in pairwise(clocks):
         if later < earlier:
             message = f"{after} {as_quantity(later).text} is before {before} {as_quantity(earlier).text}"
-            fix = "all three count from the last good can of the old format"
+            fix = "all three times start at the last good can of the old format"
             yield fault(spec, f"{at}.{after}", "changeover.clocks", message, fix)
 
 
@@ -107,7 +107,7 @@ def _crew(spec: Spec, key: str, ident: str, line: str, crews: Mapping[str, Crew]
         yield fault(spec, key, "changeover.unknown-crew", f"changeover.yaml has no crew {ident}", fix)
     elif crew.line != line:
         theirs = [one.id for one in crews.values() if one.line == line]
-        message = f"{ident} changes {crew.line} over, not {line}"
+        message = f"{ident} is a crew of {crew.line}, not of {line}"
         yield fault(
             spec, key, "changeover.other-line", message, f"crews of {line}: {', '.join(theirs) or 'none'}"
         )
@@ -119,10 +119,10 @@ def _format(book: Book, spec: Spec, key: str, ident: str, line: str) -> Iterator
         return  # told where references are looked up
     if line not in found.record.lines:
         message = f"{ident} is made on {', '.join(found.record.lines)}, not on {line}"
-        fix = "plan it there, or add the line to the format if its machines take it"
+        fix = "plan it there, or add the line to the format if its machines can make it"
         yield fault(spec, key, "changeover.other-line", message, fix)
     if found.record.status in {"draft", "withdrawn"}:
-        message = f"{ident} may not run, its status is {found.record.status}"
+        message = f"{ident} must not run: its status is {found.record.status}"
         yield fault(
             spec, key, "changeover.not-released", message, "run a format that is released or on trial"
         )

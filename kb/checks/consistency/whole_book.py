@@ -21,7 +21,7 @@ def review_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
     for group, given in (("limits", limits.limits), ("settings", limits.settings)):
         for name, one in given.items():
             if one.review < today.isoformat():
-                message = f"{name} was to be looked at again by {one.review}; its owner is {one.owner}"
+                message = f"{name} passed its review date {one.review}; owner {one.owner}"
                 fix = "confirm or change the value, then set a new review date"
                 yield fault(spec, f"{group}.{name}.review", "limits.review", message, fix, severity="warning")
 
@@ -52,7 +52,7 @@ def _stock_faults(book: Book) -> Iterator[Finding]:
         use = "end" if spec.kind == "end" else "body"
         metal = book.of("material").get(ident)
         if metal is not None and metal.record.use != use:
-            message = f"{ident} is {metal.record.use} stock; {use} stock is wanted here"
+            message = f"{ident} is {metal.record.use} stock; {use} stock is required here"
             right = [name for name, one in book.of("material").items() if one.record.use == use]
             fixes = (f"name one of {', '.join(sorted(right)[:12])}",) if right else ()
             yield fault(spec, key, "book.wrong-stock", message, *fixes)
@@ -63,7 +63,7 @@ def _machines_twice(line: Spec) -> Iterator[Finding]:
     for i, machine in enumerate(line.record.machines):
         if machine.id in seen:
             message = f"machine {machine.id} is in the line twice"
-            fix = "give one of them another id, or take it out"
+            fix = "give one of them another id, or remove it"
             yield fault(line, f"machines[{i}].id", "book.machine-twice", message, fix)
         seen.add(machine.id)
 
@@ -76,14 +76,14 @@ def _look_alikes(formats: list[Spec]) -> Iterator[Finding]:
         one = spec.record
         first = titles.setdefault(one.title.casefold().strip(), spec)
         if first is not spec:
-            fix = "say in the title what differs"
+            fix = "name the difference in the title"
             yield fault(
                 spec, "title", "book.same-title", f"the same title as {first.id}", fix, severity="warning"
             )
         first = tools.setdefault(_made_of(one), spec)
         if first is not spec:
-            message = f"label and every value as in {first.id}: one format written twice"
-            yield fault(spec, "id", "book.same-tools", message, "make it one format", severity="warning")
+            message = f"label and every value as in {first.id}: the same format twice"
+            yield fault(spec, "id", "book.same-tools", message, "keep one format", severity="warning")
 
 
 def _made_of(one: SizeFormat) -> tuple[object, ...]:
@@ -105,9 +105,7 @@ def unused_faults(book: Book) -> Iterator[Finding]:
         for ident, spec in book.of(kind).items():
             if (kind, ident) not in used:
                 message = f"nothing refers to {kind} {ident}"
-                yield fault(
-                    spec, "id", "book.unused", message, "take the file out, or use it", severity="note"
-                )
+                yield fault(spec, "id", "book.unused", message, "remove the file, or use it", severity="note")
 
 
 _KEEPS_HISTORY = ("sheet-codes",)
@@ -130,7 +128,7 @@ def withdrawn_faults(book: Book) -> Iterator[Finding]:
             for key, other, ident in spec.references:
                 target = book.of(other).get(ident)
                 if target is not None and _withdrawn(target) and not _told(spec, key):
-                    message, fix = f"{other} {ident} is withdrawn", "name another one, or take this out"
+                    message, fix = f"{other} {ident} is withdrawn", "name another one, or remove this"
                     subject = spec.id if spec.kind == "size-format" else ""
                     yield Finding(
                         "revision.withdrawn-used", "error", spec.place(key), message, (fix,), subject=subject
@@ -172,15 +170,15 @@ class Lack(NamedTuple):
 
 
 _EFFECTS = {
-    "plant": "nothing can be judged, printed or published",
-    "limits": "nothing can be judged or printed",
+    "plant": "nothing can be checked, printed or published",
+    "limits": "nothing can be checked or printed",
     "floor": "no setup sheet can be printed for use, and no changeover planned",
     "changeover": "no changeover can be planned",
-    "sheet-codes": "no setup sheet has a recorded code; `sizebook sheet --record` makes the register",
+    "sheet-codes": "no setup sheet has a recorded code; `sizebook sheet --record` creates the register",
 }
 _KINDS = {"size-format": "size formats", "line": "lines"}
 _KIND_EFFECTS = {
-    "size-format": "there is nothing to judge",
+    "size-format": "there is nothing to check",
     "line": "no setup sheet can be printed, and no changeover planned",
 }
 
@@ -219,4 +217,4 @@ def _file(book: Book, kind: str) -> Iterator[Lack]:
         name = TOP_FILES[kind]
         there = any(file == name or file.endswith(f"/{name}") for file in book.broken)
         faulty = there and (book.root / name).exists()
-        yield Lack(name, "has faults" if faulty else "no", _EFFECTS[kind])
+        yield Lack(name, "has errors" if faulty else "no", _EFFECTS[kind])

@@ -173,5 +173,5 @@ def dome_reversal(route: Route) -> Iterator[Measured]:
         route.strength.reversal,
         result="strength.reversal",
         scale=target,
-        against="what the format asks for",
+        against="the target of the format",
     )

@@ -210,7 +210,7 @@ def can_axial_load(route: Route) -> Iterator[Measured]:
         route.strength.axial_empty,
         result="strength.axial_empty",
         scale=route.case.format.targets.axial_load,
-        against="what the format asks for",
+        against="the target of the format",
         levers=(f"format.ironing.rings[{last}].bore", "format.punch.wall_diameter"),
     )
 

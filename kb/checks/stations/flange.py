@@ -98,7 +98,11 @@ def flange_finished_height(route: Route) -> Iterator[Measured]:
     unit="-",
     show="%",
     levers=("format.flange.width",),
-    default=Default(most=0.093, source="Follows from the public 202 sheet of a can makers' institute"),
+    default=Default(
+        most=0.093,
+        source="Follows: Can Manufacturers Institute, Voluntary Can "
+        "and End Dimension Reference Manual, 202 can, undated",
+    ),
 )
 def flange_edge_strain(route: Route) -> Iterator[Measured]:
     """The stretch of the flange edge is below the limit for splits.
@@ -123,7 +127,9 @@ def flange_edge_strain(route: Route) -> Iterator[Measured]:
     waivable=False,
     levers=("format.flange.width", "format.neck.plug_diameter"),
     default=Default(
-        least=0.38, source="0.015 in follows from the public 202 sheet of a can makers' institute"
+        least=0.38,
+        source="0.015 in follows: Can Manufacturers Institute, Voluntary Can "
+        "and End Dimension Reference Manual, 202 can, undated",
     ),
 )
 def flange_curl_clearance(route: Route) -> Iterator[Measured]:

@@ -256,7 +256,9 @@ def neck_pilot_clearance(route: Route) -> Iterator[Measured]:
     unit="mm",
     levers=("format.neck.shoulder_height", "format.trim.height"),
     default=Default(
-        least=3.05, source="0.120 in under the flange on the public 202 sheet of a can makers' institute"
+        least=3.05,
+        source="0.120 in under the flange: Can Manufacturers Institute, Voluntary Can "
+        "and End Dimension Reference Manual, 202 can, undated",
     ),
 )
 def neck_seaming_clearance(route: Route) -> Iterator[Measured]:

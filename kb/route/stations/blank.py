@@ -65,7 +65,7 @@ def take_blank(case: Case) -> Blank:
 STATION = Station(
     id="blank",
     title="Blank",
-    description="A disc is sheared from the coil. All the metal of the can is in it.",
+    description="The cupper cuts a blank from the coil. It contains all metal of the can.",
     machine="cupper",
     inputs=(
         "format.stock.gauge",

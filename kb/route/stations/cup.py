@@ -145,7 +145,7 @@ def ear_height(case: Case, *, mean_height: Mm) -> Mm:
 STATION = Station(
     id="cup",
     title="Cup",
-    description="The punch draws the disc through the die. The rim shrinks; the blank holder keeps it flat.",
+    description="The punch draws the blank through the die. The draw pad keeps the rim flat.",
     machine="cupper",
     inputs=(
         "format.stock.gauge",

@@ -113,9 +113,7 @@ def _ear_on_can(case: Case, redrawn: Redrawn, ironed: Ironed) -> Mm:
 STATION = Station(
     id="dome",
     title="Dome",
-    description=(
-        "At the end of the stroke the domer presses the bottom inward. The can stands on a narrow ring."
-    ),
+    description=("At the end of the stroke the domer presses the base inward. The outer ring is the stand."),
     machine="bodymaker",
     inputs=(
         "format.stock.gauge",

@@ -118,7 +118,7 @@ def declared_metal(case: Case, domed: Domed) -> Mm3:
 STATION = Station(
     id="flange",
     title="Flange",
-    description="The rim is turned outward. This lip becomes the body's half of the seam.",
+    description="The flanger turns the rim outward. The flange becomes the body hook of the seam.",
     machine="flanger",
     inputs=(
         "format.stock.gauge",

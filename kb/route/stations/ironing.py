@@ -240,7 +240,7 @@ def take_stroke(case: Case, redrawn: Redrawn, ironed: tuple[Ironed, ...]) -> Str
 STATION = Station(
     id="ironing",
     title="Ironing",
-    description="The ring is narrower than punch and wall together: the wall gets thinner and longer.",
+    description="The ring bore is smaller than punch plus two walls. The wall becomes thinner and longer.",
     machine="bodymaker",
     inputs=(
         "format.stock.gauge",

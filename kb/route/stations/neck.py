@@ -122,7 +122,7 @@ def neck_sizes(case: Case, *, plug: Mm, wall: Mm, neck_wall: Mm) -> NeckSizes:
 STATION = Station(
     id="neck",
     title="Neck",
-    description="Dies press the rim inward a little at a time; the wall gets thicker as it gets narrower.",
+    description="Dies press the rim inward in small stages. The diameter decreases and the wall thickens.",
     machine="necker",
     inputs=(
         "format.punch.neck_diameter",

@@ -102,7 +102,7 @@ def drawn_strain(case: Case) -> Ratio:
 STATION = Station(
     id="redraw",
     title="Redraw",
-    description="The bodymaker's punch draws the cup narrower and longer, its wall as thick as the sheet.",
+    description="The bodymaker punch draws the cup to its diameter. The wall keeps the gauge of the coil.",
     machine="bodymaker",
     inputs=(
         "format.stock.gauge",

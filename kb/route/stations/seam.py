@@ -63,7 +63,7 @@ STATION = Station(
     id="seam",
     title="End and seam",
     short="Seam",
-    description="Body and end are rolled into one another.",
+    description="The seamer rolls body and end together into a double seam.",
     inputs=(
         "format.neck.plug_diameter",
         "format.flange.width",

@@ -8,6 +8,6 @@ STATION = Station(
     id="shape",
     title="Tools together",
     short="Tools",
-    description="What must hold for the tools to make a shape at all.",
+    description="Conditions that the tool dimensions must meet to form a can.",
     results=(Results("shape", "Shape of the tools"),),
 )

@@ -55,7 +55,7 @@ def take_trimmed(case: Case, blank: Blank, ironed: tuple[Ironed, ...], domed: Do
 STATION = Station(
     id="trim",
     title="Trim",
-    description="A knife cuts off the wavy rim. What falls is bought as sheet and sold as scrap.",
+    description="The trimmer cuts off the eared rim. The trim is bought as coil and sold as scrap.",
     machine="trimmer",
     inputs=(
         "format.stock.gauge",

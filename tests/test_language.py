@@ -1,0 +1,179 @@
+"""The texts of the product are in plain trade English: no banned word, no long sentence."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import click
+import pytest
+import yaml
+
+from kb.checks.catalog import RULES
+from kb.cli import main
+
+HOUSE = Path(__file__).resolve().parents[1]
+RULES_OF_LANGUAGE = yaml.safe_load((HOUSE / "tests/language.yaml").read_text(encoding="utf-8"))
+LONGEST = RULES_OF_LANGUAGE["longest_sentence"]
+
+
+class Text(NamedTuple):
+    """A text of the product: where it is, and whether the length of its sentences is limited."""
+
+    place: str
+    words: str
+    short: bool = False
+
+
+def texts() -> Iterator[Text]:
+    """Every text that people read: README, pages, changelog, knowledge of the site, schemas, help, checks."""
+    for path in (HOUSE / "README.md", *sorted((HOUSE / "site/docs").rglob("*.md"))):
+        for part in prose(path.read_text(encoding="utf-8")):
+            yield Text(path.relative_to(HOUSE).as_posix(), part, short=True)
+    for part in prose((HOUSE / "CHANGELOG.md").read_text(encoding="utf-8")):
+        yield Text("CHANGELOG.md", part)
+    for path in sorted((HOUSE / "site").glob("*.yaml")):
+        for part in strings(
+            yaml.safe_load(path.read_text(encoding="utf-8")), skip=("also_called", "see", "id")
+        ):
+            yield Text(path.relative_to(HOUSE).as_posix(), part)
+    for path in sorted((HOUSE / "schema").rglob("*.json")):
+        for part in described(json.loads(path.read_text(encoding="utf-8"))):
+            yield Text(path.relative_to(HOUSE).as_posix(), part)
+    yield from helps(main, "sizebook")
+    for rule in RULES.values():
+        for part in (rule.title, rule.sections.get("Why", ""), rule.sections.get("To fix", "")):
+            yield Text(rule.name, part)
+
+
+def prose(page: str) -> Iterator[str]:
+    """The paragraphs, list items and table cells of a page, without its code and its pictures."""
+    page = re.sub(r"^ *```.*?^ *```$", "", page, flags=re.MULTILINE | re.DOTALL)
+    page = re.sub(r"</?(?:div|a|b|span)[^>]*>", "\n\n", page)
+    page = re.sub(r"<!--.*?-->|!\[[^\]]*\]\([^)]*\)", "", page, flags=re.DOTALL)
+    page = re.sub(r"^(?:> )?\|.*\|$", lambda row: row[0].replace("|", "\n\n"), page, flags=re.MULTILINE)
+    for part in re.split(r"\n\s*\n|\n *(?:[-*]|\d+\.) |\n#+ ", re.sub(r"\n> ?", "\n", f"\n{page}")):
+        if part.strip():
+            yield " ".join(part.split())
+
+
+def strings(value: Any, skip: tuple[str, ...]) -> Iterator[str]:
+    """Every text in a value, without the keys that are skipped."""
+    if isinstance(value, str):
+        yield " ".join(value.split())
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            if key not in skip:
+                yield from strings(inner, skip)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from strings(inner, skip)
+
+
+def described(schema: Any) -> Iterator[str]:
+    """Titles and descriptions of a schema."""
+    if isinstance(schema, dict):
+        yield from (schema[key] for key in ("title", "description") if isinstance(schema.get(key), str))
+        for inner in schema.values():
+            yield from described(inner)
+    elif isinstance(schema, list):
+        for inner in schema:
+            yield from described(inner)
+
+
+def helps(command: click.Command, name: str) -> Iterator[Text]:
+    """What `--help` prints of a command, its options and its subcommands."""
+    for part in re.split(r"\n\s*\n", command.help or ""):
+        yield Text(name, " ".join(part.split()), short=True)
+    yield Text(name, command.short_help or "", short=True)
+    for option in command.params:
+        yield Text(f"{name} {option.name}", getattr(option, "help", None) or "", short=True)
+    for inner in getattr(command, "commands", {}).values():
+        yield from helps(inner, f"{name} {inner.name}")
+
+
+def banned(words: str) -> list[str]:
+    """The banned words in a text."""
+    found = []
+    for rule in RULES_OF_LANGUAGE["banned"]:
+        left = words
+        for good in rule.get("except", ()):
+            left = re.sub(good, "", left, flags=re.IGNORECASE)
+        found += [match[0] for match in re.finditer(rule["pattern"], left, re.IGNORECASE)]
+    return found
+
+
+def long_sentences(words: str) -> list[str]:
+    """The sentences of a text that are too long; a placeholder and a code span count as one word.
+
+    A colon ends a sentence, since a list follows it; so does a semicolon, which separates items of a list.
+    """
+    plain = re.sub(r"\{\{.*?\}\}|`[^`]*`", "word", words)
+    plain = re.sub(r"\]\([^)]*\)", "", plain)
+    parts = re.split(r"(?<=[.!?:;])[*\"')\]]*\s+", plain)
+    return [part for part in parts if len(re.findall(r"[\w'’.%°/-]*\w[\w'’.%°/-]*", part)) > LONGEST]
+
+
+TEXTS = list(dict.fromkeys(texts()))
+
+
+def test_texts_are_found() -> None:
+    """The walk finds texts of each kind, so the tests below are not empty."""
+    places = {one.place for one in TEXTS}
+    assert {
+        "README.md",
+        "site/faults.yaml",
+        "schema/floor.json",
+        "sizebook check",
+        "cup.draw-ratio",
+    } <= places
+    assert len(TEXTS) > 1500
+
+
+def test_no_text_has_a_banned_word() -> None:
+    """No text of the product has a word of the banned list in its bad sense."""
+    assert [f"{one.place}: {found} in: {one.words}" for one in TEXTS if (found := banned(one.words))] == []
+
+
+def test_no_sentence_is_too_long() -> None:
+    """No sentence of README, a page or help has more words than the style guide allows."""
+    assert [f"{one.place}: {part}" for one in TEXTS if one.short for part in long_sentences(one.words)] == []
+
+
+@pytest.mark.parametrize(
+    ("words", "found"),
+    [
+        ("The gauge tells the thickness.", ["tells"]),
+        ("How long the line stands.", ["stands"]),
+        ("Wait until the knives stand.", ["knives stand"]),
+        ("The stand diameter, a standing can, the stand.", []),
+        ("Leave for a format to be outside a check.", ["Leave for"]),
+        ("Leave a gap.", []),
+        ("One sound file.", ["sound"]),
+        ("A worn bearing bears no load.", ["bears"]),
+        ("Lay the can down so that it can lie flat.", []),
+        ("The book; else the one around here.", ["; else"]),
+        ("The house must not shrink.", ["The house"]),
+        ("Trade page on draw clearance.", ["Trade page"]),
+    ],
+)
+def test_a_planted_word_is_found(words: str, found: list[str]) -> None:
+    """A banned word is found in its bad sense, and left alone in its good one."""
+    assert banned(words) == found
+
+
+def test_a_planted_long_sentence_is_found() -> None:
+    """A sentence of 21 words is too long, one of 20 is not, and a code span is one word."""
+    assert long_sentences(" ".join(["word"] * 21) + ".") != []
+    assert long_sentences(" ".join(["word"] * 20) + ".") == []
+    assert long_sentences(" ".join(["word"] * 19) + " `a code span of many words`.") == []
+
+
+def test_every_exception_has_a_reason() -> None:
+    """A pattern of a good sense says why it is allowed."""
+    assert [
+        one["pattern"] for one in RULES_OF_LANGUAGE["banned"] if "except" in one and not one.get("why")
+    ] == []
