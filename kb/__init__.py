@@ -36,8 +36,8 @@ if TYPE_CHECKING:
 
     from kb.book.finding import Finding, Severity
     from kb.book.load import Book
-    from kb.changeover.whole import Change as ChangeoverPlan
-    from kb.checks.by_station import RouteTold as RouteReport
+    from kb.changeover.whole import PlannedChangeover as ChangeoverPlan
+    from kb.checks.by_station import RouteReport as RouteReport
     from kb.checks.judge import Verdict
     from kb.checks.report import Report
     from kb.publish.edition import Edition
@@ -64,12 +64,12 @@ __all__ = [
 
 _RESULTS = {
     "Book": ("kb.book.load", "Book"),
-    "ChangeoverPlan": ("kb.changeover.whole", "Change"),
+    "ChangeoverPlan": ("kb.changeover.whole", "PlannedChangeover"),
     "Edition": ("kb.publish.edition", "Edition"),
     "Finding": ("kb.book.finding", "Finding"),
     "Report": ("kb.checks.report", "Report"),
     "Review": ("kb.review.model", "Review"),
-    "RouteReport": ("kb.checks.by_station", "RouteTold"),
+    "RouteReport": ("kb.checks.by_station", "RouteReport"),
     "Verdict": ("kb.checks.judge", "Verdict"),
 }
 """Module and name of each result type. They are imported when used, so that `import kb` is quick."""

@@ -6,7 +6,7 @@ from typing import Literal
 
 from kb.errors import SizebookError
 
-Extra = Literal["publish", "sheet", "schedule", "cad"]
+Extra = Literal["publish", "sheet", "schedule", "cad", "strength"]
 
 _SHEET = {"jinja2": "jinja2", "segno": "segno", "typst": "typst"}
 _SCHEDULE = {"ortools": "ortools"}
@@ -15,6 +15,7 @@ PACKAGES: dict[Extra, dict[str, str]] = {
     "cad": {"ezdxf": "ezdxf"},
     "schedule": _SCHEDULE,
     "sheet": _SHEET,
+    "strength": {"scipy": "scipy"},
     "publish": {
         "mkdocs": "mkdocs",
         "material": "mkdocs-material",

@@ -17,8 +17,8 @@ from kb.book.load import Book
 from kb.checks.catalog import RULES
 from kb.cli import main
 from kb.drawing import draw
-from kb.drawing.svg import svg
 from kb.extras import PACKAGES
+from kb.output.svg import svg
 from kb.route.assemble import assemble
 
 HOUSE = Path(__file__).resolve().parents[1]

@@ -35,7 +35,7 @@ def texts() -> Iterator[Text]:
             yield Text(path.relative_to(HOUSE).as_posix(), part, short=True)
     for part in prose((HOUSE / "CHANGELOG.md").read_text(encoding="utf-8")):
         yield Text("CHANGELOG.md", part)
-    for path in sorted((HOUSE / "site").glob("*.yaml")):
+    for path in sorted((*(HOUSE / "site").glob("*.yaml"), *(HOUSE / "site/sheet").glob("*.yaml"))):
         for part in strings(
             yaml.safe_load(path.read_text(encoding="utf-8")), skip=("also_called", "see", "id")
         ):

@@ -181,7 +181,7 @@ BEHIND = {
     "kb.book.load": {"load"},
     "kb.checks": {"check_book"},
     "kb.sheet.register": {"check_with_codes", "marks", "sheet_faults"},
-    "kb.checks.by_station": {"route_of", "route_told", "stopping"},
+    "kb.checks.by_station": {"route_of", "route_report", "stopping"},
     "kb.changeover.whole": {"change", "plan_changeover"},
     "kb.review.compare": {"review"},
     "kb.publish.build": {"publish"},

@@ -30,7 +30,7 @@ HEIGHT = "format.trim.height"
 """The value whose move makes the can another height."""
 
 
-class Reach(NamedTuple):
+class BlockFacet(NamedTuple):
     """Which facet the values of a block belong to; `with_height` where they go along with another height."""
 
     block: str
@@ -38,14 +38,14 @@ class Reach(NamedTuple):
     with_height: ChangedWith | None = None
 
 
-REACH: tuple[Reach, ...] = (
-    Reach("format.body", "diameter"),
-    Reach("format.punch.step_height", "bodymaker", "height"),
-    Reach("format.neck.shoulder_height", "neck", "height"),
-    Reach("format.flange.finished_height", "neck", "height"),
-    Reach("format.end", "neck"),
-    Reach("format.label", "label"),
-    *(Reach(f"format.{block}.", one.changed_with) for one in STATIONS for block in one.blocks),
+REACH: tuple[BlockFacet, ...] = (
+    BlockFacet("format.body", "diameter"),
+    BlockFacet("format.punch.step_height", "bodymaker", "height"),
+    BlockFacet("format.neck.shoulder_height", "neck", "height"),
+    BlockFacet("format.flange.finished_height", "neck", "height"),
+    BlockFacet("format.end", "neck"),
+    BlockFacet("format.label", "label"),
+    *(BlockFacet(f"format.{block}.", one.changed_with) for one in STATIONS for block in one.blocks),
 )
 """The first block that a key begins with tells its facet."""
 
@@ -84,7 +84,7 @@ _WORDS: dict[ChangedWith, str] = {"bodymaker": "bodymaker tools", "height": "hei
 
 
 @cache
-def _reach(key: str) -> Reach:
+def _reach(key: str) -> BlockFacet:
     return next(one for one in REACH if key.startswith(one.block))
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, fields, is_dataclass, replace
 from typing import Any, NamedTuple
 
+from kb.blocks import MISSING, Cell
 from kb.book.load import Book
 from kb.book.records import Line, SizeFormat
 from kb.book.records_changeover import Changeover, Crew
@@ -28,7 +29,7 @@ from kb.changeover.tools import excuses, gauge_notes, machine_notes, setting_not
 from kb.sheet.code import DRAFT_SIGN, SIGNS, code, draft_digest
 from kb.sheet.content import content as setup_content
 from kb.sheet.issue import issue
-from kb.sheet.model import DRAFT, MISSING, NOT_FOR_USE, Cell, FirstOff, Sheet, SignatureRow
+from kb.sheet.model import DRAFT, NOT_FOR_USE, FirstOff, Sheet, SignatureRow
 
 TEMPLATE = "1"
 """Raised when the sheet's fixed words or its layout come to mean something else."""
@@ -46,14 +47,6 @@ class Setups(NamedTuple):
 
 def setups(book: Book, difference: Difference, made: datetime.datetime) -> Setups:
     """The setup sheets of both formats on the line.
-
-    Args:
-        book: a loaded book
-        difference: what differs
-        made: when the copy is made
-
-    Returns:
-        Both, with their codes.
 
     Raises:
         NoSheet: if a format is not made on the line, or there is no sheet of it.
@@ -208,9 +201,6 @@ def _missing(record: Any, name: str) -> Iterator[str]:
 
 def change_digest(content: ChangeContent) -> str:
     """The fingerprint of what a changeover sheet says; no setup sheet has the same.
-
-    Args:
-        content: the controlled content
 
     Returns:
         64 hexadecimal digits; equal contents have equal ones on every machine and day.

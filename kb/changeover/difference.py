@@ -12,14 +12,14 @@ from difflib import get_close_matches
 
 from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
-from kb.book.numbers import reader_unit
+from kb.book.numbers import reader_unit, same_value
 from kb.book.records import Machine
 from kb.book.records_floor import ChangePart, MachineSetting
 from kb.changeover.classes import class_of
-from kb.changeover.model import Change, Difference, Further, Moved, Station
-from kb.changeover.rows import FormatOnLine, Post, Row, told_apart
+from kb.changeover.model import Difference, DifferingValue, Further, ItemChange, StationChanges
+from kb.changeover.rows import FloorRow, FormatOnLine, Post, differs
 from kb.checks.catalog import GEOMETRY
-from kb.checks.consistency.floor_index import FloorIndex, Item, as_written, gauged, items
+from kb.checks.consistency.floor_index import FloorIndex, Item, Said, as_written, gauged, items
 from kb.checks.consistency.floor_keys import order, plain
 from kb.checks.consistency.limits import yardstick
 from kb.checks.judge import judge_case
@@ -56,10 +56,6 @@ def difference(book: Book, old: str, new: str, line: str) -> Difference:
 def differences(book: Book, line: str) -> Iterator[Difference]:
     """What differs between all formats of a line, for every ordered pair of two.
 
-    Args:
-        book: a loaded book
-        line: id of the line
-
     Yields:
         A difference each, by old and then by new id; formats that are withdrawn or cannot be taken through
         the stations are left out, as `check` tells of them.
@@ -77,10 +73,6 @@ def differences(book: Book, line: str) -> Iterator[Difference]:
 
 class OnLine:
     """A line with its formats; each is taken through the stations when it is first asked for.
-
-    Args:
-        book: a loaded book
-        line: id of the line
 
     Raises:
         NoDifference: if the line is not in the book, or floor.yaml or limits.yaml has faults.
@@ -140,16 +132,14 @@ class OnLine:
         (`within`) changes where the two targets as printed lie further apart than it: closer ones are the
         same part. Any other computed value changes where it is printed otherwise.
 
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
-
         Raises:
             NoDifference: if one of the two cannot be taken through the stations.
         """
         goes, comes = self._take(old), self._take(new)
         moved = _moved(goes, comes)
-        targets = [one.key for one in moved if _target_of(goes, one.key) != _target_of(comes, one.key)]
+        targets = [
+            one.key for one in moved if not same_value(_target_of(goes, one.key), _target_of(comes, one.key))
+        ]
         kind = class_of(targets, [one.key for one in moved])
         return Difference(
             line=self.line.id,
@@ -177,14 +167,20 @@ def _found(book: Book, kind: str, ident: str) -> Spec:
     raise NoDifference(f"{what} {ident} is not in the book; {hint}")
 
 
-def _target_of(made: FormatOnLine, key: str) -> float | str | None:
+def _target_of(made: FormatOnLine, key: str) -> Said | None:
     said = made.said.get(key)
-    return said[1] if isinstance(said, tuple) else said
+    return (said[1],) * 3 if isinstance(said, tuple) else said
 
 
-def _moved(goes: FormatOnLine, comes: FormatOnLine) -> tuple[Moved, ...]:
-    keys = {key for key in goes.said.keys() | comes.said.keys() if goes.said.get(key) != comes.said.get(key)}
-    return tuple(Moved(key, _text(goes.spec, key), _text(comes.spec, key)) for key in sorted(keys, key=order))
+def _moved(goes: FormatOnLine, comes: FormatOnLine) -> tuple[DifferingValue, ...]:
+    keys = {
+        key
+        for key in goes.said.keys() | comes.said.keys()
+        if not same_value(goes.said.get(key), comes.said.get(key))
+    }
+    return tuple(
+        DifferingValue(key, _text(goes.spec, key), _text(comes.spec, key)) for key in sorted(keys, key=order)
+    )
 
 
 def _text(spec: Spec, key: str) -> str:
@@ -197,7 +193,7 @@ def _text(spec: Spec, key: str) -> str:
 # --- one machine ------------------------------------------------------------------------------
 
 
-def _station(post: Post, goes: FormatOnLine, comes: FormatOnLine) -> Station:
+def _station(post: Post, goes: FormatOnLine, comes: FormatOnLine) -> StationChanges:
     changes, stays = [], []
     for item in post.items:
         old, new = goes.row(item, post), comes.row(item, post)
@@ -206,7 +202,7 @@ def _station(post: Post, goes: FormatOnLine, comes: FormatOnLine) -> Station:
             changes.append(_change(item, post.group, old, new, differing))
         elif item.what != "supply":
             stays.append(item.name)
-    return Station(
+    return StationChanges(
         number=post.position + 1,
         id=post.group.id,
         kind=post.group.kind,
@@ -218,20 +214,20 @@ def _station(post: Post, goes: FormatOnLine, comes: FormatOnLine) -> Station:
     )
 
 
-def _differing(old: Row, new: Row) -> list[str]:
+def _differing(old: FloorRow, new: FloorRow) -> list[str]:
     """Keys of a row by which two formats are told apart."""
     if old.marks == new.marks:
         return []
     keys = dict.fromkeys((*old.marks, *new.marks))
-    return [key for key in keys if told_apart(old.marks.get(key), new.marks.get(key))]
+    return [key for key in keys if differs(old.marks.get(key), new.marks.get(key))]
 
 
-def _change(item: Item, group: Machine, old: Row, new: Row, differing: list[str]) -> Change:
+def _change(item: Item, group: Machine, old: FloorRow, new: FloorRow, differing: list[str]) -> ItemChange:
     part = item.record if isinstance(item.record, ChangePart) else None
     places = _places(part, old, new, differing) if part else ()
     each = part.per_machine if part else 0
     names = [one.name for one in part.also] if part else []
-    return Change(
+    return ItemChange(
         id=item.id,
         what=item.what,
         name=item.name,
@@ -247,7 +243,7 @@ def _change(item: Item, group: Machine, old: Row, new: Row, differing: list[str]
     )
 
 
-def _places(part: ChangePart, old: Row, new: Row, differing: list[str]) -> tuple[int, ...]:
+def _places(part: ChangePart, old: FloorRow, new: FloorRow, differing: list[str]) -> tuple[int, ...]:
     """Which places of a part change: all of a matched pack, and all for a value that they share."""
     count = max(len(old.cells), len(new.cells))
     if part.pack or not all("[" in key for key in differing):
@@ -262,16 +258,16 @@ def _because(differing: list[str]) -> tuple[str, ...]:
     return (*sorted(specs, key=order), *computed)
 
 
-def _gauges(post: Post, goes: FormatOnLine, comes: FormatOnLine) -> Iterator[Change]:
+def _gauges(post: Post, goes: FormatOnLine, comes: FormatOnLine) -> Iterator[ItemChange]:
     """Gauges whose master changes, each with the first-offs that it measures anew."""
-    found: dict[str, list[tuple[Item, Row, Row, list[str]]]] = {}
+    found: dict[str, list[tuple[Item, FloorRow, FloorRow, list[str]]]] = {}
     for item in post.gauges:
         old, new = goes.row(item, post), comes.row(item, post)
         differing = _differing(old, new)
         if differing:
             found.setdefault(item.id, []).append((item, old, new, differing))
     for ident, rows in found.items():
-        yield Change(
+        yield ItemChange(
             id=ident,
             what="gauge",
             name=rows[0][0].name,

@@ -79,9 +79,6 @@ def disagreement(planned: int, spread: DurationStats, past: Past | None) -> str:
 def proof(schedule: Schedule) -> str:
     """How good a schedule is, in words.
 
-    Args:
-        schedule: a schedule
-
     Returns:
         That it is the shortest there is, or by how much it may be longer than that.
     """

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Literal, NamedTuple
 
+from kb.blocks import CautionNote
 from kb.book.records_changeover import Crew, Phase
 from kb.book.records_floor import Caution
 from kb.changeover.locks import locks, own_locks
-from kb.changeover.model import Difference, Plan, Station, Task
+from kb.changeover.model import Difference, Plan, StationChanges, Task
 from kb.changeover.sheet_model import GridRow, Hand, Job, LockNote, OwnLock, StepNote
 from kb.scheduling.activities import Schedule, Slot
-from kb.sheet.model import CautionNote
 
 Part = Literal["before", "stop", "after"]
 
@@ -75,9 +75,6 @@ def critical_path(plan: Plan) -> tuple[Slot, ...]:
 
     Each task begins where the one before it ends: because it needs it, or has the same people or the same
     equipment. Where several ways lead back, a need goes before people, people before equipment.
-
-    Args:
-        plan: a plan
 
     Returns:
         Slots without any slack, from the stop to the restart; none where nothing is done inside the stop.
@@ -165,9 +162,6 @@ def _cautions(rows: Iterable[Timed]) -> tuple[CautionNote, ...]:
 
 def jobs(plan: Plan) -> tuple[Job, ...]:
     """Who does what when: tasks of one step that the same people do one after the other are one job.
-
-    Args:
-        plan: a plan
 
     Returns:
         Every task in one job, part by part, by start.
@@ -314,6 +308,6 @@ def gate(plan: Plan) -> str:
     return at(max((one.start for one in rows), default=0))
 
 
-def at_machine(station: Station, rows: Iterable[StepNote]) -> tuple[CautionNote, ...]:
+def at_machine(station: StationChanges, rows: Iterable[StepNote]) -> tuple[CautionNote, ...]:
     """The hazards of the steps at one group of machines, each once."""
     return tuple(dict.fromkeys(note for row in rows if row.number == station.number for note in row.cautions))

@@ -66,9 +66,6 @@ class Lever:
 def may_be_external(step: Step) -> bool:
     """Whether a step inside the stop might be done while the line runs.
 
-    Args:
-        step: a step of the library.
-
     Returns:
         Whether no hand goes into a machine for it, it moves none, and it is not what a stop is for.
     """
@@ -78,9 +75,6 @@ def may_be_external(step: Step) -> bool:
 
 def ways_of(step: Step) -> tuple[Way, ...]:
     """In which ways a step inside the stop might be made to hold it up less.
-
-    Args:
-        step: a step of the library
 
     Returns:
         None for one that keeps hands safe or proves the cans.
@@ -117,9 +111,6 @@ def levers_in_order(plan: Plan) -> tuple[Lever, ...]:
     """What would shorten the stop, the order of all other work kept.
 
     Nothing is solved anew, so another order of the work may save more, and none less.
-
-    Args:
-        plan: a plan.
 
     Returns:
         The levers that save time, the best first.

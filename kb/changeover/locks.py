@@ -47,9 +47,6 @@ def own_locks(task: Task, slots: Mapping[str, Slot]) -> tuple[str, ...]:
 def locks(plan: Plan) -> tuple[Locks, ...]:
     """The locks of a stop, machine by machine in line order.
 
-    Args:
-        plan: a plan
-
     Returns:
         One entry for each isolated machine, or group that is isolated as a whole.
     """

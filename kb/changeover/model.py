@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from kb.blocks import Cell
 from kb.book.records_changeover import Duration, Step
 from kb.checks.consistency.floor_index import What as What  # noqa: PLC0414 - part of this file's face
 from kb.scheduling.activities import Operator, Schedule
-from kb.sheet.model import Cell
 
 # --- what differs -----------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class Moved:
+class DifferingValue:
     """A value of the specs that the two formats do not share; `key` as the floor writes it.
 
     Old and new stand as in the files of the two formats, "none" where a format has no such value.
@@ -35,7 +35,7 @@ class Further:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class ItemChange:
     """One part, setting, supply or gauge that changes at a machine.
 
     Attributes:
@@ -74,7 +74,7 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
-class Station:
+class StationChanges:
     """One group of machines of the line and all that changes there; nothing does where `changes` is empty.
 
     A gauge whose master changes is counted with the machine its cans are taken from, apart: nobody touches
@@ -86,9 +86,9 @@ class Station:
     kind: str
     title: str
     count: int
-    changes: tuple[Change, ...]
+    changes: tuple[ItemChange, ...]
     stays: tuple[str, ...]
-    gauges: tuple[Change, ...] = ()
+    gauges: tuple[ItemChange, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,14 +111,14 @@ class Difference:
     old: str
     new: str
     kind: str
-    moved: tuple[Moved, ...]
-    stations: tuple[Station, ...]
-    orphans: tuple[Moved, ...]
+    moved: tuple[DifferingValue, ...]
+    stations: tuple[StationChanges, ...]
+    orphans: tuple[DifferingValue, ...]
     stopped_by: tuple[str, ...]
     title: str = ""
 
     @property
-    def alone(self) -> tuple[Station, ...]:
+    def alone(self) -> tuple[StationChanges, ...]:
         """The machines that must be left alone."""
         return tuple(one for one in self.stations if not one.changes)
 

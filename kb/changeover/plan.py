@@ -67,11 +67,6 @@ class Matrix:
 class Planner:
     """Plans changeovers of a book with one crew; works that come again are not solved again.
 
-    Args:
-        book: a loaded book.
-        crew: id of the crew.
-        effort: how much the solver may do for each part of a changeover.
-
     Raises:
         NoPlan: if the book does not say how it changes over, or has no such crew.
     """
@@ -92,12 +87,6 @@ class Planner:
     def plan(self, difference: Difference) -> Plan:
         """Who does what when.
 
-        Args:
-            difference: what differs between two formats on the crew's line.
-
-        Returns:
-            The plan; without any task where nothing differs.
-
         Raises:
             NoPlan: if the line cannot run the format that comes, or the crew cannot do the work.
         """
@@ -116,9 +105,6 @@ class Planner:
     def stop(self, difference: Difference) -> Stop:
         """How long the line stands.
 
-        Args:
-            difference: what differs between two formats on the crew's line.
-
         Returns:
             The stop; where there can be none, why.
         """
@@ -130,12 +116,6 @@ class Planner:
 
     def tasks(self, difference: Difference) -> dict[str, Task]:
         """What is to be done.
-
-        Args:
-            difference: what differs between two formats on the crew's line.
-
-        Returns:
-            Tasks by id.
 
         Raises:
             NoPlan: if the line cannot run the format that comes, or the library is not safe.
@@ -182,9 +162,6 @@ def _crew(library: Changeover, ident: str) -> Crew:
 def latest(plan: Plan) -> dict[str, int]:
     """By when each task before the stop must be done.
 
-    Args:
-        plan: a plan.
-
     Returns:
         For each, the least time between its end and the stop [s].
     """
@@ -193,12 +170,6 @@ def latest(plan: Plan) -> dict[str, int]:
 
 def matrix(book: Book, line: str, crew: str, *, effort: float = EFFORT) -> Matrix:
     """How long a line stands, for every ordered pair of its formats.
-
-    Args:
-        book: a loaded book.
-        line: id of the line.
-        crew: id of a crew of that line.
-        effort: how much the solver may do for each stop.
 
     Returns:
         The stops; a format to itself takes none.

@@ -1,4 +1,4 @@
-"""How the rows of floor.yaml print for one format on a line, and what tells two formats apart in them."""
+"""How the rows of floor.yaml print for one format on a line, and the values by which two formats differ."""
 
 from __future__ import annotations
 
@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
 from functools import cached_property
-from typing import NamedTuple, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
+from kb.blocks import MISSING, Cell
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
+from kb.book.numbers import same_value
 from kb.book.records import Limit, Machine
 from kb.book.records_floor import ChangePart, Characteristic, MachineSetting
 from kb.checks.catalog import MECHANICS
@@ -20,8 +22,7 @@ from kb.checks.wording import limit_words
 from kb.checks.words import quantity
 from kb.route.assemble import Assembled
 from kb.route.study import Study
-from kb.sheet.figures import exact, number_of
-from kb.sheet.model import MISSING, Cell
+from kb.sheet.figures import Limits, exact
 from kb.sheet.values import Values, Wanted
 
 LINE_RULES = tuple(one for one in MECHANICS if one.name.startswith("line.") and one.severity == "error")
@@ -35,11 +36,12 @@ class _Size(NamedTuple):
     within: Fraction
 
 
-Mark: TypeAlias = Said | _Size | None
+Mark: TypeAlias = Said | _Size | Limits | int | None
+"""What is compared of a row: a written value, a computed size with its tolerance, or the printed numbers."""
 
 
-class Row(NamedTuple):
-    """A row of the floor file for one format: what is printed, and the values it is told apart by."""
+class FloorRow(NamedTuple):
+    """A row of the floor file for one format: what is printed, and the values by which it is compared."""
 
     cells: tuple[Cell, ...]
     also: tuple[Cell, ...]
@@ -55,11 +57,11 @@ class Post(NamedTuple):
     gauges: tuple[Item, ...]
 
 
-def told_apart(old: Mark, new: Mark) -> bool:
+def differs(old: Mark, new: Mark) -> bool:
     """Whether two formats differ in a value of a row."""
     if isinstance(old, _Size) and isinstance(new, _Size):
         return abs(old.target - new.target) > old.within
-    return old != new
+    return not same_value(old, new)
 
 
 class FormatOnLine:
@@ -73,16 +75,16 @@ class FormatOnLine:
         self.said = said_by(assembled.spec)
         self._values = Values(self.assembled, line)
         self._limits: Mapping[str, Limit] = limits.record.limits
-        self._rows: dict[tuple[int, str], Row] = {}
+        self._rows: dict[tuple[int, str], FloorRow] = {}
 
-    def row(self, item: Item, post: Post) -> Row:
+    def row(self, item: Item, post: Post) -> FloorRow:
         """A row at a group of machines, made once."""
         key = (post.position, item.at)
         if key not in self._rows:
             self._rows[key] = self._row(item, post)
         return self._rows[key]
 
-    def _row(self, item: Item, post: Post) -> Row:
+    def _row(self, item: Item, post: Post) -> FloorRow:
         wanted = self._wanted(item, post.group)
         first, *others = (
             tuple(self._values.cell(key, post.position, wanted) for key in self._values.members(shown))
@@ -95,7 +97,7 @@ class FormatOnLine:
             for key in self._values.members(pattern)
         }
         none = (Cell(MISSING),)
-        return Row(first or none, tuple((one or none)[0] for one in others), marks)
+        return FloorRow(first or none, tuple((one or none)[0] for one in others), marks)
 
     def _wanted(self, item: Item, group: Machine) -> Wanted:
         """How the setup sheet prints a row."""
@@ -117,30 +119,30 @@ class FormatOnLine:
         if root == "format":
             return self.said.get(key)
         if root == "route":
-            return self._computed(item, key, wanted) if shown else self._target(key, Wanted(plain=True))
+            return (
+                self._computed(item, key, wanted) if shown else self._values.computed(key, Wanted(plain=True))
+            )
         found = quantity_at(self.assembled.specs[root].record, rest)
         if found is not None:
             return found.low, found.nominal, found.high
-        return str(self.assembled.case.at(key)) if leaf(key) else None
-
-    def _target(self, key: str, wanted: Wanted) -> str:
-        return self._values.cell(key, wanted=wanted).target
+        value: Any = self.assembled.case.at(key) if leaf(key) else None
+        return value if isinstance(value, str | int) else None
 
     def _computed(self, item: Item, key: str, wanted: Wanted) -> Mark:
-        """What a computed value that is printed is told apart by.
+        """What is compared of a computed value that is printed.
 
         A first-off that is judged by a plant's limit is judged alike whatever its target.
         """
         one, within = item.record, wanted.within
         if isinstance(one, Characteristic):
-            cell = self._values.cell(key, wanted=wanted)
-            return f"{cell.least} to {cell.most}" if one.limit else cell.text
+            printed = self._values.computed(key, wanted)
+            return printed._replace(target=None) if printed and one.limit else printed
         if within is not None:
             unit = within.unit or within.canonical
-            target = self._target(key, Wanted(unit=unit, decimals=wanted.decimals, plain=True))
-            if target:
-                return _Size(number_of(target), exact(within.written[1]))
-        return self._values.cell(key, wanted=wanted._replace(unit="")).text
+            size = self._values.computed(key, Wanted(unit=unit, decimals=wanted.decimals, plain=True))
+            if size is not None and size.target is not None:
+                return _Size(size.target, exact(within.written[1]))
+        return self._values.computed(key, wanted._replace(unit=""))
 
     @cached_property
     def stopped_by(self) -> tuple[str, ...]:

@@ -31,9 +31,6 @@ class _Done(NamedTuple):
 def breaches(plan: Plan) -> list[str]:
     """What is wrong with a plan, in words.
 
-    Args:
-        plan: a plan
-
     Returns:
         One line for each rule that some task breaks: people, skills, equipment, needs, isolation, machines
         that move, locks. None for a plan that is feasible and safe.

@@ -10,8 +10,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from kb.blocks import CautionNote, Cell
 from kb.changeover.model import What
-from kb.sheet.model import CautionNote, Cell, FirstOff, SignatureRow
+from kb.sheet.model import FirstOff, SignatureRow
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,9 +46,6 @@ class Past:
 def spread_of_stop(plan: Plan) -> DurationStats:
     """How the stop of a plan spreads.
 
-    Args:
-        plan: a plan.
-
     Returns:
         The spread.
     """
@@ -67,9 +64,6 @@ def _worst(task: Task, work: Activity, slot: Slot) -> int:
 
 def adjustment(tasks: Mapping[str, Task]) -> tuple[int, float]:
     """How much of the work inside the stop is adjusting.
-
-    Args:
-        tasks: all tasks of a changeover.
 
     Returns:
         Time of settings, every member's counted [s], and its share of all such time inside the stop.

@@ -8,6 +8,7 @@ from itertools import groupby
 
 from kb.book.finding import one_line
 from kb.book.records_changeover import Week
+from kb.changeover.documents import no_return
 from kb.changeover.jobs import at, critical_path, hands, listed, minutes, titles
 from kb.changeover.lever import Lever
 from kb.changeover.model import Plan
@@ -15,8 +16,7 @@ from kb.changeover.plan import Matrix
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.tools import machine_notes
 from kb.changeover.week_notes import WeekPlan, left_out_words, proof_words
-from kb.changeover.whole import Change
-from kb.changeover.words import no_return
+from kb.changeover.whole import PlannedChangeover
 from kb.scheduling.activities import Slot
 from kb.scheduling.sequence import Order, PlacedBatch
 
@@ -30,7 +30,7 @@ _WAYS = {"external": "done while the line runs", "half": "done in half the time"
 
 
 def change_text(
-    one: Change, sheet: ChangeSheet, levers: Sequence[Lever], *, searched_on: bool = False
+    one: PlannedChangeover, sheet: ChangeSheet, levers: Sequence[Lever], *, searched_on: bool = False
 ) -> str:
     """A changeover as text.
 
@@ -47,7 +47,7 @@ def change_text(
 
 
 def _change_lines(
-    one: Change, sheet: ChangeSheet, levers: Sequence[Lever], searched_on: bool
+    one: PlannedChangeover, sheet: ChangeSheet, levers: Sequence[Lever], searched_on: bool
 ) -> Iterator[str]:
     d, head = one.difference, sheet.content.header
     yield f"{d.old} -> {d.new} on {d.line}, crew {one.crew.id}: {d.title}"
@@ -84,7 +84,7 @@ def _levers(levers: Sequence[Lever]) -> Iterator[str]:
         yield from (f"    {lever_words(lever)}" for lever in best)
 
 
-def _times(one: Change) -> Iterator[str]:
+def _times(one: PlannedChangeover) -> Iterator[str]:
     d = one.durations
     yield f"planned {d.planned} min, {d.proof}"
     yield f"simulated: median {d.median}, 90th percentile {d.nine_in_ten}, all steps at worst {d.worst} min"
@@ -101,11 +101,8 @@ def _times(one: Change) -> Iterator[str]:
         yield no_return(d)
 
 
-def path_lines(one: Change) -> Iterator[str]:
+def path_lines(one: PlannedChangeover) -> Iterator[str]:
     """The critical path, what the same people do in a row on one line.
-
-    Args:
-        one: a changeover
 
     Yields:
         From when to when, who, what.
@@ -144,9 +141,6 @@ def lever_words(lever: Lever) -> str:
 def matrix_text(found: Matrix) -> str:
     """How long a line stands for every pair of its formats, as a table.
 
-    Args:
-        found: the stops
-
     Returns:
         A row for each format that goes, a column for each that comes: minutes, and a sign of how sure.
     """
@@ -184,9 +178,6 @@ def _stop_words(found: Matrix, old: str, new: str) -> str:
 
 def week_text(plan: WeekPlan) -> str:
     """The order of a week as given and as found.
-
-    Args:
-        plan: the week with both orders
 
     Returns:
         A table for each order, what is saved, what is late, what the order does not count.

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from kb.blocks import MISSING, Cell
 from kb.book.records_changeover import Changeover
 from kb.book.records_floor import Floor
 from kb.changeover.jobs import at_machine
-from kb.changeover.model import Change, Difference, Station, What
+from kb.changeover.model import Difference, ItemChange, StationChanges, What
 from kb.changeover.sheet_model import (
     Excuse,
     GaugeNote,
@@ -20,7 +21,6 @@ from kb.changeover.sheet_model import (
 )
 from kb.checks.consistency.floor_keys import covered, plain
 from kb.sheet.figures import number_of
-from kb.sheet.model import MISSING, Cell
 
 ALIKE = 3
 """Tools whose sizes agree in so many leading digits are taken for each other."""
@@ -41,7 +41,7 @@ def machine_notes(difference: Difference) -> Iterator[MachineNote]:
         )
 
 
-def _names(changes: Sequence[Change], what: What) -> tuple[str, ...]:
+def _names(changes: Sequence[ItemChange], what: What) -> tuple[str, ...]:
     return tuple(dict.fromkeys(short(one.name) for one in changes if one.what == what))
 
 
@@ -75,14 +75,16 @@ def tools_in(difference: Difference, steps: Sequence[StepNote]) -> Iterator[Tool
         yield ToolsAt(station.number, station.title, station.count, at_machine(station, steps), tuple(rows))
 
 
-def _with_parts(difference: Difference) -> Iterator[tuple[Station, list[Change]]]:
+def _with_parts(difference: Difference) -> Iterator[tuple[StationChanges, list[ItemChange]]]:
     for station in difference.stations:
         parts = [one for one in station.changes if one.what == "part"]
         if parts:
             yield station, parts
 
 
-def _rows(change: Change, cells: Sequence[Cell], station: Station, *, new: bool) -> Iterator[ToolNote]:
+def _rows(
+    change: ItemChange, cells: Sequence[Cell], station: StationChanges, *, new: bool
+) -> Iterator[ToolNote]:
     many = max(len(change.old), len(change.new)) > 1
     here = [place for place in change.places if place < len(cells)]
     for place in here:
@@ -105,7 +107,7 @@ def numbered(name: str, place: int) -> str:
     return f"{head} {place}{comma}{tail}"
 
 
-def _look_alike(change: Change, place: int) -> str:
+def _look_alike(change: ItemChange, place: int) -> str:
     """How a tool is told from the one it replaces, where both could be taken for each other."""
     if place >= len(change.old):
         return ""
@@ -165,7 +167,7 @@ def setting_notes(difference: Difference) -> Iterator[SettingNote]:
                     yield _setting(one, station)
 
 
-def _setting(change: Change, station: Station) -> SettingNote:
+def _setting(change: ItemChange, station: StationChanges) -> SettingNote:
     old, new = change.old[0], change.new[0]
     return SettingNote(
         id=change.id,
@@ -183,7 +185,7 @@ def _setting(change: Change, station: Station) -> SettingNote:
 def gauge_notes(difference: Difference, floor: Floor) -> Iterator[GaugeNote]:
     """Gauges whose master changes, each once, with what they measure anew."""
     masters = {one.id: one.master for one in floor.gauges}
-    found: dict[str, list[tuple[Station, Change]]] = {}
+    found: dict[str, list[tuple[StationChanges, ItemChange]]] = {}
     for station in difference.stations:
         for one in station.gauges:
             found.setdefault(one.id, []).append((station, one))

@@ -115,9 +115,6 @@ def proof_words(found: OrderComparison) -> str:
 def left_out_words(plan: WeekPlan) -> tuple[str, ...]:
     """What the order found does not count, one sentence or two each.
 
-    Args:
-        plan: a week with its orders
-
     Returns:
         The stop times, the crews, and the work that does not fit.
     """

@@ -13,7 +13,7 @@ from kb.book.records_changeover import Changeover, Crew, Week
 from kb.changeover.content import Setups, change_content, change_sheet, setups
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import durations
-from kb.changeover.model import Difference, Moved, Plan
+from kb.changeover.model import Difference, DifferingValue, Plan
 from kb.changeover.plan import Planner, Stop
 from kb.changeover.sheet_model import ChangeSheet, Durations
 from kb.changeover.spread import Past, past, spread_of_stop
@@ -48,14 +48,14 @@ class CannotRun(SizebookError):  # noqa: N818 - said to the reader in one line e
         self.told = difference.stopped_by
 
 
-def orphan_words(one: Moved, difference: Difference) -> str:
+def orphan_words(one: DifferingValue, difference: Difference) -> str:
     """A value that nothing answers, in one line."""
     told = f"{one.old} for {difference.old} and {one.new} for {difference.new}"
     return f"{one.key} is {told}, and no part or setting on {difference.line} changes it [changeover.orphan]"
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class PlannedChangeover:
     """One changeover, worked out: `stop` is how its length spreads, `past` what past ones took."""
 
     plan: Plan
@@ -87,12 +87,6 @@ def crew_of(book: Book, line: str) -> str:
 class Changeovers:
     """The changeovers of a line with one crew: whoever asks for a pair of formats gets the same answer.
 
-    Args:
-        book: a loaded book
-        line: id of the line
-        crew: id of a crew of the line
-        effort: how much the solver may do
-
     Raises:
         NoDifference: if the line cannot be compared.
         NoPlan: if the book does not say how it changes over, or has no such crew.
@@ -106,10 +100,6 @@ class Changeovers:
     def difference(self, old: str, new: str) -> Difference:
         """What differs between two formats on the line.
 
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
-
         Raises:
             NoDifference: if the formats cannot be compared.
         """
@@ -120,10 +110,6 @@ class Changeovers:
     def stop(self, old: str, new: str) -> Stop:
         """How long the line is down; where it cannot be changed over so, why.
 
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
-
         Raises:
             NoDifference: if the formats cannot be compared.
         """
@@ -132,10 +118,6 @@ class Changeovers:
     def beside(self, old: str, new: str) -> Beside:
         """How long a changeover takes before and after its stop.
 
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
-
         Raises:
             NoDifference: if the formats cannot be compared.
             NoPlan: if the changeover cannot be planned.
@@ -143,15 +125,8 @@ class Changeovers:
         plan = self.planner.plan(self.difference(old, new))
         return Beside(plan.before.length, plan.after.length)
 
-    def change(self, old: str, new: str) -> Change:
+    def change(self, old: str, new: str) -> PlannedChangeover:
         """Work a changeover out.
-
-        Args:
-            old: id of the format that goes
-            new: id of the format that comes
-
-        Returns:
-            The changeover with its plan and times.
 
         Raises:
             NoDifference: if the formats cannot be compared.
@@ -175,7 +150,9 @@ class Changeovers:
             kind=difference.kind,
             kind_of=self._kind,
         )
-        return Change(plan, crew, stop, recorded, durations(plan, stop, recorded, self._back(old, new)))
+        return PlannedChangeover(
+            plan, crew, stop, recorded, durations(plan, stop, recorded, self._back(old, new))
+        )
 
     def _back(self, old: str, new: str) -> int | None:
         """Planned stop of the changeover the other way [s]; none where there can be none."""
@@ -191,19 +168,10 @@ class Changeovers:
             return None
 
 
-def change(book: Book, old: str, new: str, line: str, crew: str, *, effort: float = EFFORT) -> Change:
+def change(
+    book: Book, old: str, new: str, line: str, crew: str, *, effort: float = EFFORT
+) -> PlannedChangeover:
     """Work one changeover out.
-
-    Args:
-        book: a loaded book
-        old: id of the format that goes
-        new: id of the format that comes
-        line: id of the line
-        crew: id of a crew of the line
-        effort: how much the solver may do
-
-    Returns:
-        The changeover with its plan and times.
 
     Raises:
         NoDifference: if line or formats cannot be compared.
@@ -221,7 +189,7 @@ def change(book: Book, old: str, new: str, line: str, crew: str, *, effort: floa
 
 def plan_changeover(
     book: Book, old: str, new: str, line: str, *, crew: str | None = None, search: float = 1
-) -> Change:
+) -> PlannedChangeover:
     """Plan one changeover, by default with the first crew of the line.
 
     Args:
@@ -231,9 +199,6 @@ def plan_changeover(
         line: id of the line
         crew: id of a crew of the line; its first crew when left out
         search: multiple of the usual limit of the solver [-]
-
-    Returns:
-        The changeover with its plan and times.
 
     Raises:
         NoDifference: if line or formats cannot be compared.
@@ -269,18 +234,9 @@ def _planner(source: _Source, crew: str, effort: float) -> Planner:
 
 
 def sheet_of(
-    book: Book, one: Change, *, made: datetime.datetime, problems: Sequence[str] = ()
+    book: Book, one: PlannedChangeover, *, made: datetime.datetime, problems: Sequence[str] = ()
 ) -> ChangeSheet:
     """The sheet of a changeover.
-
-    Args:
-        book: the book it is of
-        one: the changeover
-        made: when the copy is made
-        problems: what else speaks against using it, such as findings of the check
-
-    Returns:
-        The sheet.
 
     Raises:
         NoSheet: if there is no setup sheet of one of the formats on the line.
@@ -322,10 +278,6 @@ def order_of_week(
 
 def ordered(book: Book, week: Week) -> WeekPlan:
     """The order of a week's runs, from the stops between its own formats alone.
-
-    Args:
-        book: a loaded book
-        week: a week of it
 
     Returns:
         The order given and the best found, and what they do not count.

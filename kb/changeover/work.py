@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import Literal
 
 from kb.book.records_changeover import Duration, Phase, Step
-from kb.changeover.model import Change, Difference, Station, Task
+from kb.changeover.model import Difference, ItemChange, StationChanges, Task
 from kb.checks.consistency.isolation import goes_before
 from kb.scheduling.activities import Activity, NoPlan
 
@@ -24,9 +24,6 @@ PARTS: dict[Phase, Part] = {"before": "before", "after": "after"}
 
 def part_of(step: Step) -> Part:
     """Whether a step is done before the stop, inside it or after it.
-
-    Args:
-        step: a step of the library.
 
     Returns:
         The part of the changeover.
@@ -75,7 +72,7 @@ class _Touched:
     def __init__(self, difference: Difference) -> None:
         self.known = difference.stations
 
-    def stations(self, task: Task) -> list[Station]:
+    def stations(self, task: Task) -> list[StationChanges]:
         """Its own group; of other kinds of machine that it moves, every group."""
         return [
             one
@@ -84,20 +81,20 @@ class _Touched:
         ]
 
     @staticmethod
-    def number(task: Task, station: Station) -> int | None:
+    def number(task: Task, station: StationChanges) -> int | None:
         """Which machine of a group; none for all of them."""
         return task.number if task.station == station.id else None
 
 
-def _stations(step: Step, difference: Difference) -> list[Station]:
+def _stations(step: Step, difference: Difference) -> list[StationChanges]:
     return [station for station in difference.stations if station.kind == step.machine]
 
 
-def _all(station: Station) -> tuple[Change, ...]:
+def _all(station: StationChanges) -> tuple[ItemChange, ...]:
     return (*station.changes, *station.gauges)
 
 
-def _called(step: Step, station: Station) -> bool:
+def _called(step: Step, station: StationChanges) -> bool:
     if step.because_of:
         return any(change.id in step.because_of for change in _all(station))
     return bool(station.changes)
@@ -184,7 +181,7 @@ class _Needs:
                     yield other
 
 
-def _same_machine(at: _Touched, station: Station, one: Task, other: Task) -> bool:
+def _same_machine(at: _Touched, station: StationChanges, one: Task, other: Task) -> bool:
     numbers = {at.number(one, station), at.number(other, station)}
     return len(numbers) == 1 or None in numbers
 
@@ -248,9 +245,6 @@ def room_in(machine: str) -> str:
 
 def rooms_of(tasks: Mapping[str, Task]) -> dict[str, int]:
     """How many tasks may have hands in each machine at once, counted as equipment is.
-
-    Args:
-        tasks: all tasks of a changeover.
 
     Returns:
         One for a numbered machine; for a group that is isolated as a whole, all tasks that have hands in it.

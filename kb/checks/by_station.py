@@ -17,7 +17,7 @@ from kb.checks.report import Report
 from kb.checks.words import in_reader_unit, plural
 from kb.errors import SizebookError
 from kb.route.assemble import Assembled, assemble
-from kb.route.result import Told, told
+from kb.route.result import Result, iter_results
 from kb.route.run import run
 from kb.route.station import Results
 from kb.route.stations import STATIONS, TOOLS, Route
@@ -59,7 +59,7 @@ class Scatter:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ResultRow:
     """One result, or one value that only a check measures (its key is then empty)."""
 
     key: str
@@ -77,11 +77,11 @@ class Section:
 
     station: str
     title: str
-    rows: tuple[Row, ...]
+    rows: tuple[ResultRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class RouteTold:
+class RouteReport:
     """A route for a reader.
 
     Attributes:
@@ -101,14 +101,14 @@ class RouteTold:
     uncalibrated: tuple[str, ...]
 
 
-def route_told(
+def route_report(
     assembled: Assembled,
     verdicts: Sequence[Verdict],
     settings: Mapping[str, Setting],
     *,
     cans: int = 0,
     seed: int = 0,
-) -> RouteTold:
+) -> RouteReport:
     """Gather what a route says.
 
     Args:
@@ -123,7 +123,7 @@ def route_told(
     """
     study = assembled.study
     with np.errstate(all="ignore"):
-        rows = _rows(study, settings)
+        rows = _result_rows(study, settings)
         if cans:
             sigmas = float(settings["tolerance-sigmas"].value)
             population = _results(study.population(count=cans, sigmas=sigmas, seed=seed))
@@ -133,9 +133,9 @@ def route_told(
         drivers = tuple(_drivers(study)) if cans else ()
     rows, rest = _with_verdicts(rows, verdicts)
     rows += [_judged_row(one) for one in rest]
-    return RouteTold(
+    return RouteReport(
         format=assembled.spec.record,
-        sections=tuple(_sections([(_station(row), row) for row in rows], assembled)),
+        sections=tuple(_sections([(_station_of(row), row) for row in rows], assembled)),
         drivers=drivers,
         cans=cans,
         seed=seed,
@@ -181,7 +181,7 @@ class NoRoute(SizebookError):  # noqa: N818 - printed in one line
         self.findings = tuple(findings)
 
 
-def route_of(book: Book, ident: str, report: Report, *, cans: int = 0, seed: int = 0) -> RouteTold:
+def route_of(book: Book, ident: str, report: Report, *, cans: int = 0, seed: int = 0) -> RouteReport:
     """The route of a format of a book.
 
     Args:
@@ -202,10 +202,10 @@ def route_of(book: Book, ident: str, report: Report, *, cans: int = 0, seed: int
     assembled = assemble(book, ident) if not stops and limits is not None else None
     if assembled is None or limits is None:
         raise NoRoute(ident, stops)
-    return route_told(assembled, report.verdicts[ident], limits.settings, cans=cans, seed=seed)
+    return route_report(assembled, report.verdicts[ident], limits.settings, cans=cans, seed=seed)
 
 
-def shown(row: Row, value: float) -> float:
+def shown(row: ResultRow, value: float) -> float:
     """A value of a row in the reader's unit."""
     return in_reader_unit(value, unit=row.unit, show=row.show)
 
@@ -213,25 +213,25 @@ def shown(row: Row, value: float) -> float:
 # --- the results ------------------------------------------------------------------------------
 
 
-def _results(route: Route) -> list[Told]:
+def _results(route: Route) -> list[Result]:
     """Every result of a route, then those of the ram of each group of bodymakers."""
-    results = list(told(route))
+    results = list(iter_results(route))
     for line in route.case.lines:
         for i, one in enumerate(run(route, line).rams):
-            results += told(one, f"{LINE}.{line.id}[{i}].")
+            results += iter_results(one, f"{LINE}.{line.id}[{i}].")
     return results
 
 
-def _rows(study: Study, settings: Mapping[str, Setting]) -> list[Row]:
+def _result_rows(study: Study, settings: Mapping[str, Setting]) -> list[ResultRow]:
     names = _results(study.nominal)
     spreads = study.spreads(lambda route: [one.value for one in _results(route)])
     return [
-        Row(one.key, _words(one, settings), one.unit, one.show, spread)
+        ResultRow(one.key, _words(one, settings), one.unit, one.show, spread)
         for one, spread in zip(names, spreads, strict=True)
     ]
 
 
-def _words(one: Told, settings: Mapping[str, Setting]) -> str:
+def _words(one: Result, settings: Mapping[str, Setting]) -> str:
     """The words of a result; an estimate whose settings are calibrated is one no longer."""
     by = _CALIBRATED_BY.get(one.key, ())
     if by and all(settings[name].calibrated for name in by):
@@ -239,7 +239,7 @@ def _words(one: Told, settings: Mapping[str, Setting]) -> str:
     return one.words
 
 
-def _scatter(one: Told, cans: int) -> Scatter:
+def _scatter(one: Result, cans: int) -> Scatter:
     values = np.broadcast_to(np.asarray(one.value, dtype=float), (cans,))
     sound = values[np.isfinite(values)]
     if sound.size < 2:
@@ -275,7 +275,9 @@ def _picker(results: Results, name: str) -> Callable[[Route], Number]:
 # --- the verdicts on them ---------------------------------------------------------------------
 
 
-def _with_verdicts(rows: Sequence[Row], verdicts: Iterable[Verdict]) -> tuple[list[Row], list[Verdict]]:
+def _with_verdicts(
+    rows: Sequence[ResultRow], verdicts: Iterable[Verdict]
+) -> tuple[list[ResultRow], list[Verdict]]:
     """Rows with the verdicts on the results that they show, and the verdicts on values that are no result."""
     by_key: dict[str, list[Verdict]] = {row.key: [] for row in rows}
     rest: list[Verdict] = []
@@ -284,31 +286,31 @@ def _with_verdicts(rows: Sequence[Row], verdicts: Iterable[Verdict]) -> tuple[li
     return [replace(row, verdicts=tuple(by_key[row.key])) for row in rows], rest
 
 
-def _home(verdict: Verdict) -> str:
+def _section_of(verdict: Verdict) -> str:
     if verdict.rule.reads == "case":
         return "shape"
     return _SECTION_OF[verdict.rule.station]
 
 
-def _judged_row(one: Verdict) -> Row:
-    return Row("", one.what, one.rule.unit, one.rule.show, one.spread, verdicts=(one,))
+def _judged_row(one: Verdict) -> ResultRow:
+    return ResultRow("", one.what, one.rule.unit, one.rule.show, one.spread, verdicts=(one,))
 
 
-def _station(row: Row) -> str:
+def _station_of(row: ResultRow) -> str:
     """First part of a row's key with its list position, such as `ironed[1]`."""
-    return row.key.split(".")[0] if row.key else _home(row.verdicts[0])
+    return row.key.split(".")[0] if row.key else _section_of(row.verdicts[0])
 
 
 # --- the sections -----------------------------------------------------------------------------
 
 
-def _sections(rows: Sequence[tuple[str, Row]], assembled: Assembled) -> Iterator[Section]:
+def _sections(rows: Sequence[tuple[str, ResultRow]], assembled: Assembled) -> Iterator[Section]:
     """Rows gathered by station; what the stations of a list share comes after its last member."""
     stations = dict.fromkeys(station for station, _ in rows)
     for results in _RESULTS:
         for station in sorted(
             (one for one in stations if one.split("[")[0] == results.key),
-            key=lambda one: (one == results.key, _number(one)),
+            key=lambda one: (one == results.key, _position(one)),
         ):
             here = [row for at, row in rows if at == station]
             if results.key == LINE:
@@ -317,7 +319,7 @@ def _sections(rows: Sequence[tuple[str, Row]], assembled: Assembled) -> Iterator
                 yield Section(station, _title(results, station), tuple(here))
 
 
-def _number(station: str) -> int:
+def _position(station: str) -> int:
     return int(station.partition("[")[2].rstrip("]") or 0)
 
 
@@ -325,10 +327,10 @@ def _title(results: Results, station: str) -> str:
     """Title of a section: of one member of a list, or of what its members share."""
     if "[" not in station:
         return results.title
-    return f"{results.title}, {results.member.format(_number(station) + 1)}"
+    return f"{results.title}, {results.member.format(_position(station) + 1)}"
 
 
-def _line_sections(rows: Sequence[Row], title: str, assembled: Assembled) -> Iterator[Section]:
+def _line_sections(rows: Sequence[ResultRow], title: str, assembled: Assembled) -> Iterator[Section]:
     """One section for the ram of each group of bodymakers, then what the lines were judged on."""
     for line in assembled.case.lines:
         makers = [one for one in line.machines if one.kind == "bodymaker"]

@@ -102,7 +102,7 @@ def _fix(
         if same is None:
             return None
         if same.passed:
-            return _told(assembled, verdict, standing, after, same, study=study, key=key)
+            return _fix_from(assembled, verdict, standing, after, same, study=study, key=key)
         aim = verdict._replace(spread=_shifted(verdict.spread, same.spread))
     return None
 
@@ -150,7 +150,7 @@ def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | Non
     if not found:
         return None
     nearest = min(found, key=lambda value: abs(value - start))
-    return _rounded_away(nearest, start, _written(assembled, key))
+    return _rounded_away(nearest, start, _written_quantity(assembled, key))
 
 
 def _counts_near(now: int) -> list[int]:
@@ -196,7 +196,7 @@ def _passes(verdict: Verdict, value: Number | None) -> NDArray[np.bool_]:
     return np.asarray(np.logical_and(above, below))
 
 
-def _written(assembled: Assembled, key: str) -> Quantity | None:
+def _written_quantity(assembled: Assembled, key: str) -> Quantity | None:
     part, _, rest = key.partition(".")
     return quantity_at(assembled.specs[part].record, rest)
 
@@ -225,7 +225,7 @@ def with_value(study: Study, key: str, value: float | int) -> Study:
     return Study(study.case.put({key: value}), inputs)
 
 
-def _told(
+def _fix_from(
     assembled: Assembled,
     verdict: Verdict,
     standing: Sequence[Verdict],
@@ -241,14 +241,14 @@ def _told(
     before, now = _route_or_none(assembled.study, standing), _route_or_none(study, after)
     metal = float(now.blank.coil_mass - before.blank.coil_mass) if before and now else 0.0
     effects = (_reached(verdict, same), *(_side_effects(before, now, same.what) if before and now else ()))
-    written = _written(assembled, key)
-    new = _number(value, written)
+    written = _written_quantity(assembled, key)
+    new = _as_written_number(value, written)
     words = _as_written(value, written), _as_written(old, written)
     to_write = f"set {key.partition('.')[2]} to {words[0]} (now {words[1]})"
     edit = Edit(
-        text=_text(to_write, same, effects, breaks),
+        text=_fix_sentence(to_write, same, effects, breaks),
         place=place_of(assembled, key),
-        old=_number(old, written),
+        old=_as_written_number(old, written),
         new=new,
         unit="" if written is None or written.unit == "-" else written.unit,
         old_text=written.text if written else f"{old:g}",
@@ -264,7 +264,7 @@ def _route_or_none(study: Study, standing: Sequence[Verdict]) -> Route | None:
     return study.nominal if sound else None
 
 
-def _text(to_write: str, same: Verdict, effects: Sequence[Consequence], breaks: Sequence[str]) -> str:
+def _fix_sentence(to_write: str, same: Verdict, effects: Sequence[Consequence], breaks: Sequence[str]) -> str:
     """A fix in one sentence: what to write, what the finding's quantity becomes, what moves with it."""
     _, reached, _ = same.tightest
     parts = [f"{same.what} {quantity(reached, unit=same.rule.unit, show=same.rule.show)}"]
@@ -274,7 +274,7 @@ def _text(to_write: str, same: Verdict, effects: Sequence[Consequence], breaks: 
     return f"{to_write}: {'; '.join(parts)}"
 
 
-def _number(value: float | int, written: Quantity | None) -> float:
+def _as_written_number(value: float | int, written: Quantity | None) -> float:
     """A value in its written unit, with its written decimals."""
     if written is None:
         return float(value)
@@ -284,7 +284,7 @@ def _number(value: float | int, written: Quantity | None) -> float:
 def _as_written(value: float | int, written: Quantity | None) -> str:
     if written is None:
         return f"{value:g}"
-    number = f"{_number(value, written):.{written.decimals}f}"
+    number = f"{_as_written_number(value, written):.{written.decimals}f}"
     return number if written.unit in {"", "-"} else f"{number} {written.unit}"
 
 

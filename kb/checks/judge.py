@@ -149,18 +149,18 @@ def measure(route: Route, rules: Sequence[Rule]) -> Iterator[tuple[Rule, Measure
 
 def _verdict(one: Rule, measured: Measured, spread: Spread, limits: Mapping[str, Limit]) -> Verdict:
     limit = one.limit_in(limits)
-    scale = _same(measured.scale)
+    scale = _one_number(measured.scale)
     least, most = (limit.least, limit.most) if limit else (measured.least, measured.most)
     if limit and measured.least is not None:
         # no plant's limit reaches below what makes a shape at all
-        least = max(_same(measured.least), -math.inf if least is None else _same(least))
+        least = max(_one_number(measured.least), -math.inf if least is None else _one_number(least))
     return Verdict(
         rule=one,
         at=measured.at,
         what=measured.what,
         spread=spread,
-        least=None if least is None else _same(least) * scale,
-        most=None if most is None else _same(most) * scale,
+        least=None if least is None else _one_number(least) * scale,
+        most=None if most is None else _one_number(most) * scale,
         against=measured.against,
         limit=limit,
         levers=measured.levers or one.levers,
@@ -174,6 +174,6 @@ def _station_result(rule: Rule, key: str) -> str:
     return key
 
 
-def _same(number: Number) -> float:
+def _one_number(number: Number) -> float:
     """A number that is the same in all samples, as limits are."""
     return number if isinstance(number, float) else float(np.ravel(number)[0])

@@ -45,14 +45,14 @@ def finding_names() -> Mapping[str, Name]:
         >>> finding_names()["reading.tab"].title
         'Lines are indented with spaces.'
     """
-    entries = [dict(one) for one in _written()["findings"]]
+    entries = [dict(one) for one in _read_findings()["findings"]]
     return MappingProxyType({one.pop("name"): Name(**one) for one in entries})
 
 
 @cache
 def groups() -> Mapping[str, str]:
     """Titles of the first parts of these names, in the order in which the stages run."""
-    return MappingProxyType({one["id"]: one["title"] for one in _written()["groups"]})
+    return MappingProxyType({one["id"]: one["title"] for one in _read_findings()["groups"]})
 
 
 @cache
@@ -62,7 +62,7 @@ def approval_names() -> frozenset[str]:
 
 
 @cache
-def _written() -> dict[str, Any]:
+def _read_findings() -> dict[str, Any]:
     """The file as plain values; libyaml reads it where PyYAML was built with it."""
     text = (shipped("site") / "findings.yaml").read_text(encoding="utf-8")
     data: dict[str, Any] = yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader))

@@ -5,9 +5,13 @@ from __future__ import annotations
 import math
 
 from kb.book.finding import Edit, Finding, Measure, Place
+from kb.book.numbers import moved
 from kb.checks.judge import Verdict
-from kb.checks.words import limit_source, number, quantity
+from kb.checks.words import limit_source, number, quantity, quantity_moved
 from kb.route.assemble import Assembled
+
+MARGIN_FIGURES = 3
+"""Significant figures of a margin in %."""
 
 
 def finding(
@@ -83,13 +87,19 @@ def _message(verdict: Verdict) -> str:
     _, value, _ = verdict.tightest
     if not math.isfinite(value):
         return f"{verdict.what} cannot be calculated at the worst corner of the tolerances"
-    told = quantity(value, unit=rule.unit, show=rule.show)
+    text = quantity(value, unit=rule.unit, show=rule.show)
     nominal = quantity(verdict.spread.nominal, unit=rule.unit, show=rule.show)
-    where = f" at the worst corner ({nominal} nominal)" if told != nominal else ""
+    cornered = quantity_moved(verdict.spread.nominal, value, unit=rule.unit, show=rule.show)
+    where = f" at the worst corner ({nominal} nominal)" if cornered else ""
     against = f", {verdict.against}" if verdict.against else ""
-    return f"{verdict.what} {told}{where}; {limit_words(verdict)}{against}"
+    return f"{verdict.what} {text}{where}; {limit_words(verdict)}{against}"
+
+
+def margin_moved(old: float, new: float) -> bool:
+    """Whether a margin moved by at least the last place that `margin_words` shows."""
+    return moved(100 * old, 100 * new, figures=MARGIN_FIGURES)
 
 
 def margin_words(margin: float) -> str:
     """A margin as a signed percentage."""
-    return "not calculated" if not math.isfinite(margin) else f"{number(100 * margin, figures=3)} %"
+    return f"{number(100 * margin, figures=MARGIN_FIGURES)} %" if math.isfinite(margin) else "not calculated"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from kb.book.finding import one_line
+from kb.book.numbers import moved
 from kb.book.numbers import number as number  # noqa: PLC0414 - part of what this file offers
 from kb.book.quantity import in_unit
 from kb.book.records import Limit
@@ -24,6 +25,13 @@ def quantity(value: float, *, unit: str, show: str) -> str:
         return f"{value:.0f}"
     told = number(in_reader_unit(value, unit=unit, show=show))
     return told if show == "-" else f"{told} {show}"
+
+
+def quantity_moved(old: float, new: float, *, unit: str, show: str) -> bool:
+    """Whether a value moved by at least the last place that `quantity` shows."""
+    if show == "count":
+        return abs(new - old) >= 1
+    return moved(*(in_reader_unit(one, unit=unit, show=show) for one in (old, new)))
 
 
 def limit_ends(limit: Limit, *, unit: str, show: str) -> str:

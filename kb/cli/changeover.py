@@ -13,11 +13,12 @@ from kb.extras import require
 
 if TYPE_CHECKING:
     import datetime
+    from collections.abc import Callable
 
+    from kb.blocks import Paper
     from kb.book.load import Book
     from kb.changeover.sheet_model import ChangeSheet
-    from kb.changeover.whole import Change
-    from kb.sheet.pdf import Paper
+    from kb.changeover.whole import PlannedChangeover
 
 
 class ChangeoverOptions(NamedTuple):
@@ -165,7 +166,7 @@ def _one(book: Book, asked: ChangeoverOptions) -> int:
     return int(bool(sheet.unfit))
 
 
-def _tell(one: Change, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
+def _tell(one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     from kb.changeover.lever import levers, levers_in_order
     from kb.changeover.text import change_text
     from kb.output import io
@@ -180,16 +181,15 @@ def _tell(one: Change, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
 
 
 def _print(sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
-    from kb.changeover.html import cards_page, change_page
-    from kb.changeover.pdf import cards_pdf, change_pdf
+    from kb.changeover.documents import change_document, job_cards
+    from kb.output.html import page
     from kb.output.io import write_atomic
+    from kb.output.pdf import pdf
 
     head = sheet.content.header
-    content: str | bytes
-    if asked.face == "pdf":
-        content = cards_pdf(sheet, asked.paper) if asked.cards else change_pdf(sheet, asked.paper)
-    else:
-        content = cards_page(sheet, asked.paper) if asked.cards else change_page(sheet, asked.paper)
+    documents = job_cards(sheet) if asked.cards else (change_document(sheet),)
+    render: Callable[..., str | bytes] = pdf if asked.face == "pdf" else page
+    content = render(*documents, paper=asked.paper)
     name = f"{head.old.id}-{head.new.id}-{head.line}"
     target = asked.to or Path(f"{name}{'-cards' if asked.cards else ''}.{asked.face}")
     try:

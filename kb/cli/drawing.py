@@ -36,8 +36,8 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
     """
     from kb.book.selection import one_format
     from kb.drawing import VIEWS, draw, drawings
-    from kb.drawing.svg import svg
     from kb.output.io import write_atomic
+    from kb.output.svg import svg
     from kb.route.assemble import assemble
 
     asked, ident = one_format(name, folder)
@@ -50,7 +50,7 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
     route = assembled.study.nominal
     if for_cad:
         require("cad", "a drawing as DXF")
-        from kb.drawing.dxf import dxf
+        from kb.output.dxf import dxf
 
         target = to or Path(f"{ident}.dxf")
         made_true = drawings(assembled, route, true=True)

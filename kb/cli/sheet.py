@@ -14,11 +14,11 @@ if TYPE_CHECKING:
     import datetime
     from collections.abc import Callable
 
+    from kb.blocks import Paper, PrintedDocument
     from kb.book.load import Book
     from kb.book.selection import Asked
     from kb.checks.report import Report
     from kb.sheet.model import Sheet
-    from kb.sheet.pdf import Paper
 
 
 @click.command(
@@ -126,6 +126,7 @@ Faces = dict[str, "Callable[[Paper], str | bytes]"]
 def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
     from kb.checks.consistency.floor import floor_faults
     from kb.sheet.content import NoSheet, content
+    from kb.sheet.documents import setup_document
     from kb.sheet.issue import issue
     from kb.sheet.last_recorded_sheet import with_changes
 
@@ -148,11 +149,7 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
     one = said.identity
     mark = f", {made.mark}" if made.mark else ""
     lines = [f"{made.code} {one.sheet}, revision {one.revision}{mark}", *made.unfit]
-    faces: Faces = {
-        "pdf": lambda paper: _pdf(made, paper),
-        "html": lambda paper: _html(made, paper),
-        "json": lambda _: _json(made),
-    }
+    faces = {**_faces(setup_document(made)), "json": lambda _: _json(made)}
     return _Made(f"{ident}-{one.line}", lines, bool(made.unfit)), faces
 
 
@@ -162,21 +159,24 @@ def _json(sheet: Sheet) -> str:
     return sheet_json(sheet)
 
 
-def _pdf(sheet: Sheet, paper: Paper) -> bytes:
-    from kb.sheet.pdf import sheet_pdf
+def _faces(document: PrintedDocument) -> Faces:
+    """Both forms of a document; the packages of one are loaded when it is made."""
 
-    return sheet_pdf(sheet, paper)
+    def as_pdf(paper: Paper) -> bytes:
+        from kb.output.pdf import pdf
 
+        return pdf(document, paper=paper)
 
-def _html(sheet: Sheet, paper: Paper) -> str:
-    from kb.sheet.html import sheet_page
+    def as_html(paper: Paper) -> str:
+        from kb.output.html import page
 
-    return sheet_page(sheet, paper)
+        return page(document, paper=paper)
+
+    return {"pdf": as_pdf, "html": as_html}
 
 
 def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
-    from kb.sheet.html import codes_page
-    from kb.sheet.pdf import codes_pdf
+    from kb.sheet.documents import codes_document
     from kb.sheet.today import code_list
 
     if line is None or line not in book.of("line"):
@@ -191,11 +191,7 @@ def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -
         )
         for row in told.rows
     ]
-    faces: Faces = {
-        "pdf": lambda paper: codes_pdf(told, paper),
-        "html": lambda paper: codes_page(told, paper),
-    }
-    return _Made(line, lines, any(row.unfit for row in told.rows)), faces
+    return _Made(line, lines, any(row.unfit for row in told.rows)), _faces(codes_document(told))
 
 
 def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> int:

@@ -1,7 +1,7 @@
 """Drawings of a format: every view made from the route's meridians and the spec's own numbers.
 
-A view is a function from a format's numbers to a `Drawing`, which knows no file format. The faces are
-`kb.drawing.svg.svg` for pages and sheets, `kb.drawing.dxf.dxf` for CAD, and `kb.drawing.silhouette`.
+A view is a function from a format's numbers to a `Drawing`, which knows no file format. `kb.output.svg` and
+`kb.output.dxf` write it; `kb.drawing.silhouette` is the outline that pages compare.
 """
 
 from __future__ import annotations

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Literal
 
 from kb.book.conversion import factor_and_offset
+from kb.book.numbers import alike
 from kb.book.quantity import Quantity
 from kb.route.stations import STATIONS
 
@@ -79,7 +80,7 @@ def kinds_of(kind: str, key: str, old: Quantity | None, new: Quantity | None) ->
         return ("document",)
     found: list[Kind] = []
     if old is not None and new is not None:
-        found += _moved(old, new)
+        found += _kinds_of_move(old, new)
     if kind == "size-format":
         for sort, keys in (("tool", TOOL), ("material", MATERIAL), ("interface", INTERFACE)):
             if under(key, keys):
@@ -102,7 +103,7 @@ def _bound(end: str, old: Quantity | None, new: Quantity | None) -> tuple[Kind, 
     return ("tightened",) if (new.nominal > old.nominal) == (end == "least") else ("widened",)
 
 
-def _moved(old: Quantity, new: Quantity) -> list[Kind]:
+def _kinds_of_move(old: Quantity, new: Quantity) -> list[Kind]:
     found: list[Kind] = []
     if not alike(old.nominal, new.nominal):
         found.append("target moved")
@@ -114,11 +115,6 @@ def _moved(old: Quantity, new: Quantity) -> list[Kind]:
     elif not alike(before, after, scale=abs(old.nominal)):
         found.append("tightened" if after < before else "widened")
     return found
-
-
-def alike(one: float, other: float, scale: float = 0.0) -> bool:
-    """Whether two numbers are the same but for the rounding of doubles."""
-    return abs(one - other) <= 1e-12 * max(abs(one), abs(other), scale)
 
 
 def re_expressed(old: Quantity, new: Quantity) -> bool:

@@ -15,7 +15,7 @@ from kb.book.load import FOLDERS, Book, SpecReading, read_spec
 from kb.book.source import MOST_BYTES
 from kb.history.changed_files import changed_files
 from kb.history.matching import Match, matches
-from kb.history.repository import CannotRead, Difference, Kept, Repository, write_out
+from kb.history.repository import CannotRead, FileDiff, Kept, Repository, write_out
 from kb.history.terms import Names
 from kb.history.value_diff import ChangedFile
 from kb.history.versions import Files
@@ -244,7 +244,7 @@ def _file_log(
         ident = was
 
 
-def _with_other_names(differences: Sequence[Difference], file: str) -> tuple[Difference, ...]:
+def _with_other_names(differences: Sequence[FileDiff], file: str) -> tuple[FileDiff, ...]:
     """The difference of a file; where a commit gave it another name, also all that came or went with it."""
     own = [one for one in differences if one.path == file]
     moved = [one for one in differences if not (one.before and one.after)]
@@ -273,7 +273,7 @@ class _FileVersions:
     def __exit__(self, *_: object) -> None:
         self._folder.cleanup()
 
-    def fetch(self, differences: Iterable[Difference]) -> None:
+    def fetch(self, differences: Iterable[FileDiff]) -> None:
         """Fetch both versions of the specs that differ.
 
         Raises:
@@ -287,7 +287,7 @@ class _FileVersions:
         }
         list(write_out(self._repository, wanted.values(), Path(self._folder.name), most=MOST_BYTES))
 
-    def changes(self, differences: Sequence[Difference], names: Names) -> Iterator[FileChange]:
+    def changes(self, differences: Sequence[FileDiff], names: Names) -> Iterator[FileChange]:
         """What a commit changed, formats first."""
         differ = [one for one in differences if one.before != one.after and _is_spec(one.path)]
         old = self._files({one.path: one.before for one in differ if one.before})

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
+from kb.book.numbers import same_value
 from kb.book.structure import as_written, dotted
 from kb.book.tree import Document, Node, Scalar, value
 from kb.book.tree import Mapping as Group
@@ -89,22 +90,22 @@ def _renamed(gone: Mapping[str, Spec], come: Mapping[str, Spec]) -> Iterator[tup
 
 def _share(old: Mapping[str, Any], new: Mapping[str, Any]) -> float:
     keys = {*old, *new}
-    return sum(old.get(key) == new.get(key) for key in keys) / len(keys) if keys else 0.0
+    return sum(same_value(old.get(key), new.get(key)) for key in keys) / len(keys) if keys else 0.0
 
 
 def _values(spec: Spec) -> Iterator[tuple[str, Any]]:
     for name, inner in spec.document.data().items():
         if name not in _OWN:
-            yield from _inside(spec, name, inner)
+            yield from _flat_values(spec, name, inner)
 
 
-def _inside(spec: Spec, key: str, data: Any) -> Iterator[tuple[str, Any]]:
+def _flat_values(spec: Spec, key: str, data: Any) -> Iterator[tuple[str, Any]]:
     if isinstance(data, dict):
         for name, inner in data.items():
-            yield from _inside(spec, f"{key}.{name}", inner)
+            yield from _flat_values(spec, f"{key}.{name}", inner)
     elif isinstance(data, list):
         for i, inner in enumerate(data):
-            yield from _inside(spec, f"{key}[{i}]", inner)
+            yield from _flat_values(spec, f"{key}[{i}]", inner)
     else:
         found = quantity_at(spec.record, key)
         yield key, data if found is None else (found.low, found.nominal, found.high)
@@ -129,7 +130,7 @@ ORDERLESS = ("waivers", "gauges", "codes", "history")
 """Lists whose order means nothing."""
 
 
-class Pair(NamedTuple):
+class ValuePair(NamedTuple):
     """One value, or a group or list that only one side has.
 
     Attributes:
@@ -159,12 +160,12 @@ class Pair(NamedTuple):
         return dotted(self.steps)
 
 
-def pairs(old: Document, new: Document) -> Iterator[Pair]:
+def pairs(old: Document, new: Document) -> Iterator[ValuePair]:
     """All values of two documents, side by side."""
-    yield from _pairs(Pair((), (), old.root, new.root, ()))
+    yield from _pairs(ValuePair((), (), old.root, new.root, ()))
 
 
-def _pairs(pair: Pair) -> Iterator[Pair]:
+def _pairs(pair: ValuePair) -> Iterator[ValuePair]:
     before, after = pair.before, pair.after
     if isinstance(before, Group) and isinstance(after, Group):
         for name in dict.fromkeys([*after.entries, *before.entries]):
@@ -177,13 +178,13 @@ def _pairs(pair: Pair) -> Iterator[Pair]:
 
 
 def _under(
-    pair: Pair,
+    pair: ValuePair,
     old: tuple[str | int, Node | None] | None,
     new: tuple[str | int, Node | None] | None,
     member: str = "",
-) -> Pair:
+) -> ValuePair:
     before, after = old[1] if old else None, new[1] if new else None
-    return Pair(
+    return ValuePair(
         (*(pair.old or ()), old[0]) if old and before is not None else None,
         (*(pair.new or ()), new[0]) if new and after is not None else None,
         before,
@@ -192,11 +193,11 @@ def _under(
     )
 
 
-def _listed(pair: Pair, before: List, after: List) -> Iterator[Pair]:
+def _listed(pair: ValuePair, before: List, after: List) -> Iterator[ValuePair]:
     by = _named_by(before, after)
     if by:
         olds, news = (
-            {_name(one, by): (i, one) for i, one in enumerate(side.items)} for side in (before, after)
+            {_member_name(one, by): (i, one) for i, one in enumerate(side.items)} for side in (before, after)
         )
         for name in dict.fromkeys([*news, *olds]):
             shown = news.get(name, olds.get(name))
@@ -233,7 +234,7 @@ def _named_by(*sides: List) -> tuple[str, ...]:
     if not members or not all(isinstance(one, Group) for one in members):
         return ()
     for keys in NAMED_BY:
-        names = [[_name(one, keys) for one in side.items] for side in sides]
+        names = [[_member_name(one, keys) for one in side.items] for side in sides]
         if all(each[0] for side in names for each in side) and all(
             len(set(side)) == len(side) for side in names
         ):
@@ -241,7 +242,7 @@ def _named_by(*sides: List) -> tuple[str, ...]:
     return ()
 
 
-def _name(node: Node, keys: Sequence[str]) -> tuple[str, ...]:
+def _member_name(node: Node, keys: Sequence[str]) -> tuple[str, ...]:
     """What names a member; "" for a key it lacks."""
     if not isinstance(node, Group):
         return ("",)

@@ -40,7 +40,7 @@ _WHAT: dict[str, Literal["file", "link", "submodule"]] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class FileDiff:
     """A file that a commit changed: its path below the folder, its objects before and after, "" for none."""
 
     path: str
@@ -173,7 +173,7 @@ class Repository:
 
     def differences(
         self, commits: Sequence[CommitHeader], path: str = "."
-    ) -> dict[str, tuple[Difference, ...]]:
+    ) -> dict[str, tuple[FileDiff, ...]]:
         """The files that each commit changed, against its first parent; a link or submodule is no file.
 
         Args:
@@ -189,15 +189,15 @@ class Repository:
         lines = "".join(f"{' '.join((one.oid, *one.parents[:1]))}\n" for one in commits)
         return self._differences(lines.encode("ascii"), path)
 
-    def _differences(self, lines: bytes, path: str) -> dict[str, tuple[Difference, ...]]:
+    def _differences(self, lines: bytes, path: str) -> dict[str, tuple[FileDiff, ...]]:
         words = ("--stdin", "-r", "-z", "--root", "--raw", "--no-renames", "--no-abbrev", "--no-ext-diff")
         done = self._run("diff-tree", *words, "--", path, given=lines)
         if done.returncode != 0:
             raise self._missing(git.reason(done))
         above = f"{prefix}/" if (prefix := self.prefix) else ""
-        found: dict[str, list[Difference]] = {}
-        for commit, file, before, after in _rows(os.fsdecode(done.stdout).split("\0")):
-            found.setdefault(commit, []).append(Difference(file.removeprefix(above), before, after))
+        found: dict[str, list[FileDiff]] = {}
+        for commit, file, before, after in _diff_entries(os.fsdecode(done.stdout).split("\0")):
+            found.setdefault(commit, []).append(FileDiff(file.removeprefix(above), before, after))
         return {commit: tuple(files) for commit, files in found.items()}
 
     def kept(self, commit: str, folder: str) -> tuple[Kept, ...] | None:
@@ -295,7 +295,7 @@ def _kept(line: bytes) -> Kept:
     return Kept(_WHAT.get(mode, "file"), oid, os.fsdecode(path))
 
 
-def _rows(words: Sequence[str]) -> Iterator[tuple[str, str, str, str]]:
+def _diff_entries(words: Sequence[str]) -> Iterator[tuple[str, str, str, str]]:
     """Commit, path, object before and object after of each entry that `diff-tree --stdin -z` lists."""
     commit = ""
     following = iter(words)

@@ -10,13 +10,13 @@ from typing import Literal
 from kb.book.finding import Place, one_line
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
-from kb.book.numbers import number, reader_unit
+from kb.book.numbers import alike, number, reader_unit, same_value
 from kb.book.quantity import Quantity, format_in, in_unit
 from kb.book.structure import dotted
 from kb.book.tree import Document, Mapping, Node, Scalar
 from kb.book.tree import Sequence as List
-from kb.history.change_types import Kind, alike, kinds_of, re_expressed
-from kb.history.matching import Match, Pair, pairs, said, written
+from kb.history.change_types import Kind, kinds_of, re_expressed
+from kb.history.matching import Match, ValuePair, pairs, said, written
 from kb.history.terms import Names, Steps, term
 
 State = Literal[  # `invalid` can be read, and has findings of shape or units
@@ -51,7 +51,7 @@ class Spanned:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class ValueChange:
     """One value that means something else than before.
 
     Attributes:
@@ -113,8 +113,8 @@ class ChangedFile:
     file: str
     states: tuple[State, ...]
     kinds: tuple[Kind, ...]
-    changes: tuple[Change, ...]
-    rewritten: tuple[Change, ...]
+    changes: tuple[ValueChange, ...]
+    rewritten: tuple[ValueChange, ...]
     unmeaning: tuple[str, ...]
 
     @property
@@ -138,8 +138,12 @@ def changed_file(match: Match, names: Names) -> ChangedFile | None:
     if spec is None or (old and new and old.document.text == new.document.text and not match.renamed):
         return None
     found = list(_compared(old, new, names)) if old and new and match.kind != _REGISTER else []
-    changes = tuple(change for change, _ in sorted(found, key=lambda one: one[1]) if not _same(change))
-    rewritten = tuple(change for change, _ in sorted(found, key=lambda one: one[1]) if _same(change))
+    changes = tuple(
+        change for change, _ in sorted(found, key=lambda one: one[1]) if not _only_rewritten(change)
+    )
+    rewritten = tuple(
+        change for change, _ in sorted(found, key=lambda one: one[1]) if _only_rewritten(change)
+    )
     unmeaning = _register(old, new) if match.kind == _REGISTER else ()
     if old and new and match.kind != _REGISTER:
         unmeaning = tuple(_unmeaning(old, new, rewritten, bool(changes)))
@@ -158,7 +162,7 @@ def changed_file(match: Match, names: Names) -> ChangedFile | None:
     )
 
 
-def _same(change: Change) -> bool:
+def _only_rewritten(change: ValueChange) -> bool:
     """Whether a change is only one of unit."""
     return not change.kinds
 
@@ -191,7 +195,7 @@ def _register(old: Spec | None, new: Spec | None) -> tuple[str, ...]:
 # --- value by value ---------------------------------------------------------------------------
 
 
-def _compared(old: Spec, new: Spec, names: Names) -> Iterator[tuple[Change, tuple[object, ...]]]:
+def _compared(old: Spec, new: Spec, names: Names) -> Iterator[tuple[ValueChange, tuple[object, ...]]]:
     """Values that differ, and quantities in another unit, each with what sorts it."""
     for pair in pairs(old.document, new.document):
         if pair.key in {"kind", "id"} and len(pair.steps) == 1:
@@ -206,12 +210,12 @@ def _compared(old: Spec, new: Spec, names: Names) -> Iterator[tuple[Change, tupl
             named = term(new.kind, pair.steps, pair.members, names=names)
             kinds = _kinds(new.kind, pair.key, before, after) if differs else ()
             yield (
-                Change(
+                ValueChange(
                     key=pair.key,
                     station=named.station,
                     words=named.words,
-                    old=_told(pair.before, before),
-                    new=_told(pair.after, after),
+                    old=_one_line_value(pair.before, before),
+                    new=_one_line_value(pair.after, after),
                     old_place=_place(old.document, pair.old),
                     new_place=_place(new.document, pair.new),
                     kinds=kinds,
@@ -227,11 +231,11 @@ def _kinds(kind: str, key: str, old: Quantity | None, new: Quantity | None) -> t
     return kinds_of(kind, key, old, new)
 
 
-def _reordered(new: Spec, pair: Pair, names: Names) -> Change:
+def _reordered(new: Spec, pair: ValuePair, names: Names) -> ValueChange:
     """A list whose members stand in another order."""
     named = term(new.kind, pair.steps, pair.members, names=names)
     before, after = pair.order
-    return Change(
+    return ValueChange(
         key=pair.key,
         station=named.station,
         words=f"{named.words}, order",
@@ -255,12 +259,10 @@ def _equal(one: Quantity, other: Quantity) -> bool:
     """Whether two quantities are the same, however written."""
     if one.canonical != other.canonical or one.toleranced != other.toleranced:
         return False
-    return all(
-        alike(a, b) for a, b in ((one.low, other.low), (one.nominal, other.nominal), (one.high, other.high))
-    )
+    return same_value(_ends(one), _ends(other))
 
 
-def _by_default(old: Spec, new: Spec, pair: Pair) -> bool:
+def _by_default(old: Spec, new: Spec, pair: ValuePair) -> bool:
     """Whether one side only writes out what the other leaves to be understood."""
     if pair.old is not None and pair.new is not None:
         return False
@@ -283,7 +285,7 @@ def _in_record(record: object, steps: Steps, missing: object) -> object:
     return found
 
 
-def _told(node: Node | None, quantity: Quantity | None) -> str:
+def _one_line_value(node: Node | None, quantity: Quantity | None) -> str:
     return one_line(quantity.text if quantity else written(node), LONGEST)
 
 
@@ -306,7 +308,7 @@ def _in_numbers(old: Quantity, new: Quantity) -> dict[str, object]:
         "overlap": min(1.0, max(0.0, shared / (old.high - old.low)))
         if bands and old.high > old.low
         else None,
-        "band": _band(old, new, unit),
+        "band": _band_words(old, new, unit),
         "rewritten": _rewritten(old, new) if old.unit != new.unit else "",
         "was": was,
         "now": now,
@@ -328,7 +330,7 @@ def _difference(old: Quantity, new: Quantity) -> str:
     return f"{'+' if moved > 0 else ''}{number(moved)}"
 
 
-def _band(old: Quantity, new: Quantity, unit: str) -> str:
+def _band_words(old: Quantity, new: Quantity, unit: str) -> str:
     """How the width of the tolerance moved."""
     if not old.toleranced and not new.toleranced:
         return ""
@@ -348,7 +350,7 @@ def _rewritten(old: Quantity, new: Quantity) -> str:
 # --- what means nothing -----------------------------------------------------------------------
 
 
-def _unmeaning(old: Spec, new: Spec, rewritten: tuple[Change, ...], meaning: bool) -> Iterator[str]:
+def _unmeaning(old: Spec, new: Spec, rewritten: tuple[ValueChange, ...], meaning: bool) -> Iterator[str]:
     """What else is not as it was: units, decimals, quotes, comments, order."""
     found = list(pairs(old.document, new.document))
     twins = [(_quantity(old, one.old), _quantity(new, one.new)) for one in found]
@@ -359,17 +361,17 @@ def _unmeaning(old: Spec, new: Spec, rewritten: tuple[Change, ...], meaning: boo
         ),
         "quotes": any(_quoted(one.before) != _quoted(one.after) for one in found if one.before and one.after),
         "comments": _comments(old.document) != _comments(new.document),
-        "order of keys": not meaning and _order(old.document.root) != _order(new.document.root),
+        "order of keys": not meaning and _key_order(old.document.root) != _key_order(new.document.root),
     }
     yield from (words for words, holds in told.items() if holds)
     if not meaning and not any(told.values()):
         yield "spacing"
 
 
-def _order(node: Node) -> list[object]:
+def _key_order(node: Node) -> list[object]:
     if isinstance(node, Mapping):
-        return [(name, _order(entry.node)) for name, entry in node.entries.items()]
-    return [_order(one) for one in node.items] if isinstance(node, List) else []
+        return [(name, _key_order(entry.node)) for name, entry in node.entries.items()]
+    return [_key_order(one) for one in node.items] if isinstance(node, List) else []
 
 
 def _quoted(node: Node | None) -> bool:

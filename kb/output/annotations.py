@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from kb.book.finding import Finding, Place, Severity, one_line
 from kb.checks.words import plural
-from kb.review.model import Change, ChangedFile, CheckMoved, Review
+from kb.review.model import ChangedFile, CheckMoved, Review, ValueChange
 
 MOST = 10
 """Annotations of a kind that are shown."""
@@ -26,9 +26,6 @@ _TOLD = ("newly fails", "needs approval", "newly warns", "newly noted", "worsene
 
 def review_annotations(review: Review) -> str:
     """A review as workflow commands.
-
-    Args:
-        review: the review
 
     Returns:
         A line for each finding that is new or worse, then the verdict as plain text.
@@ -97,11 +94,7 @@ def _property(text: str) -> str:
 
 
 class _Lines:
-    """What changed, by file and line.
-
-    Args:
-        files: the changed files
-    """
+    """What changed, by file and line."""
 
     def __init__(self, files: Sequence[ChangedFile]) -> None:
         self._files = {one.file: one for one in files}
@@ -124,7 +117,7 @@ class _Lines:
         """Sorts what is new before what is worse, what stands on a changed line before the rest."""
         return _TOLD.index(one.state), not self.changed(one.finding)
 
-    def cause(self, finding: Finding, reaching: Sequence[str]) -> Change | None:
+    def cause(self, finding: Finding, reaching: Sequence[str]) -> ValueChange | None:
         """The change to point at, where a finding stands in a file that has not changed."""
         if finding.place.file in self._files:
             return None

@@ -13,12 +13,11 @@ from typing import Any
 from kb.changeover.jobs import critical_path
 from kb.changeover.lever import Lever
 from kb.changeover.locks import Locks, locks
-from kb.changeover.model import Change as Changed
-from kb.changeover.model import Difference, Moved
+from kb.changeover.model import Difference, DifferingValue, ItemChange
 from kb.changeover.plan import Matrix
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.week_notes import WeekPlan
-from kb.changeover.whole import Change
+from kb.changeover.whole import PlannedChangeover
 from kb.output.json_record import written
 from kb.scheduling.activities import Schedule
 from kb.scheduling.sequence import Order
@@ -28,13 +27,8 @@ MATRIX = "sizebook-changeover-matrix/1"
 WEEK = "sizebook-week/1"
 
 
-def change_json(one: Change, sheet: ChangeSheet, levers: Sequence[Lever]) -> str:
+def change_json(one: PlannedChangeover, sheet: ChangeSheet, levers: Sequence[Lever]) -> str:
     """A changeover as JSON.
-
-    Args:
-        one: the changeover
-        sheet: its sheet
-        levers: what would shorten the stop
 
     Returns:
         One JSON object, keys sorted.
@@ -99,11 +93,11 @@ def _difference(one: Difference) -> dict[str, Any]:
     }
 
 
-def _moved(one: Moved) -> dict[str, str]:
+def _moved(one: DifferingValue) -> dict[str, str]:
     return {"key": one.key, "old": one.old, "new": one.new}
 
 
-def _changed(one: Changed) -> dict[str, Any]:
+def _changed(one: ItemChange) -> dict[str, Any]:
     return {
         "id": one.id,
         "what": one.what,
@@ -161,9 +155,6 @@ def _lever(one: Lever) -> dict[str, Any]:
 def matrix_json(found: Matrix) -> str:
     """The stops of a line as JSON.
 
-    Args:
-        found: the stops
-
     Returns:
         One JSON object, keys sorted.
     """
@@ -191,9 +182,6 @@ def matrix_json(found: Matrix) -> str:
 
 def week_json(plan: WeekPlan) -> str:
     """The order of a week as JSON.
-
-    Args:
-        plan: the week with both orders
 
     Returns:
         One JSON object, keys sorted.

@@ -145,12 +145,7 @@ def _setting(name: str, book: Book | None) -> list[str]:
 
 
 def part(head: str, words: str) -> list[str]:
-    """A headed paragraph; nothing when there are no words.
-
-    Args:
-        head: what the paragraph is about
-        words: the paragraph
-    """
+    """A headed paragraph; nothing when there are no words."""
     return textwrap.wrap(
         words,
         width=WIDTH,

@@ -27,9 +27,6 @@ REVIEW = "sizebook-review/2"
 def check_json(outcomes: Sequence[Outcome]) -> str:
     """A check as JSON.
 
-    Args:
-        outcomes: the books checked
-
     Returns:
         One JSON object, keys sorted.
     """

@@ -26,9 +26,6 @@ _MOST_LACKS = 20
 def check_markdown(outcomes: Sequence[Outcome]) -> str:
     """A check as Markdown.
 
-    Args:
-        outcomes: the books checked
-
     Returns:
         The comment, no longer than a code host takes; it says how many findings it leaves out, the
         gravest being kept.

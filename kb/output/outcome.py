@@ -54,9 +54,6 @@ def blocks(outcomes: Iterable[Outcome], severity: Severity) -> bool:
 def summary(outcomes: Sequence[Outcome]) -> str:
     """The outcome in one line of plain words.
 
-    Args:
-        outcomes: the books checked
-
     Returns:
         Such as "9 formats, 843 values judged: 0 errors, 4 warnings, 1 note; 1 waived".
     """
@@ -77,9 +74,6 @@ MOST_NAMED = 6
 def not_judged(outcomes: Iterable[Outcome]) -> list[str]:
     """Which stages did not run, of what, and why.
 
-    Args:
-        outcomes: the books checked
-
     Returns:
         Phrases such as "mechanics of tall-330 (its dimensions do not form a can)", alike ones together.
     """
@@ -95,9 +89,6 @@ def not_judged(outcomes: Iterable[Outcome]) -> list[str]:
 
 def cannot_yet(outcomes: Sequence[Outcome]) -> list[str]:
     """What the books cannot do yet, each as a line; the book is named where there are several.
-
-    Args:
-        outcomes: the books checked
 
     Returns:
         Lines such as "no floor.yaml: no setup sheet can be printed for use, and no changeover planned".

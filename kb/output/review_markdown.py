@@ -29,7 +29,6 @@ from kb.output.markdown import (
     written,
 )
 from kb.review.model import (
-    Change,
     ChangedFile,
     CheckState,
     LineTouched,
@@ -38,6 +37,7 @@ from kb.review.model import (
     Review,
     Spanned,
     Touched,
+    ValueChange,
 )
 from kb.review.words import (
     MOST_ALIKE,
@@ -174,7 +174,7 @@ def _file(one: ChangedFile | str) -> Iterator[Row]:
     yield from bullets(rows)
 
 
-def _change(one: Change) -> str:
+def _change(one: ValueChange) -> str:
     loud = f"**UNIT CHANGED**, was {escaped(one.rewritten)}" if one.rewritten else ""
     moved = [RE_EXPRESSED] if "re-expressed" in one.kinds else []
     moved += [escaped(one.difference)] if one.difference else []

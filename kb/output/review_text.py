@@ -12,7 +12,7 @@ from kb.checks.words import number, plural
 from kb.history.change_types import RE_EXPRESSED
 from kb.output.document import review_entry
 from kb.output.text import entry_lines
-from kb.review.model import Change, ChangedFile, Outcome, Review, Spanned, Touched
+from kb.review.model import ChangedFile, Outcome, Review, Spanned, Touched, ValueChange
 from kb.review.words import former_words, line_words, pair_words, signed, some, together, used
 
 MOST_MARGINS = 8
@@ -89,7 +89,7 @@ def _file(one: ChangedFile | str) -> Iterator[str]:
         yield from _change(change)
 
 
-def _change(one: Change) -> Iterator[str]:
+def _change(one: ValueChange) -> Iterator[str]:
     old, new = one.old or "(not there)", one.new or "(gone)"
     loud = f" UNIT CHANGED, was {one.rewritten}" if one.rewritten else ""
     yield f"      {one.words}: {old} → {new}{loud} [{', '.join(one.kinds)}]"

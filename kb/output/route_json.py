@@ -6,18 +6,15 @@ from collections.abc import Sequence
 from typing import Any
 
 from kb.book.finding import Finding, one_line
-from kb.checks.by_station import RouteTold, Row, shown
+from kb.checks.by_station import ResultRow, RouteReport, shown
 from kb.checks.judge import Verdict
 from kb.output.json_record import rounded, written
 
 SCHEMA = "sizebook-route/1"
 
 
-def as_json(route: RouteTold) -> str:
+def as_json(route: RouteReport) -> str:
     """A route as JSON.
-
-    Args:
-        route: what the route says
 
     Returns:
         One JSON object: sections with rows, each value in the unit beside it; null is what cannot be
@@ -71,7 +68,7 @@ def stopped(ident: str, stops: Sequence[Finding]) -> str:
     return written({"schema": SCHEMA, "format": one_line(ident), "sections": [], "stopped_by": findings})
 
 
-def _row(row: Row) -> dict[str, Any]:
+def _row(row: ResultRow) -> dict[str, Any]:
     told: dict[str, Any] = {
         "key": one_line(row.key),
         "words": one_line(row.words),
@@ -93,7 +90,7 @@ def _row(row: Row) -> dict[str, Any]:
     return told
 
 
-def _judged(row: Row, one: Verdict) -> dict[str, Any]:
+def _judged(row: ResultRow, one: Verdict) -> dict[str, Any]:
     return {
         "check": one.rule.name,
         "least": None if one.least is None else _value(row, one.least),
@@ -103,5 +100,5 @@ def _judged(row: Row, one: Verdict) -> dict[str, Any]:
     }
 
 
-def _value(row: Row, value: float) -> float | None:
+def _value(row: ResultRow, value: float) -> float | None:
     return rounded(shown(row, value))

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import click
 
 from kb.book.finding import one_line
-from kb.checks.by_station import ESTIMATE, STAGES_IN_FULL, RouteTold, Row, Scatter, Section, shown
+from kb.checks.by_station import ESTIMATE, STAGES_IN_FULL, ResultRow, RouteReport, Scatter, Section, shown
 from kb.checks.judge import Verdict
 from kb.checks.words import number
 from kb.route.stations import STATIONS
@@ -65,7 +65,7 @@ class _Layout:
         return click.style(text, fg="red", bold=True) if self.coloured else text
 
 
-def as_table(route: RouteTold, *, width: int, coloured: bool = False) -> str:
+def as_table(route: RouteReport, *, width: int, coloured: bool = False) -> str:
     """A route as a table.
 
     Args:
@@ -123,22 +123,22 @@ def _section(section: Section, layout: _Layout, title: str = "") -> Iterator[str
         yield from _row(row, layout, f" (tightest of {count})" if count > 1 else "")
 
 
-def _tightest(rows: Sequence[Row]) -> Iterator[tuple[Row, int]]:
+def _tightest(rows: Sequence[ResultRow]) -> Iterator[tuple[ResultRow, int]]:
     """Rows; of the values that one check alone measures, the tightest, with how many there are."""
-    groups: dict[str, list[Row]] = {}
+    groups: dict[str, list[ResultRow]] = {}
     for row in rows:
         groups.setdefault(row.key or row.verdicts[0].rule.name, []).append(row)
     for members in groups.values():
         yield min(members, key=_margin_of), len(members)
 
 
-def _margin_of(row: Row) -> float:
+def _margin_of(row: ResultRow) -> float:
     """The least margin of a row; below all others where one cannot be computed."""
     margins = [one.margin for one in row.verdicts]
     return min((-math.inf if math.isnan(m) else m for m in margins), default=math.inf)
 
 
-def _row(row: Row, layout: _Layout, after: str = "") -> Iterator[str]:
+def _row(row: ResultRow, layout: _Layout, after: str = "") -> Iterator[str]:
     first, *more = textwrap.wrap(one_line(row.words) + after, layout.words - 1) or [""]
     line = f"  {first:{layout.words}}{_numbers(row)}"
     judged = sorted(row.verdicts, key=lambda one: one.margin)
@@ -158,7 +158,7 @@ def _row(row: Row, layout: _Layout, after: str = "") -> Iterator[str]:
         yield "    " + ", ".join(f"{word} {text}" for word, text in told)
 
 
-def _numbers(row: Row) -> str:
+def _numbers(row: ResultRow) -> str:
     spread = row.spread
     texts = _apart([shown(row, value) for value in (spread.nominal, spread.low, spread.high)])
     unit = "" if row.show == "-" else row.show
@@ -178,20 +178,20 @@ def _figure(value: float, figures: int = 4) -> str:
     return number(value, figures=figures) if math.isfinite(value) else "–"
 
 
-def _scatter(row: Row, one: Scatter) -> list[str]:
+def _scatter(row: ResultRow, one: Scatter) -> list[str]:
     deviation = shown(row, one.deviation) - shown(row, 0.0)
     mean, low, high = _apart([shown(row, value) for value in (one.mean, one.low, one.high)])
     return [mean, _figure(deviation, 3), low, high]
 
 
-def _limit(verdict: Verdict, row: Row) -> str:
+def _limit(verdict: Verdict, row: ResultRow) -> str:
     least, most = (None if v is None else number(shown(row, v)) for v in (verdict.least, verdict.most))
     if least is not None and most is not None:
         return least if least == most else f"{least} to {most}"
     return f"≥ {least}" if least is not None else f"≤ {most}"
 
 
-def _beside(verdict: Verdict, row: Row, layout: _Layout) -> str:
+def _beside(verdict: Verdict, row: ResultRow, layout: _Layout) -> str:
     return f"  {_limit(verdict, row):{_LIMIT - 2}}{_margin(verdict, layout, _MARGIN)} [{verdict.rule.name}]"
 
 
@@ -224,23 +224,23 @@ def _stages(sections: Sequence[Section], layout: _Layout) -> Iterator[str]:
         yield from _section(Section("", "", tuple(_by_check(judged))), layout, f"{title}, judged")
 
 
-def _stage_column(name: str, rows: Sequence[Row]) -> list[str]:
+def _stage_column(name: str, rows: Sequence[ResultRow]) -> list[str]:
     first, _, second = name.partition("_")
     unit = "" if rows[0].show == "-" else rows[0].show
     return [first, second, unit, *(_figure(shown(row, row.spread.nominal)) for row in rows)]
 
 
-def _by_check(rows: Iterable[Row]) -> Iterator[Row]:
+def _by_check(rows: Iterable[ResultRow]) -> Iterator[ResultRow]:
     """Rows without their keys, one for each verdict, so that those of one check stand together."""
     for row in rows:
         for one in row.verdicts:
-            yield Row("", one.what, row.unit, row.show, row.spread, row.scatter, (one,))
+            yield ResultRow("", one.what, row.unit, row.show, row.spread, row.scatter, (one,))
 
 
 # --- what is said below -----------------------------------------------------------------------
 
 
-def _notes(route: RouteTold, layout: _Layout) -> Iterator[str]:
+def _notes(route: RouteReport, layout: _Layout) -> Iterator[str]:
     judged = [one for section in route.sections for row in section.rows for one in row.verdicts]
     judged.sort(key=lambda one: -math.inf if math.isnan(one.margin) else one.margin)
     yield from ("", layout.bold("Nearest their limits"))
@@ -262,7 +262,7 @@ def _notes(route: RouteTold, layout: _Layout) -> Iterator[str]:
         yield from textwrap.wrap(note, layout.width)
 
 
-def _said(route: RouteTold) -> Iterator[str]:
+def _said(route: RouteReport) -> Iterator[str]:
     if any(ESTIMATE in row.words for section in route.sections for row in section.rows):
         words = "An estimate ranks choices; it is no proof of a can."
         if route.uncalibrated:

@@ -18,9 +18,6 @@ LONGEST = 10_000
 def sheet_json(sheet: Sheet) -> str:
     """A setup sheet as JSON; its keys are those of kb/sheet/model.py, its values text as printed.
 
-    Args:
-        sheet: the sheet
-
     Returns:
         One JSON object, keys sorted. The same book, day and clock give the same bytes.
     """

@@ -10,13 +10,13 @@ from typing import Any
 from kb.book.records_changeover import Week
 from kb.changeover.classes import LADDER
 from kb.changeover.content import Setups, change_content, change_sheet
-from kb.changeover.html import cards_page, change_page
+from kb.changeover.documents import change_document, job_cards, no_return
 from kb.changeover.jobs import minutes
 from kb.changeover.lever import Lever
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job
 from kb.changeover.tools import machine_notes
 from kb.changeover.week_notes import left_out_words, proof_words
-from kb.changeover.words import no_return
+from kb.output import html
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, levers, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.sheet_pages import SHARED
@@ -60,8 +60,8 @@ def changeover_pages(edition: Edition, made: Mapping[str, Sheets]) -> Iterator[t
         for pair, sheet in made[line].items():
             name = one.pairs[pair].name
             yield f"changeovers/{name}.md", _pair_page(one, one.pairs[pair], sheet)
-            yield f"changeovers/{name}.sheet.html", change_page(sheet, shared=SHARED)
-            yield f"changeovers/{name}.cards.html", cards_page(sheet, shared=SHARED)
+            yield f"changeovers/{name}.sheet.html", html.page(change_document(sheet), shared=SHARED)
+            yield f"changeovers/{name}.cards.html", html.page(*job_cards(sheet), shared=SHARED)
 
 
 def _sheets(edition: Edition, one: LineChanges) -> Iterator[tuple[tuple[str, str], ChangeSheet]]:

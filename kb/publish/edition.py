@@ -11,7 +11,7 @@ from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
 from kb.checks import check_book
-from kb.checks.by_station import RouteTold, route_told
+from kb.checks.by_station import RouteReport, route_report
 from kb.checks.catalog import MECHANICS
 from kb.checks.judge import Verdict, judge_route
 from kb.checks.report import Report
@@ -35,7 +35,7 @@ class Routed:
 
     assembled: Assembled
     route: Route
-    told: RouteTold
+    told: RouteReport
     drawings: Mapping[str, Drawing]
     on_lines: Mapping[str, Sequence[Verdict]]
 
@@ -134,7 +134,7 @@ def _routed(book: Book, spec: Spec, verdicts: Sequence[Verdict]) -> Routed | Non
     return Routed(
         assembled=assembled,
         route=route,
-        told=route_told(assembled, verdicts, book.limits.settings),
+        told=route_report(assembled, verdicts, book.limits.settings),
         drawings=drawings(assembled, route),
         on_lines={line.id: _on_line(assembled, line.record, book) for line in book.of("line").values()},
     )

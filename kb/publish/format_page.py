@@ -8,7 +8,7 @@ import numpy as np
 
 from kb.book.quantity import as_quantity
 from kb.checks.words import number, quantity
-from kb.drawing.svg import svg as drawn
+from kb.output.svg import svg as drawn
 from kb.publish.changeover_pages import changeovers_of
 from kb.publish.edition import Edition, FormatEdition, Routed
 from kb.publish.format_history import history

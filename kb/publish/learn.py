@@ -18,14 +18,14 @@ from html import escape
 from kb.book.load import load
 from kb.book.tree import Scalar
 from kb.checks.words import quantity
-from kb.drawing.svg import svg as drawn
 from kb.errors import SizebookError
 from kb.folders import shipped
+from kb.output.svg import svg as drawn
 from kb.publish.edition import Edition, FormatEdition, gather
 from kb.publish.templates import svg, with_style
 from kb.publish.terms import head, knowledge, told_once
 from kb.publish.typeset import typeset
-from kb.route.result import told
+from kb.route.result import iter_results
 
 _PLACE = re.compile(r"\{\{ *(value|spec|drawing|term|check|fault) +([^ }]+)(?: +([^ }]+))? *\}\}")
 
@@ -123,6 +123,6 @@ def _of_format(one: FormatEdition, what: str, key: str) -> str:
     if what == "drawing":
         picture = svg(drawn(one.routed.drawings[key], styled=False))
         return f'<figure class="sb-drawing" data-search-exclude>{picture}</figure>'
-    entry = {result.key: result for result in told(one.routed.route)}[key]
+    entry = {result.key: result for result in iter_results(one.routed.route)}[key]
     value = typeset(quantity(float(entry.value), unit=entry.unit, show=entry.show))
     return f"<strong>{escape(value)}</strong>"

@@ -1,11 +1,13 @@
-"""Line plots for the pages: one curve, labelled axes, marks with words; plain SVG."""
+"""Line plots for the pages: one curve, labelled axes, marks with words."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from html import escape
+
+from kb.blocks import Caption, Circle, Curve, Picture, Shapes
+from kb.output.svg import picture_svg
 
 WIDTH, HEIGHT = 360, 220
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52, 14, 14, 44
@@ -59,40 +61,19 @@ def line_plot(
 
     left, bottom = at(x.low, y.low)
     right, top = at(x.high, y.high)
-    parts = [
-        f'<svg class="sb-plot" role="img" viewBox="0 0 {WIDTH} {HEIGHT}" aria-label="{escape(title)}">'
-        f"<title>{escape(title)}</title>"
-    ]
+    shapes: list[Shapes] = []
     for tick in y.ticks():
         _, h = at(x.low, tick)
-        parts.append(
-            f'<path class="grid" d="M{left} {h}H{right}"/>'
-            f'<text class="ty" x="{left - 6}" y="{h + 4}">{tick:g}</text>'
-        )
+        shapes += [Curve(((left, h), (right, h)), "grid"), Caption(left - 6, h + 4, f"{tick:g}", "ty")]
     for tick in x.ticks():
         w, _ = at(tick, y.low)
-        parts.append(
-            f'<path class="grid" d="M{w} {top}V{bottom}"/>'
-            f'<text class="tx" x="{w}" y="{bottom + 16}">{tick:g}</text>'
-        )
+        shapes += [Curve(((w, top), (w, bottom)), "grid"), Caption(w, bottom + 16, f"{tick:g}", "tx")]
     for mark in marks:
         if y.low <= mark.value <= y.high:
             _, h = at(x.low, mark.value)
-            parts.append(
-                f'<path class="mark" d="M{left} {h}H{right}"/>'
-                f'<text class="tm" x="{left + 6}" y="{h - 5}">{escape(mark.words)}</text>'
-            )
-    curve = "L".join(f"{w} {h}" for w, h in (at(px, py) for px, py in points))
-    parts.append(f'<path class="curve" d="M{curve}"/>')
-    parts += [
-        f'<circle class="dot" cx="{w}" cy="{h}" r="3"/>'
-        for w, h in (at(*p) for p in points[:: max(1, len(points) // 8)])
-    ]
-    middle = round((top + bottom) / 2, 1)
-    parts.append(
-        f'<text class="ax" x="{round((left + right) / 2, 1)}" y="{HEIGHT - 8}">{escape(x.words)}</text>'
-    )
-    parts.append(
-        f'<text class="ay" transform="translate(14 {middle}) rotate(-90)">{escape(y.words)}</text></svg>'
-    )
-    return "".join(parts)
+            shapes += [Curve(((left, h), (right, h)), "mark"), Caption(left + 6, h - 5, mark.words, "tm")]
+    curve = tuple(at(*p) for p in points)
+    shapes += [Curve(curve, "curve"), *(Circle(w, h, 3, "dot") for w, h in curve[:: max(1, len(curve) // 8)])]
+    shapes.append(Caption((left + right) / 2, HEIGHT - 8, x.words, "ax"))
+    shapes.append(Caption(14, (top + bottom) / 2, y.words, "ay", turned=True))
+    return picture_svg(Picture("plot", WIDTH, HEIGHT, title, tuple(shapes)))

@@ -6,11 +6,12 @@ import datetime
 from collections.abc import Iterator, Sequence
 
 from kb.history.log import BookLog
+from kb.output import html
+from kb.output.fonts import LICENCES, font_style, licence
 from kb.publish.edition import Edition
 from kb.publish.templates import page
 from kb.sheet.content import content
-from kb.sheet.fonts import LICENCES, font_style, licence
-from kb.sheet.html import codes_page, sheet_page, style
+from kb.sheet.documents import codes_document, setup_document
 from kb.sheet.issue import issue
 from kb.sheet.last_recorded_sheet import with_changes
 from kb.sheet.model import Sheet
@@ -48,15 +49,10 @@ def sheet_pages(edition: Edition, sheets: Sequence[Sheet]) -> Iterator[tuple[str
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
     yield "sheets/index.md", _index(edition, sheets)
     for line in book.of("line"):
-        yield (
-            f"sheets/codes-{line}.html",
-            codes_page(
-                code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft),
-                shared=SHARED,
-            ),
-        )
+        codes = code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)
+        yield f"sheets/codes-{line}.html", html.page(codes_document(codes), shared=SHARED)
     for sheet in sheets:
-        yield f"sheets/{sheet_file(sheet)}", sheet_page(sheet, shared=SHARED)
+        yield f"sheets/{sheet_file(sheet)}", html.page(setup_document(sheet), shared=SHARED)
     yield from shared_files()
 
 
@@ -66,8 +62,7 @@ def shared_files() -> Iterator[tuple[str, str]]:
     yield f"{folder}/fonts.css", font_style()
     for name in LICENCES:
         yield f"{folder}/{name}", licence(name)
-    for name in ("sheet.css", "changeover.css"):
-        yield f"{folder}/{name}", style(name)
+    yield f"{folder}/sheet.css", html.style()
 
 
 def sheet_file(sheet: Sheet) -> str:

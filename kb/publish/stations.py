@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from kb.checks.by_station import Row, Section, shown
+from kb.checks.by_station import ResultRow, Section, shown
 from kb.checks.judge import Verdict
 from kb.checks.words import number
 from kb.publish.edition import FormatEdition, Routed
@@ -95,7 +95,7 @@ def _plain(part: Section) -> dict[str, Any]:
     return {"id": slug(part.station), "title": part.title, "heads": heads, "rows": rows}
 
 
-def _ends(row: Row) -> tuple[float, float, float]:
+def _ends(row: ResultRow) -> tuple[float, float, float]:
     return row.spread.nominal, row.spread.low, row.spread.high
 
 
@@ -124,6 +124,6 @@ def _staged(stages: Sequence[Section]) -> Iterator[dict[str, Any]]:
     yield {"id": slug(stages[0].station), "title": title, "heads": heads, "rows": rows}
 
 
-def _with_unit(row: Row) -> str:
+def _with_unit(row: ResultRow) -> str:
     unit = unit_sign(row.show)
     return f"{row.words}, {unit}" if unit else row.words

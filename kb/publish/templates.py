@@ -12,8 +12,8 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
 from jinja2.runtime import Context
 from markupsafe import Markup
 
-from kb.drawing.looks import style
 from kb.folders import shipped
+from kb.output.svg import drawing_style as style
 from kb.publish.terms import head, told_once
 from kb.publish.typeset import typeset_page
 

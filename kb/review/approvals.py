@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.history.matching import Match
-from kb.review.model import Approval, Change, ChangedFile, FormerFails, Kind, Touched
+from kb.review.model import Approval, ChangedFile, FormerFails, Kind, Touched, ValueChange
 
 APPROVED_BY: dict[Kind, tuple[str, ...]] = {
     "document": ("owner",),
@@ -109,7 +109,9 @@ def _owners(spec: Spec, book: Book, key: str) -> Iterator[str]:
             yield other.record.owner
 
 
-def _of_numbers(spec: Spec, kind: str, group: str, changes: Sequence[Change]) -> Iterator[tuple[str, str]]:
+def _of_numbers(
+    spec: Spec, kind: str, group: str, changes: Sequence[ValueChange]
+) -> Iterator[tuple[str, str]]:
     """Owners of the limits or settings that changed."""
     if spec.kind == "limits":
         for name, one in getattr(spec.record, group).items():
@@ -117,7 +119,7 @@ def _of_numbers(spec: Spec, kind: str, group: str, changes: Sequence[Change]) ->
                 yield one.owner, f"{kind} {name}"
 
 
-def _of_waivers(spec: Spec, key: str, changes: Sequence[Change]) -> Iterator[tuple[str, str]]:
+def _of_waivers(spec: Spec, key: str, changes: Sequence[ValueChange]) -> Iterator[tuple[str, str]]:
     """Owners or approvers of the waivers that changed."""
     told = [f"{change.words} {change.old} {change.new}" for change in changes]
     for one in spec.record.waivers if spec.kind == "waivers" else ():
@@ -125,7 +127,7 @@ def _of_waivers(spec: Spec, key: str, changes: Sequence[Change]) -> Iterator[tup
             yield getattr(one, key), f"waiver of {one.check} for {one.format}"
 
 
-def _mentions(changes: Sequence[Change], name: str) -> bool:
+def _mentions(changes: Sequence[ValueChange], name: str) -> bool:
     return any(f".{name}." in f".{change.key}." for change in changes)
 
 

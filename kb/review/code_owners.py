@@ -38,7 +38,7 @@ def code_owners(book: Book, top: Path) -> str:
     owners = plant.owners if plant else ()
     accounts = {one.owner: one.account for one in plant.accounts} if plant else {}
     prefix = _pattern(book.root, top)
-    rows = [(prefix, tuple(owners)), *_rows(book, prefix)]
+    rows = [(prefix, tuple(owners)), *_owned_paths(book, prefix)]
     missing = [one for one in owners if one not in accounts]
     lines = [
         "# Written by `sizebook review --code-owners` from the owners in the book. Do not edit it by hand.",
@@ -63,7 +63,7 @@ def top_of(root: Path) -> Path:
     return (repository.top if repository.readable else None) or Path.cwd()
 
 
-def _rows(book: Book, prefix: str) -> Iterator[tuple[str, tuple[str, ...]]]:
+def _owned_paths(book: Book, prefix: str) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Folders, then files, with the roles that own them; what has no owner falls to the book's folder."""
     files = []
     for kind, folder in sorted(FOLDERS.items(), key=lambda one: one[1]):

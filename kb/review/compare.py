@@ -23,10 +23,10 @@ from kb.review.loosened import loosened
 from kb.review.minutes import THRESHOLD
 from kb.review.model import ChangedFile, CheckMoved, Kind, Outcome, Review, SheetMoved, Touched
 from kb.review.prompts import prompts
-from kb.review.reach import Reach, reach
+from kb.review.reach import Reached, reach
 from kb.review.revision import revision_faults
 from kb.review.thresholds import thresholds
-from kb.review.touched import Version, touched
+from kb.review.touched import CheckedVersion, touched
 from kb.review.unjudged import not_judged
 from kb.review.used import lines, sheets
 from kb.review.verdict import verdict
@@ -147,19 +147,19 @@ def _outcome(fresh: Sequence[Finding], severity: Severity, required: bool) -> Ou
 
 
 def _version(
-    book: Book, reached: Reach, names: dict[str, str], today: datetime.date, *, whole: bool
-) -> Version:
+    book: Book, reached: Reached, names: dict[str, str], today: datetime.date, *, whole: bool
+) -> CheckedVersion:
     """One version judged: its formats in reach, and the book as a whole."""
     if whole:
-        return Version(book, check_book(book, today=today), names)
+        return CheckedVersion(book, check_book(book, today=today), names)
     wanted = {names[one] for one in reached.judged if one in names}
     report = check_book(book, today=today, formats=wanted)
     report.findings += book_faults(book, today)
     report.findings.sort(key=lambda one: one.order)
-    return Version(book, report, names)
+    return CheckedVersion(book, report, names)
 
 
-def _in_reach(version: Version, reached: Reach, faulty: bool) -> list[Finding]:
+def _in_reach(version: CheckedVersion, reached: Reached, faulty: bool) -> list[Finding]:
     """Findings on formats in reach and on files; those of other formats are as they were.
 
     What nothing refers to is looked for in a book without faulty files alone, so with one it is left out.
@@ -172,7 +172,7 @@ def _in_reach(version: Version, reached: Reach, faulty: bool) -> list[Finding]:
     ]
 
 
-def _sorter(old: Files, new: Files, reached: Reach, files: Sequence[ChangedFile], report: Report) -> Sorter:
+def _sorter(old: Files, new: Files, reached: Reached, files: Sequence[ChangedFile], report: Report) -> Sorter:
     faulty = {one.id for one in files if {"invalid", "unreadable", "moved"} & set(one.states)}
     gone = {was for one, was in reached.was.items() if one not in reached.now}
     skipped = {below(one.what, old, new) for one in report.skipped}
@@ -200,7 +200,7 @@ def _tells(
     )
 
 
-def _by_file(reached: Reach) -> dict[str, list[str]]:
+def _by_file(reached: Reached) -> dict[str, list[str]]:
     """Formats by the file that reaches them."""
     found: dict[str, list[str]] = {}
     for ident, because in reached.judged.items():

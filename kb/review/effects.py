@@ -7,9 +7,9 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from kb.book.numbers import reader_unit
+from kb.book.numbers import moved, reader_unit
 from kb.book.records import Setting
-from kb.checks.by_station import STAGES_IN_FULL, Row, Section, route_told, shown
+from kb.checks.by_station import STAGES_IN_FULL, ResultRow, Section, route_report, shown
 from kb.checks.judge import Verdict
 from kb.checks.words import number
 from kb.review.model import Effect
@@ -36,7 +36,7 @@ class _Moved:
     """A row before and now, with what is found of the move."""
 
     section: Section
-    row: Row
+    row: ResultRow
     effect: Effect
 
 
@@ -49,20 +49,20 @@ def effects(old: Judged, new: Judged, least: Thresholds) -> tuple[tuple[Effect, 
         least: from when on a result is told
 
     Returns:
-        Those that moved enough, in process order, and how many more print otherwise.
+        Those that moved enough, in process order, and how many more moved by less.
     """
     if same_route(old[0], new[0]):
         return (), 0
-    before = {_key(section, row): row for section in route_told(*old).sections for row in section.rows}
-    moved = [
+    before = {_key(section, row): row for section in route_report(*old).sections for row in section.rows}
+    found = [
         _Moved(section, row, effect)
-        for section in route_told(*new).sections
+        for section in route_report(*new).sections
         for row in section.rows
         if (was := before.get(_key(section, row))) is not None
         and (effect := _effect(section, was, row)) is not None
     ]
-    told = [one for one in moved if least.told(one.effect.share, one.effect.of_band)]
-    return tuple(_folded(told)), len(moved) - len(told)
+    told = [one for one in found if least.told(one.effect.share, one.effect.of_band)]
+    return tuple(_folded(told)), len(found) - len(told)
 
 
 def same_route(old: Assembled, new: Assembled) -> bool:
@@ -74,16 +74,16 @@ def same_route(old: Assembled, new: Assembled) -> bool:
     return one == other
 
 
-def _key(section: Section, row: Row) -> tuple[str, str]:
+def _key(section: Section, row: ResultRow) -> tuple[str, str]:
     return section.station, row.key or row.words
 
 
-def _effect(section: Section, old: Row, new: Row) -> Effect | None:
-    """The move of one result; nothing when it prints as before or cannot be computed."""
+def _effect(section: Section, old: ResultRow, new: ResultRow) -> Effect | None:
+    """The move of one result; nothing below the last place shown, or when it cannot be computed."""
     before, after = shown(old, old.spread.nominal), shown(new, new.spread.nominal)
-    if not (math.isfinite(before) and math.isfinite(after)) or number(before) == number(after):
+    if not (math.isfinite(before) and math.isfinite(after) and moved(before, after)):
         return None
-    moved = after - before
+    difference = after - before
     window = _window(new)
     return Effect(
         station=section.title,
@@ -92,14 +92,14 @@ def _effect(section: Section, old: Row, new: Row) -> Effect | None:
         old=number(before),
         new=number(after),
         unit="" if new.show in {"-", "count"} else reader_unit(new.show),
-        difference=f"{'+' if moved > 0 else ''}{number(moved, figures=3)}",
-        share=moved / abs(before) if before else None,
+        difference=f"{'+' if difference > 0 else ''}{number(difference, figures=3)}",
+        share=difference / abs(before) if before else None,
         of_band=(new.spread.nominal - old.spread.nominal) / window if window else None,
         main=re.sub(r"\[\d+\]", "[]", new.key) in _MAIN,
     )
 
 
-def _window(row: Row) -> float:
+def _window(row: ResultRow) -> float:
     """The window that a result's limits leave, in the unit inside; 0 without one."""
     widths = [one.most - one.least for one in row.verdicts if one.least is not None and one.most is not None]
     return min((one for one in widths if one > 0), default=0.0)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from kb.book.finding import Finding
 from kb.checks.names import approval_names
 from kb.checks.report import RANK
-from kb.checks.wording import margin_words
+from kb.checks.wording import margin_moved
 from kb.review.model import CheckMoved, CheckState
 
 Identity = tuple[str, str, str, str]
@@ -110,7 +110,7 @@ def _state(old: Finding | None, new: Finding) -> CheckState | None:
     if RANK[old.severity] > RANK[new.severity]:
         return "eased"
     before, after = (one.measure.margin if one.measure else None for one in (old, new))
-    if before is None or after is None or margin_words(before) == margin_words(after):
+    if before is None or after is None or not margin_moved(before, after):
         return None
     return "worsened" if after < before else "eased"
 

@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 from kb.book.keys import at, put, quantities
 from kb.book.load import Book, Spec
+from kb.book.numbers import alike
 from kb.book.quantity import Quantity, as_quantity
 from kb.book.records import Limits
 from kb.checks.catalog import RULES
@@ -19,11 +20,11 @@ from kb.checks.judge import Verdict
 from kb.checks.one_format import check_formats
 from kb.checks.wording import limit_words
 from kb.checks.words import quantity
-from kb.history.change_types import EDITORIAL, alike
+from kb.history.change_types import EDITORIAL
 from kb.history.matching import Match
 from kb.review.model import FormerFails, FormerPart
-from kb.review.reach import Reach
-from kb.review.touched import Version
+from kb.review.reach import Reached
+from kb.review.touched import CheckedVersion
 from kb.route.settings import SETTINGS
 
 PARTS: tuple[FormerPart, ...] = ("limit", "setting", "target", "material", "end", "plant", "line")
@@ -56,7 +57,7 @@ def paired(found: Iterable[Match], old: Book, new: Book) -> Pairs:
     return Pairs(old, new, {(one.kind, one.new.id): one.old for one in found if one.new and one.old})
 
 
-def former_fails(pairs: Pairs, reached: Reach, after: Version) -> tuple[FormerFails, ...]:
+def former_fails(pairs: Pairs, reached: Reached, after: CheckedVersion) -> tuple[FormerFails, ...]:
     """What passes now and fails at the former limits, settings, targets, metals, ends, plant or lines.
 
     Args:
@@ -67,7 +68,7 @@ def former_fails(pairs: Pairs, reached: Reach, after: Version) -> tuple[FormerFa
     Returns:
         A record for each value, by format, with the parts whose former numbers it fails.
     """
-    moved = [part for part in PARTS if _moved(pairs, part)]
+    moved = [part for part in PARTS if _part_moved(pairs, part)]
     stopped = {one.what for one in after.report.skipped}
     names = [
         now
@@ -88,7 +89,9 @@ def former_fails(pairs: Pairs, reached: Reach, after: Version) -> tuple[FormerFa
                     parts += [one for one in trial if len(trial) == 1 and one not in parts]
                     if not worst.margin <= verdict.margin:
                         failing[outcome.ident, _key(verdict)] = (verdict, parts)
-    records = [_record(ident, verdict, parts or moved) for (ident, _), (verdict, parts) in failing.items()]
+    records = [
+        _former_fails(ident, verdict, parts or moved) for (ident, _), (verdict, parts) in failing.items()
+    ]
     return tuple(sorted(records, key=lambda one: (one.format, one.check, one.key, one.what)))
 
 
@@ -100,7 +103,7 @@ def _passing(verdicts: Sequence[Verdict]) -> set[Key]:
     return {_key(one) for one in verdicts} - {_key(one) for one in verdicts if not one.passed}
 
 
-def _record(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> FormerFails:
+def _former_fails(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> FormerFails:
     rule = verdict.rule
     return FormerFails(
         format=ident,
@@ -188,7 +191,7 @@ def _agreed(old: Spec, new: Spec) -> Iterator[tuple[str, Quantity, Quantity]]:
         yield key, as_quantity(at(old.record, key)), as_quantity(at(new.record, key))
 
 
-def _moved(pairs: Pairs, part: FormerPart) -> bool:
+def _part_moved(pairs: Pairs, part: FormerPart) -> bool:
     """Whether a part has other numbers than before in any file."""
     if part in {"limit", "setting"}:
         both = pairs.spec("limits")
@@ -203,10 +206,12 @@ def _moved(pairs: Pairs, part: FormerPart) -> bool:
         return any(_targets(old) != _targets(new) or _wider(old, new) for old, new in formats)
     if part == "plant":
         both = pairs.spec("plant")
-        return both is not None and _numbers(both[0]) != _numbers(both[1])
+        return both is not None and _numbers_of_file(both[0]) != _numbers_of_file(both[1])
     here = pairs.new.of(part)
     return any(
-        _numbers(old) != _numbers(here[ident]) for (kind, ident), old in pairs.before.items() if kind == part
+        _numbers_of_file(old) != _numbers_of_file(here[ident])
+        for (kind, ident), old in pairs.before.items()
+        if kind == part
     )
 
 
@@ -234,7 +239,7 @@ def _wider(old: Spec, new: Spec) -> bool:
     )
 
 
-def _numbers(spec: Spec) -> Any:
+def _numbers_of_file(spec: Spec) -> Any:
     """What a file says to a formula: its record without words, and its tolerances."""
     words = {
         name: ""

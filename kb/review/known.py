@@ -64,7 +64,7 @@ def _with_value(one: Finding, old: Files, new: Files) -> Finding:
     before = quantity_at(was.record, one.place.key) if was else None
     if before is None:
         return one
-    times = _times(before, _text(new, name, one.place.key))
+    times = _times(before, _line_text(new, name, one.place.key))
     if not times:
         return replace(one, message=f"{one.message}; before: {before.text}")
     fix = f"look for a misplaced decimal point: before, it was {before.text}"
@@ -79,7 +79,7 @@ def _before(old: Files, new: Files, name: str) -> Spec | None:
     return next((spec for spec in old.sound.values() if spec.id == ident), None)
 
 
-def _text(new: Files, name: str, key: str) -> str:
+def _line_text(new: Files, name: str, key: str) -> str:
     document = source.read(new.book.root / name, name).document
     node = document.node(key) if document else None
     return node.text if isinstance(node, Scalar) else ""

@@ -6,14 +6,15 @@ from collections.abc import Iterator, Sequence
 
 from kb.book.finding import Finding, Severity
 from kb.book.load import Spec
+from kb.book.numbers import alike
 from kb.book.quantity import Quantity, as_quantity
 from kb.book.records import Limit, Waiver
 from kb.checks.catalog import NAMES, RULES
 from kb.checks.words import plural
-from kb.history.change_types import alike, re_expressed
+from kb.history.change_types import re_expressed
 from kb.history.terms import term
 from kb.review.former import AGREED, Pairs
-from kb.review.model import Change, ChangedFile, FormerFails, FormerPart
+from kb.review.model import ChangedFile, FormerFails, FormerPart, ValueChange
 from kb.review.words import some
 
 MOST_NAMED = 3
@@ -62,7 +63,7 @@ def loosened(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[Former
         yield from _plant(*plants, [one for one in former if "plant" in one.because])
     new = pairs.new.only("waivers")
     if new is not None:
-        yield from _waivers(pairs, new)
+        yield from _waiver_findings(pairs, new)
     yield from _targets(pairs, files, former)
     yield from _certificates(pairs, files)
     for part in _MOVED_TO_PASS:
@@ -92,7 +93,8 @@ def _limits(old: Spec, new: Spec, former: Sequence[FormerFails]) -> Iterator[Fin
         ends = [
             end
             for end, outward in _ENDS
-            if _looser(was, now, end, outward) and not (now and _same(getattr(was, end), getattr(now, end)))
+            if _looser(was, now, end, outward)
+            and not (now and _only_rewritten(getattr(was, end), getattr(now, end)))
         ]
         if not ends:
             continue
@@ -123,7 +125,7 @@ def _looser(was: Limit, now: Limit | None, end: str, outward: int) -> bool:
     return after is None or ((after - before) * outward > 0 and not alike(before, after))
 
 
-def _same(before: Quantity | None, after: Quantity | None) -> bool:
+def _only_rewritten(before: Quantity | None, after: Quantity | None) -> bool:
     """Whether a number is only written in another unit."""
     return before is not None and after is not None and re_expressed(before, after)
 
@@ -148,7 +150,7 @@ def _settings(old: Spec, new: Spec) -> Iterator[Finding]:
         now = new.record.settings.get(name)
         if now is None or _papers(was) != _papers(now):
             continue
-        same = alike(was.value, now.value) or _same(was.value, now.value)
+        same = alike(was.value, now.value) or _only_rewritten(was.value, now.value)
         if same and was.calibrated == now.calibrated:
             continue
         key = f"settings.{name}"
@@ -174,7 +176,7 @@ def _plant(old: Spec, new: Spec, fails: Sequence[FormerFails]) -> Iterator[Findi
 # --- waivers ----------------------------------------------------------------------------------
 
 
-def _waivers(pairs: Pairs, new: Spec) -> Iterator[Finding]:
+def _waiver_findings(pairs: Pairs, new: Spec) -> Iterator[Finding]:
     names = {spec.id: ident for (kind, ident), spec in pairs.before.items() if kind == "size-format"}
     before = {
         (one.check, names.get(one.format, one.format), one.at): one for one in pairs.old.waivers.waivers
@@ -234,7 +236,7 @@ def _targets(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[Former
         yield _finding("target.moved-to-pass", spec, key, message, fix, subject=ident)
 
 
-def _target_of(one: FormerFails, files: Sequence[ChangedFile]) -> Change | None:
+def _target_of(one: FormerFails, files: Sequence[ChangedFile]) -> ValueChange | None:
     """The target that moved: the one that the check points to, or the first."""
     changes = _changes(files, "size-format", one.format)
     moved = [each for each in changes if each.key.startswith("targets.") or each.key in AGREED]
@@ -282,7 +284,7 @@ def _moved_to_pass(
         yield _finding(name, spec, key, words, fix)
 
 
-def _settings_of(file: ChangedFile) -> list[Change]:
+def _settings_of(file: ChangedFile) -> list[ValueChange]:
     return [one for one in file.changes if one.key.startswith("settings.") and one.key.endswith(".value")]
 
 
@@ -296,7 +298,7 @@ def _uses(pairs: Pairs, ident: str, kind: str, name: str) -> bool:
     return name in record.lines if kind == "line" else True
 
 
-def _owner(spec: Spec, moved: Sequence[Change]) -> str:
+def _owner(spec: Spec, moved: Sequence[ValueChange]) -> str:
     if spec.kind == "limits":
         names = [one.key.split(".")[1] for one in moved if one.key.startswith("settings.")]
         owners = dict.fromkeys(
@@ -324,7 +326,7 @@ def _measured(one: FormerFails) -> str:
     return f"{one.what} {one.value}; {one.limit}"
 
 
-def _changes(files: Sequence[ChangedFile], kind: str, ident: str) -> list[Change]:
+def _changes(files: Sequence[ChangedFile], kind: str, ident: str) -> list[ValueChange]:
     return [change for file in files if (file.kind, file.id) == (kind, ident) for change in file.changes]
 
 

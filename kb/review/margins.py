@@ -9,8 +9,8 @@ from typing import NamedTuple
 from kb.book.records import Limit
 from kb.checks.fix import fixes
 from kb.checks.judge import Verdict
-from kb.checks.wording import limit_words, margin_words, place_of
-from kb.checks.words import quantity
+from kb.checks.wording import limit_words, margin_moved, margin_words, place_of
+from kb.checks.words import quantity, quantity_moved
 from kb.review.model import MarginMoved, MarginState, WhatIf
 from kb.review.thresholds import Thresholds
 from kb.route.assemble import Assembled
@@ -21,7 +21,7 @@ MOST_ASKED = 3
 Key = tuple[str, str, str]
 
 
-class Moved(NamedTuple):
+class MovedMargin(NamedTuple):
     """A margin that moved, with the verdicts it is told from."""
 
     told: MarginMoved
@@ -31,7 +31,7 @@ class Moved(NamedTuple):
 
 def margins(
     assembled: Assembled, old: Sequence[Verdict], new: Sequence[Verdict], least: Thresholds
-) -> tuple[list[Moved], int]:
+) -> tuple[list[MovedMargin], int]:
     """Limits that are near and moved, or whose margin moved far.
 
     Args:
@@ -49,7 +49,7 @@ def margins(
         was = before.get(_key(verdict))
         state = _state(was, verdict, least)
         if state is not None and was is not None:
-            told.append(Moved(_moved(assembled, was, verdict, state), was, verdict))
+            told.append(MovedMargin(_margin_moved(assembled, was, verdict, state), was, verdict))
         elif was is not None and not verdict.margin > least.near:
             still += 1
     told.sort(key=lambda one: (one.told.after, one.told.check, one.told.what))
@@ -63,19 +63,24 @@ def _key(one: Verdict) -> Key:
 def _state(old: Verdict | None, new: Verdict, least: Thresholds) -> MarginState | None:
     if old is None or not (math.isfinite(old.margin) and math.isfinite(new.margin)):
         return None
-    if margin_words(old.margin) == margin_words(new.margin):
+    if old.passed != new.passed:
+        return "now passes" if new.passed else "now fails"
+    if not margin_moved(old.margin, new.margin):
         return None
-    if not (old.passed and new.passed):
-        return "now passes" if new.passed else "now fails" if old.passed else "still fails"
+    return _state_inside(old, new, least) if new.passed else "still fails"
+
+
+def _state_inside(old: Verdict, new: Verdict, least: Thresholds) -> MarginState | None:
+    """The state of a limit that is kept in both versions and has another margin."""
     far = abs(new.margin - old.margin) > least.margin
     if new.margin > least.near:
         return "moved" if far else None
     if far and new.margin < old.margin:
         return "spent"
-    return "near" if far or _value(old) != _value(new) else None
+    return "near" if far or _value_moved(old, new) else None
 
 
-def _moved(assembled: Assembled, old: Verdict, new: Verdict, state: MarginState) -> MarginMoved:
+def _margin_moved(assembled: Assembled, old: Verdict, new: Verdict, state: MarginState) -> MarginMoved:
     rule, limit = new.rule, new.limit
     return MarginMoved(
         state=state,
@@ -92,6 +97,11 @@ def _moved(assembled: Assembled, old: Verdict, new: Verdict, state: MarginState)
     )
 
 
+def _value_moved(old: Verdict, new: Verdict) -> bool:
+    """Whether the value that is judged moved by at least the last place shown."""
+    return quantity_moved(old.tightest[1], new.tightest[1], unit=new.rule.unit, show=new.rule.show)
+
+
 def _value(one: Verdict) -> str:
     """The value that is judged, as it prints."""
     return quantity(one.tightest[1], unit=one.rule.unit, show=one.rule.show)
@@ -102,7 +112,7 @@ def _value(one: Verdict) -> str:
 
 def what_ifs(
     assembled: Assembled,
-    moved: Sequence[Moved],
+    moved: Sequence[MovedMargin],
     standing: Sequence[Verdict],
     limits: Mapping[str, Limit],
 ) -> tuple[tuple[WhatIf, ...], int]:

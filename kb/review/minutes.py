@@ -12,11 +12,11 @@ from typing import NamedTuple
 from kb.book.finding import one_line
 from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Crew, Step
-from kb.changeover.difference import NoDifference, OnLine
+from kb.changeover.difference import NoDifference
 from kb.changeover.jobs import minutes
 from kb.changeover.model import Difference
 from kb.changeover.plan import Planner
-from kb.changeover.whole import crew_of, orphan_words
+from kb.changeover.whole import Changeovers, crew_of, orphan_words
 from kb.changeover.work import activities_of
 from kb.checks.words import plural
 from kb.extras import MissingExtra, require
@@ -101,19 +101,16 @@ class Stops:
             if _library(book) is None:
                 faulty = any(file.rpartition("/")[2] == "changeover.yaml" for file in book.broken)
                 return "changeovers, changeover.yaml has errors" if faulty else None
-        crews = [_crew(_library(book), line) for book in self._books]
+        crews = [_first_crew(_library(book), line) for book in self._books]
         return None if crews == [None, None] else ""
 
     def _sides(self, line: str) -> tuple[_Side, _Side]:
         if line not in self._lines:
             require("schedule", "their comparison")
-            old, new = (Planner(book, crew_of(book, line)) for book in self._books)
-            if _way_of(old.library, old.crew) == _way_of(new.library, new.crew):
-                new = old  # what is planned for one book is planned for both
-            self._lines[line] = (
-                _Side(OnLine(self._books[0], line), old),
-                _Side(OnLine(self._books[1], line), new),
-            )
+            old, new = (Changeovers(book, line, crew_of(book, line)) for book in self._books)
+            way, other = (_way_of(one.planner.library, one.planner.crew) for one in (old, new))
+            planner = old.planner if way == other else new.planner  # plans of one book hold for both
+            self._lines[line] = (_Side(old, old.planner), _Side(new, planner))
         return self._lines[line]
 
 
@@ -125,7 +122,7 @@ def _library(book: Book) -> Changeover | None:
     return spec.record if spec else None
 
 
-def _crew(library: Changeover | None, line: str) -> Crew | None:
+def _first_crew(library: Changeover | None, line: str) -> Crew | None:
     """The first crew of a line."""
     return next((one for one in library.crews if one.line == line), None) if library else None
 
@@ -136,7 +133,7 @@ def _way(book: Book, line: str) -> tuple[object, ...]:
     return (
         book.of("line")[line].record,
         floor.record if floor else None,
-        _way_of(library, _crew(library, line)) if library else None,
+        _way_of(library, _first_crew(library, line)) if library else None,
     )
 
 
@@ -197,7 +194,7 @@ class _Seen(NamedTuple):
 class _Side(NamedTuple):
     """A line in one version with who plans its changeovers."""
 
-    line: OnLine
+    line: Changeovers
     planner: Planner
 
     def seen(self, names: Names) -> _Seen:
@@ -230,30 +227,30 @@ def _compared(line: str, old: _Side, new: _Side, pairs: Sequence[tuple[Names, Na
     """Changeovers of a line in both versions; those of which nothing is known in one are left out."""
     seen = [(old.seen(was), new.seen(now), now) for was, now in pairs]
     known = [one for one in seen if not (one[0].unknown or one[1].unknown)]
-    found = [moved for before, after, now in known if (moved := _moved(old, new, before, after, now))]
+    found = [moved for before, after, now in known if (moved := _compared_pair(old, new, before, after, now))]
     unknown = dict.fromkeys(one.unknown for before, after, _ in seen for one in (before, after))
     reasons = some([one for one in unknown if one], 2)
     left = len(seen) - len(known)
     why_not = f"line {line}: {plural(left, 'changeover')}, {reasons}" if left else ""
-    return Lengths(tuple(sorted(found, key=_order)), len(known), why_not)
+    return Lengths(tuple(sorted(found, key=_worst_first)), len(known), why_not)
 
 
-def _moved(old: _Side, new: _Side, before: _Seen, after: _Seen, now: Names) -> PairMoved | None:
+def _compared_pair(old: _Side, new: _Side, before: _Seen, after: _Seen, now: Names) -> PairMoved | None:
     """A changeover in both versions; nothing where it is of the same class and the same minutes."""
-    if before.kind == after.kind and _alike(old, new, before, after):
+    if before.kind == after.kind and _same_activities(old, new, before, after):
         return None
-    return _told(old.stop(before), new.stop(after), now)
+    return _pair_moved(old.stop(before), new.stop(after), now)
 
 
-def _alike(old: _Side, new: _Side, before: _Seen, after: _Seen) -> bool:
+def _same_activities(old: _Side, new: _Side, before: _Seen, after: _Seen) -> bool:
     """Whether the same crew does the same works in both versions."""
     planned = before.difference is not None and after.difference is not None
     crew = old.planner.operators == new.planner.operators and old.planner.equipment == new.planner.equipment
     return planned and crew and before.works == after.works
 
 
-def _told(before: _Stop, after: _Stop, now: Names) -> PairMoved | None:
-    if before.kind == after.kind and _printed(before) == _printed(after):
+def _pair_moved(before: _Stop, after: _Stop, now: Names) -> PairMoved | None:
+    if before.kind == after.kind and _minutes(before) == _minutes(after):
         return None
     return PairMoved(
         old=now[0],
@@ -268,11 +265,12 @@ def _told(before: _Stop, after: _Stop, now: Names) -> PairMoved | None:
     )
 
 
-def _printed(one: _Stop) -> int | None:
+def _minutes(one: _Stop) -> int | None:
+    """Whole minutes of a stop, as a plan has them."""
     return None if one.seconds is None else minutes(one.seconds)
 
 
-def _order(one: PairMoved) -> tuple[bool, bool, float, str, str]:
+def _worst_first(one: PairMoved) -> tuple[bool, bool, float, str, str]:
     """What cannot be planned before what is of another class, then the longest moves."""
     both = one.before is not None and one.after is not None
     moved = abs((one.after or 0.0) - (one.before or 0.0))

@@ -10,10 +10,10 @@ from typing import Literal
 
 from kb.book.finding import Finding, Place
 from kb.history.change_types import Kind as Kind  # noqa: PLC0414 - part of this file's face
-from kb.history.value_diff import Change as Change  # noqa: PLC0414
 from kb.history.value_diff import ChangedFile as ChangedFile  # noqa: PLC0414
 from kb.history.value_diff import Spanned as Spanned  # noqa: PLC0414
 from kb.history.value_diff import State as State  # noqa: PLC0414
+from kb.history.value_diff import ValueChange as ValueChange  # noqa: PLC0414
 from kb.history.versions import WORK_TREE as WORK_TREE  # noqa: PLC0414
 from kb.history.versions import Version as Version  # noqa: PLC0414
 from kb.review.model_use import LineTouched as LineTouched  # noqa: PLC0414

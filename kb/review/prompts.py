@@ -153,7 +153,7 @@ def prompts(files: Sequence[ChangedFile], reached: Mapping[str, Sequence[str]]) 
     for row in TOGETHER:
         found: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
         for file in files:
-            moved = _moved(row, file)
+            moved = _moved_values(row, file)
             formats = [file.id] if file.kind == "size-format" else reached.get(f"{file.kind} {file.id}", ())
             for ident in formats if moved and "changed" in file.states else ():
                 still = tuple(key for key in row.usually if not _among(key, keys.get(ident, ())))
@@ -165,7 +165,7 @@ def prompts(files: Sequence[ChangedFile], reached: Mapping[str, Sequence[str]]) 
             yield Prompt(tuple(sorted(formats)), moved, named, row.beside, row.why, row.source)
 
 
-def _moved(row: Together, file: ChangedFile) -> tuple[str, ...]:
+def _moved_values(row: Together, file: ChangedFile) -> tuple[str, ...]:
     """What of a row moved in a file, in words."""
     changes = [change for change in file.changes if change.kinds != ("re-expressed",)]
     named = [change.words for change in changes if under(f"{file.kind}.{change.key}", row.moved)]

@@ -16,7 +16,7 @@ _NEITHER = ("sheet-codes", "changeover", "week")
 
 
 @dataclass(slots=True)
-class Reach:
+class Reached:
     """The formats a change reaches, by their id now, or before where they are gone.
 
     Attributes:
@@ -32,7 +32,7 @@ class Reach:
     now: dict[str, str] = field(default_factory=dict)
 
 
-def reach(found: Sequence[Match], files: Sequence[ChangedFile], old: Book, new: Book) -> Reach:
+def reach(found: Sequence[Match], files: Sequence[ChangedFile], old: Book, new: Book) -> Reached:
     """Which formats changed files reach.
 
     Args:
@@ -44,7 +44,7 @@ def reach(found: Sequence[Match], files: Sequence[ChangedFile], old: Book, new: 
     Returns:
         The formats, in order of their ids.
     """
-    made = Reach()
+    made = Reached()
     for one in found:
         if one.kind == "size-format":
             if one.old is not None:
@@ -84,7 +84,7 @@ def _moves(file: ChangedFile) -> tuple[bool, bool]:
     return numbers, gone_or_come or bool(file.changes) or written_anew
 
 
-def _reached(file: ChangedFile, made: Reach, old: Book, new: Book) -> Iterator[str]:
+def _reached(file: ChangedFile, made: Reached, old: Book, new: Book) -> Iterator[str]:
     """Ids, as the reach names them, of the formats that one changed file reaches."""
     if file.kind == "size-format":
         yield file.id
@@ -93,7 +93,7 @@ def _reached(file: ChangedFile, made: Reach, old: Book, new: Book) -> Iterator[s
     for ident in sorted({*made.was, *made.now}):
         sides = ((old, made.was.get(ident)), (new, made.now.get(ident)))
         if file.kind == "waivers":
-            if len({_waivers(book, one) for book, one in sides}) > 1:
+            if len({_waivers_of(book, one) for book, one in sides}) > 1:
                 yield ident
             continue
         specs = [(book, book.of("size-format")[one]) for book, one in sides if one is not None]
@@ -113,6 +113,6 @@ def _refers(book: Book, spec: Spec, file: ChangedFile, names: set[str]) -> bool:
     return True
 
 
-def _waivers(book: Book, ident: str | None) -> frozenset[Waiver]:
+def _waivers_of(book: Book, ident: str | None) -> frozenset[Waiver]:
     """The waivers of a format, for whichever id it has."""
     return frozenset(replace(one, format="") for one in book.waivers.waivers if one.format == ident)

@@ -43,28 +43,32 @@ def _counted(old: Spec, new: Spec, file: ChangedFile) -> Iterator[Finding]:
     keys = [*(["id"] if file.was else []), *controlled(file)]
     if after.revision < before.revision:
         message = f"revision {after.revision} comes after revision {before.revision}"
-        yield _at(new, "revision", "revision.falls", message, f"write revision: {before.revision + 1}")
+        yield _finding(new, "revision", "revision.falls", message, f"write revision: {before.revision + 1}")
     elif before.status == "released" and keys and after.revision == before.revision:
         told = f"{', '.join(keys[:3])}{' and more' if len(keys) > 3 else ''}"
         message = f"{told} changed, but revision {before.revision} was released and is unchanged"
-        yield _at(new, "revision", "revision.not-raised", message, f"write revision: {before.revision + 1}")
+        yield _finding(
+            new, "revision", "revision.not-raised", message, f"write revision: {before.revision + 1}"
+        )
     why, was = getattr(after, "why", None), getattr(before, "why", None)
     if before.status == "released" and keys and why is not None and why == was:
         message = f"`why` still gives the reason of revision {before.revision}"
-        yield _at(new, "why", "revision.no-reason", message, "describe in one line the change and its reason")
+        yield _finding(
+            new, "why", "revision.no-reason", message, "describe in one line the change and its reason"
+        )
     effective, since = getattr(after, "effective", ""), getattr(before, "effective", "")
     if effective < since:
         message = f"effective from {effective}, before {since} of the revision it replaces"
         fix = f"write {since} or a later day"
-        yield _at(new, "effective", "revision.effective-back", message, fix)
+        yield _finding(new, "effective", "revision.effective-back", message, fix)
 
 
 def _deleted(old: Spec) -> Finding:
     message = f"{old.kind} {old.id} was released and is deleted (place in the older version)"
     fix = "restore the file with status: withdrawn; delete it when nothing uses it"
-    return _at(old, "status", "revision.deleted", message, fix)
+    return _finding(old, "status", "revision.deleted", message, fix)
 
 
-def _at(spec: Spec, key: str, name: str, message: str, fix: str) -> Finding:
+def _finding(spec: Spec, key: str, name: str, message: str, fix: str) -> Finding:
     subject = spec.id if spec.kind == "size-format" else ""
     return Finding(name, "error", spec.place(key), message, (fix,), subject=subject)

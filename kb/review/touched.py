@@ -11,14 +11,14 @@ from kb.checks.report import Report
 from kb.review.effects import Judged, effects
 from kb.review.margins import margins, what_ifs
 from kb.review.model import ChangedFile, Touched
-from kb.review.reach import Reach
+from kb.review.reach import Reached
 from kb.review.thresholds import Thresholds
 from kb.review.used import made_on, sharing
 from kb.route.assemble import assemble
 
 
 @dataclass(frozen=True, slots=True)
-class Version:
+class CheckedVersion:
     """One version: its book, the check of it, its ids by the ids that the reach has."""
 
     book: Book
@@ -37,7 +37,11 @@ class Version:
 
 
 def touched(
-    reached: Reach, files: Sequence[ChangedFile], old: Version, new: Version, least: Thresholds
+    reached: Reached,
+    files: Sequence[ChangedFile],
+    old: CheckedVersion,
+    new: CheckedVersion,
+    least: Thresholds,
 ) -> Iterator[Touched]:
     """Every format that is reached, with what happens to it.
 
@@ -68,13 +72,13 @@ def touched(
             what_ifs=(),
             not_asked=0,
             sharing=tuple(sharing(reached, ident, keys, old.book, new.book)),
-            waivers=tuple(_waivers(new.book, now)),
+            waivers=tuple(_waiver_sentences(new.book, now)),
             lines=made_on(reached, ident, old.book, new.book),
         )
         yield _in_numbers(made, old, new, least) if ident in reached.judged else made
 
 
-def _in_numbers(made: Touched, old: Version, new: Version, least: Thresholds) -> Touched:
+def _in_numbers(made: Touched, old: CheckedVersion, new: CheckedVersion, least: Thresholds) -> Touched:
     """A format with what the route and its limits say; as far as both versions were judged."""
     before, after = old.judged(made.id), new.judged(made.id)
     if before is None or after is None:
@@ -95,7 +99,7 @@ def _in_numbers(made: Touched, old: Version, new: Version, least: Thresholds) ->
     )
 
 
-def _waivers(book: Book, ident: str | None) -> Iterator[str]:
+def _waiver_sentences(book: Book, ident: str | None) -> Iterator[str]:
     for one in book.waivers.waivers:
         if one.format == ident:
             yield f"{one.check} until {one.expires}, approved by {one.approver}"

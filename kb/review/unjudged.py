@@ -8,16 +8,16 @@ from kb.book.load import FOLDERS
 from kb.checks.report import Skipped
 from kb.history.versions import Side, Sides
 from kb.review.model import ChangedFile, SheetMoved
-from kb.review.reach import Reach
-from kb.review.touched import Version
+from kb.review.reach import Reached
+from kb.review.touched import CheckedVersion
 from kb.review.words import MOST_ALIKE, folder_of, some
 
 
 def not_judged(
     both: Sides,
-    versions: tuple[Version, Version],
+    versions: tuple[CheckedVersion, CheckedVersion],
     files: Sequence[ChangedFile],
-    reached: Reach,
+    reached: Reached,
     sheets_moved: Sequence[SheetMoved],
 ) -> Iterator[str]:
     """What could not be judged.

@@ -10,14 +10,14 @@ from kb.checks.consistency.limits import yardstick
 from kb.history.change_types import under
 from kb.review.minutes import Stops
 from kb.review.model import ChangedFile, LineTouched, Sharing, SheetMoved
-from kb.review.reach import Reach
+from kb.review.reach import Reached
 from kb.sheet.code import code, digest, issues
 from kb.sheet.content import NO_FLOOR, NoSheet, contents
 
 # --- sheets -----------------------------------------------------------------------------------
 
 
-def sheets(reached: Reach, files: Sequence[ChangedFile], old: Book, new: Book) -> Iterator[SheetMoved]:
+def sheets(reached: Reached, files: Sequence[ChangedFile], old: Book, new: Book) -> Iterator[SheetMoved]:
     """Setup sheets whose code is another one, or that came or went.
 
     Args:
@@ -78,7 +78,7 @@ def _codes(book: Book, ident: str | None) -> dict[str, tuple[str, str]]:
 
 
 def lines(
-    reached: Reach, moved: Iterable[str], faulty: Collection[str], old: Book, new: Book
+    reached: Reached, moved: Iterable[str], faulty: Collection[str], old: Book, new: Book
 ) -> tuple[tuple[LineTouched, ...], tuple[str, ...]]:
     """Lines that make formats in which something moved, or that change over in another way.
 
@@ -123,7 +123,7 @@ def lines(
     return tuple(told), tuple(not_compared)
 
 
-def _driven(reached: Reach, touched: Iterable[str]) -> set[str]:
+def _driven(reached: Reached, touched: Iterable[str]) -> set[str]:
     """Formats that are reached by more than limits and waivers, which drive no part of a line."""
     return {one for one in touched if set(reached.printed.get(one, ())) - {"limits", "waivers"}}
 
@@ -141,7 +141,7 @@ class _Pairs:
 
     def __init__(
         self,
-        reached: Reach,
+        reached: Reached,
         line: str,
         books: tuple[Book, Book],
         faulty: Collection[str],
@@ -180,7 +180,7 @@ def _ordered(running: Collection[str], touched: Collection[str] | None) -> list[
     return [(one, other) for one in names for other in names if one != other and {one, other} & some]
 
 
-def made_on(reached: Reach, ident: str, old: Book, new: Book) -> tuple[str, ...]:
+def made_on(reached: Reached, ident: str, old: Book, new: Book) -> tuple[str, ...]:
     """Lines that make a format, now or before."""
     sides = ((old, reached.was.get(ident)), (new, reached.now.get(ident)))
     found = [line for book, one in sides if one for line in book.of("size-format")[one].record.lines]
@@ -198,7 +198,7 @@ _SHARED: dict[str, tuple[tuple[str, ...], Callable[[SizeFormat], object]]] = {
 """What formats share: its name, keys whose change concerns it, and what is equal where it is shared."""
 
 
-def sharing(reached: Reach, ident: str, keys: Sequence[str], old: Book, new: Book) -> Iterator[Sharing]:
+def sharing(reached: Reached, ident: str, keys: Sequence[str], old: Book, new: Book) -> Iterator[Sharing]:
     """Other formats that share with one what its change concerns.
 
     Args:
@@ -242,5 +242,5 @@ def _sharers(
     return {one for one, spec in formats.items() if one != ident and part(spec.record) == mine}
 
 
-def _name_now(reached: Reach, was: str) -> str | None:
+def _name_now(reached: Reached, was: str) -> str | None:
     return next((now for now, before in reached.was.items() if before == was and now in reached.now), None)

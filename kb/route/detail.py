@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from kb.route.result import Told, result, told
+from kb.route.result import Result, iter_results, result
 from kb.route.stations import Route
 from kb.route.stations.filled import TEMPERATURES, pressure_at
 from kb.units import DegC, Mm2, MPa
@@ -40,6 +40,6 @@ def take_detail(route: Route) -> Detail:
     )
 
 
-def all_results(route: Route) -> list[Told]:
+def all_results(route: Route) -> list[Result]:
     """Every number of a route with its words, in process order, and the details after them."""
-    return [*told(route), *told(take_detail(route), "detail.")]
+    return [*iter_results(route), *iter_results(take_detail(route), "detail.")]

@@ -55,7 +55,7 @@ def result(
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Result:
     """One number of a route with what a reader needs to know of it."""
 
     key: str
@@ -94,7 +94,7 @@ def _class_of(record: Any) -> Any:
     return type(record)
 
 
-def told(record: Any, prefix: str = "") -> Iterator[Told]:
+def iter_results(record: Any, prefix: str = "") -> Iterator[Result]:
     """The numbers of a station, or of a whole route, in order.
 
     Args:
@@ -105,12 +105,12 @@ def told(record: Any, prefix: str = "") -> Iterator[Told]:
         Each number with its words and units; keys such as `ironed[1].reduction`.
     """
     for one in declared(_class_of(record)):
-        yield Told(f"{prefix}{one.name}", one.words, one.unit, one.show, getattr(record, one.name))
+        yield Result(f"{prefix}{one.name}", one.words, one.unit, one.show, getattr(record, one.name))
     for name in _keys(_class_of(record)):
         inner = getattr(record, name)
         if isinstance(inner, tuple):
             for i, part in enumerate(inner):
                 if is_dataclass(part):
-                    yield from told(part, f"{prefix}{name}[{i}].")
+                    yield from iter_results(part, f"{prefix}{name}[{i}].")
         elif is_dataclass(inner) and declared(_class_of(inner)):
-            yield from told(inner, f"{prefix}{name}.")
+            yield from iter_results(inner, f"{prefix}{name}.")

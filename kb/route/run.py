@@ -29,7 +29,7 @@ class Ram:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class LineRun:
     """One route on one line."""
 
     route: Route
@@ -43,7 +43,7 @@ class Run:
                 yield i, machine
 
 
-def run(route: Route, line: Line) -> Run:
+def run(route: Route, line: Line) -> LineRun:
     """Put a route on a line.
 
     Args:
@@ -53,7 +53,7 @@ def run(route: Route, line: Line) -> Run:
     Returns:
         The run, with the ram of each group of bodymakers.
     """
-    return Run(
+    return LineRun(
         route=route,
         line=line,
         rams=tuple(_ram(route, machine) for machine in line.machines if machine.kind == "bodymaker"),

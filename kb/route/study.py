@@ -15,7 +15,7 @@ import numpy as np
 
 from kb.route import take
 from kb.route.case import Case
-from kb.route.result import Told, told
+from kb.route.result import Result, iter_results
 from kb.route.stations import Route
 from kb.units import Number, Samples
 
@@ -98,14 +98,14 @@ class Study:
         ]
 
     @cached_property
-    def results(self) -> Mapping[str, tuple[Told, Spread]]:
+    def results(self) -> Mapping[str, tuple[Result, Spread]]:
         """Every result of the route by its key, at nominal and at its worst corners."""
         with np.errstate(all="ignore"):
             return self.spreads_and_results(lambda _: [])[1]
 
     def spreads_and_results(
         self, values: Callable[[Route], list[Number]]
-    ) -> tuple[list[Spread], Mapping[str, tuple[Told, Spread]]]:
+    ) -> tuple[list[Spread], Mapping[str, tuple[Result, Spread]]]:
         """Spreads of some values and of every result, from one route of all their corners.
 
         Args:
@@ -114,11 +114,11 @@ class Study:
         Returns:
             A spread for each value, and the results, which are kept.
         """
-        found: list[Told] = []
+        found: list[Result] = []
 
         def both(route: Route) -> list[Number]:
             # called for the screen, then for the corners: the same results in the same order
-            found[:] = told(route)
+            found[:] = iter_results(route)
             return [*(one.value for one in found), *values(route)]
 
         spreads = self.spreads(both)

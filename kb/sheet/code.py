@@ -28,9 +28,6 @@ DRAFT_SIGN = "Z"
 def digest(content: Content) -> str:
     """The fingerprint of what a sheet says.
 
-    Args:
-        content: the controlled content
-
     Returns:
         64 hexadecimal digits; equal contents have equal ones on every machine and day.
     """
@@ -46,9 +43,6 @@ def digest(content: Content) -> str:
 
 def draft_digest(fingerprint: str) -> str:
     """The fingerprint of a draft: another one, so that a draft's code is not that of its release.
-
-    Args:
-        fingerprint: a digest
 
     Returns:
         64 hexadecimal digits.

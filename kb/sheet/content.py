@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import is_dataclass, replace
 from typing import Any
 
+from kb.blocks import MISSING, CautionNote, Cell
 from kb.book.load import Book, Spec
 from kb.book.numbers import reader_unit
 from kb.book.quantity import Quantity, as_quantity
@@ -17,9 +18,6 @@ from kb.checks.words import limit_ends
 from kb.errors import SizebookError
 from kb.route.assemble import Assembled, assemble
 from kb.sheet.model import (
-    MISSING,
-    CautionNote,
-    Cell,
     Content,
     Fact,
     FirstOff,

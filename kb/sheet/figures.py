@@ -101,7 +101,7 @@ def number_of(text: str) -> Fraction:
 
 
 def inward(limits: Limits, decimals: int) -> Printed | None:
-    """Limits as text, rounded into the band: the upper limit down, the lower limit up.
+    """Limits as text, rounded into the band as `inward_steps` does.
 
     Args:
         limits: exact limits
@@ -116,6 +116,20 @@ def inward(limits: Limits, decimals: int) -> Printed | None:
         >>> inward(Limits(exact("2.0559"), None, exact("2.0562")), 3) is None
         True
     """
+    steps = inward_steps(limits, decimals)
+    return steps and Printed(*("" if one is None else _text(one, decimals) for one in steps))
+
+
+def inward_steps(limits: Limits, decimals: int) -> tuple[int | None, int | None, int | None] | None:
+    """Limits in steps of their last decimal, rounded into the band: the upper limit down, the lower limit up.
+
+    Args:
+        limits: exact limits
+        decimals: decimals to print [-]
+
+    Returns:
+        Least, target and most; nothing when no band would be left of what was one.
+    """
     least = None if limits.least is None else _steps(limits.least, decimals, "up")
     most = None if limits.most is None else _steps(limits.most, decimals, "down")
     target = None if limits.target is None else _steps(limits.target, decimals)
@@ -129,7 +143,7 @@ def inward(limits: Limits, decimals: int) -> Printed | None:
         target = max(target, least)
     if target is not None and most is not None:
         target = min(target, most)
-    return Printed(*("" if one is None else _text(one, decimals) for one in (least, target, most)))
+    return least, target, most
 
 
 def converted(limits: Limits, factor: Fraction, offset: Fraction) -> Limits:

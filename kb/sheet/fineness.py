@@ -7,6 +7,7 @@ from fractions import Fraction
 from functools import cache
 from typing import TypeAlias
 
+from kb.blocks import Cell
 from kb.book.conversion import factor_and_offset, names
 from kb.book.finding import Finding
 from kb.book.load import Book
@@ -14,7 +15,7 @@ from kb.book.numbers import reader_unit
 from kb.book.records_floor import Characteristic, Floor
 from kb.checks.consistency.floor import too_coarse
 from kb.checks.consistency.floor_keys import leaf
-from kb.sheet.model import Cell, Content
+from kb.sheet.model import Content
 
 ROOTS = ("route.", "line.", "machine.")
 """Values whose band stands in no spec of the format."""
@@ -51,10 +52,6 @@ def bands(book: Book, sheet: Content) -> Bands:
 
 def coarse_gauges(book: Book, sheets: Iterable[Bands]) -> Iterator[Finding]:
     """First-offs whose gauge is too coarse for the band that a sheet prints.
-
-    Args:
-        book: a loaded book
-        sheets: the bands of its sheets
 
     Yields:
         A finding for each such first-off, of the sheet with the narrowest band.

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 
-from kb.sheet.model import CautionNote
+from kb.blocks import CautionNote
 
 _BETWEEN = "; "
 
@@ -46,3 +47,23 @@ def own(caution: CautionNote, shared: str) -> str:
         ('gloves', 'gloves; isolation; manual')
     """
     return caution.avoid.removesuffix(_BETWEEN + shared) if shared else caution.avoid
+
+
+def most_common_ending(cautions: Iterable[CautionNote]) -> str:
+    """The precautions with which most of these cautions end.
+
+    Args:
+        cautions: each hazard once
+
+    Returns:
+        The most common ending of several precautions, the longest of equally common ones; "" where none comes
+        twice.
+    """
+    endings: Counter[tuple[str, ...]] = Counter()
+    for one in cautions:
+        said = one.avoid.split(_BETWEEN)
+        endings.update(tuple(said[i:]) for i in range(len(said) - 1))
+    if not endings:
+        return ""
+    most, count = max(endings.items(), key=lambda item: (item[1] * len(item[0]), item[0]))
+    return _BETWEEN.join(most) if count > 1 else ""

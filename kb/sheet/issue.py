@@ -50,7 +50,7 @@ def _as_draft(sheet: Sheet, label: str) -> Sheet:
         content=replace(content, identity=replace(content.identity, status="draft")),
         code=signs,
         digest=fingerprint,
-        current=f"No. {signs} is the code of a draft; no list has it. Set no machine by this copy.",
+        current=f"Draft. {signs} is on no list. Do not set a machine from this copy.",
         issued="",
         recorded=False,
         mark=DRAFT,
@@ -69,7 +69,8 @@ def _issue(content: Content, book: Book, made: datetime.datetime, problems: Sequ
         content=content,
         code=signs,
         digest=fingerprint,
-        current=f"Compare {signs} with the posted list or the tablet. Not the same: stop, get a new sheet.",
+        current=f"Compare {signs} with the posted list or the tablet. "
+        "If it differs, stop and get a new sheet.",
         changed=tuple(line for line in past[known].changed if line != one.why) if known is not None else (),
         issued=past[known].in_force if known is not None else "",
         supersedes=_superseded(before),

@@ -8,6 +8,7 @@ from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from kb.blocks import Cell
 from kb.book.load import FOLDERS, TOP_FILES, Book, load
 from kb.book.records_floor import SheetCode
 from kb.book.source import MOST_BYTES
@@ -16,7 +17,7 @@ from kb.history.log import FileChange, cut, file_log, values_of_revision
 from kb.history.repository import CannotRead, Kept, Repository, write_out
 from kb.sheet.code import digest, issues
 from kb.sheet.content import NoSheet, contents
-from kb.sheet.model import Cell, Content, Sheet
+from kb.sheet.model import Content, Sheet
 
 MOST_ROWS = 5
 """Changes that are listed one by one; the rest is a count."""

@@ -10,49 +10,10 @@ from dataclasses import dataclass, fields
 from functools import cache
 from typing import Any
 
-MISSING = "MISSING"
-"""What stands where a value is wanted and the book has none; a sheet with one is not for use."""
+from kb.blocks import CautionNote, Cell
 
 NOT_FOR_USE = "NOT FOR USE"
 DRAFT = "DRAFT"
-
-
-@dataclass(frozen=True, slots=True)
-class Second:
-    """The same limits in the other unit, rounded into the band."""
-
-    least: str
-    target: str
-    most: str
-    unit: str
-
-
-@dataclass(frozen=True, slots=True)
-class Cell:
-    """A value as printed: limits and target as exact decimal text, "" where there is none.
-
-    Attributes:
-        text: all of it on one line.
-        least: lower limit.
-        target: the value aimed at.
-        most: upper limit.
-        unit: unit of the three, as a reader writes it; "" for a count.
-        second: the same in the other unit; none where rounding would leave no band.
-        computed: whether the route gave it, not a spec.
-    """
-
-    text: str
-    least: str = ""
-    target: str = ""
-    most: str = ""
-    unit: str = ""
-    second: Second | None = None
-    computed: bool = False
-
-    @property
-    def missing(self) -> bool:
-        """Whether the book has no value here."""
-        return self.text == MISSING
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,17 +47,6 @@ class WaiverNote:
     expires: str
     reason: str
     approver: str
-
-
-@dataclass(frozen=True, slots=True)
-class CautionNote:
-    """A hazard at a machine, in graded words."""
-
-    signal: str
-    machine: str
-    hazard: str
-    consequence: str
-    avoid: str
 
 
 @dataclass(frozen=True, slots=True)

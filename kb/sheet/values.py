@@ -7,6 +7,7 @@ import re
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
+from kb.blocks import MISSING, Cell, Second
 from kb.book.conversion import DimensionError, factor_and_offset
 from kb.book.keys import quantities, quantity_at
 from kb.book.load import Spec
@@ -15,7 +16,7 @@ from kb.book.quantity import Quantity
 from kb.book.records import Machine
 from kb.checks.consistency.floor_keys import COUNT, TEXT, leaf
 from kb.route.assemble import Assembled
-from kb.route.result import Told
+from kb.route.result import Result
 from kb.route.study import Spread
 from kb.sheet.figures import (
     MOST_DECIMALS,
@@ -26,10 +27,10 @@ from kb.sheet.figures import (
     decimals_of,
     exact,
     inward,
+    inward_steps,
     number_of,
     rounded,
 )
-from kb.sheet.model import MISSING, Cell, Second
 
 DECIMALS = 2
 """Decimals of a computed value where the floor does not ask for others."""
@@ -100,6 +101,26 @@ class Values:
             return self._cell(key, machine, wanted)
         except DimensionError:  # told of the floor file as floor.unit
             return Cell(MISSING)
+
+    def computed(self, key: str, wanted: Wanted) -> Limits | None:
+        """The numbers that a computed value is printed with, in the printed unit.
+
+        Args:
+            key: a key that begins with `route.`
+            wanted: how to print it
+
+        Returns:
+            Least, target and most as printed; nothing where the sheet says MISSING.
+        """
+        found = self._results.get(key.removeprefix("route."))
+        try:
+            exactly = _computed_limits(*found, wanted) if found else None
+        except DimensionError:
+            return None
+        steps = exactly and inward_steps(*exactly)
+        if exactly is None or steps is None:
+            return None
+        return Limits(*(None if one is None else Fraction(one, 10 ** exactly[1]) for one in steps))
 
     def _cell(self, key: str, machine: int | None, wanted: Wanted) -> Cell:
         root, _, rest = key.partition(".")
@@ -195,9 +216,19 @@ def _places(number: Fraction) -> int:
 # --- computed values --------------------------------------------------------------------------
 
 
-def _computed(one: Told, spread: Spread, wanted: Wanted) -> Cell:
-    if not all(math.isfinite(number) for number in spread):
+def _computed(one: Result, spread: Spread, wanted: Wanted) -> Cell:
+    found = _computed_limits(one, spread, wanted)
+    printed = found and inward(*found)
+    if found is None or printed is None:
         return Cell(MISSING)
+    unit = wanted.unit or one.show
+    return _cell(printed, unit, _other(printed, unit, found[1]), computed=True)
+
+
+def _computed_limits(one: Result, spread: Spread, wanted: Wanted) -> tuple[Limits, int] | None:
+    """Exact limits of a computed value in the unit that is printed, and the decimals to print."""
+    if not all(math.isfinite(number) for number in spread):
+        return None
     unit = wanted.unit or one.show
     factor, offset = factor_and_offset(one.unit, unit)
     places = DECIMALS if wanted.decimals is None else wanted.decimals
@@ -217,10 +248,7 @@ def _computed(one: Told, spread: Spread, wanted: Wanted) -> Cell:
     elif (side := _in(wanted.within, unit)) is not None:
         limits = Limits(target - side, target, target + side)
         places = max(places, _places(side))
-    printed = inward(limits, places)
-    if printed is None:
-        return Cell(MISSING)
-    return _cell(printed, unit, _other(printed, unit, places), computed=True)
+    return limits, places
 
 
 # --- both -------------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import pytest
 
-from kb.sheet.words import UNRECORDED
+from kb.sheet.labels import labels
 from tests.browser.visit import Visit
 
 pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
@@ -46,7 +46,9 @@ def printed(site: Path) -> Iterator[Printed]:
         text = path.read_text(encoding="utf-8")
         for code, digest in OF_A_SHEET.findall(text):
             mark = MARK.search(text)
-            yield Printed(path.name, code, digest, mark.group(1) if mark else "", UNRECORDED in text)
+            yield Printed(
+                path.name, code, digest, mark.group(1) if mark else "", labels("setup").unrecorded in text
+            )
 
 
 def shown(site: Path) -> set[str]:

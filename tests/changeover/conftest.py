@@ -9,7 +9,7 @@ import pytest
 
 from kb.book.load import Book
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.whole import Change, change, crew_of, sheet_of
+from kb.changeover.whole import PlannedChangeover, change, crew_of, sheet_of
 from tests.conftest import Shelf
 
 MADE = datetime.datetime(2026, 11, 2, 3, 0)
@@ -27,7 +27,7 @@ NAMES = (LABEL, METAL, BACK, DIAMETER, NECK, TRIAL, DRAFT)
 
 
 @pytest.fixture(scope="session")
-def changed(demo: Book) -> Mapping[str, Change]:
+def changed(demo: Book) -> Mapping[str, PlannedChangeover]:
     """The changeovers, each with the first crew of its line."""
     found = {}
     for name in NAMES:
@@ -37,6 +37,6 @@ def changed(demo: Book) -> Mapping[str, Change]:
 
 
 @pytest.fixture(scope="session")
-def change_sheets(demo: Book, changed: Mapping[str, Change]) -> Mapping[str, ChangeSheet]:
+def change_sheets(demo: Book, changed: Mapping[str, PlannedChangeover]) -> Mapping[str, ChangeSheet]:
     """Their sheets."""
     return Shelf({name: sheet_of(demo, one, made=MADE) for name, one in changed.items()})

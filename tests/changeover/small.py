@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from kb.blocks import Cell
 from kb.book.records_changeover import Duration, Phase, Step
-from kb.changeover.model import Change, Difference, Moved, Station
+from kb.changeover.model import Difference, DifferingValue, ItemChange, StationChanges
 from kb.changeover.work import rooms_of, tasks_of
 from kb.scheduling.activities import Operator
-from kb.sheet.model import Cell
 
 MINUTE = 60.0
 
@@ -39,9 +39,9 @@ def step(
     return replace(made, **more)
 
 
-def station(number: int, kind: str, count: int, changes: str, ident: str = "") -> Station:
+def station(number: int, kind: str, count: int, changes: str, ident: str = "") -> StationChanges:
     """A group of machines where parts of these ids change."""
-    return Station(
+    return StationChanges(
         number=number,
         id=ident or f"{kind}s",
         kind=kind,
@@ -52,14 +52,14 @@ def station(number: int, kind: str, count: int, changes: str, ident: str = "") -
     )
 
 
-def change(ident: str, count: int = 1) -> Change:
+def change(ident: str, count: int = 1) -> ItemChange:
     """A part that changes."""
-    return Change(ident, "part", f"the {ident}", "", (Cell("1"),), (Cell("2"),), 1, count, ("key",))
+    return ItemChange(ident, "part", f"the {ident}", "", (Cell("1"),), (Cell("2"),), 1, count, ("key",))
 
 
-def difference(*stations: Station, old: str = "a", new: str = "b") -> Difference:
+def difference(*stations: StationChanges, old: str = "a", new: str = "b") -> Difference:
     """Two formats that differ at these stations."""
-    moved = (Moved("key", "1", "2"),) if any(one.changes for one in stations) else ()
+    moved = (DifferingValue("key", "1", "2"),) if any(one.changes for one in stations) else ()
     return Difference("line", old, new, "height", moved, stations, (), ())
 
 

@@ -9,19 +9,20 @@ from dataclasses import replace
 
 import pytest
 
+from kb.blocks import MISSING, Cell
 from kb.book.load import Book, load
 from kb.changeover.content import change_code, change_content, change_digest, change_sheet, setups
+from kb.changeover.documents import no_return
 from kb.changeover.durations import PROVEN, proof
 from kb.changeover.jobs import at, critical_path, timed
 from kb.changeover.lanes import lanes
 from kb.changeover.model import Difference
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job
-from kb.changeover.whole import CannotRun, Change, NothingChanges, Orphans, change, sheet_of
-from kb.changeover.words import no_return
+from kb.changeover.whole import CannotRun, NothingChanges, Orphans, PlannedChangeover, change, sheet_of
 from kb.scheduling.activities import Schedule
 from kb.sheet.code import code
 from kb.sheet.content import NoSheet
-from kb.sheet.model import MISSING, NOT_FOR_USE, Cell
+from kb.sheet.model import NOT_FOR_USE
 from tests.changeover.conftest import BACK, DIAMETER, DRAFT, LABEL, MADE, METAL, NAMES, NECK, TRIAL
 from tests.conftest import MakeBook
 
@@ -53,7 +54,7 @@ def parts_of(difference: Difference, *, new: bool) -> Counter[tuple[int, str, in
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_part_comes_out_and_goes_in_once(
-    changed: Mapping[str, Change], change_sheets: Mapping[str, ChangeSheet], name: str
+    changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet], name: str
 ) -> None:
     """Each changing part stands at each of its places once under tools out and once under tools in."""
     said = change_sheets[name].content
@@ -64,7 +65,7 @@ def test_every_part_comes_out_and_goes_in_once(
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_setting_supply_and_gauge_stands_once(
-    changed: Mapping[str, Change], change_sheets: Mapping[str, ChangeSheet], name: str
+    changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet], name: str
 ) -> None:
     """Settings and supplies stand once at their machine; a gauge once, whatever it measures anew."""
     said, stations = change_sheets[name].content, changed[name].difference.stations
@@ -79,7 +80,7 @@ def test_every_setting_supply_and_gauge_stands_once(
 
 
 def test_pieces_are_those_of_all_machines(
-    changed: Mapping[str, Change], change_sheets: Mapping[str, ChangeSheet]
+    changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet]
 ) -> None:
     """The pieces of a part on the sheet, place by place, come to the pieces of the difference."""
     said = change_sheets[DIAMETER].content
@@ -106,7 +107,7 @@ def test_what_nothing_is_changed_for_is_said(change_sheets: Mapping[str, ChangeS
 
 
 def test_untouched_machines_are_left_alone(
-    changed: Mapping[str, Change], change_sheets: Mapping[str, ChangeSheet]
+    changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet]
 ) -> None:
     """The line to leave alone names the machines at which nothing changes, and no other."""
     for name, one in changed.items():
@@ -149,7 +150,7 @@ def test_first_offs_are_what_can_have_moved_and_the_critical(
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_task_is_in_one_job(
-    changed: Mapping[str, Change], change_sheets: Mapping[str, ChangeSheet], name: str
+    changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet], name: str
 ) -> None:
     """Jobs hold all work of the plan: member by member the same minutes, part by part."""
     said = change_sheets[name].content
@@ -178,7 +179,7 @@ def test_lanes_do_not_overlap(change_sheets: Mapping[str, ChangeSheet], name: st
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_the_critical_path_fills_the_stop(changed: Mapping[str, Change], name: str) -> None:
+def test_the_critical_path_fills_the_stop(changed: Mapping[str, PlannedChangeover], name: str) -> None:
     """The path begins at the stop, ends at the restart, and no time lies between two of its tasks."""
     plan = changed[name].plan
     path = critical_path(plan)
@@ -199,7 +200,7 @@ def test_what_must_be_ready_is_due_before_the_stop(
 
 
 def test_the_point_of_no_return_is_the_first_tool_change(
-    changed: Mapping[str, Change], change_sheets: Mapping[str, ChangeSheet]
+    changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet]
 ) -> None:
     """It is the start of the first task that takes a tool out or puts one in; task and machine are named."""
     plan = changed[METAL].plan
@@ -261,7 +262,7 @@ def test_the_way_back_is_another_sheet(change_sheets: Mapping[str, ChangeSheet])
 
 
 def test_the_day_of_the_copy_is_not_in_the_code(
-    demo: Book, changed: Mapping[str, Change], change_sheets: Mapping[str, ChangeSheet]
+    demo: Book, changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet]
 ) -> None:
     """A copy of another day has the same code and a later end."""
     later = sheet_of(demo, changed[METAL], made=MADE + datetime.timedelta(days=3))
@@ -285,7 +286,7 @@ def test_drafts_and_trials_are_marked(change_sheets: Mapping[str, ChangeSheet]) 
     assert change_sheets[NECK].mark == ""
 
 
-def with_missing(demo: Book, one: Change) -> ChangeContent:
+def with_missing(demo: Book, one: PlannedChangeover) -> ChangeContent:
     """What a sheet says when the first changing part has no size."""
     stations = list(one.difference.stations)
     first = next(i for i, station in enumerate(stations) if station.changes)
@@ -296,7 +297,9 @@ def with_missing(demo: Book, one: Change) -> ChangeContent:
     return change_content(demo, plan, one.crew, one.durations, both)
 
 
-def test_a_missing_size_is_named_and_marks_the_sheet(demo: Book, changed: Mapping[str, Change]) -> None:
+def test_a_missing_size_is_named_and_marks_the_sheet(
+    demo: Book, changed: Mapping[str, PlannedChangeover]
+) -> None:
     """A tool without a size makes the sheet unfit, and the reason names the tool."""
     one = changed[METAL]
     said = with_missing(demo, one)
@@ -306,7 +309,9 @@ def test_a_missing_size_is_named_and_marks_the_sheet(demo: Book, changed: Mappin
     assert sheet.unfit == ("missing: Cut edge, die and punch",)
 
 
-def test_what_a_setup_sheet_lacks_the_changeover_lacks(demo: Book, changed: Mapping[str, Change]) -> None:
+def test_what_a_setup_sheet_lacks_the_changeover_lacks(
+    demo: Book, changed: Mapping[str, PlannedChangeover]
+) -> None:
     """A setup sheet that is not for use makes the changeover to its format unfit."""
     one = changed[METAL]
     _old, new = setups(demo, one.difference, MADE)

@@ -8,7 +8,7 @@ import pytest
 from kb.book.records_changeover import Motion, Phase, Step
 from kb.changeover.lever import Lever, levers, may_be_external, ways_of
 from kb.changeover.model import Difference, Plan
-from kb.changeover.whole import Change
+from kb.changeover.whole import PlannedChangeover
 from kb.changeover.work import activities_of, tasks_of
 from kb.scheduling.activities import Operator, Schedule
 from kb.scheduling.plan import schedule
@@ -104,7 +104,7 @@ def test_what_moves_a_machine_is_not_done_beside_the_run() -> None:
     assert ways_of(thread) == ("half",)
 
 
-def test_levers_of_the_demo_plant_shorten_no_proof(changed: Mapping[str, Change]) -> None:
+def test_levers_of_the_demo_plant_shorten_no_proof(changed: Mapping[str, PlannedChangeover]) -> None:
     """There are levers, and none is a check, a first-off, a release or the restart."""
     for name in (METAL, DIAMETER):
         found = levers(changed[name].plan, effort=0)

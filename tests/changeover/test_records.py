@@ -19,7 +19,7 @@ from kb.changeover.plan import Matrix, Stop, matrix
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.spread import Clock, Past
 from kb.changeover.week_notes import LeftOut, TooShort, WeekPlan
-from kb.changeover.whole import Change, order_of_week
+from kb.changeover.whole import PlannedChangeover, order_of_week
 from kb.folders import shipped
 from kb.output.changeover_json import (
     CHANGEOVER,
@@ -49,7 +49,7 @@ def faults(record: Any) -> list[str]:
 
 @pytest.fixture(scope="module")
 def records(
-    demo: Book, changed: Mapping[str, Change], change_sheets: Mapping[str, ChangeSheet]
+    demo: Book, changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet]
 ) -> dict[str, Any]:
     """Records of all forms, by what they are of."""
     texts = {

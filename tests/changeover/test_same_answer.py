@@ -17,7 +17,7 @@ from kb.changeover.plan import Planner
 from kb.changeover.spread import Clock, Past
 from kb.changeover.text import change_text, lever_words, week_text
 from kb.changeover.week_notes import Beside, WeekPlan, left_out_words, too_short
-from kb.changeover.whole import Change, Changeovers, change, ordered, sheet_of
+from kb.changeover.whole import Changeovers, PlannedChangeover, change, ordered, sheet_of
 from kb.checks.consistency.changeover import changeover_faults
 from kb.output.changeover_json import change_json, week_json
 from kb.publish.changeover_pages import _lever
@@ -71,7 +71,7 @@ def test_a_pair_has_one_answer(
             assert (page["stop"], page["then"]) == (int(told[1]), int(told[2]))
 
 
-def test_the_hidden_half_minute(changed: Mapping[str, Change]) -> None:
+def test_the_hidden_half_minute(changed: Mapping[str, PlannedChangeover]) -> None:
     """A stop of 324.5 min is 325 wherever it is printed."""
     plan = next(iter(changed.values())).plan
     step = next(iter(plan.tasks.values())).step

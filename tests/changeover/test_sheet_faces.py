@@ -13,16 +13,20 @@ from xml.etree import ElementTree
 import pytest
 from pypdf import PdfReader
 
-from kb.changeover import words
-from kb.changeover.html import cards_page, change_fragment, change_page
-from kb.changeover.lanes import lanes_svg
-from kb.changeover.pdf import cards_pdf, change_pdf, shared
+from kb.blocks import MISSING, Cell, Paper
+from kb.changeover.documents import change_document
+from kb.changeover.lanes import lanes_picture
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.whole import Change
-from kb.sheet.model import MISSING, NOT_FOR_USE, Cell
-from kb.sheet.pdf import Paper
+from kb.changeover.whole import PlannedChangeover
+from kb.output.svg import picture_svg
+from kb.sheet.labels import labels
+from kb.sheet.model import NOT_FOR_USE
 from tests.changeover.conftest import DIAMETER, DRAFT, LABEL, METAL, NAMES, NECK, TRIAL
+from tests.rendered import cards_page, cards_pdf, change_fragment, change_page, change_pdf
 from tests.sheet import hostile
+
+WORDS = labels("changeover")
+
 
 PAPERS: tuple[Paper, ...] = ("a4", "letter")
 MOST_SIDES: Mapping[str, Mapping[Paper, int]] = {
@@ -119,7 +123,7 @@ def test_the_paper_says_all_that_is_controlled(change_sheets: Mapping[str, Chang
         *said.reasons,
         *said.back_out,
         *(one.sample for one in said.ramp),
-        *(title for key, title in words.HEADS.items() if getattr(said, key, True)),
+        *(title for key, title in WORDS.heads.items() if getattr(said, key, True)),
     ]
     assert [one for one in told if bare(one) not in paper] == []
 
@@ -127,13 +131,13 @@ def test_the_paper_says_all_that_is_controlled(change_sheets: Mapping[str, Chang
 def test_empty_parts_are_left_out(change_sheets: Mapping[str, ChangeSheet]) -> None:
     """A label change has no tools, so its sheet has no heads for them."""
     for text in ("".join(pages(change_pdf(change_sheets[LABEL]))), change_page(change_sheets[LABEL])):
-        assert bare(words.HEADS["out"]) not in bare(text)
-        assert bare(words.HEADS["settings"]) in bare(text)
+        assert bare(WORDS.heads["out"]) not in bare(text)
+        assert bare(WORDS.heads["settings"]) in bare(text)
 
 
 @pytest.mark.parametrize("name", [METAL, DIAMETER])
 def test_who_goes_in_hangs_a_lock(
-    change_sheets: Mapping[str, ChangeSheet], changed: Mapping[str, Change], name: str
+    change_sheets: Mapping[str, ChangeSheet], changed: Mapping[str, PlannedChangeover], name: str
 ) -> None:
     """Boxes at each machine on the sheet; a line on the card of all who did not isolate it."""
     sheet, plan = change_sheets[name], changed[name].plan
@@ -159,10 +163,10 @@ def test_who_goes_in_hangs_a_lock(
     cards = "".join(pages(cards_pdf(sheet)))
     page = bare(" ".join(read(cards_page(sheet)).said))
     for lock in lines:
-        line = bare(words.LOCK_ON.format(machine=lock.machine))
+        line = bare(WORDS.lock_on.format(machine=lock.machine))
         assert line in cards
         assert line in page
-    assert page.count(bare(words.LOCK_OFF)) == len(lines)
+    assert page.count(bare(WORDS.lock_off)) == len(lines)
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -193,7 +197,7 @@ def test_a_caution_stands_before_its_step(change_sheets: Mapping[str, ChangeShee
 
 def test_common_precautions_are_told_once_and_in_full(change_sheets: Mapping[str, ChangeSheet]) -> None:
     """What most hazards end with is told as the rule for all of them, with isolation in it."""
-    assert shared(change_sheets[METAL]) == (
+    assert change_document(change_sheets[METAL]).always == (
         "follow the site's isolation procedure and maker's manual; authorised people only"
     )
 
@@ -220,7 +224,7 @@ def test_the_page_needs_nothing_beside_it(change_sheets: Mapping[str, ChangeShee
 def test_the_drawing_is_sound_and_bold_where_critical(change_sheets: Mapping[str, ChangeSheet]) -> None:
     """The lanes parse as SVG; each bar stays on the drawing, and as many are bold as the path has."""
     sheet = change_sheets[METAL]
-    root = ElementTree.fromstring(lanes_svg(sheet.content))
+    root = ElementTree.fromstring(picture_svg(lanes_picture(sheet.content)))
     _, _, width, height = (float(one) for one in root.attrib["viewBox"].split())
     bars = [one for one in root.iter() if one.tag.endswith("rect")]
     for one in bars:
@@ -261,7 +265,7 @@ def test_harmful_texts_are_texts(change_sheets: Mapping[str, ChangeSheet]) -> No
         found = read(page)
         assert not {"script", "img"} & set(found.tags)
         assert hostile.HTML in "".join(found.said)
-    ElementTree.fromstring(lanes_svg(bad.content))
+    ElementTree.fromstring(picture_svg(lanes_picture(bad.content)))
     for made in (change_pdf(bad), cards_pdf(bad)):
         paper = "".join(pages(made))
         assert bare(hostile.TYPST) in paper

@@ -9,12 +9,12 @@ import pytest
 
 from kb.book.load import Book
 from kb.book.records import Limit
-from kb.checks.by_station import Row, route_told
+from kb.checks.by_station import ResultRow, route_report
 from kb.checks.catalog import MECHANICS
 from kb.checks.judge import Verdict, judge_route, measure
 from kb.checks.rule import Default, Measured, Rule, rule
 from kb.route.assemble import Assembled
-from kb.route.result import told
+from kb.route.result import iter_results
 from kb.route.stations import Route
 
 IDENT = "regular-330"
@@ -32,11 +32,11 @@ def made(name: str, result: str, factor: float | None = None) -> Rule:
     return check
 
 
-def row_of(formats: Mapping[str, Assembled], demo: Book, one: Rule) -> tuple[Row, list[Row]]:
+def row_of(formats: Mapping[str, Assembled], demo: Book, one: Rule) -> tuple[ResultRow, list[ResultRow]]:
     """The row of the trim allowance on a route judged by one check, and the rows that are no result."""
     assert demo.limits is not None
     verdicts = judge_route(formats[IDENT].study, [one], {})
-    report = route_told(formats[IDENT], verdicts, demo.limits.settings)
+    report = route_report(formats[IDENT], verdicts, demo.limits.settings)
     rows = [row for section in report.sections for row in section.rows]
     return next(row for row in rows if row.key == "trimmed.allowance"), [row for row in rows if not row.key]
 
@@ -97,7 +97,7 @@ def test_the_measured_value_is_the_result_that_is_named(
 def test_each_check_that_hands_on_a_result_names_it(formats: Mapping[str, Assembled]) -> None:
     """No check forgets the name of a result that it hands on unchanged."""
     route = formats[IDENT].study.nominal
-    results = {id(one.value): one.key for one in told(route)}
+    results = {id(one.value): one.key for one in iter_results(route)}
     for one, measured in measure(route, MECHANICS):
         if id(measured.value) in results:
             assert measured.result == results[id(measured.value)], (one.name, measured.what)

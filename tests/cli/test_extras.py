@@ -13,6 +13,8 @@ import pytest
 import kb
 from kb.cli import main
 from kb.extras import PACKAGES, MissingExtra, require
+from kb.process.meridian import Line, Meridian
+from kb.process.shell import Metal, pressure_curve
 from tests.cli.situations import words
 
 HOUSE = Path(__file__).resolve().parents[2]
@@ -58,6 +60,9 @@ NEEDS = (
 )
 """What needs an optional part, and which."""
 
+WITHOUT_A_COMMAND = {"strength"}
+"""Optional parts that only functions of `kb.process` need."""
+
 
 def hiding(modules: list[str], command: list[str]) -> subprocess.CompletedProcess[str]:
     """Run a command in a process of its own in which modules are hidden."""
@@ -73,7 +78,7 @@ def hiding(modules: list[str], command: list[str]) -> subprocess.CompletedProces
 def test_every_command_is_tried() -> None:
     """Each command is run without the optional parts, or names the one that it needs."""
     assert {command[0] for command in WITHOUT} | {command[0] for _, command in NEEDS} == set(main.commands)
-    assert {extra for extra, _ in NEEDS} == set(PACKAGES)
+    assert {extra for extra, _ in NEEDS} | WITHOUT_A_COMMAND == set(PACKAGES)
 
 
 @pytest.mark.parametrize("command", WITHOUT, ids=" ".join)
@@ -134,6 +139,14 @@ def test_the_program_from_python_names_it_too(place: Path, monkeypatch: pytest.M
     with pytest.raises(kb.MissingExtra, match=r"sizebook\[publish\]"):
         kb.publish(book, "site")
     assert not (place / "site").exists()
+
+
+def test_the_shell_names_its_part(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The strength of a profile needs SciPy, and says so before it does any work."""
+    monkeypatch.setitem(sys.modules, "scipy", None)  # type: ignore[arg-type]
+    plate = Meridian((Line(0.0, 0.0, 10.0, 0.0, 0.2, 0.2),))
+    with pytest.raises(MissingExtra, match=r"^the strength of a profile needs sizebook\[strength\] \(scipy "):
+        pressure_curve(plate, Metal(modulus=70_000.0, poisson=0.3))
 
 
 # --- pyproject.toml ---------------------------------------------------------------------------

@@ -14,8 +14,8 @@ from ezdxf.entities import LWPolyline
 from ezdxf.math import Vec2, bulge_center, bulge_radius
 
 from kb.drawing import VIEWS, draw, drawings
-from kb.drawing.dxf import LAYERS, dxf
 from kb.drawing.model import Bend, Drawing, Straight
+from kb.output.dxf import LAYERS, dxf
 from kb.route.assemble import Assembled
 from kb.route.stations import Route
 from tests.drawing.geometry import revolved

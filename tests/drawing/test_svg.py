@@ -13,9 +13,9 @@ import pytest
 
 from kb.drawing import VIEWS, draw
 from kb.drawing.lettering import em
-from kb.drawing.looks import DARK, LIGHT, PRINT, style
 from kb.drawing.model import Drawing
-from kb.drawing.svg import svg
+from kb.output.svg import DARK, LIGHT, PRINT, svg
+from kb.output.svg import drawing_style as style
 from kb.route.assemble import Assembled
 from kb.route.stations import Route
 

@@ -18,8 +18,8 @@ from kb.drawing.lettering import LETTERS, box, em, wrapped
 from kb.drawing.marks import Thin, marks
 from kb.drawing.model import Dimension, Drawing, Straight, Text
 from kb.drawing.outline import extent
-from kb.drawing.svg import svg
 from kb.drawing.top import necked_to
+from kb.output.svg import svg
 from kb.route import take
 from kb.route.assemble import Assembled, assemble
 from kb.route.stations import Route

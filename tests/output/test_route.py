@@ -13,14 +13,14 @@ from jsonschema import Draft202012Validator
 
 from kb.book.load import Book
 from kb.book.records import Setting
-from kb.checks.by_station import RouteTold, Row, route_told, stopping
+from kb.checks.by_station import ResultRow, RouteReport, route_report, stopping
 from kb.checks.report import Report
 from kb.folders import shipped
 from kb.output import route_json
 from kb.output.outcome import Outcome
 from kb.output.route_text import as_table
 from kb.route.assemble import Assembled
-from kb.route.result import told
+from kb.route.result import iter_results
 from kb.route.stations import STATIONS
 
 IDENT = "regular-330"
@@ -46,29 +46,29 @@ def settings(demo: Book) -> Mapping[str, Setting]:
 @pytest.fixture(scope="module")
 def plain(
     demo_report: Report, formats: Mapping[str, Assembled], settings: Mapping[str, Setting]
-) -> RouteTold:
+) -> RouteReport:
     """A format's route without scatter."""
-    return route_told(formats[IDENT], demo_report.verdicts[IDENT], settings)
+    return route_report(formats[IDENT], demo_report.verdicts[IDENT], settings)
 
 
 @pytest.fixture(scope="module")
 def scattered(
     demo_report: Report, formats: Mapping[str, Assembled], settings: Mapping[str, Setting]
-) -> RouteTold:
+) -> RouteReport:
     """The same with a population of cans."""
-    return route_told(formats[IDENT], demo_report.verdicts[IDENT], settings, cans=CANS, seed=7)
+    return route_report(formats[IDENT], demo_report.verdicts[IDENT], settings, cans=CANS, seed=7)
 
 
-def rows(route: RouteTold) -> dict[str, Row]:
+def rows(route: RouteReport) -> dict[str, ResultRow]:
     """The results of a route by key."""
     return {row.key: row for section in route.sections for row in section.rows if row.key}
 
 
-def test_every_result_is_a_row(plain: RouteTold, formats: Mapping[str, Assembled]) -> None:
+def test_every_result_is_a_row(plain: RouteReport, formats: Mapping[str, Assembled]) -> None:
     """Each number of the route and of the ram is one row, its nominal value between its corners."""
     keys = [row.key for section in plain.sections for row in section.rows if row.key]
     assert len(keys) == len(set(keys))
-    nominal = {one.key: float(one.value) for one in told(formats[IDENT].study.nominal)}
+    nominal = {one.key: float(one.value) for one in iter_results(formats[IDENT].study.nominal)}
     assert set(nominal) <= set(keys)
     assert any(key.startswith("line.") for key in keys)
     for key, value in nominal.items():
@@ -78,7 +78,7 @@ def test_every_result_is_a_row(plain: RouteTold, formats: Mapping[str, Assembled
         assert spread.high >= value * (1 - 1e-12) - 1e-12
 
 
-def test_every_verdict_stands_on_one_row(plain: RouteTold, demo_report: Report) -> None:
+def test_every_verdict_stands_on_one_row(plain: RouteReport, demo_report: Report) -> None:
     """Each value checked is told once, on the row of the result it judges or on one of its own."""
     judged = [one for section in plain.sections for row in section.rows for one in row.verdicts]
     assert len(judged) == len(demo_report.verdicts[IDENT])
@@ -97,12 +97,12 @@ def test_every_verdict_stands_on_one_row(plain: RouteTold, demo_report: Report) 
         ("necked[11].reduction", "neck.stage-reduction"),
     ],
 )
-def test_limit_stands_on_the_result_it_judges(plain: RouteTold, key: str, check: str) -> None:
+def test_limit_stands_on_the_result_it_judges(plain: RouteReport, key: str, check: str) -> None:
     """A check of a result is found on that result's row."""
     assert check in {one.rule.name for one in rows(plain)[key].verdicts}
 
 
-def test_scatter_lies_within_the_corners(scattered: RouteTold) -> None:
+def test_scatter_lies_within_the_corners(scattered: RouteReport) -> None:
     """A population's mean lies at the nominal value and its outer points within the worst corners."""
     for key in ("ironed[2].thin", "trimmed.allowance", "flanged.mass", "seam.overlap"):
         row = rows(scattered)[key]
@@ -115,7 +115,7 @@ def test_scatter_lies_within_the_corners(scattered: RouteTold) -> None:
 
 
 def test_scatter_is_that_of_the_population(
-    scattered: RouteTold, formats: Mapping[str, Assembled], settings: Mapping[str, Setting]
+    scattered: RouteReport, formats: Mapping[str, Assembled], settings: Mapping[str, Setting]
 ) -> None:
     """Mean, deviation and outer points are those of the seeded population itself."""
     sigmas = float(settings["tolerance-sigmas"].value)
@@ -128,7 +128,7 @@ def test_scatter_is_that_of_the_population(
     assert (scatter.low, scatter.high) == pytest.approx(tuple(np.quantile(values, [0.00135, 0.99865])))
 
 
-def test_drivers_are_ranked_and_complete(scattered: RouteTold) -> None:
+def test_drivers_are_ranked_and_complete(scattered: RouteReport) -> None:
     """Each main result names its inputs, the strongest first, with shares that add up to nearly all."""
     drivers = dict(scattered.drivers)
     assert list(drivers) == list(DRIVEN)
@@ -149,7 +149,7 @@ def test_main_results_exist(formats: Mapping[str, Assembled]) -> None:
 
 
 def test_estimates_are_called_so_until_calibrated(
-    plain: RouteTold,
+    plain: RouteReport,
     demo_report: Report,
     formats: Mapping[str, Assembled],
     settings: Mapping[str, Setting],
@@ -159,7 +159,7 @@ def test_estimates_are_called_so_until_calibrated(
     assert "not calibrated" in " ".join(as_table(plain, width=100).split())
     assert "axial-calibration" in plain.uncalibrated
     done = {name: replace(one, calibrated=True) for name, one in settings.items()}
-    route = route_told(formats[IDENT], demo_report.verdicts[IDENT], done)
+    route = route_report(formats[IDENT], demo_report.verdicts[IDENT], done)
     assert route.uncalibrated == ()
     assert "(estimate)" not in rows(route)["strength.axial_empty"].words
     assert "(estimate)" not in rows(route)["strength.reversal"].words
@@ -176,7 +176,7 @@ def test_table_keeps_to_its_width(name: str, width: int, request: pytest.Fixture
 
 
 @pytest.mark.parametrize("width", [80, 160])
-def test_table_tells_limits_margins_and_stages(plain: RouteTold, width: int) -> None:
+def test_table_tells_limits_margins_and_stages(plain: RouteReport, width: int) -> None:
     """Narrow or wide, the table has values, units, limits, margins, checks and all stages."""
     table = as_table(plain, width=width)
     row = rows(plain)["trimmed.allowance"]
@@ -189,15 +189,15 @@ def test_table_tells_limits_margins_and_stages(plain: RouteTold, width: int) -> 
 
 
 @pytest.mark.parametrize("width", [80, 160])
-def test_bar_is_as_long_as_the_margin(plain: RouteTold, width: int) -> None:
+def test_bar_is_as_long_as_the_margin(plain: RouteReport, width: int) -> None:
     """Each bar has one filled cell for every ten percent of margin, ten at most."""
     bars = re.findall(r"([\d.]+) % (█*)·*", as_table(plain, width=width))
-    told = [(float(margin), len(filled)) for margin, filled in bars if filled]
-    assert len(told) > 30
-    assert [(m, cells) for m, cells in told if abs(min(m, 100.0) / 10 - cells) > 0.5001] == []
+    iter_results = [(float(margin), len(filled)) for margin, filled in bars if filled]
+    assert len(iter_results) > 30
+    assert [(m, cells) for m, cells in iter_results if abs(min(m, 100.0) / 10 - cells) > 0.5001] == []
 
 
-def test_table_tells_scatter_and_drivers(scattered: RouteTold) -> None:
+def test_table_tells_scatter_and_drivers(scattered: RouteReport) -> None:
     """With cans scattered the table tells mean, deviation, outer points and what drives results."""
     table = as_table(scattered, width=80)
     assert re.search(r"mean [\d.]+, std dev [\d.]+, 0\.135 % [\d.]+, 99\.865 % [\d.]+", table)
@@ -213,7 +213,7 @@ def test_failed_limit_says_outside_without_colour(
     verdicts = demo_report.verdicts[ident]
     failed = {one.rule.name for one in verdicts if not one.passed}
     assert failed
-    route = route_told(formats[ident], verdicts, settings)
+    route = route_report(formats[ident], verdicts, settings)
     table = as_table(route, width=80)
     assert set(re.findall(r"OUTSIDE +\[(.+)\]", table)) == failed
     coloured = as_table(route, width=80, coloured=True)
@@ -222,7 +222,7 @@ def test_failed_limit_says_outside_without_colour(
     assert [line.split() for line in bare.split("\n")] == [line.split() for line in table.split("\n")]
 
 
-def test_hostile_title_is_guarded(plain: RouteTold) -> None:
+def test_hostile_title_is_guarded(plain: RouteReport) -> None:
     """A title with control characters is shown by their codes."""
     spec = replace(plain.format, title="a\x1b[2Jb\nc")
     route = replace(plain, format=spec)
@@ -234,7 +234,7 @@ def test_hostile_title_is_guarded(plain: RouteTold) -> None:
     assert json.loads(route_json.as_json(route))["title"] == r"a\u001b[2Jb\u000ac"
 
 
-def test_json_holds_rows_limits_and_scatter(scattered: RouteTold) -> None:
+def test_json_holds_rows_limits_and_scatter(scattered: RouteReport) -> None:
     """The JSON has every row in the reader's unit with limits and scatter, the same bytes each time."""
     text = route_json.as_json(scattered)
     assert text == route_json.as_json(scattered)
@@ -254,7 +254,7 @@ def test_json_holds_rows_limits_and_scatter(scattered: RouteTold) -> None:
     assert record["scatter"]["drivers"]["trim allowance"][0]["input"] == "format.stock.gauge"
 
 
-def test_the_record_fits_its_schema(plain: RouteTold, scattered: RouteTold, faulty: Outcome) -> None:
+def test_the_record_fits_its_schema(plain: RouteReport, scattered: RouteReport, faulty: Outcome) -> None:
     """A route, with and without scatter, and one that is stopped fit the shipped schema; a part does not."""
     schema = json.loads((shipped("schema") / "output/route-report.json").read_text(encoding="utf-8"))
     Draft202012Validator.check_schema(schema)

@@ -113,7 +113,7 @@ def test_so_many_commits_are_told_as_asked_for(story: Story, past: BookLog) -> N
     """The last ones are told as in the whole, with a line that there are more; none where none is asked."""
     two = read_log(story.book, NAMES, 2)
     assert two.commits == past.commits[:2]
-    assert two.why_no_more == "The last 2 commits that touch the book are told."
+    assert two.why_no_more == "The last 2 commits of the book are listed."
     assert read_log(story.book, NAMES, 0) == BookLog((), NOT_ASKED)
 
 
@@ -132,10 +132,10 @@ def test_without_a_repository_the_register_is_told(demo: Book, story: Story, tmp
     shutil.copytree(story.book, book)
     found = read_log(book, NAMES)
     assert found.commits == ()
-    assert "no repository" in found.why_no_more
+    assert "not in a repository" in found.why_no_more
     edition = gather(load(book, shown="specs"), DAY, past=found)
     text = dict(changes_pages(edition))["changes.md"]
-    assert "no repository" in text
+    assert "not in a repository" in text
     codes = {one.code for one in edition.book.only("sheet-codes").record.codes}  # type: ignore[union-attr]
     assert codes
     assert [one for one in codes if one not in text] == []

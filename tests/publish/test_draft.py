@@ -16,8 +16,6 @@ from pypdf import PdfReader
 
 from kb.book.load import Book, load
 from kb.changeover.content import Setups, change_content, change_sheet
-from kb.changeover.html import change_page
-from kb.changeover.pdf import cards_pdf, change_pdf
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.whole import change
 from kb.cli import main
@@ -28,8 +26,8 @@ from kb.sheet.code import DRAFT_SIGN, SIGNS, codes
 from kb.sheet.content import content
 from kb.sheet.issue import issue
 from kb.sheet.model import Sheet
-from kb.sheet.pdf import codes_pdf, sheet_pdf
 from kb.sheet.today import code_list
+from tests.rendered import cards_pdf, change_page, change_pdf, codes_pdf, sheet_pdf
 
 DAY = datetime.date(2026, 11, 25)
 MADE = datetime.datetime(2026, 11, 25, 6, 10)

@@ -19,7 +19,7 @@ from kb.history.terms import term
 from kb.output.review_text import review_text
 from kb.review.approvals import APPROVED_BY
 from kb.review.compare import review
-from kb.review.model import Change, ChangedFile
+from kb.review.model import ChangedFile, ValueChange
 from kb.review.prompts import TOGETHER
 from tests.conftest import TODAY, copy_book, put
 
@@ -40,7 +40,7 @@ def files_of(books: tuple[Path, Path]) -> list[ChangedFile]:
     return list(review(str(books[0]), str(books[1]), today=TODAY).files)
 
 
-def only(books: tuple[Path, Path]) -> Change:
+def only(books: tuple[Path, Path]) -> ValueChange:
     """The one change of the one file."""
     (file,) = files_of(books)
     (change,) = file.changes

@@ -27,7 +27,7 @@ from kb.folders import shipped
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.case import Case
-from kb.route.result import told
+from kb.route.result import iter_results
 from kb.route.settings import PLAUSIBLE
 from kb.route.study import Study
 
@@ -106,7 +106,7 @@ def judged(study: Study, limits: Mapping[str, Limit]) -> list[Verdict]:
         if one.passed:
             assert all(map(math.isfinite, one.spread)), one.rule.name
     if all(one.passed for one in verdicts):
-        for one in told(route):
+        for one in iter_results(route):
             assert np.isfinite(one.value), one.key
     return verdicts
 

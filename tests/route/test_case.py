@@ -13,7 +13,7 @@ from kb.book.load import Book
 from kb.route.assemble import Assembled, assemble
 from kb.route.case import Case
 from kb.route.detail import all_results
-from kb.route.result import told
+from kb.route.result import iter_results
 from kb.route.settings import OPTIONAL, PLAUSIBLE, SETTINGS
 from kb.route.study import pick
 
@@ -127,12 +127,12 @@ def test_every_setting_is_read_by_some_formula(formats: Mapping[str, Assembled])
     from kb.route.run import run  # noqa: PLC0415
 
     case = formats["regular-330"].case
-    before = [float(one.value) for one in told(take(case))]
+    before = [float(one.value) for one in iter_results(take(case))]
     idle = set()
     for name, (low, high) in PLAUSIBLE.items():
         now = case.setting[name]
         other = high if now != high else low
-        after = [float(one.value) for one in told(take(case.put({f"setting.{name}": other})))]
+        after = [float(one.value) for one in iter_results(take(case.put({f"setting.{name}": other})))]
         if after == before:
             idle.add(name)
     # these are read outside of the route: by the ram's service interval, by the population, by reviews
@@ -150,5 +150,5 @@ def test_results_have_words_and_units(formats: Mapping[str, Assembled]) -> None:
         assert one.words
         assert one.unit
         assert np.isfinite(one.value)
-    for one in told(route):
+    for one in iter_results(route):
         assert pick(one.key)(route) is one.value

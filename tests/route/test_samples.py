@@ -11,7 +11,7 @@ from kb.book.keys import values
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.detail import all_results
-from kb.route.result import told
+from kb.route.result import iter_results
 from kb.route.run import run
 
 COUNT = 5
@@ -45,8 +45,8 @@ def test_every_number_may_be_samples(formats: Mapping[str, Assembled]) -> None:
     factors = np.array([0.999, 1.0, 1.001])
     for key in keys:
         now = float(case.at(key))
-        together = [one.value for one in told(take(case.put({key: now * factors})))]
-        alone = [[one.value for one in told(take(case.put({key: now * f})))] for f in factors]
+        together = [one.value for one in iter_results(take(case.put({key: now * factors})))]
+        alone = [[one.value for one in iter_results(take(case.put({key: now * f})))] for f in factors]
         for place, value in enumerate(together):
             expected = [float(one[place]) for one in alone]
             assert np.broadcast_to(value, (3,)) == pytest.approx(expected, rel=1e-9, abs=1e-10), key

@@ -12,7 +12,7 @@ from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.case import Case
 from kb.route.detail import all_results
-from kb.route.result import told
+from kb.route.result import iter_results
 from kb.route.run import run
 from kb.route.settings import SETTINGS
 
@@ -93,6 +93,6 @@ def test_the_ram_of_twice_the_size(formats: Mapping[str, Assembled]) -> None:
     case = formats["regular-330"].case
     big = doubled_case(case)
     (small_ram,), (large_ram,) = run(take(case), case.lines[0]).rams, run(take(big), big.lines[0]).rams
-    for before, after in zip(told(small_ram), told(large_ram), strict=True):
+    for before, after in zip(iter_results(small_ram), iter_results(large_ram), strict=True):
         times = 2 ** POWERS.get(before.unit, 0)
         assert float(after.value) == pytest.approx(times * float(before.value), rel=1e-8), before.key

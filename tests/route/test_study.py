@@ -10,7 +10,7 @@ import pytest
 
 from kb.route import take
 from kb.route.assemble import Assembled
-from kb.route.result import told
+from kb.route.result import iter_results
 from kb.route.stations import Route
 from kb.route.study import Spread, Study, pick
 from kb.units import Number
@@ -71,8 +71,8 @@ def test_worst_corners_are_the_worst_of_all_corners(ident: str, formats: Mapping
 def test_nominal_lies_between_its_corners(formats: Mapping[str, Assembled]) -> None:
     """With all tolerances of all demo formats, every result's nominal lies within its two corners."""
     for ident in ("regular-440-light", "slim-200", "wide-500"):
-        spreads = formats[ident].study.spreads(lambda route: [one.value for one in told(route)])
-        for one, spread in zip(told(formats[ident].study.nominal), spreads, strict=True):
+        spreads = formats[ident].study.spreads(lambda route: [one.value for one in iter_results(route)])
+        for one, spread in zip(iter_results(formats[ident].study.nominal), spreads, strict=True):
             slack = 1e-9 * max(abs(spread.nominal), 1.0)
             assert spread.low - slack <= spread.nominal <= spread.high + slack, one.key
 

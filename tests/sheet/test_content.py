@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from kb.blocks import MISSING, Cell
 from kb.book.keys import at
 from kb.book.load import Book, Spec
 from kb.book.quantity import as_quantity
@@ -17,7 +18,7 @@ from kb.route.study import pick
 from kb.sheet.content import NO_FLOOR, NoSheet, content
 from kb.sheet.figures import number_of
 from kb.sheet.issue import issue
-from kb.sheet.model import MISSING, NOT_FOR_USE, Cell, Content
+from kb.sheet.model import NOT_FOR_USE, Content
 from tests.sheet.conftest import LINE, MADE, RELEASED, CopyBook, sheet_of
 
 CASES = ["sleek-330/plover", "regular-330/heron", "slim-200/plover", "wide-568/heron"]

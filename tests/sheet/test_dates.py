@@ -11,11 +11,10 @@ import pytest
 from pypdf import PdfReader
 
 from kb.book.load import TOP_FILES, Book, load
-from kb.sheet.html import sheet_page
 from kb.sheet.issue import issue
 from kb.sheet.model import Sheet
-from kb.sheet.pdf import sheet_pdf
 from kb.sheet.register import recording
+from tests.rendered import sheet_page, sheet_pdf
 from tests.sheet.conftest import CopyBook, sheet_of
 
 DAY = datetime.date(2027, 1, 11)

@@ -14,12 +14,12 @@ from fontTools.pens.recordingPen import RecordingPen
 from fontTools.ttLib import TTFont
 from pypdf import PdfReader
 
+from kb.blocks import Paper
 from kb.folders import shipped
-from kb.sheet.fonts import FAMILIES, LICENCES, SHEET, font_style, fonts_for, licence
-from kb.sheet.html import sheet_page
+from kb.output.fonts import FAMILIES, LICENCES, SHEET, font_style, fonts_for, licence
 from kb.sheet.model import Sheet
-from kb.sheet.pdf import Paper
 from tests.machine_fonts import BOXES, MACHINES, browser_on, open_with_fonts
+from tests.rendered import sheet_page
 from tests.sheet.test_html import BROWSER, needs_browser
 from tests.sheet.test_pdf import MOST_SIDES, PAPERS
 

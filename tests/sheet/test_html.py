@@ -12,18 +12,21 @@ from typing import Any
 
 import pytest
 
+from kb.blocks import Paper
 from kb.book.load import Book
-from kb.sheet.html import codes_fragment, codes_page, sheet_fragment, sheet_page, style
+from kb.output.html import style
+from kb.sheet.documents import lines_of
 from kb.sheet.issue import issue
-from kb.sheet.lines import lines_of
 from kb.sheet.model import Content, Sheet
-from kb.sheet.pdf import Paper
 from kb.sheet.today import code_list
+from tests.rendered import codes_fragment, codes_page, sheet_fragment, sheet_page
 from tests.sheet import hostile
 from tests.sheet.conftest import LINE, MADE, RELEASED, CopyBook, sheet_of
 from tests.sheet.test_pdf import MOST_SIDES, PAPERS, asked, bare, boxes, line_row, pages, run
 
 BROWSER = next((one for one in ("chromium", "chromium-browser", "google-chrome") if shutil.which(one)), None)
+
+
 VOID = {"meta", "br", "path", "img"}
 
 
@@ -176,7 +179,7 @@ def test_the_print_style_cuts_no_row_and_sticks_nothing() -> None:
     rules = style().partition("@media print")[2]
     assert re.search(r"\.values tr[^{]*{ break-inside: avoid", rules)
     assert re.search(r"\.values thead { display: table-header-group", rules)
-    assert "sticky" not in style()
+    assert "sticky" not in rules
 
 
 def test_the_list_of_codes_as_a_page(demo: Book) -> None:
@@ -219,9 +222,9 @@ def test_a_browser_prints_identity_and_whole_rows(
     for name in ("regular-330/heron", "sleek-330/plover", "sleek-355/plover"):
         sheet = sheets[name]
         (tmp_path / "s.html").write_text(sheet_page(sheet, paper), encoding="utf-8")
-        page = browser.new_page()
-        page.goto((tmp_path / "s.html").as_uri())
-        texts = pages(page.pdf(prefer_css_page_size=True))
+        tab = browser.new_page()
+        tab.goto((tmp_path / "s.html").as_uri())
+        texts = pages(tab.pdf(prefer_css_page_size=True))
         assert len(texts) <= MOST_SIDES + bool(sheet.mark)
         for number, text in enumerate(texts, start=1):
             assert bare(sheet.content.identity.title) in text
@@ -259,12 +262,12 @@ def test_a_screen_needs_no_sideways_scroll(
 ) -> None:
     """On tablet and phone nothing is wider than the screen, and links are large enough for a glove."""
     (tmp_path / "s.html").write_text(sheet_page(sheets["regular-330/heron"]), encoding="utf-8")
-    page = browser.new_page(viewport={"width": width, "height": 900})
-    page.goto((tmp_path / "s.html").as_uri())
-    assert page.evaluate("document.documentElement.scrollWidth") == width
+    tab = browser.new_page(viewport={"width": width, "height": 900})
+    tab.goto((tmp_path / "s.html").as_uri())
+    assert tab.evaluate("document.documentElement.scrollWidth") == width
     wide = "[...document.querySelectorAll('.wide, table')].filter(e => e.scrollWidth > e.clientWidth + 1)"
-    assert page.evaluate(f"{wide}.map(e => e.className)") == []
-    heights = page.evaluate(
+    assert tab.evaluate(f"{wide}.map(e => e.className)") == []
+    heights = tab.evaluate(
         "[...document.querySelectorAll('nav a')].map(e => e.getBoundingClientRect().height)"
     )
     assert len(heights) == 13

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import asdict, replace
 
+from kb.blocks import MISSING, CautionNote, Cell
+from kb.output.html import places_of
+from kb.sheet.documents import FEW, lines_of
 from kb.sheet.hazards import always, own
-from kb.sheet.html import sheet_fragment
-from kb.sheet.lines import FEW, is_plain, lines_of, places_of
-from kb.sheet.model import MISSING, CautionNote, Cell, Content, Sheet
-from kb.sheet.pdf import sheet_pdf
+from kb.sheet.model import Content, Sheet
+from tests.rendered import sheet_fragment, sheet_pdf
 from tests.sheet.test_html import read
 from tests.sheet.test_pdf import bare, pages
 
@@ -24,7 +25,7 @@ def test_every_part_and_setting_is_a_line_once(contents: Mapping[str, Content]) 
             given = [one.size for one in block.parts] + [one.value for one in block.settings]
             given += [cell for one in block.sets for cell in one.sizes]
             assert sorted(told, key=str) == sorted(given, key=str)
-            assert all(is_plain(one.value) for one in lines.plain)
+            assert all(one.value.plain for one in lines.plain)
             assert all(len(one.sizes) > FEW for one in lines.stages)
 
 
@@ -39,14 +40,14 @@ def test_pieces_are_shared_among_the_sizes_of_a_set(contents: Mapping[str, Conte
 
 def test_what_is_missing_is_never_set_beside_another() -> None:
     """A missing value keeps its whole row, for the word to be seen."""
-    assert not is_plain(Cell(MISSING))
-    assert is_plain(Cell("12", target="12"))
-    assert not is_plain(Cell("12 to 13", least="12", most="13"))
+    assert not Cell(MISSING).plain
+    assert Cell("12", target="12").plain
+    assert not Cell("12 to 13", least="12", most="13").plain
 
 
 def test_places_are_the_most_decimals_of_a_table() -> None:
     """A limit with more decimals than its target counts too."""
-    assert places_of([Cell("1.5", target="1.5"), Cell("", least="0.0970", target="1")]) == 4
+    assert places_of([asdict(Cell("1.5", target="1.5")), asdict(Cell("", least="0.0970", target="1"))]) == 4
     assert places_of([]) == 0
 
 

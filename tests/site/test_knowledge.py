@@ -23,7 +23,7 @@ from kb.folders import shipped
 from kb.publish.fields import field, kinds
 from kb.route import take
 from kb.route.assemble import Assembled
-from kb.route.result import told
+from kb.route.result import iter_results
 
 SITE = shipped("site")
 LEARN = SITE / "docs" / "learn"
@@ -225,7 +225,7 @@ def values(formats: Mapping[str, Assembled]) -> Callable[[str], dict[str, float]
 
     @cache
     def of(ident: str) -> dict[str, float]:
-        return {one.key: float(one.value) for one in told(take(formats[ident].case))}
+        return {one.key: float(one.value) for one in iter_results(take(formats[ident].case))}
 
     return of
 

@@ -128,7 +128,7 @@ def _keys(spec: Spec, floor: Floor) -> Iterator[Finding]:
             yield fault(spec, use.within, "floor.unit", message, fix)
 
 
-def _number(key: str) -> floor_keys.Leaf | None:
+def _number_leaf(key: str) -> floor_keys.Leaf | None:
     """The number a key names; nothing for a text, which is told of by itself."""
     leaf = floor_keys.leaf(key)
     return None if leaf is None or leaf.unit == floor_keys.TEXT else leaf
@@ -170,7 +170,7 @@ def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Findin
         fix = did_you_mean(check.limit, plant)
         yield fault(spec, f"{at}.limit", "floor.unknown-limit", message, fix)
         return
-    leaf = _number(check.value)
+    leaf = _number_leaf(check.value)
     if leaf is not None and rule.limit_unit != leaf.unit:
         message = f"the limit of {check.limit} is in {rule.limit_unit}, {check.value} in {leaf.unit}"
         yield fault(spec, f"{at}.limit", "floor.unit", message, "name a limit of the same quantity")
@@ -182,7 +182,7 @@ def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Findin
 def _gauges(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
     gauges = {one.id: one for one in floor.gauges}
     for i, check in enumerate(floor.first_offs):
-        leaf = _number(check.value)
+        leaf = _number_leaf(check.value)
         if leaf is None or check.gauge not in gauges:
             continue
         shown = gauges[check.gauge].resolution
@@ -234,12 +234,12 @@ def _bands(book: Book, check: Characteristic) -> Iterator[tuple[float, str]]:
             yield float(limit.most - limit.least), f"limit of {check.limit}"
     elif check.bound == "band":
         for one in book.of("size-format").values():
-            found = _written(book, one, check.value)
+            found = _written_quantity(book, one, check.value)
             if found is not None and found.toleranced:
                 yield found.high - found.low, one.id
 
 
-def _written(book: Book, spec: Spec, key: str) -> Quantity | None:
+def _written_quantity(book: Book, spec: Spec, key: str) -> Quantity | None:
     """The quantity a key names in one format's specs."""
     root, _, rest = key.partition(".")
     end = book.of("end").get(spec.record.end)
@@ -294,12 +294,12 @@ def within_faults(book: Book, assembled: Assembled) -> Iterator[Finding]:
     if spec is None:
         return
     for at, key, within in _banded(spec.record):
-        value = None if within is None else _value(assembled, key)
+        value = None if within is None else _smallest_value(assembled, key)
         if within is not None and value is not None and 0 < value <= within:
-            yield _fault(spec, at, key, value, within)
+            yield _within_finding(spec, at, key, value, within)
 
 
-def _fault(spec: Spec, at: str, key: str, value: float, given: Quantity) -> Finding:
+def _within_finding(spec: Spec, at: str, key: str, value: float, given: Quantity) -> Finding:
     unit = given.canonical
     shown = quantity(value, unit=unit, show=unit)
     message = f"within {given.text} where {key} is {shown}: the minimum would be below zero"
@@ -318,19 +318,19 @@ def _banded(floor: Floor) -> Iterator[tuple[str, str, Quantity | None]]:
             yield f"first_offs[{i}]", check.value, check.within
 
 
-def _value(assembled: Assembled, key: str) -> float | None:
+def _smallest_value(assembled: Assembled, key: str) -> float | None:
     """The number under a key at nominal sizes; the smallest of a list's; None where there is none."""
     root, _, rest = key.partition(".")
     case = assembled.case
     start = assembled.study.nominal if root == "route" else getattr(case, root, None)
     found = [start]
     for step in rest.replace("[", ".[").split("."):
-        found = [inner for one in found for inner in _inside(one, step)]
+        found = [inner for one in found for inner in _members_at(one, step)]
     numbers = [float(one) for one in found if isinstance(one, int | float)]
     return min(numbers, default=None)
 
 
-def _inside(one: Any, step: str) -> list[Any]:
+def _members_at(one: Any, step: str) -> list[Any]:
     if not step.startswith("["):
         return [getattr(one, step)] if hasattr(one, step) else []
     if not isinstance(one, tuple | list):

@@ -14,6 +14,7 @@ from typing import Literal, NamedTuple, TypeAlias
 from kb.book.finding import Finding
 from kb.book.keys import quantity_at, steps, values
 from kb.book.load import Book, Spec
+from kb.book.numbers import same_value
 from kb.book.quantity import Quantity
 from kb.book.records import Line, MachineKind
 from kb.book.records_changeover import Changeover, NoPart
@@ -221,7 +222,7 @@ def orphan_faults(
         if plain(key) in told or answers.answered(key):
             continue
         first = said[here[0]].get(key)
-        other = next((ident for ident in here[1:] if said[ident].get(key) != first), None)
+        other = next((ident for ident in here[1:] if not same_value(said[ident].get(key), first)), None)
         if other is not None:
             told.add(plain(key))
             yield _orphan(formats[here[0]], formats[other], key, line)
@@ -265,15 +266,15 @@ def _no_part_faults(spec: Spec, lines: Mapping[str, FloorIndex], known: set[str]
                 message = f"no format has a value {value}"
                 yield fault(spec, at, "changeover.answers-nothing", message, "take it out")
             else:
-                yield from _answered_too(spec, at, value, keys, lines)
+                yield from _no_part_answered(spec, at, value, keys, lines)
             seen.add(value)
 
 
-def _answered_too(
+def _no_part_answered(
     spec: Spec, at: str, value: str, keys: tuple[str, ...], lines: Mapping[str, FloorIndex]
 ) -> Iterator[Finding]:
     """A value that needs nothing on the line, though on every line something changes with it."""
-    found = [[_changed(answers, key) for answers in lines.values()] for key in keys]
+    found = [[_changed_ids(answers, key) for answers in lines.values()] for key in keys]
     if lines and all(all(of_line) for of_line in found):
         ids = ", ".join(dict.fromkeys(one for of_line in found for ids in of_line for one in ids))
         message = f"{value} is under no_part, but {ids} of floor.yaml changes it"
@@ -281,7 +282,7 @@ def _answered_too(
         yield fault(spec, at, "changeover.no-part-answered", message, fix, severity="warning")
 
 
-def _changed(answers: FloorIndex, key: str) -> list[str]:
+def _changed_ids(answers: FloorIndex, key: str) -> list[str]:
     """Ids of parts, settings and supplies; a gauge that measures a value does not make it."""
     return [one.id for one in answers.of(key) if one.what != "gauge"]
 

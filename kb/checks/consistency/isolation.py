@@ -36,7 +36,7 @@ def isolation_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Fi
     known = {} if floor is None else {one.id: one for one in items(floor.record)}
     for i, step in enumerate(library.steps):
         for kind in step.machines:
-            if not _inside(step, kind):
+            if not _has_hands_in(step, kind):
                 continue
             why = "hands_in" if step.hands_in else "moves"
             key = f"steps[{i}].{why}"
@@ -58,7 +58,7 @@ def isolation_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Fi
                     yield fault(spec, key, "changeover.no-isolation", message, fix)
 
 
-def _inside(step: Step, kind: MachineKind) -> bool:
+def _has_hands_in(step: Step, kind: MachineKind) -> bool:
     """Whether a step has hands in machines of a kind; a last turn by hand belongs to the release."""
     turned = step.moves_by_hand(kind) and step.phase != "release"
     return (step.hands_in and step.machine == kind) or turned

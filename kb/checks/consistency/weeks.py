@@ -30,10 +30,10 @@ def week_faults(book: Book) -> Iterator[Finding]:
     for spec in book.of("week").values():
         week: Week = spec.record
         if crews is not None:
-            yield from _crew(spec, "crew", week.crew, week.line, crews)
-        yield from _format(book, spec, "running", week.running, week.line)
+            yield from _crew_faults(spec, "crew", week.crew, week.line, crews)
+        yield from _format_faults(book, spec, "running", week.running, week.line)
         for i, run in enumerate(week.runs):
-            yield from _format(book, spec, f"runs[{i}].format", run.format, week.line)
+            yield from _format_faults(book, spec, f"runs[{i}].format", run.format, week.line)
             if run.due <= week.start:  # both year-month-day hour:minute, so text compares as time does
                 message = f"{run.format} is due {run.due}, and the week begins {week.start}"
                 fix = "correct one of the two"
@@ -57,12 +57,12 @@ def past_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding
     crews = {one.id: one for one in library.crews}
     lines, formats = ({*book.ids(kind), *_recorded(book, kind)} for kind in ("line", "size-format"))
     for i, past in enumerate(library.past):
-        yield from _name(spec, f"past[{i}].line", "line", past.line, lines)
-        yield from _name(spec, f"past[{i}].came_from", "format", past.came_from, formats)
-        yield from _name(spec, f"past[{i}].went_to", "format", past.went_to, formats)
+        yield from _misspelt(spec, f"past[{i}].line", "line", past.line, lines)
+        yield from _misspelt(spec, f"past[{i}].came_from", "format", past.came_from, formats)
+        yield from _misspelt(spec, f"past[{i}].went_to", "format", past.went_to, formats)
         yield from _past_crew(spec, f"past[{i}].crew", past, crews)
         if past.crew in crews and past.line in book.of("line"):
-            yield from _crew(spec, f"past[{i}].crew", past.crew, past.line, crews)
+            yield from _crew_faults(spec, f"past[{i}].crew", past.crew, past.line, crews)
         yield from _clocks(spec, f"past[{i}]", past)
 
 
@@ -73,7 +73,7 @@ def _recorded(book: Book, kind: str) -> set[str]:
     return {one.line if kind == "line" else one.format for one in entries}
 
 
-def _name(spec: Spec, key: str, what: str, ident: str, known: Collection[str]) -> Iterator[Finding]:
+def _misspelt(spec: Spec, key: str, what: str, ident: str, known: Collection[str]) -> Iterator[Finding]:
     near = [] if ident in known else get_close_matches(ident, known, n=1, cutoff=NEAR)
     if near:
         message = f"{what} {ident} does not exist; a similar name is {near[0]}"
@@ -83,7 +83,7 @@ def _name(spec: Spec, key: str, what: str, ident: str, known: Collection[str]) -
 
 def _past_crew(spec: Spec, key: str, past: PastChangeover, crews: Mapping[str, Crew]) -> Iterator[Finding]:
     """A crew that is misspelt, or that the file does not have: its stop counts for no plan."""
-    misspelt = list(_name(spec, key, "crew", past.crew, crews))
+    misspelt = list(_misspelt(spec, key, "crew", past.crew, crews))
     yield from misspelt
     if not misspelt and past.crew not in crews:
         message = f"the stop of {past.day} is of crew {past.crew}, which changeover.yaml does not have"
@@ -100,7 +100,7 @@ def _clocks(spec: Spec, at: str, past: PastChangeover) -> Iterator[Finding]:
             yield fault(spec, f"{at}.{after}", "changeover.clocks", message, fix)
 
 
-def _crew(spec: Spec, key: str, ident: str, line: str, crews: Mapping[str, Crew]) -> Iterator[Finding]:
+def _crew_faults(spec: Spec, key: str, ident: str, line: str, crews: Mapping[str, Crew]) -> Iterator[Finding]:
     crew = crews.get(ident)
     if crew is None:
         fix = did_you_mean(ident, crews)
@@ -113,7 +113,7 @@ def _crew(spec: Spec, key: str, ident: str, line: str, crews: Mapping[str, Crew]
         )
 
 
-def _format(book: Book, spec: Spec, key: str, ident: str, line: str) -> Iterator[Finding]:
+def _format_faults(book: Book, spec: Spec, key: str, ident: str, line: str) -> Iterator[Finding]:
     found = book.of("size-format").get(ident)
     if found is None:
         return  # told where references are looked up

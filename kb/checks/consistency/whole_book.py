@@ -127,7 +127,7 @@ def withdrawn_faults(book: Book) -> Iterator[Finding]:
                 continue
             for key, other, ident in spec.references:
                 target = book.of(other).get(ident)
-                if target is not None and _withdrawn(target) and not _told(spec, key):
+                if target is not None and _withdrawn(target) and not _judged_elsewhere(spec, key):
                     message, fix = f"{other} {ident} is withdrawn", "name another one, or remove this"
                     subject = spec.id if spec.kind == "size-format" else ""
                     yield Finding(
@@ -139,7 +139,7 @@ def _withdrawn(spec: Spec) -> bool:
     return getattr(spec.record, "status", "") == "withdrawn"
 
 
-def _told(spec: Spec, key: str) -> bool:
+def _judged_elsewhere(spec: Spec, key: str) -> bool:
     """Whether another check judges the reference, with what a week runs and what an end fits."""
     if spec.kind == "week":
         return True

@@ -9,23 +9,23 @@ import numpy as np
 from kb.book.records import Band, Machine
 from kb.checks.rule import Default, Measured, rule
 from kb.route.case import Case
-from kb.route.run import Run
+from kb.route.run import LineRun
 from kb.units import Number
 
 
-def _at(run: Run) -> str:
+def _line_key(run: LineRun) -> str:
     """The line's place in the format's list of lines."""
     lines = run.route.case.format.lines
     return f"format.lines[{lines.index(run.line.id)}]" if run.line.id in lines else "format.lines"
 
 
-def _ranges(run: Run, of: str, what: str, value: Number, *, result: str = "") -> Iterator[Measured]:
+def _ranges(run: LineRun, of: str, what: str, value: Number, *, result: str = "") -> Iterator[Measured]:
     for machine in run.line.machines:
         band: Band | None = getattr(machine, of)
         if band is not None:
             yield Measured(
-                _at(run),
-                f"{what} at {_named(run, machine)}",
+                _line_key(run),
+                f"{what} at {_machine_name(run, machine)}",
                 value,
                 least=band.low,
                 most=band.high,
@@ -34,12 +34,12 @@ def _ranges(run: Run, of: str, what: str, value: Number, *, result: str = "") ->
             )
 
 
-def _named(run: Run, machine: Machine) -> str:
+def _machine_name(run: LineRun, machine: Machine) -> str:
     return f"{run.line.id}/{machine.id}"
 
 
 @rule("line.across", unit="count", reads="run", limit="spec", levers=("format.blank.across",))
-def line_across(run: Run) -> Iterator[Measured]:
+def line_across(run: LineRun) -> Iterator[Measured]:
     """The number of blanks across is that of the die set in the cupper.
 
     Why:
@@ -54,8 +54,8 @@ def line_across(run: Run) -> Iterator[Measured]:
     for _, machine in run.machines("cupper"):
         if machine.across is not None:
             yield Measured(
-                _at(run),
-                f"blanks across for {_named(run, machine)}",
+                _line_key(run),
+                f"blanks across for {_machine_name(run, machine)}",
                 float(run.route.case.format.blank.across),
                 least=float(machine.across),
                 most=float(machine.across),
@@ -66,7 +66,7 @@ def line_across(run: Run) -> Iterator[Measured]:
 @rule(
     "line.strip-width", unit="mm", reads="run", limit="spec", levers=("format.blank.edge", "format.blank.web")
 )
-def line_strip_width(run: Run) -> Iterator[Measured]:
+def line_strip_width(run: LineRun) -> Iterator[Measured]:
     """The strip width is within the range of the cupper feed.
 
     Why:
@@ -91,7 +91,7 @@ def line_strip_width(run: Run) -> Iterator[Measured]:
     levers=("format.stock.gauge", "format.blank.across"),
     default=Default(most=0.85, source="Common practice, no source"),
 )
-def line_cupper_force(run: Run) -> Iterator[Measured]:
+def line_cupper_force(run: LineRun) -> Iterator[Measured]:
     """The force of blanking, drawing and holding is below the rating of the press.
 
     Why:
@@ -107,8 +107,8 @@ def line_cupper_force(run: Run) -> Iterator[Measured]:
     for _, machine in run.machines("cupper"):
         if machine.force is not None:
             yield Measured(
-                _at(run),
-                f"press force ÷ rating at {_named(run, machine)}",
+                _line_key(run),
+                f"press force ÷ rating at {_machine_name(run, machine)}",
                 run.route.cup.press_force / machine.force,
             )
 
@@ -120,7 +120,7 @@ def line_cupper_force(run: Run) -> Iterator[Measured]:
     reads="run",
     default=Default(most=0.8, source="Common practice, no source"),
 )
-def line_ram_force(run: Run) -> Iterator[Measured]:
+def line_ram_force(run: LineRun) -> Iterator[Measured]:
     """The force of redraw and ironing is below the rating of the ram.
 
     Why:
@@ -137,8 +137,8 @@ def line_ram_force(run: Run) -> Iterator[Measured]:
     for _, machine in run.machines("bodymaker"):
         if machine.force is not None:
             yield Measured(
-                _at(run),
-                f"maximum force ÷ rating at {_named(run, machine)}",
+                _line_key(run),
+                f"maximum force ÷ rating at {_machine_name(run, machine)}",
                 np.maximum(route.redrawn.drawing_force, route.stroke.peak_force) / machine.force,
             )
 
@@ -149,7 +149,7 @@ def line_ram_force(run: Run) -> Iterator[Measured]:
     reads="run",
     default=Default(least=2.9, source="From memory of the literature"),
 )
-def line_ram_stroke(run: Run) -> Iterator[Measured]:
+def line_ram_stroke(run: LineRun) -> Iterator[Measured]:
     """The stroke is long enough to iron the can and to strip it.
 
     Why:
@@ -163,11 +163,15 @@ def line_ram_stroke(run: Run) -> Iterator[Measured]:
         Make the can on a line with a longer stroke.
     """
     for ram in run.rams:
-        yield Measured(_at(run), f"stroke ÷ can height at {_named(run, ram.machine)}", ram.stroke_over_height)
+        yield Measured(
+            _line_key(run),
+            f"stroke ÷ can height at {_machine_name(run, ram.machine)}",
+            ram.stroke_over_height,
+        )
 
 
 @rule("line.ring-travel", unit="mm", reads="run", limit="spec")
-def line_ring_travel(run: Run) -> Iterator[Measured]:
+def line_ring_travel(run: LineRun) -> Iterator[Measured]:
     """The wall leaves the last ring before the end of the stroke.
 
     Why:
@@ -182,8 +186,8 @@ def line_ring_travel(run: Run) -> Iterator[Measured]:
     last = run.route.ironed[-1]
     for ram in run.rams:
         yield Measured(
-            _at(run),
-            f"ram travel through the rings at {_named(run, ram.machine)}",
+            _line_key(run),
+            f"ram travel through the rings at {_machine_name(run, ram.machine)}",
             last.engaged_to,
             result=f"ironed[{len(run.route.ironed) - 1}].engaged_to",
             most=ram.machine.stroke,
@@ -225,7 +229,7 @@ def line_rod_length(case: Case) -> Iterator[Measured]:
     severity="warning",
     default=Default(most=12500.0, source="From memory of the literature"),
 )
-def line_ram_speed(run: Run) -> Iterator[Measured]:
+def line_ram_speed(run: LineRun) -> Iterator[Measured]:
     """The ram speed is below the limit for the coolant film.
 
     Why:
@@ -238,11 +242,13 @@ def line_ram_speed(run: Run) -> Iterator[Measured]:
         Run this format at a lower speed.
     """
     for ram in run.rams:
-        yield Measured(_at(run), f"maximum ram speed at {_named(run, ram.machine)}", ram.peak_velocity)
+        yield Measured(
+            _line_key(run), f"maximum ram speed at {_machine_name(run, ram.machine)}", ram.peak_velocity
+        )
 
 
 @rule("line.can-height", unit="mm", reads="run", limit="spec")
-def line_can_height(run: Run) -> Iterator[Measured]:
+def line_can_height(run: LineRun) -> Iterator[Measured]:
     """The can height is within the range of every machine of the line.
 
     Why:
@@ -258,7 +264,7 @@ def line_can_height(run: Run) -> Iterator[Measured]:
 
 
 @rule("line.can-diameter", unit="mm", reads="run", limit="spec")
-def line_can_diameter(run: Run) -> Iterator[Measured]:
+def line_can_diameter(run: LineRun) -> Iterator[Measured]:
     """The can diameter is within the range of every machine of the line.
 
     Why:
@@ -276,7 +282,7 @@ def line_can_diameter(run: Run) -> Iterator[Measured]:
 
 
 @rule("line.plug-diameter", unit="mm", reads="run", limit="spec")
-def line_plug_diameter(run: Run) -> Iterator[Measured]:
+def line_plug_diameter(run: LineRun) -> Iterator[Measured]:
     """Necker and flanger have the parts for the plug diameter.
 
     Why:
@@ -292,7 +298,7 @@ def line_plug_diameter(run: Run) -> Iterator[Measured]:
 
 
 @rule("line.neck-stages", unit="count", reads="run", limit="spec", levers=("format.neck.stages",))
-def line_neck_stages(run: Run) -> Iterator[Measured]:
+def line_neck_stages(run: LineRun) -> Iterator[Measured]:
     """The necker has as many stages as the format needs.
 
     Why:
@@ -307,8 +313,8 @@ def line_neck_stages(run: Run) -> Iterator[Measured]:
     for _, machine in run.machines("necker"):
         if machine.stages is not None:
             yield Measured(
-                _at(run),
-                f"neck stages at {_named(run, machine)}",
+                _line_key(run),
+                f"neck stages at {_machine_name(run, machine)}",
                 float(run.route.case.format.neck.stages),
                 most=float(machine.stages),
                 against="the necker's stages",

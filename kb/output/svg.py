@@ -1,7 +1,7 @@
-"""The SVG face of a drawing: one file that stands alone, as wide as a phone at its own size.
+"""Every SVG: drawings of a format, pictures of a document and plots of a page.
 
-Its colours are those of kb/drawing/looks.py; what does not know styles (a PDF maker, an old viewer)
-finds the light ones as plain attributes.
+A drawing has its colours as one style; programs that do not know styles (a PDF maker, an old viewer) find the
+light ones as plain attributes.
 """
 
 from __future__ import annotations
@@ -10,11 +10,12 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby, pairwise
 from math import cos, hypot, radians, sin
+from typing import NamedTuple
 from xml.sax.saxutils import escape
 
+from kb.blocks import Caption, Circle, Curve, Picture, Rectangle
 from kb.drawing.draft import PAPER_WIDTH
 from kb.drawing.lettering import LETTERS, LINE, SPACE, boxes, wrapped
-from kb.drawing.looks import HATCHED_AS, LIGHT, PRINT, attributes, hatches, style
 from kb.drawing.marks import ARROW, Arrow, Dot, Mark, Thin, marks
 from kb.drawing.model import PAPER_PIXEL, Bend, Drawing, Piece, Point, Role, Shape, Style, Text
 from kb.drawing.outline import extent, outermost
@@ -32,13 +33,135 @@ BLACK_BELOW, HATCHED_FROM = 2.6, 6.0
 _FONT = "'Helvetica Neue',Helvetica,Arial,'Liberation Sans','Segoe UI',Roboto,sans-serif"
 
 
+# --- colours, lines and hatches of drawings ---------------------------------------------------
+
+LIGHT = {
+    "paper": "#ffffff",
+    "ink": "#15191e",
+    "soft": "#46515c",
+    "metal": "#a9bccf",
+    "end": "#e4c88d",
+    "tool": "#8d98a3",
+    "strip": "#edf0f3",
+    "trim": "#b3261e",
+}
+DARK = {
+    "paper": "#15191e",
+    "ink": "#eef1f4",
+    "soft": "#b4bec8",
+    "metal": "#40617f",
+    "end": "#7a5f24",
+    "tool": "#6f7b87",
+    "strip": "#262d35",
+    "trim": "#ff8a80",
+}
+_WHITE = {"paper", "metal", "end", "strip"}
+PRINT = {name: "#ffffff" if name in _WHITE else "#000000" for name in LIGHT}
+
+
+class Look(NamedTuple):
+    """Fill and stroke, each a colour above, the stroke's width [px] and its dashes."""
+
+    fill: str
+    stroke: str
+    width: float
+    dashes: str = ""
+
+
+LOOKS: dict[str, Look] = {
+    "metal": Look("metal", "ink", 1.1),
+    "end": Look("end", "ink", 1.1),
+    "tool": Look("none", "ink", 0.9),
+    "strip": Look("strip", "ink", 1.0),
+    "blank": Look("metal", "ink", 1.0),
+    "outline": Look("none", "ink", 1.1),
+    "edge": Look("none", "soft", 0.6),
+    "phantom": Look("none", "soft", 0.8, "9 2.5 2 2.5"),
+    "centre": Look("none", "soft", 0.7, "12 3 2.5 3"),
+    "trim": Look("none", "trim", 1.2, "6 3"),
+    "thin": Look("none", "soft", 0.7),
+    "head": Look("soft", "none", 0.0),
+}
+
+HATCHES = {"metal": ("ink", 45, 5), "end": ("ink", 135, 5), "tool": ("tool", 135, 6)}
+"""Colour, slope [deg] and distance [px] of the lines on cut faces; neighbours differ."""
+
+HATCHED_AS = {"metal": "metal", "end": "end", "tool": "tool", "blank": "metal"}
+"""Which hatch a role takes."""
+
+
+def _attributes(colours: Mapping[str, str], role: str, filling: str = "", name: str = "") -> str:
+    """Class and plain attributes of a role, or of `thin` and `head` for the lines and ends of dimensions."""
+    look = LOOKS[role]
+    fill = colours.get(look.fill, look.fill)
+    if filling == "hatched":
+        fill = f"url(#{name}-{HATCHED_AS[role]})"
+    elif filling == "solid" or (filling == "plain" and role == "metal" and colours is PRINT):
+        fill = colours["ink"]
+    stroke = colours.get(look.stroke, look.stroke)
+    width = f' stroke-width="{look.width:g}" stroke-linejoin="round"' if look.width else ""
+    dashes = f' stroke-dasharray="{look.dashes}"' if look.dashes else ""
+    kind = f"dw-{role} dw-{filling}" if filling else f"dw-{role}"
+    return f'class="{kind}" fill="{fill}" stroke="{stroke}"{width}{dashes}'
+
+
+def _hatches(colours: Mapping[str, str], name: str) -> Iterator[str]:
+    """The hatches as patterns, called after a drawing."""
+    yield "<defs>"
+    for role, (line, slope, gap) in HATCHES.items():
+        ground = ""
+        if role != "tool":
+            ground = f'<rect class="dw-{role}-ground" width="{gap}" height="{gap}" fill="{colours[role]}"/>'
+        yield (
+            f'<pattern id="{name}-{role}" width="{gap}" height="{gap}" patternUnits="userSpaceOnUse"'
+            f' patternTransform="rotate({slope})">{ground}<path class="dw-hatch-{line}" d="M0 0V{gap}"'
+            f' stroke="{colours[line]}" stroke-width="0.9"/></pattern>'
+        )
+    yield "</defs>"
+
+
+def drawing_style() -> str:
+    """The one style of all drawings; a program that does not know custom properties ignores it.
+
+    A page sets `--drawing-ink`, `--drawing-soft`, `--drawing-paper`, `--drawing-metal`, `--drawing-end`,
+    `--drawing-tool`, `--drawing-strip` and `--drawing-trim` to give drawings its own colours; without that
+    they follow the reader's light or dark setting. In print all is black on white, whatever the page says.
+    """
+    themed = [
+        "".join(f"--dw-{key}:var(--drawing-{key},{value});" for key, value in scheme.items())
+        for scheme in (LIGHT, DARK)
+    ]
+    printed = "".join(f"--dw-{key}:{value};" for key, value in PRINT.items())
+    rules = [
+        f".dw{{{themed[0]}}}",
+        f"@media (prefers-color-scheme:dark){{.dw{{{themed[1]}}}}}",
+        f"@media print{{.dw{{{printed}}}}}",
+        ".dw-paper{fill:var(--dw-paper)}",
+        ".dw-title,.dw-value{fill:var(--dw-ink)}.dw-name,.dw-note{fill:var(--dw-soft)}",
+        ".dw-solid{fill:var(--dw-ink)}.dw-head{fill:var(--dw-soft)}",
+        ".dw-hatch-ink{stroke:var(--dw-ink)}.dw-hatch-tool{stroke:var(--dw-tool)}",
+        ".dw-strip{fill:var(--dw-strip)}",
+    ]
+    rules += [f".dw-{role}-ground,.dw-{role}.dw-plain{{fill:var(--dw-{role})}}" for role in ("metal", "end")]
+    rules.append("@media print{.dw-metal.dw-plain{fill:#000000}}")
+    rules += [
+        f".dw-{role}{{stroke:var(--dw-{look.stroke})}}"
+        for role, look in LOOKS.items()
+        if look.stroke != "none"
+    ]
+    return f"@supports (color:var(--dw-ink)){{{''.join(rules)}}}"
+
+
+# --- a drawing --------------------------------------------------------------------------------
+
+
 def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True, black: bool = False) -> str:
     """A drawing as an SVG file.
 
     Args:
         drawing: what to draw
         true_size: whether the file says its size in mm, so that print has the drawing's scale
-        styled: whether it brings its style; a page that holds many drawings can hold `looks.style` once
+        styled: whether it brings its style; a page that holds many drawings can hold `drawing_style` once
         black: black on white by plain attributes and without style, for makers of PDF
 
     Returns:
@@ -55,8 +178,8 @@ def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True, black
         f' aria-labelledby="{name}-title" aria-describedby="{name}-desc" font-family="{_FONT}">',
         f'<title id="{name}-title">{_clean(drawing.title)}</title>',
         f'<desc id="{name}-desc">{_clean(_told(drawing))}</desc>',
-        *([f"<style>{style()}</style>"] if styled and not black else []),
-        *hatches(sheet.colours, name),
+        *([f"<style>{drawing_style()}</style>"] if styled and not black else []),
+        *_hatches(sheet.colours, name),
         f'<rect class="dw-paper" width="{wide}" height="{high}" fill="{sheet.colours["paper"]}"/>',
         *sheet.head(),
         *_shapes(drawing, sheet, name),
@@ -160,7 +283,7 @@ def _shapes(drawing: Drawing, sheet: _Sheet, name: str) -> Iterator[str]:
 
     for (role, filling), shapes in groupby(drawing.shapes, filled):
         paths = [f'<path d="{sheet.path(shape.pieces, closed=shape.closed)}"/>' for shape in shapes]
-        yield f"<g {attributes(sheet.colours, role, filling, name)}>{''.join(paths)}</g>"
+        yield f"<g {_attributes(sheet.colours, role, filling, name)}>{''.join(paths)}</g>"
 
 
 def _filling(shape: Shape, pixel: float) -> str:
@@ -193,9 +316,9 @@ def _marks(drawing: Drawing, sheet: _Sheet) -> Iterator[str]:
     lines = "".join(sheet.path([mark.piece], closed=False) for mark in found if isinstance(mark, Thin))
     heads = "".join(_head(mark, sheet) for mark in found)
     if lines:
-        yield f'<path {attributes(sheet.colours, "thin")} d="{lines}"/>'
+        yield f'<path {_attributes(sheet.colours, "thin")} d="{lines}"/>'
     if heads:
-        yield f'<path {attributes(sheet.colours, "head")} d="{heads}"/>'
+        yield f'<path {_attributes(sheet.colours, "head")} d="{heads}"/>'
 
 
 def _head(mark: Mark, sheet: _Sheet) -> str:
@@ -243,3 +366,57 @@ def _clean(words: str) -> str:
 def _n(number: float) -> str:
     """A number with at most three decimals and no minus zero."""
     return f"{round(number, 3) + 0.0:.3f}".rstrip("0").rstrip(".")
+
+
+# --- pictures ------------------------------------------------------------------------------------
+
+_PLAIN = {
+    "grid": 'stroke="#000" stroke-width="0.12"',
+    "path": 'fill="#dcdcdc" stroke="#000" stroke-width="0.8"',
+    "tight": 'fill="#fff" stroke="#000" stroke-width="0.3"',
+    "loose": 'fill="#fff" stroke="#000" stroke-width="0.22" stroke-dasharray="0.9 0.6"',
+    "head": 'text-anchor="middle" font-weight="700"',
+    "bold": 'font-weight="700"',
+}
+"""Looks of the lanes as attributes, for makers of PDF know no style sheet; the page has those of a plot."""
+
+_LETTERED = "font-family=\"'Libertinus Serif', 'Liberation Serif', serif\" font-size=\"2.9\""
+_CLASSES = {"lanes": "lanes", "plot": "sb-plot"}
+
+
+def picture_svg(picture: Picture) -> str:
+    """A picture as SVG; every text stands in it as text.
+
+    Returns:
+        One element, its numbers with at most two decimals.
+    """
+    plain = picture.kind == "lanes"
+    lettered = f" {_LETTERED}" if plain else ""
+    title = _clean(picture.title)
+    lines = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="{_CLASSES[picture.kind]}" role="img" '
+        f'viewBox="0 0 {picture.width:g} {_short(picture.height)}"{lettered}><title>{title}</title>'
+    ]
+    for one in picture.shapes:
+        look = f'class="{one.look}"'
+        if plain and one.look in _PLAIN:
+            look += f" {_PLAIN[one.look]}"
+        lines.append(_shape(one, look))
+    return "\n".join((*lines, "</svg>\n"))
+
+
+def _shape(one: Rectangle | Curve | Circle | Caption, look: str) -> str:
+    if isinstance(one, Curve):
+        points = "L".join(f"{_short(x)} {_short(y)}" for x, y in one.points)
+        return f'<path {look} d="M{points}"/>'
+    x, y = _short(one.x), _short(one.y)
+    if isinstance(one, Rectangle):
+        return f'<rect x="{x}" y="{y}" width="{_short(one.width)}" height="{_short(one.height)}" {look}/>'
+    if isinstance(one, Circle):
+        return f'<circle {look} cx="{x}" cy="{y}" r="{_short(one.radius)}"/>'
+    at = f'transform="translate({x} {y}) rotate(-90)"' if one.turned else f'x="{x}" y="{y}"'
+    return f"<text {at} {look}>{_clean(one.text)}</text>"
+
+
+def _short(number: float) -> str:
+    return f"{number:.2f}".rstrip("0").rstrip(".")

@@ -1,0 +1,201 @@
+"""Documents as HTML, for the tablet and for the browser's printer.
+
+A fragment has no style of its own; site/sheet/sheet.css is its style for screen and paper. In print a frame
+of one table repeats the identity strip and the code on every page, in every browser. The number of the page
+is in the margin if the browser can count pages.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
+from html import escape
+from itertools import groupby
+from typing import Any
+
+import segno
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from kb.blocks import MISSING, Paper, PrintedDocument, tree
+from kb.folders import shipped
+from kb.output.fonts import fonts_for
+from kb.output.svg import picture_svg
+
+_PAPER: Mapping[Paper, str] = {
+    "a4": "",
+    "letter": "@media print { .sheet { line-height: 1; }"
+    " .sheet .values :is(th, td) { padding-bottom: 0.2mm; padding-top: 0.2mm; }"
+    " .sheet section { margin-top: 1.2mm; } .sheet .ruled { height: 6mm; }"
+    " .sheet .plans td { line-height: 0.97; padding-bottom: 0.3mm; } }\n"
+    "@page card { size: 5.5in 8.5in; }\n",
+}
+"""What a paper shorter than A4 needs to hold as much, and the size of its half."""
+
+_LOOKS = {
+    "bold": ("b", ""),
+    "italic": ("i", ""),
+    "firm": ("span", "firm"),
+    "strong": ("b", "strong"),
+    "small": ("small", ""),
+    "rank": ("b", "rank"),
+    "tag": ("span", "tag"),
+    "framed": ("span", "alike"),
+    "struck": ("s", "firm"),
+    "code": ("b", "code"),
+    "missing": ("b", "missing"),
+}
+"""Tag and class of each look of words."""
+
+_FIGURES = {"machines": {1: "many"}, "out": {1: "many", 2: "size"}, "settings": {1: "old"}}
+"""Classes of short columns of figures, by kind of table and column."""
+
+_CLASSES = {
+    "material": "material broad",
+    "pack": "pack broad",
+    "out": "machines out",
+    "settings": "machines settings",
+}
+"""Classes of tables that share their style with others; all else is dressed by its kind."""
+
+_STACKED = ("matrix", "grid", "locks", "plans")
+"""Tables whose rows become lists on a narrow screen, each cell after the title of its column."""
+
+
+def page(*documents: PrintedDocument, paper: Paper = "a4", shared: str | None = None) -> str:
+    """Documents as a whole page.
+
+    Args:
+        documents: one or more
+        paper: size of the paper it prints on; a card is half of it
+        shared: address of the folder with `fonts.css` and `sheet.css`, for pages that share them; without it
+            the page carries fonts and style itself and needs no other file
+
+    """
+    body, title = "".join(map(fragment, documents)), documents[0].tab
+    rules = f"@page sheet {{ size: {paper}; }}\n{_PAPER[paper]}"
+    if shared is None:
+        links, rules = "", fonts_for(title + body) + style() + rules
+    else:
+        links = "".join(
+            f'<link rel="stylesheet" href="{escape(shared)}/{name}">\n' for name in ("fonts.css", "sheet.css")
+        )
+    return (
+        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{escape(title)}</title>\n{links}<style>\n{rules}</style>\n"
+        f'</head>\n<body class="sheet-page">\n<main>\n{body}</main>\n</body>\n</html>\n'
+    )
+
+
+def fragment(document: PrintedDocument) -> str:
+    """A document as a piece of a page.
+
+    Returns:
+        One `article`; every text of the book stands in it as text.
+    """
+    body = _environment().get_template("document.html.jinja").render(doc=as_data(document))
+    return re.sub(r"\n\s*", "\n", body).strip() + "\n"
+
+
+def as_data(document: PrintedDocument) -> dict[str, Any]:
+    """A document as both templates read it: its tree, with pictures and square code as SVG."""
+    return {**tree(document, picture_svg), "square": qr_svg(document.qr) if document.qr else ""}
+
+
+def qr_svg(text: str) -> str:
+    """A square code as a drawing, dark on a transparent ground."""
+    drawn = io.BytesIO()
+    segno.make(text, error="m", micro=False).save(
+        drawn, kind="svg", xmldecl=False, svgns=True, border=2, omitsize=True
+    )
+    return drawn.getvalue().decode("ascii").strip()
+
+
+def style() -> str:
+    """The style sheet of fragments, for screen and paper."""
+    return (shipped("site") / "sheet" / "sheet.css").read_text(encoding="utf-8")
+
+
+def places_of(values: Iterable[Mapping[str, Any]]) -> int:
+    """The most decimals among these values, for their points to be one below the other."""
+    texts = [one[key] for one in values for key in ("least", "target", "most")]
+    return max((len(text.partition(".")[2]) for text in texts), default=0)
+
+
+def short_of(text: str, places: int) -> int:
+    """How many signs a number lacks to end where one with so many decimals ends.
+
+    Example:
+        >>> short_of("12.5", 3), short_of("12", 3), short_of("12.500", 3)
+        (2, 4, 0)
+    """
+    if not places:
+        return 0
+    _, point, decimals = text.partition(".")
+    return max(0, places - len(decimals)) + (0 if point else 1)
+
+
+def _say(words: Iterable[Mapping[str, str]]) -> Markup:
+    """Words with the tag of each look."""
+    said = []
+    for one in words:
+        if one["look"] == "break":
+            said.append("<br>")
+        elif not one["look"]:
+            said.append(escape(one["text"]))
+        else:
+            tag, kind = _LOOKS[one["look"]]
+            named = f' class="{kind}"' if kind else ""
+            said.append(f"<{tag}{named}>{escape(one['text'])}</{tag}>")
+    return Markup("".join(said))
+
+
+def _values_of(table: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+    """The values with limits of a table."""
+    for group in table["groups"]:
+        for row in group["rows"]:
+            yield from (one for one in row["cells"] if one["is"] == "cell" and not row["half"])
+
+
+def _own(avoid: str, always: str) -> str:
+    return avoid.removesuffix(f"; {always}") if always else avoid
+
+
+def _by_end(cautions: list[Mapping[str, str]]) -> list[tuple[tuple[str, str], list[Mapping[str, str]]]]:
+    """Cautions that are avoided alike, together, in the order in which each avoidance comes first."""
+    ends = [(one["signal"], one["avoid"]) for one in cautions]
+    order = sorted(range(len(cautions)), key=lambda i: ends.index(ends[i]))
+    return [(end, [cautions[i] for i in group]) for end, group in groupby(order, key=lambda i: ends[i])]
+
+
+def _runs(rows: list[Mapping[str, Any]], key: str) -> list[tuple[Any, list[Mapping[str, Any]]]]:
+    """Neighbours that are alike in a key, together."""
+    return [(value, list(some)) for value, some in groupby(rows, key=lambda row: row[key])]
+
+
+@cache
+def _environment() -> Environment:
+    made = Environment(
+        loader=FileSystemLoader(shipped("site") / "sheet"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters["groupby_run"] = _runs
+    made.globals.update(
+        MISSING=MISSING,
+        say=_say,
+        FIGURES=_FIGURES,
+        CLASSES=_CLASSES,
+        STACKED=_STACKED,
+        places_of=places_of,
+        short_of=short_of,
+        values_of=_values_of,
+        own=_own,
+        by_end=_by_end,
+    )
+    return made
