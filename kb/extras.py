@@ -20,6 +20,7 @@ PACKAGES: dict[Extra, dict[str, str]] = {
         "mkdocs": "mkdocs",
         "material": "mkdocs-material",
         "filelock": "filelock",
+        "platformdirs": "platformdirs",
         **_SHEET,
         **_SCHEDULE,
     },

@@ -30,5 +30,7 @@ PerMinute = Annotated[Number, "1/min"]
 MmPerS = Annotated[Number, "mm/s"]
 MmPerS2 = Annotated[Number, "mm/s2"]
 PerKelvin = Annotated[Number, "1/K"]
+Volumes = Annotated[Number, "volumes"]
+"""Carbonation: volumes of gas in one volume of drink."""
 Ratio = Annotated[Number, "-"]
 """A pure number; fractions are 0.25, never 25."""

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import atexit
 import datetime
 import os
+import shutil
+import tempfile
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TypeAlias, TypeVar
@@ -21,6 +24,11 @@ from kb.route.assemble import Assembled, assemble
 # A fault of the program is a traceback here, not one line that a test could take for a refusal.
 os.environ["SIZEBOOK_TRACEBACK"] = "1"
 
+# What publishes keep is no part of the user's own cache; the processes of one run share it.
+if "SIZEBOOK_CACHE" not in os.environ:
+    os.environ["SIZEBOOK_CACHE"] = tempfile.mkdtemp(prefix="sizebook-cache-")
+    atexit.register(shutil.rmtree, os.environ["SIZEBOOK_CACHE"], ignore_errors=True)
+
 # Speed is measured in tests/bench; a machine under load fails no property.
 settings.register_profile("steady", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("steady")
@@ -35,25 +43,42 @@ LONG = {
     "tests/changeover/test_lever.py": "plans of the whole demo book, several times",
     "tests/changeover/test_pairs.py": "every pair of the demo book",
     "tests/changeover/test_past.py": "plans of the whole demo book, with other pasts",
+    "tests/changeover/test_plan.py": "plans of the whole demo book, for every crew",
+    "tests/changeover/test_records.py": "plans of the whole demo book",
+    "tests/changeover/test_safe.py": "plans of the whole demo book, and of books made at random",
+    "tests/changeover/test_same_answer.py": "plans of the whole demo book, by command and by site",
     "tests/changeover/test_sheet_faces.py": "PDFs",
-    "tests/cli/test_extras.py::test_the_core_needs_no_extra": "a process for each command",
+    "tests/checks/test_check_book.py": "checks of whole books, on one core and on all",
+    "tests/checks/test_fix_data.py::test_a_program_applies_each_fix": "a route for each fix",
+    "tests/checks/test_fixes.py::test_every_fix_cures_its_finding": "a route for each fix",
     "tests/cli/test_extras.py::test_a_missing_extra_is_named": "a process for each package of each command",
+    "tests/cli/test_extras.py::test_the_core_needs_no_extra": "a process for each command",
     "tests/cli/test_files.py": "every command on every hostile file",
     "tests/cli/test_lines.py": "every command on a book of harmful texts",
     "tests/cli/test_stopping.py": "commands stopped at many moments",
     "tests/cli/test_streams.py": "every command with every closed stream",
+    "tests/drawing/test_dxf.py::test_every_view_of_every_format_makes_a_sound_file": "every view",
+    "tests/history/test_git.py": "many repositories",
     "tests/hostile/": "sweeps over every key",
+    "tests/output/test_names.py::test_a_check_does_not_read_the_texts_of_names": "many processes",
+    "tests/process/shell/test_limits.py": "shells of many bases and ends",
+    "tests/process/shell/test_sensitivity.py": "a shell for each size of a base",
     "tests/publish/": "publishes of a book",
     "tests/review/test_approval.py": "a repository and a review for each change",
     "tests/review/test_command.py": "a review for each use of the command",
     "tests/review/test_faces_": "reviews of many changes in every output format",
+    "tests/review/test_faces_docs.py": "a workflow of a code host",
+    "tests/review/test_meaning.py": "versions of a book made at random",
+    "tests/review/test_minutes.py": "plans of two versions of a book",
     "tests/review/test_story.py": "a repository with a long history",
     "tests/review/test_versions.py": "many repositories",
-    "tests/history/test_git.py": "many repositories",
-    "tests/review/test_faces_docs.py": "a workflow of a code host",
     "tests/route/test_any_format.py": "formats from all over the plausible bands",
     "tests/sheet/test_command.py": "PDFs",
+    "tests/sheet/test_fonts.py": "PDFs",
+    "tests/sheet/test_html.py::test_a_browser_prints_identity_and_whole_rows": "a real browser",
     "tests/sheet/test_pdf.py": "PDFs",
+    "tests/sheet/test_register.py": "a repository and a register for each case",
+    "tests/test_cli.py::test_same_input_same_bytes": "a process for each order of keys",
     "tests/test_docs.py::test_readme_runs_as_typed": "a new environment",
     "tests/test_wheel.py": "a new environment",
 }

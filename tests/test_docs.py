@@ -126,10 +126,11 @@ def test_every_command_is_in_the_table() -> None:
 
 
 def test_files_that_are_named_are_there() -> None:
-    """Each path in backticks in DEVELOPERS.md exists."""
-    named = re.findall(r"`((?:kb|tests|specs|schema|site)/[\w./-]*[\w/])`", DEVELOPERS)
-    assert named
-    assert [one for one in named if not (HOUSE / one).exists()] == []
+    """Each path in backticks in DEVELOPERS.md exists, but for the files that the steps of a recipe make."""
+    named = set(re.findall(r"`((?:kb|tests|specs|schema|site)/[\w./-]*[\w/])`", DEVELOPERS))
+    made = set(re.findall(r"^\d\. `([\w./-]+)`, (?:a module|its template)", DEVELOPERS, re.M))
+    assert len(named) > len(made) == 2
+    assert {one for one in named if not (HOUSE / one).exists()} == made
 
 
 def test_the_worked_check_is_not_a_real_one() -> None:

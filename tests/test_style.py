@@ -10,11 +10,13 @@ import pkgutil
 import re
 import typing
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
+import kb
 import kb.process
 
 Formula = Callable[..., Any]
@@ -184,3 +186,14 @@ def test_arrays_give_what_single_numbers_give(formula: Formula) -> None:
     for place, case in enumerate(cases):
         alone = formula(**case)
         assert np.asarray(result)[..., place] == pytest.approx(np.asarray(alone), rel=1e-12, abs=1e-300)
+
+
+def test_no_class_name_means_two_things() -> None:
+    """Two modules of the package give no two classes one name."""
+    where: dict[str, set[str]] = {}
+    for path in sorted(Path(kb.__path__[0]).rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ClassDef):
+                where.setdefault(node.name, set()).add(path.name)
+    assert len(where) > 300
+    assert {name: files for name, files in where.items() if len(files) > 1} == {}

@@ -1,14 +1,14 @@
-"""From a judged document to its record: the numbers of its quantities, the rest as written."""
+"""From a document without findings to its record: its quantities, and all other values as written."""
 
 from __future__ import annotations
 
-import types
-from collections.abc import Callable, Mapping
-from dataclasses import MISSING, fields, is_dataclass
+from collections.abc import Callable
+from dataclasses import fields, is_dataclass
 from functools import cache
-from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
+from types import NoneType, UnionType
+from typing import Annotated, Any, TypeAlias, Union, get_args, get_origin, get_type_hints
 
-from kb.book.quantity import Quantity
+from kb.book.quantity import understood
 from kb.book.records import (
     Band,
     End,
@@ -16,11 +16,18 @@ from kb.book.records import (
     Line,
     Material,
     Plant,
+    Reference,
     SizeFormat,
     Waivers,
 )
 from kb.book.records_changeover import Changeover, Week
 from kb.book.records_floor import Floor, SheetCodes
+from kb.book.tree import Document, Node, entries, items, scalar, value
+
+Record: TypeAlias = (
+    Plant | Line | Material | End | SizeFormat | Limits | Waivers | Floor | SheetCodes | Changeover | Week
+)
+"""What a file can be."""
 
 RECORDS: dict[str, type] = {
     "plant": Plant,
@@ -37,71 +44,67 @@ RECORDS: dict[str, type] = {
 }
 """The record of each kind of file."""
 
-Make = Callable[[Any, str, Mapping[str, Quantity]], Any]
+Make = Callable[[Node], Any]
 
 
-def build(kind: str, data: Mapping[str, Any], quantities: Mapping[str, Quantity]) -> Any:
-    """Make the record of a document whose shape and units were judged sound.
+def build(kind: str, document: Document) -> Record:
+    """Make the record of a document without a finding of shape or units.
 
     Args:
         kind: the document's kind
-        data: its plain data
-        quantities: its quantities by key
+        document: the spec as read
 
     Returns:
         The frozen record.
     """
-    return _maker(RECORDS[kind])(data, "", quantities)
+    made: Record = _maker(RECORDS[kind])(document.root)
+    return made
 
 
 @cache
 def _maker(hint: Any) -> Make:
     """How a value of an annotated type is made; each type is looked at once."""
-    origin = get_origin(hint)
-    if origin in {Union, types.UnionType}:
-        return _maker(next(one for one in get_args(hint) if one is not types.NoneType))
+    origin, arguments = get_origin(hint), get_args(hint)
+    if origin in {Union, UnionType}:
+        return _maker(next(one for one in arguments if one is not NoneType))
     if origin is tuple:
-        return _list_maker(_maker(get_args(hint)[0]))
+        return _list_maker(_maker(arguments[0]))
     if origin is dict:
-        return _group_maker(_maker(get_args(hint)[1]))
+        return _group_maker(_maker(arguments[1]))
     if is_dataclass(hint):
         return _band if hint is Band else _record_maker(hint)
-    return _number if origin is Annotated else _as_written
+    if origin is Annotated and not isinstance(arguments[-1], Reference):
+        return _number_maker(arguments[-1])
+    return _as_written
 
 
-def _as_written(data: Any, _key: str, _quantities: Mapping[str, Quantity]) -> Any:
-    return data
+def _as_written(node: Node) -> Any:
+    return value(scalar(node))
+
+
+def _number_maker(unit: str) -> Make:
+    return lambda node: understood(scalar(node).text, unit)
+
+
+def _band(node: Node) -> Band:
+    found = understood(scalar(node).text, "mm")
+    return Band(found.low, found.high, found)
 
 
 def _list_maker(item: Make) -> Make:
-    return lambda data, key, q: tuple(item(one, f"{key}[{i}]", q) for i, one in enumerate(data))
+    return lambda node: tuple(item(one) for one in items(node))
 
 
-def _group_maker(value: Make) -> Make:
-    return lambda data, key, q: {name: value(one, f"{key}.{name}", q) for name, one in data.items()}
+def _group_maker(each: Make) -> Make:
+    return lambda node: {name: each(one.node) for name, one in entries(node).items()}
 
 
 def _record_maker(record: Any) -> Make:
     hints = get_type_hints(record, include_extras=True)
-    plan = [(one.name, _maker(hints[one.name]), one.default is MISSING) for one in fields(record)]
+    makers = {one.name: _maker(hints[one.name]) for one in fields(record)}
 
-    def make(data: Any, key: str, quantities: Mapping[str, Quantity]) -> Any:
-        prefix = f"{key}." if key else ""
-        given = {
-            name: maker(data[name], prefix + name, quantities)
-            for name, maker, required in plan
-            if required or name in data
-        }
-        return record(**given)
+    def make(node: Node) -> Any:
+        given = entries(node)
+        return record(**{name: maker(given[name].node) for name, maker in makers.items() if name in given})
 
     return make
-
-
-def _number(data: Any, key: str, quantities: Mapping[str, Quantity]) -> float:
-    found = quantities.get(key)
-    return float(data) if found is None else found
-
-
-def _band(_data: Any, key: str, quantities: Mapping[str, Quantity]) -> Band:
-    found = quantities[key]
-    return Band(found.low, found.high, found)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
-from typing import Any, TypeVar
+from typing import Annotated, Any, TypeVar, get_args, get_origin, get_type_hints
 
 from kb.book.quantity import Quantity
-from kb.book.records import Band
+from kb.book.records import Band, Reference
 
 R = TypeVar("R")
 
@@ -86,6 +86,53 @@ def values(record: object, prefix: str = "") -> Iterator[tuple[str, Any]]:
             yield from values(item, start + name)
     elif record is not None:
         yield prefix, record
+
+
+def references(record: object) -> Iterator[tuple[str, str, str]]:
+    """Every id of another file in a record: its key, the kind of the file, the id."""
+    kind: type = type(record)
+    for pattern, of in _references(kind):
+        for key, ident in members(record, pattern):
+            yield key, of, ident
+
+
+def members(record: object, pattern: str) -> Iterator[tuple[str, Any]]:
+    """The values under a key in which `[]` stands for each position of a list; none if there is no such key.
+
+    Example:
+        >>> from kb.book.records import PalletSpec
+        >>> list(members(PalletSpec(per_layer=389, layers=21), "layers"))
+        [('layers', 21)]
+    """
+    head, bracket, rest = pattern.partition("[]")
+    try:
+        found = at(record, head)
+    except LookupError:
+        return
+    if not bracket:
+        yield pattern, found
+        return
+    for i, item in enumerate(found if isinstance(found, tuple) else ()):
+        if not rest:
+            yield f"{head}[{i}]", item
+        for key, value in members(item, rest.removeprefix(".")) if rest else ():
+            yield f"{head}[{i}].{key}", value
+
+
+@cache
+def _references(kind: type) -> tuple[tuple[str, str], ...]:
+    """The keys of a record that hold ids of other files, with the kind of file."""
+    found: list[tuple[str, str]] = []
+    for name, hint in get_type_hints(kind, include_extras=True).items() if _names(kind) else ():
+        key, inner = name, hint
+        if get_origin(inner) is tuple:
+            key, inner = f"{name}[]", get_args(inner)[0]
+        note = get_args(inner)[-1] if get_origin(inner) is Annotated else None
+        if isinstance(note, Reference):
+            found.append((key, note.kind))
+        elif isinstance(inner, type):
+            found += [(f"{key}.{rest}", of) for rest, of in _references(inner)]
+    return tuple(found)
 
 
 def put(record: R, changes: Mapping[str, object]) -> R:

@@ -7,16 +7,27 @@ A file that fails stops there with all its findings; the others go on. What a bo
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, Generic, Literal, overload
 
-from kb.book import build, schema, source
+from kb.book import build, keys, schema, source
 from kb.book.finding import Finding, Place, Span
-from kb.book.records import Limits, Plant, Waivers
+from kb.book.records import End, Limits, Line, Material, Plant, SizeFormat, Waivers
+from kb.book.records_changeover import Changeover, Week
+from kb.book.records_floor import Floor, SheetCodes
 from kb.book.tree import Document
+
+if TYPE_CHECKING:
+    from typing_extensions import TypeVar  # Python 3.13 has its `default`
+
+    R_co = TypeVar("R_co", covariant=True, default=Any)
+else:
+    from typing import TypeVar
+
+    R_co = TypeVar("R_co", covariant=True)
 
 FOLDERS = {
     "size-format": "formats",
@@ -38,14 +49,21 @@ TOP_FILES = {
 
 
 @dataclass(frozen=True, slots=True)
-class Spec:
-    """One sound file: what it says, and where it says it."""
+class Spec(Generic[R_co]):
+    """One valid file: its record, and where each value of it is.
+
+    `Spec[Floor]` is one of a kind that is known; `Spec` alone is one of any kind.
+    """
 
     kind: str
     id: str
     document: Document
-    record: Any
-    references: tuple[tuple[str, str, str], ...] = ()
+    record: R_co
+
+    @property
+    def references(self) -> Iterator[tuple[str, str, str]]:
+        """Every id of another file in it: its key, the kind of the file, the id."""
+        return keys.references(self.record)
 
     def place(self, key: str) -> Place:
         """Where a key's value stands."""
@@ -81,10 +99,36 @@ class Book:
     unread: set[tuple[str, str]] = field(default_factory=set)
     closed: set[str] = field(default_factory=set)
 
-    def of(self, kind: str) -> dict[str, Spec]:
+    @overload
+    def of(self, kind: Literal["size-format"]) -> Mapping[str, Spec[SizeFormat]]: ...
+    @overload
+    def of(self, kind: Literal["end"]) -> Mapping[str, Spec[End]]: ...
+    @overload
+    def of(self, kind: Literal["material"]) -> Mapping[str, Spec[Material]]: ...
+    @overload
+    def of(self, kind: Literal["line"]) -> Mapping[str, Spec[Line]]: ...
+    @overload
+    def of(self, kind: Literal["week"]) -> Mapping[str, Spec[Week]]: ...
+    @overload
+    def of(self, kind: str) -> Mapping[str, Spec]: ...
+    def of(self, kind: str) -> Mapping[str, Spec]:
         """Sound files of a kind by id."""
         return self.specs.get(kind, {})
 
+    @overload
+    def only(self, kind: Literal["plant"]) -> Spec[Plant] | None: ...
+    @overload
+    def only(self, kind: Literal["limits"]) -> Spec[Limits] | None: ...
+    @overload
+    def only(self, kind: Literal["waivers"]) -> Spec[Waivers] | None: ...
+    @overload
+    def only(self, kind: Literal["floor"]) -> Spec[Floor] | None: ...
+    @overload
+    def only(self, kind: Literal["sheet-codes"]) -> Spec[SheetCodes] | None: ...
+    @overload
+    def only(self, kind: Literal["changeover"]) -> Spec[Changeover] | None: ...
+    @overload
+    def only(self, kind: str) -> Spec | None: ...
     def only(self, kind: str) -> Spec | None:
         """The one file of a kind that stands at the top of the book."""
         return next(iter(self.of(kind).values()), None)
@@ -218,9 +262,8 @@ def read_spec(path: Path, name: str, shown: str) -> SpecReading:
     if shape.findings:
         units_only = all(finding.name.startswith("units.") for finding in shape.findings)
         return SpecReading(None, tuple(shape.findings), "units" if units_only else "shape")
-    record = build.build(shape.kind, document.data(), shape.quantities)
-    ident = getattr(record, "id", shape.kind)
-    spec = Spec(shape.kind, ident, document, record, tuple(shape.references))
+    record = build.build(shape.kind, document)
+    spec = Spec(shape.kind, getattr(record, "id", shape.kind), document, record)
     misplaced = _misplaced(spec, name)
     return SpecReading(None, (misplaced,), "references") if misplaced else SpecReading(spec)
 

@@ -160,6 +160,13 @@ class _Half(NamedTuple):
 
 
 @lru_cache(maxsize=8192)
+def understood(text: str, canonical: str) -> Quantity:
+    """A written quantity, as `parse` has it; the fault of another text has no hint, which takes a search."""
+    if len(text) > LONGEST:
+        raise QuantityFault(f"{len(text)} characters are too long for a quantity")
+    return _read(text, canonical, None)
+
+
 def parse(text: str, canonical: str, usual: misreading.Usual | None = None) -> Quantity:
     """Understand a written quantity.
 
@@ -181,8 +188,11 @@ def parse(text: str, canonical: str, usual: misreading.Usual | None = None) -> Q
         >>> parse("2.600 in", "mm").nominal
         66.04
     """
-    if len(text) > LONGEST:
-        raise QuantityFault(f"{len(text)} characters are too long for a quantity")
+    try:
+        return understood(text, canonical)
+    except QuantityFault:
+        if len(text) > LONGEST:
+            raise
     try:
         return _read(text, canonical, usual)
     except QuantityFault as fault:

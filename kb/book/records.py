@@ -9,7 +9,7 @@ together.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Annotated, Literal, TypeAlias
+from typing import Annotated, Literal, NamedTuple, TypeAlias
 
 from kb.book import conversion
 from kb.book.quantity import Quantity
@@ -24,17 +24,30 @@ from kb.units import (
     N,
     PerMinute,
     Ratio,
+    Volumes,
 )
 
 AnyUnit: TypeAlias = Annotated[Quantity, conversion.ANY]
 """A quantity that is kept in the unit of its written dimension: what it is compared with has it too."""
+
+
+class Reference(NamedTuple):
+    """Note on a field that holds the id of another file: the kind of that file."""
+
+    kind: str
+
+
+FormatId: TypeAlias = Annotated[str, Reference("size-format")]
+EndId: TypeAlias = Annotated[str, Reference("end")]
+MaterialId: TypeAlias = Annotated[str, Reference("material")]
+LineId: TypeAlias = Annotated[str, Reference("line")]
 
 Status = Literal["draft", "trial", "released", "withdrawn"]
 
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """A range with its two ends, such as the can heights a machine takes; in the field's unit."""
+    """A range of lengths with its two ends, such as the can heights a machine takes, in mm."""
 
     low: float
     high: float
@@ -48,7 +61,7 @@ class Band:
 class Stock:
     """The body metal: which, how thick, how much it ears."""
 
-    material: str
+    material: MaterialId
     gauge: Mm
     earing: Ratio
 
@@ -170,7 +183,7 @@ class FillSpec:
     """What goes in, and how."""
 
     contents: Mm3
-    carbonation: Ratio
+    carbonation: Volumes
     temperature: DegC
     headspace: Mm
     nitrogen: Gram = 0.0
@@ -207,7 +220,7 @@ class SizeFormat:
     effective: str
     owner: str
     why: str
-    lines: tuple[str, ...]
+    lines: tuple[LineId, ...]
     stock: Stock
     blank: BlankSpec
     cup: CupTools
@@ -218,7 +231,7 @@ class SizeFormat:
     trim: TrimSpec
     neck: NeckTools
     flange: FlangeSpec
-    end: str
+    end: EndId
     seam: SeamSpec
     fill: FillSpec
     targets: Targets
@@ -284,7 +297,7 @@ class End:
     revision: int
     status: Status
     owner: str
-    material: str
+    material: MaterialId
     gauge: Mm
     mass: Gram
     curl_diameter: Mm
@@ -419,7 +432,7 @@ class Waiver:
     """Leave, with an end date and a ceiling, for one format to be outside one check."""
 
     check: str
-    format: str
+    format: FormatId
     reason: str
     owner: str
     approver: str

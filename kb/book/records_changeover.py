@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from kb.book.records import MachineKind
+from kb.book.records import FormatId, LineId, MachineKind
 from kb.book.records_floor import Caution
 from kb.units import PerMinute, Ratio, Second
 
@@ -53,7 +53,7 @@ class Crew:
 
     id: str
     title: str
-    line: str
+    line: LineId
     members: tuple[Member, ...]
 
 
@@ -176,7 +176,7 @@ class Changeover:
 class Run:
     """Cans of one format that are wanted, by when."""
 
-    format: str
+    format: FormatId
     cans: int
     due: str
 
@@ -188,9 +188,9 @@ class Week:
     id: str
     title: str
     owner: str
-    line: str
+    line: LineId
     crew: str
     start: str
-    running: str
+    running: FormatId
     rate: PerMinute
     runs: tuple[Run, ...]

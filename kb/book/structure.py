@@ -9,7 +9,7 @@ from __future__ import annotations
 import difflib
 import json
 import re
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 from kb.book.conversion import with_article
@@ -17,7 +17,7 @@ from kb.book.finding import one_line
 from kb.book.tree import value_of
 
 if TYPE_CHECKING:
-    from jsonschema import Draft202012Validator
+    from jsonschema import Draft202012Validator, ValidationError
 
 Path: TypeAlias = tuple[str | int, ...]
 
@@ -76,22 +76,20 @@ def validator_of(schema: Any) -> Draft202012Validator:
     return made
 
 
-def faults(validator: Draft202012Validator, data: Any) -> list[Fault]:
-    """The faults of structure in the data of one spec.
+def faults(errors: Iterable[ValidationError], validator: Draft202012Validator) -> list[Fault]:
+    """Errors of structure in plain words.
 
     Args:
-        validator: holds the schema.
-        data: the spec as plain Python values.
+        errors: the errors of one spec; all are read.
+        validator: the one of its structure alone.
 
     Returns:
-        The faults, without repetition; reading on stops after `MOST_FAULTS`.
+        The faults, without repetition, at most `MOST_FAULTS`.
     """
     found: dict[Fault, None] = {}
-    for error in validator.iter_errors(data):
-        for fault in _told(error, validator):
-            found.setdefault(fault)
-        if len(found) >= MOST_FAULTS:
-            break
+    for error in errors:
+        if len(found) < MOST_FAULTS:
+            found.update(dict.fromkeys(_told(error, validator)))
     return [fault for fault in found if not _implied(fault, found)][:MOST_FAULTS]
 
 

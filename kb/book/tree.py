@@ -6,6 +6,7 @@ Keys are addressed by a dotted path with list positions from 0, `ironing.rings[1
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, NamedTuple, TypeAlias
 
@@ -24,6 +25,56 @@ class Scalar:
     text: str
     quoted: bool
     span: Span
+
+
+def value(one: Scalar) -> str | int | float | bool | None:
+    """A written value as the schema sees it; see `Document.data`."""
+    return one.text if one.quoted else value_of(one.text)
+
+
+def value_of(text: str) -> str | int | float | bool | None:
+    """What unquoted text stands for: YAML 1.2's numbers, true, false and null, else the text itself.
+
+    A whole number longer than any count in a spec stays text, and so does a decimal too large to hold.
+
+    Example:
+        >>> value_of("12"), value_of("1e3"), value_of("010"), value_of("no")
+        (12, 1000.0, '010', 'no')
+    """
+    if text in _WORDS:
+        return _WORDS[text]
+    if _WHOLE.fullmatch(text):
+        return int(text) if len(text) <= _MOST_DIGITS else text
+    if _DECIMAL.fullmatch(text):
+        number = float(text)
+        return number if abs(number) != float("inf") else text
+    return text
+
+
+class _NotedText(str):
+    scalar: Scalar
+
+
+class _NotedCount(int):
+    scalar: Scalar
+
+
+class _NotedNumber(float):
+    scalar: Scalar
+
+
+_NOTED: dict[type, Any] = {str: _NotedText, int: _NotedCount, float: _NotedNumber}
+
+
+def noted(one: Scalar) -> Any:
+    """A written value that knows its scalar (`noted(one).scalar`); true, false and nothing do not."""
+    plain = value(one)
+    kind = _NOTED.get(type(plain))
+    if kind is None:
+        return plain
+    made = kind(plain)
+    made.scalar = one
+    return made
 
 
 class Entry(NamedTuple):
@@ -50,6 +101,27 @@ class Sequence:
 
 
 Node: TypeAlias = Scalar | Mapping | Sequence
+
+
+def scalar(node: Node) -> Scalar:
+    """A node that is one value; `TypeError` for another."""
+    if not isinstance(node, Scalar):
+        raise TypeError("a group or list where one value is wanted")
+    return node
+
+
+def entries(node: Node) -> dict[str, Entry]:
+    """The keys of a node that is a group; `TypeError` for another."""
+    if not isinstance(node, Mapping):
+        raise TypeError("no group of keys")
+    return node.entries
+
+
+def items(node: Node) -> list[Node]:
+    """The members of a node that is a list; `TypeError` for another."""
+    if not isinstance(node, Sequence):
+        raise TypeError("no list")
+    return node.items
 
 
 @dataclass(slots=True)
@@ -89,8 +161,11 @@ class Document:
         _, above, rest = self._walk(key)
         return self.place(key) if above is None or rest else Place(self.file, key, above)
 
-    def data(self) -> dict[str, Any]:
-        """The tree as plain Python values, for the schema.
+    def data(self, leaf: Callable[[Scalar], Any] = value) -> dict[str, Any]:
+        """The tree as plain Python values.
+
+        Args:
+            leaf: makes the values of the scalars; those that `noted` makes still know their text
 
         Returns:
             Quoted text stays text; unquoted whole numbers, decimals, true, false and null become what YAML
@@ -102,9 +177,9 @@ class Document:
             node, into = todo.pop()
             if isinstance(node, Mapping):
                 for key, (_, child) in node.entries.items():
-                    into[key] = value(child) if isinstance(child, Scalar) else _opened(child, todo)
+                    into[key] = leaf(child) if isinstance(child, Scalar) else _opened(child, todo)
             else:
-                into.extend(value(c) if isinstance(c, Scalar) else _opened(c, todo) for c in node.items)
+                into.extend(leaf(c) if isinstance(c, Scalar) else _opened(c, todo) for c in node.items)
         return top
 
     def _walk(self, key: str) -> tuple[Node, Span | None, str]:
@@ -147,30 +222,6 @@ class Document:
             if written and begin < span.end_column
             else span
         )
-
-
-def value(scalar: Scalar) -> str | int | float | bool | None:
-    """A written value as the schema sees it; see `Document.data`."""
-    return scalar.text if scalar.quoted else value_of(scalar.text)
-
-
-def value_of(text: str) -> str | int | float | bool | None:
-    """What unquoted text stands for: YAML 1.2's numbers, true, false and null, else the text itself.
-
-    A whole number longer than any count in a spec stays text, and so does a decimal too large to hold.
-
-    Example:
-        >>> value_of("12"), value_of("1e3"), value_of("010"), value_of("no")
-        (12, 1000.0, '010', 'no')
-    """
-    if text in _WORDS:
-        return _WORDS[text]
-    if _WHOLE.fullmatch(text):
-        return int(text) if len(text) <= _MOST_DIGITS else text
-    if _DECIMAL.fullmatch(text):
-        number = float(text)
-        return number if abs(number) != float("inf") else text
-    return text
 
 
 def _opened(

@@ -6,7 +6,8 @@ import datetime
 import hashlib
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass, replace
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from kb.blocks import MISSING, Cell
@@ -22,7 +23,7 @@ from kb.changeover.sheet_model import (
     Durations,
     FormatNote,
     Header,
-    Look,
+    InspectionPoint,
     RampNote,
 )
 from kb.changeover.tools import excuses, gauge_notes, machine_notes, setting_notes, tools_in, tools_out
@@ -91,7 +92,9 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
         ready=tuple(steps(plan, crew, "before")),
         run_out=tuple(steps(plan, crew, "clear")),
         clear_points=tuple(
-            Look(kinds[one.machine], one.look) for one in library.clear_points if one.machine in kinds
+            InspectionPoint(kinds[one.machine], one.look)
+            for one in library.clear_points
+            if one.machine in kinds
         ),
         locks=lock_notes(plan, crew),
         out=tuple(tools_out(difference, out)),
@@ -115,7 +118,8 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
         return_to=floor.return_to,
         missing=(),
     )
-    return replace(made, missing=tuple(dict.fromkeys(_missing(made, ""))))
+    rows = (name for field in fields(made) for name in _missing_in(getattr(made, field.name), field.name))
+    return replace(made, missing=tuple(dict.fromkeys(rows)))
 
 
 def _record(book: Book, kind: str) -> Any:
@@ -178,6 +182,12 @@ def _always(one: Characteristic) -> bool:
 # --- what is missing --------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=512, typed=True)
+def _missing_in(value: Any, name: str) -> tuple[str, ...]:
+    """Names of the rows of one field; many changeovers have some fields in common."""
+    return (name,) if value == MISSING else tuple(_missing(value, ""))
+
+
 def _missing(record: Any, name: str) -> Iterator[str]:
     """Names of the rows in which something is missing."""
     if isinstance(record, Cell):
@@ -205,13 +215,26 @@ def change_digest(content: ChangeContent) -> str:
     Returns:
         64 hexadecimal digits; equal contents have equal ones on every machine and day.
     """
-    said = json.dumps(
-        {"kind": "changeover", "template": TEMPLATE, "content": asdict(content)},
-        ensure_ascii=True,
-        sort_keys=True,
-        separators=(",", ":"),
+    fields_said = ",".join(
+        f'"{field.name}":{_as_json(getattr(content, field.name))}'
+        for field in sorted(fields(content), key=lambda one: one.name)
     )
+    said = f'{{"content":{{{fields_said}}},"kind":"changeover","template":"{TEMPLATE}"}}'
     return hashlib.sha256(said.encode("ascii")).hexdigest()
+
+
+@lru_cache(maxsize=512, typed=True)
+def _as_json(value: Any) -> str:
+    """A value of a content as JSON; many changeovers have some values in common."""
+    return json.dumps(_plain(value), ensure_ascii=True, sort_keys=True, separators=(",", ":"))
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
+    return value
 
 
 def change_code(fingerprint: str, *, draft: bool = False) -> str:

@@ -53,21 +53,6 @@ def difference(book: Book, old: str, new: str, line: str) -> Difference:
     return OnLine(book, line).difference(old, new)
 
 
-def differences(book: Book, line: str) -> Iterator[Difference]:
-    """What differs between all formats of a line, for every ordered pair of two.
-
-    Yields:
-        A difference each, by old and then by new id; formats that are withdrawn or cannot be taken through
-        the stations are left out, as `check` tells of them.
-
-    Raises:
-        NoDifference: if the line is not in the book, or a file all formats need has faults.
-    """
-    on_line = OnLine(book, line)
-    idents = list(on_line.formats())
-    yield from (on_line.difference(old, new) for old in idents for new in idents if old != new)
-
-
 # --- the line ---------------------------------------------------------------------------------
 
 
@@ -111,6 +96,16 @@ class OnLine:
                 except NoDifference:
                     continue
                 yield ident
+
+    def differences(self) -> Iterator[Difference]:
+        """What differs between all formats of the line, for every ordered pair of two.
+
+        Yields:
+            A difference each, by old and then by new id. Formats that are withdrawn, or that `check` does
+            not take through the stations, are not among them.
+        """
+        idents = list(self.formats())
+        yield from (self.difference(old, new) for old in idents for new in idents if old != new)
 
     def _take(self, ident: str) -> FormatOnLine:
         if ident not in self._taken:

@@ -28,7 +28,7 @@ _TICKS = (5, 10, 15, 30, 60)
 _CLOSEST = 9.0
 
 
-class Bar(NamedTuple):
+class LaneBar(NamedTuple):
     """A job in the lane of one member; `place` of `of` where works that need nobody run side by side."""
 
     job: Job
@@ -40,7 +40,7 @@ class Lane(NamedTuple):
     """A member's jobs inside the stop, none of which overlap in one place."""
 
     title: str
-    bars: tuple[Bar, ...]
+    bars: tuple[LaneBar, ...]
 
 
 def lanes(content: ChangeContent) -> tuple[Lane, ...]:
@@ -58,10 +58,10 @@ def lanes(content: ChangeContent) -> tuple[Lane, ...]:
 
 
 def _lane(hand: Hand, jobs: Iterable[Job]) -> Lane:
-    return Lane(hand.title, tuple(Bar(one, 0, 1) for one in jobs if hand.id in one.who))
+    return Lane(hand.title, tuple(LaneBar(one, 0, 1) for one in jobs if hand.id in one.who))
 
 
-def _side_by_side(jobs: Sequence[Job]) -> Iterator[Bar]:
+def _side_by_side(jobs: Sequence[Job]) -> Iterator[LaneBar]:
     ends: list[int] = []
     placed = []
     for one in sorted(jobs, key=lambda job: (job.start, job.end, job.short)):
@@ -70,7 +70,7 @@ def _side_by_side(jobs: Sequence[Job]) -> Iterator[Bar]:
             ends.append(0)
         ends[place] = one.end
         placed.append((one, place))
-    yield from (Bar(one, place, len(ends)) for one, place in placed)
+    yield from (LaneBar(one, place, len(ends)) for one, place in placed)
 
 
 def lanes_picture(content: ChangeContent) -> Picture:

@@ -6,17 +6,22 @@ after the stop likewise begins where it ends. Many pairs call for the same works
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
+from typing import TypeAlias
 
 from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Crew
-from kb.changeover.difference import differences
 from kb.changeover.model import Difference, Plan, Task
+from kb.changeover.spread import spread_of_stop
 from kb.changeover.work import Part, activities_of, rooms_of, tasks_of
 from kb.scheduling.activities import Activity, NoPlan, Operator, Schedule
 from kb.scheduling.plan import EFFORT, schedule
+from kb.scheduling.simulation import DurationStats
+
+Solve: TypeAlias = Callable[..., Schedule]
+"""What makes a schedule: `kb.scheduling.plan.schedule`, or one that keeps what it has solved."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,19 +70,29 @@ class Matrix:
 
 
 class Planner:
-    """Plans changeovers of a book with one crew; works that come again are not solved again.
+    """Plans changeovers of a book with one crew; what comes again is not worked out again.
+
+    Args:
+        book: a loaded book.
+        crew: id of the crew.
+        effort: how much the solver may do for each part of a changeover.
+        solve: what makes the schedules.
 
     Raises:
         NoPlan: if the book does not say how it changes over, or has no such crew.
     """
 
-    def __init__(self, book: Book, crew: str, *, effort: float = EFFORT) -> None:
+    def __init__(self, book: Book, crew: str, *, effort: float = EFFORT, solve: Solve = schedule) -> None:
         self.library = _library(book)
         self.crew = _crew(self.library, crew)
         self.operators = tuple(Operator(one.id, frozenset(one.skills)) for one in self.crew.members)
         self.equipment = {one.id: one.count for one in self.library.equipment}
         self.effort = effort
+        self._solve = solve
         self._solved: dict[tuple[object, ...], Schedule] = {}
+        self._tasks: dict[Hashable, dict[str, Task]] = {}
+        self._schedules: dict[Hashable, Schedule] = {}
+        self._spreads: dict[Hashable, DurationStats] = {}
 
     @property
     def solved(self) -> int:
@@ -97,10 +112,17 @@ class Planner:
             operators=self.operators,
             equipment={**self.equipment, **rooms_of(tasks)},
             tasks=tasks,
-            before=self._schedule(tasks, "before"),
-            stop=self._schedule(tasks, "stop"),
-            after=self._schedule(tasks, "after"),
+            before=self._schedule(difference, "before"),
+            stop=self._schedule(difference, "stop"),
+            after=self._schedule(difference, "after"),
         )
+
+    def spread(self, plan: Plan) -> DurationStats:
+        """How the stop of a plan of this planner spreads."""
+        key = _calls(plan.difference)
+        if key not in self._spreads:
+            self._spreads[key] = spread_of_stop(plan)
+        return self._spreads[key]
 
     def stop(self, difference: Difference) -> Stop:
         """How long the line stands.
@@ -109,7 +131,7 @@ class Planner:
             The stop; where there can be none, why.
         """
         try:
-            found = self._schedule(self.tasks(difference), "stop")
+            found = self._schedule(difference, "stop")
         except NoPlan as why:
             return Stop(difference.kind, difference.title, 0, 0, str(why))
         return Stop(difference.kind, difference.title, found.length, found.bound)
@@ -126,15 +148,37 @@ class Planner:
             raise NoPlan(
                 f"line {difference.line} cannot run {difference.new}: {'; '.join(difference.stopped_by)}"
             )
-        return tasks_of(self.library.steps, difference, self.library.own_lock)
+        key = _calls(difference)
+        if key not in self._tasks:
+            self._tasks[key] = tasks_of(self.library.steps, difference, self.library.own_lock)
+        return self._tasks[key]
 
-    def _schedule(self, tasks: Mapping[str, Task], part: Part) -> Schedule:
-        works = activities_of(tasks, part=part)
-        key = tuple(_looks(work) for work in works)
-        if key not in self._solved:
-            means = {**self.equipment, **rooms_of(tasks)}
-            self._solved[key] = schedule(works, self.operators, means, effort=self.effort)
-        return self._solved[key]
+    def _schedule(self, difference: Difference, part: Part) -> Schedule:
+        tasks = self.tasks(difference)
+        key = (part, _calls(difference))
+        if key not in self._schedules:
+            works = activities_of(tasks, part=part)
+            looks = tuple(_looks(work) for work in works)
+            if looks not in self._solved:
+                means = {**self.equipment, **rooms_of(tasks)}
+                self._solved[looks] = self._solve(works, self.operators, means, effort=self.effort)
+            self._schedules[key] = self._solved[looks]
+        return self._schedules[key]
+
+
+def _calls(difference: Difference) -> Hashable:
+    """What a difference calls steps by: equal for two pairs of formats that take the same tasks."""
+    return bool(difference.moved), tuple(
+        (
+            station.id,
+            station.kind,
+            station.title,
+            station.count,
+            tuple((one.id, one.name) for one in station.changes),
+            tuple((one.id, one.name) for one in station.gauges),
+        )
+        for station in difference.stations
+    )
 
 
 def _looks(work: Activity) -> tuple[object, ...]:
@@ -166,21 +210,3 @@ def latest(plan: Plan) -> dict[str, int]:
         For each, the least time between its end and the stop [s].
     """
     return {slot.id: plan.before.length - slot.end - slot.slack for slot in plan.before.slots}
-
-
-def matrix(book: Book, line: str, crew: str, *, effort: float = EFFORT) -> Matrix:
-    """How long a line stands, for every ordered pair of its formats.
-
-    Returns:
-        The stops; a format to itself takes none.
-
-    Raises:
-        NoDifference: if the line is not in the book.
-        NoPlan: if the book does not say how it changes over, or has no such crew.
-    """
-    planner = Planner(book, crew, effort=effort)
-    stops: dict[tuple[str, str], Stop] = {}
-    for one in differences(book, line):
-        stops[one.old, one.new] = planner.stop(one)
-    formats = tuple(dict.fromkeys(old for old, _ in stops))
-    return Matrix(line, crew, formats, stops, planner.solved)

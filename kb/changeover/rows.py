@@ -9,10 +9,11 @@ from functools import cached_property
 from typing import Any, NamedTuple, TypeAlias
 
 from kb.blocks import MISSING, Cell
+from kb.book import records
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
 from kb.book.numbers import same_value
-from kb.book.records import Limit, Machine
+from kb.book.records import Line, Machine
 from kb.book.records_floor import ChangePart, Characteristic, MachineSetting
 from kb.checks.catalog import MECHANICS
 from kb.checks.consistency.floor_index import ONE_LINE, Item, Said, said_by
@@ -22,7 +23,7 @@ from kb.checks.wording import limit_words
 from kb.checks.words import quantity
 from kb.route.assemble import Assembled
 from kb.route.study import Study
-from kb.sheet.figures import Limits, exact
+from kb.sheet.figures import ExactLimits, exact
 from kb.sheet.values import Values, Wanted
 
 LINE_RULES = tuple(one for one in MECHANICS if one.name.startswith("line.") and one.severity == "error")
@@ -36,7 +37,7 @@ class _Size(NamedTuple):
     within: Fraction
 
 
-Mark: TypeAlias = Said | _Size | Limits | int | None
+Mark: TypeAlias = Said | _Size | ExactLimits | int | None
 """What is compared of a row: a written value, a computed size with its tolerance, or the printed numbers."""
 
 
@@ -67,14 +68,14 @@ def differs(old: Mark, new: Mark) -> bool:
 class FormatOnLine:
     """One format on the line: what it says, and how the line's rows print for it."""
 
-    def __init__(self, assembled: Assembled, line: Spec, limits: Spec) -> None:
+    def __init__(self, assembled: Assembled, line: Spec[Line], limits: Spec[records.Limits]) -> None:
         study = assembled.study
         here = Study(replace(study.case, lines=(line.record,)), study.inputs)
         self.assembled = replace(assembled, study=here)
         self.spec = assembled.spec
         self.said = said_by(assembled.spec)
         self._values = Values(self.assembled, line)
-        self._limits: Mapping[str, Limit] = limits.record.limits
+        self._limits = limits.record.limits
         self._rows: dict[tuple[int, str], FloorRow] = {}
 
     def row(self, item: Item, post: Post) -> FloorRow:

@@ -154,7 +154,7 @@ class StepNote:
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class InspectionPoint:
     """A place where cans of the last format hide."""
 
     machine: str
@@ -162,7 +162,7 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
-class Size:
+class NamedValue:
     """A further size of a tool."""
 
     name: str
@@ -190,7 +190,7 @@ class ToolNote:
     place: int
     pieces: int
     value: Cell
-    also: tuple[Size, ...]
+    also: tuple[NamedValue, ...]
     look_alike: str
 
 
@@ -347,7 +347,7 @@ class ChangeContent:
     excuses: tuple[Excuse, ...]
     ready: tuple[StepNote, ...]
     run_out: tuple[StepNote, ...]
-    clear_points: tuple[Look, ...]
+    clear_points: tuple[InspectionPoint, ...]
     locks: tuple[LockNote, ...]
     out: tuple[ToolsAt, ...]
     fit: tuple[ToolsAt, ...]

@@ -13,8 +13,8 @@ from kb.changeover.sheet_model import (
     Excuse,
     GaugeNote,
     MachineNote,
+    NamedValue,
     SettingNote,
-    Size,
     StepNote,
     ToolNote,
     ToolsAt,
@@ -96,7 +96,9 @@ def _rows(
             place=place + 1 if many else 0,
             pieces=change.per_machine * station.count,
             value=cells[place],
-            also=tuple(Size(one.name, one.new if new else one.old) for one in change.also) if first else (),
+            also=tuple(NamedValue(one.name, one.new if new else one.old) for one in change.also)
+            if first
+            else (),
             look_alike=_look_alike(change, place) if new else "",
         )
 

@@ -14,13 +14,13 @@ from kb.changeover.content import Setups, change_content, change_sheet, setups
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import durations
 from kb.changeover.model import Difference, DifferingValue, Plan
-from kb.changeover.plan import Planner, Stop
+from kb.changeover.plan import Matrix, Planner, Solve, Stop
 from kb.changeover.sheet_model import ChangeSheet, Durations
-from kb.changeover.spread import Past, past, spread_of_stop
+from kb.changeover.spread import Past, past
 from kb.changeover.week_notes import Beside, LeftOut, WeekPlan, other_crews, too_short
 from kb.errors import SizebookError
 from kb.scheduling.activities import NoPlan
-from kb.scheduling.plan import EFFORT
+from kb.scheduling.plan import EFFORT, schedule
 from kb.scheduling.sequence import EFFORT as SEQUENCE_EFFORT
 from kb.scheduling.sequence import Batch, OrderComparison, Stops, best_order
 from kb.scheduling.simulation import DurationStats
@@ -87,15 +87,32 @@ def crew_of(book: Book, line: str) -> str:
 class Changeovers:
     """The changeovers of a line with one crew: whoever asks for a pair of formats gets the same answer.
 
+    Args:
+        book: a loaded book
+        line: id of the line
+        crew: id of a crew of the line
+        effort: how much the solver may do
+        solve: what makes the schedules
+        like: changeovers of the same line, whose differences are not computed again
+
     Raises:
         NoDifference: if the line cannot be compared.
         NoPlan: if the book does not say how it changes over, or has no such crew.
     """
 
-    def __init__(self, book: Book, line: str, crew: str, *, effort: float = EFFORT) -> None:
-        self.on_line = OnLine(book, line)
-        self.planner = _planner_of(book, crew, effort)
-        self._differences: dict[tuple[str, str], Difference] = {}
+    def __init__(
+        self,
+        book: Book,
+        line: str,
+        crew: str,
+        *,
+        effort: float = EFFORT,
+        solve: Solve = schedule,
+        like: Changeovers | None = None,
+    ) -> None:
+        self.on_line: OnLine = like.on_line if like else OnLine(book, line)
+        self.planner = _planner_of(book, crew, effort, solve)
+        self._differences: dict[tuple[str, str], Difference] = like._differences if like else {}
 
     def difference(self, old: str, new: str) -> Difference:
         """What differs between two formats on the line.
@@ -114,6 +131,12 @@ class Changeovers:
             NoDifference: if the formats cannot be compared.
         """
         return self.planner.stop(self.difference(old, new))
+
+    def matrix(self) -> Matrix:
+        """The stop of every ordered pair of the line's formats."""
+        idents = tuple(self.on_line.formats())
+        stops = {(old, new): self.stop(old, new) for old in idents for new in idents if old != new}
+        return Matrix(self.on_line.line.id, self.planner.crew.id, idents, stops, self.planner.solved)
 
     def beside(self, old: str, new: str) -> Beside:
         """How long a changeover takes before and after its stop.
@@ -140,7 +163,7 @@ class Changeovers:
         if difference.orphans:
             raise Orphans(difference)
         plan = self.planner.plan(difference)
-        stop = spread_of_stop(plan)
+        stop = self.planner.spread(plan)
         crew = self.planner.crew
         recorded = past(
             [one for one in self.planner.library.past if one.crew == crew.id],
@@ -218,19 +241,19 @@ class _Source:
     book: Book = field(compare=False)
 
 
-def _planner_of(book: Book, crew: str, effort: float) -> Planner:
+def _planner_of(book: Book, crew: str, effort: float, solve: Solve) -> Planner:
     """The planner of a crew; the same crew with the same steps does not solve the same works again."""
     spec = book.only("changeover")
     return (
-        Planner(book, crew, effort=effort)
+        Planner(book, crew, effort=effort, solve=solve)
         if spec is None
-        else _planner(_Source(spec.record, book), crew, effort)
+        else _planner(_Source(spec.record, book), crew, effort, solve)
     )
 
 
 @lru_cache(maxsize=8)
-def _planner(source: _Source, crew: str, effort: float) -> Planner:
-    return Planner(source.book, crew, effort=effort)
+def _planner(source: _Source, crew: str, effort: float, solve: Solve) -> Planner:
+    return Planner(source.book, crew, effort=effort, solve=solve)
 
 
 def sheet_of(
@@ -276,8 +299,14 @@ def order_of_week(
     return best_order(batches, stops, running=week.running, then=then, effort=effort)
 
 
-def ordered(book: Book, week: Week) -> WeekPlan:
+def ordered(book: Book, week: Week, *, solve: Solve = schedule, like: Changeovers | None = None) -> WeekPlan:
     """The order of a week's runs, from the stops between its own formats alone.
+
+    Args:
+        book: a loaded book
+        week: a week of it
+        solve: what makes the schedules
+        like: changeovers of the same line, whose differences are not computed again
 
     Returns:
         The order given and the best found, and what they do not count.
@@ -286,7 +315,7 @@ def ordered(book: Book, week: Week) -> WeekPlan:
         NoDifference: if its line or a format of it cannot be compared.
         NoPlan: if its crew cannot do a changeover of the order given.
     """
-    line = Changeovers(book, week.line, week.crew)
+    line = Changeovers(book, week.line, week.crew, solve=solve, like=like)
     formats = sorted({week.running, *(run.format for run in week.runs)})
     stops = {(old, new): line.stop(old, new) for old in formats for new in formats if old != new}
     possible = {pair: stop for pair, stop in stops.items() if not stop.why_not}

@@ -71,14 +71,18 @@ class _Touched:
 
     def __init__(self, difference: Difference) -> None:
         self.known = difference.stations
+        self._found: dict[str, list[StationChanges]] = {}
 
     def stations(self, task: Task) -> list[StationChanges]:
         """Its own group; of other kinds of machine that it moves, every group."""
-        return [
-            one
-            for one in self.known
-            if one.id == task.station or (one.kind in task.step.machines and one.kind != task.step.machine)
-        ]
+        if task.id not in self._found:
+            step, kinds = task.step, task.step.machines
+            self._found[task.id] = [
+                one
+                for one in self.known
+                if one.id == task.station or (one.kind in kinds and one.kind != step.machine)
+            ]
+        return self._found[task.id]
 
     @staticmethod
     def number(task: Task, station: StationChanges) -> int | None:

@@ -123,15 +123,14 @@ def changeover(
 
 
 def _matrix(book: Book, line: str, crew: str | None, output: str, search: float) -> int:
-    from kb.changeover.plan import matrix
     from kb.changeover.text import matrix_text
-    from kb.changeover.whole import crew_of
+    from kb.changeover.whole import Changeovers, crew_of
     from kb.output import io
     from kb.output.changeover_json import matrix_json
     from kb.scheduling.plan import EFFORT
 
     _known_line(book, line)
-    found = matrix(book, line, crew or crew_of(book, line), effort=search * EFFORT)
+    found = Changeovers(book, line, crew or crew_of(book, line), effort=search * EFFORT).matrix()
     if output == "json":
         io.write_stdout(matrix_json(found), for_program=True)
     else:

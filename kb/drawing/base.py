@@ -8,7 +8,7 @@ from kb.drawing.draft import Draft, fitting
 from kb.drawing.model import Drawing
 from kb.drawing.outline import cut_at, outside, polyline
 from kb.drawing.sizes import Sizes
-from kb.process.meridian import Arc, Line, Meridian, Segment
+from kb.process.meridian import Arc, LineSegment, Meridian, Segment
 from kb.process.profile import DomeLayout, DomeSizes, dome_layout
 from kb.route.body import base_sizes
 
@@ -133,9 +133,9 @@ def _dome_edge(draft: Draft, layout: DomeLayout) -> None:
     )
 
 
-def _leg(part: Meridian) -> Line:
+def _leg(part: Meridian) -> LineSegment:
     """The straight inner leg: the first line of a domed base."""
-    return next(piece for piece in part if isinstance(piece, Line))
+    return next(piece for piece in part if isinstance(piece, LineSegment))
 
 
 def _nose_and_chime(draft: Draft, foot: float) -> None:

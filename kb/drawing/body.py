@@ -8,7 +8,7 @@ from kb.drawing.draft import Draft, fitting
 from kb.drawing.model import Bend, Drawing, Size
 from kb.drawing.outline import joined, mirrored, outside, polyline
 from kb.drawing.sizes import Sizes
-from kb.process.meridian import Arc, Line, Meridian
+from kb.process.meridian import Arc, LineSegment, Meridian
 
 
 def can(sizes: Sizes, exaggerate: float) -> Drawing:
@@ -58,7 +58,7 @@ def _half_and_half(draft: Draft, part: Meridian, *, words: str) -> None:
 def _rim(part: Meridian) -> float:
     """Inside radius at the rim [mm]."""
     last = part.pieces[-1]
-    assert isinstance(last, Line)
+    assert isinstance(last, LineSegment)
     return float(last.r1)
 
 
@@ -94,7 +94,9 @@ def _widths_of_can(draft: Draft, height: float, body: float) -> None:
 def _foot_of_wall(shape: Meridian) -> float:
     """Height at which the straight wall starts [mm]."""
     return min(
-        float(piece.z0) for piece in shape if isinstance(piece, Line) and float(piece.r0) == float(piece.r1)
+        float(piece.z0)
+        for piece in shape
+        if isinstance(piece, LineSegment) and float(piece.r0) == float(piece.r1)
     )
 
 

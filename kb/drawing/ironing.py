@@ -8,7 +8,7 @@ from kb.drawing.draft import PAPER_WIDTH, Draft, fitting
 from kb.drawing.model import Drawing, Label, Piece, Point, Size, Text
 from kb.drawing.outline import back, inside, looped, outside, polyline
 from kb.drawing.sizes import Sizes
-from kb.process.meridian import Line, Meridian
+from kb.process.meridian import LineSegment, Meridian
 from kb.route.body import base_sizes
 
 NICE = (1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 80.0, 100.0)
@@ -103,11 +103,11 @@ class Column:
         )
 
 
-def _wall(part: Meridian) -> list[Line]:
+def _wall(part: Meridian) -> list[LineSegment]:
     """The straight pieces from the foot of the wall to the rim, those of no length left out."""
-    lines: list[Line] = []
+    lines: list[LineSegment] = []
     for piece in reversed(part.pieces):
-        if not isinstance(piece, Line):
+        if not isinstance(piece, LineSegment):
             break
         if float(piece.length()) > 0:
             lines.insert(0, piece)

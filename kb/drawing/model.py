@@ -175,7 +175,7 @@ class Label:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class DrawingRow:
     """One number of a drawing, for those who do not see it."""
 
     name: str
@@ -244,10 +244,11 @@ class Drawing:
         yield from (dimension.text for dimension in self.dimensions)
         yield from (label.text for label in self.labels)
 
-    def rows(self) -> tuple[Row, ...]:
+    def rows(self) -> tuple[DrawingRow, ...]:
         """The same numbers as a table."""
         return tuple(
-            Row(size.name, _without_unit(size), size.unit, computed=size.computed) for size in self.sizes()
+            DrawingRow(size.name, _without_unit(size), size.unit, computed=size.computed)
+            for size in self.sizes()
         )
 
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 from math import atan2, ceil, cos, degrees, floor, hypot, radians, sin
 
 from kb.drawing.model import Bend, Piece, Point, Shape, Straight
-from kb.process.meridian import Arc, Line, Meridian, Segment
+from kb.process.meridian import Arc, LineSegment, Meridian, Segment
 
 NOTHING = 1e-9
 """Pieces shorter than this are left out [mm]."""
@@ -115,10 +115,10 @@ def rounded(points: Sequence[Point], radii: Sequence[float], wall: float) -> Mer
         start = corner[0] - cut * cos(arriving), corner[1] - cut * sin(arriving)
         centre = start[0] - side * radius * sin(arriving), start[1] + side * radius * cos(arriving)
         begin = degrees(arriving) - side * 90.0
-        pieces.append(Line(*here, *start, wall, wall))
+        pieces.append(LineSegment(*here, *start, wall, wall))
         pieces.append(Arc(*centre, radius, begin, begin + turn, wall, wall))
         here = corner[0] + cut * cos(leaving), corner[1] + cut * sin(leaving)
-    return Meridian((*pieces, Line(*here, *points[-1], wall, wall)))
+    return Meridian((*pieces, LineSegment(*here, *points[-1], wall, wall)))
 
 
 # --- meridians --------------------------------------------------------------------------------
@@ -167,7 +167,7 @@ def cut_at(part: Meridian, *, top: float, bottom: float = float("-inf")) -> list
     return kept
 
 
-def _cut_line(line: Line, bottom: float, top: float) -> Line | None:
+def _cut_line(line: LineSegment, bottom: float, top: float) -> LineSegment | None:
     r0, z0, r1, z1 = float(line.r0), float(line.z0), float(line.r1), float(line.z1)
     wall0, wall1 = float(line.wall0), float(line.wall1)
     if z0 == z1:
@@ -181,11 +181,11 @@ def _cut_line(line: Line, bottom: float, top: float) -> Line | None:
         return r0 + (r1 - r0) * share, z0 + (z1 - z0) * share, wall0 + (wall1 - wall0) * share
 
     (left, low, thickness), (right, high, other) = at(first), at(last)
-    return Line(left, low, right, high, thickness, other)
+    return LineSegment(left, low, right, high, thickness, other)
 
 
 def _inside(segment: Segment) -> list[Piece]:
-    if isinstance(segment, Line):
+    if isinstance(segment, LineSegment):
         return polyline(
             (float(segment.r0), float(segment.z0)),
             (float(segment.r1), float(segment.z1)),
@@ -197,7 +197,7 @@ def _inside(segment: Segment) -> list[Piece]:
 
 
 def _outside(segment: Segment, exaggerate: float) -> list[Piece]:
-    if isinstance(segment, Line):
+    if isinstance(segment, LineSegment):
         r0, z0, r1, z1 = (float(n) for n in (segment.r0, segment.z0, segment.r1, segment.z1))
         length = hypot(r1 - r0, z1 - z0)
         if length <= NOTHING:

@@ -8,7 +8,7 @@ from kb.drawing.draft import Draft, fitting
 from kb.drawing.model import Drawing
 from kb.drawing.outline import cut_at, inside
 from kb.drawing.sizes import Sizes
-from kb.process.meridian import Arc, Line, Meridian
+from kb.process.meridian import Arc, LineSegment, Meridian
 from kb.process.profile import neck as neck_shape
 from kb.process.profile import tube_section
 from kb.route.body import body_below
@@ -62,7 +62,7 @@ def necked_to(route: Route, stage: NeckStage) -> Meridian:
     radius, foot = stage.diameter / 2, lower.top()
     left = route.trimmed.shape.metal() - lower.metal()
     straight = left / tube_section(inside_radius=radius, wall=stage.wall)
-    return lower + Meridian((Line(radius, foot, radius, foot + straight, stage.wall, stage.wall),))
+    return lower + Meridian((LineSegment(radius, foot, radius, foot + straight, stage.wall, stage.wall),))
 
 
 def _name_stages(draft: Draft, stages: list[Meridian], body: float) -> None:
@@ -79,7 +79,7 @@ def _name_stages(draft: Draft, stages: list[Meridian], body: float) -> None:
 
 def _rim(part: Meridian) -> float:
     last = part.pieces[-1]
-    assert isinstance(last, Line)
+    assert isinstance(last, LineSegment)
     return float(last.r1)
 
 
@@ -88,9 +88,9 @@ def _sizes_of_neck(draft: Draft, last: Meridian, body: float) -> None:
     spec = sizes.route.case.format.neck
     shoulder, cone, bend, straight = last.pieces[-4:]
     assert isinstance(shoulder, Arc)
-    assert isinstance(cone, Line)
+    assert isinstance(cone, LineSegment)
     assert isinstance(bend, Arc)
-    assert isinstance(straight, Line)
+    assert isinstance(straight, LineSegment)
     column = body + px(16)
     centre = float(shoulder.r), float(shoulder.z)
     turn = float(spec.angle)
@@ -144,9 +144,9 @@ def flange(sizes: Sizes) -> Drawing:
     route = sizes.route
     spec = route.case.format.flange
     neck, bend, lip = route.flanged.shape.pieces[-3:]
-    assert isinstance(neck, Line)
+    assert isinstance(neck, LineSegment)
     assert isinstance(bend, Arc)
-    assert isinstance(lip, Line)
+    assert isinstance(lip, LineSegment)
     foot, plug, edge = float(bend.z), float(neck.r1), float(lip.r1)
     draft = Draft(sizes, "flange", scale=fitting(float(spec.width), 200))
     px = draft.px
@@ -177,7 +177,7 @@ def flange(sizes: Sizes) -> Drawing:
     )
 
 
-def _sizes_under_lip(draft: Draft, bend: Arc, lip: Line) -> None:
+def _sizes_under_lip(draft: Draft, bend: Arc, lip: LineSegment) -> None:
     """Radius, angle and thickness, from the free side under the lip."""
     sizes, px = draft.sizes, draft.px
     spec = sizes.route.case.format.flange

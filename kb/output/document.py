@@ -33,7 +33,7 @@ _SKIPPED: tuple[CheckState, ...] = ("newly waived", "no longer judged")
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class FindingEntry:
     """A finding in a document.
 
     Attributes:
@@ -64,7 +64,7 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
-class Document:
+class RunDocument:
     """The findings of one run, and how it ended.
 
     Attributes:
@@ -74,13 +74,13 @@ class Document:
         properties: what else a program may want to know of the run.
     """
 
-    entries: tuple[Entry, ...]
+    entries: tuple[FindingEntry, ...]
     exit_code: int
     not_judged: tuple[str, ...]
     properties: Mapping[str, str] = field(default_factory=dict)
 
 
-def check_document(outcomes: Sequence[Outcome], severity: Severity = "error") -> Document:
+def check_document(outcomes: Sequence[Outcome], severity: Severity = "error") -> RunDocument:
     """The findings of checked books.
 
     Args:
@@ -89,10 +89,10 @@ def check_document(outcomes: Sequence[Outcome], severity: Severity = "error") ->
     """
     found = [check_entry(outcome, one, severity) for outcome in outcomes for one in outcome.report.findings]
     found.sort(key=lambda one: one.finding.order)
-    return Document(tuple(found), int(blocks(outcomes, severity)), tuple(not_judged(outcomes)))
+    return RunDocument(tuple(found), int(blocks(outcomes, severity)), tuple(not_judged(outcomes)))
 
 
-def review_document(review: Review, severity: Severity = "error") -> Document:
+def review_document(review: Review, severity: Severity = "error") -> RunDocument:
     """The findings of a review, moved and unchanged.
 
     Args:
@@ -101,7 +101,7 @@ def review_document(review: Review, severity: Severity = "error") -> Document:
     """
     found = [review_entry(one, severity) for one in review.checks]
     found += [
-        Entry(one, one.message, baseline="unchanged", reason=one.message if one.waiver else "")
+        FindingEntry(one, one.message, baseline="unchanged", reason=one.message if one.waiver else "")
         for one in review.unchanged
     ]
     found.sort(key=lambda one: one.finding.order)
@@ -113,10 +113,10 @@ def review_document(review: Review, severity: Severity = "error") -> Document:
         "severity": severity,
     }
     notes = tuple(one_line(words) for words in review.not_judged)
-    return Document(tuple(found), review.exit_code, notes, properties)
+    return RunDocument(tuple(found), review.exit_code, notes, properties)
 
 
-def check_entry(outcome: Outcome, one: Finding, severity: Severity) -> Entry:
+def check_entry(outcome: Outcome, one: Finding, severity: Severity) -> FindingEntry:
     """A finding of a checked book.
 
     Args:
@@ -124,7 +124,7 @@ def check_entry(outcome: Outcome, one: Finding, severity: Severity) -> Entry:
         one: one of its findings
         severity: severity from which a finding fails the check
     """
-    return Entry(
+    return FindingEntry(
         finding=one,
         words=one.message,
         reason=(outcome.reason(one) or one.waiver) if one.waiver else "",
@@ -133,7 +133,7 @@ def check_entry(outcome: Outcome, one: Finding, severity: Severity) -> Entry:
     )
 
 
-def review_entry(one: CheckMoved, severity: Severity = "error") -> Entry:
+def review_entry(one: CheckMoved, severity: Severity = "error") -> FindingEntry:
     """A finding that moved between two versions.
 
     Args:
@@ -144,7 +144,7 @@ def review_entry(one: CheckMoved, severity: Severity = "error") -> Entry:
     if one.state == "newly waived" and one.was is not None:
         baseline = "updated"
     grave = one.state == "needs approval" or RANK[finding.severity] >= RANK[severity]
-    return Entry(
+    return FindingEntry(
         finding=finding,
         words=one.words,
         baseline=baseline,

@@ -9,17 +9,18 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterable, Iterator, Mapping
-from functools import cache
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from functools import cache, lru_cache
 from html import escape
 from itertools import groupby
-from typing import Any
+from typing import Any, TypeAlias
 
 import segno
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from kb.blocks import MISSING, Paper, PrintedDocument, tree
+from kb.blocks import MISSING, DocumentPart, Paper, PrintedDocument, tree
 from kb.folders import shipped
 from kb.output.fonts import fonts_for
 from kb.output.svg import picture_svg
@@ -64,7 +65,30 @@ _STACKED = ("matrix", "grid", "locks", "plans")
 """Tables whose rows become lists on a narrow screen, each cell after the title of its column."""
 
 
-def page(*documents: PrintedDocument, paper: Paper = "a4", shared: str | None = None) -> str:
+Part: TypeAlias = Callable[..., Markup]
+"""Puts a piece into a page: its arguments are all that the piece shows, `caller` renders it."""
+
+INCOMPLETE = (
+    "NOT FOR USE: parts of this page did not load. Scripts are off, or a file of the site is missing. Make "
+    "the sheet with the command: sizebook changeover FROM TO --line LINE --pdf"
+)
+"""On a page of the site until the pieces that it shares are in."""
+
+
+def whole(*_shown: object, caller: Callable[[], Markup]) -> Markup:
+    """A piece as it is, in a page that needs no other file."""
+    return caller()
+
+
+def page(
+    *documents: PrintedDocument,
+    paper: Paper = "a4",
+    shared: str | None = None,
+    part: Part = whole,
+    scripts: Sequence[str] = (),
+    before: str = "",
+    mark: str = "",
+) -> str:
     """Documents as a whole page.
 
     Args:
@@ -72,9 +96,15 @@ def page(*documents: PrintedDocument, paper: Paper = "a4", shared: str | None = 
         paper: size of the paper it prints on; a card is half of it
         shared: address of the folder with `fonts.css` and `sheet.css`, for pages that share them; without it
             the page carries fonts and style itself and needs no other file
-
+        part: puts in the pieces that the page shares with others
+        scripts: addresses of the scripts that bring these pieces; until they have, the page says that it is
+            not for use
+        before: words before the title in the browser's tab
+        mark: markup at the beginning of the page
     """
-    body, title = "".join(map(fragment, documents)), documents[0].tab
+    body, title = "".join(fragment(one, part) for one in documents), documents[0].tab
+    first = f'<p class="incomplete" role="alert">{escape(INCOMPLETE)}</p>\n' if scripts else ""
+    last = "".join(f'<script src="{escape(name)}"></script>\n' for name in scripts)
     rules = f"@page sheet {{ size: {paper}; }}\n{_PAPER[paper]}"
     if shared is None:
         links, rules = "", fonts_for(title + body) + style() + rules
@@ -85,24 +115,38 @@ def page(*documents: PrintedDocument, paper: Paper = "a4", shared: str | None = 
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n{links}<style>\n{rules}</style>\n"
-        f'</head>\n<body class="sheet-page">\n<main>\n{body}</main>\n</body>\n</html>\n'
+        f"<title>{escape(before + title)}</title>\n{links}<style>\n{rules}</style>\n"
+        f'</head>\n<body class="sheet-page">\n{mark}<main>\n{first}{body}</main>\n{last}</body>\n</html>\n'
     )
 
 
-def fragment(document: PrintedDocument) -> str:
+def fragment(document: PrintedDocument, part: Part = whole) -> str:
     """A document as a piece of a page.
+
+    Args:
+        document: the document
+        part: puts in the pieces that the page shares with others
 
     Returns:
         One `article`; every text of the book stands in it as text.
     """
-    body = _environment().get_template("document.html.jinja").render(doc=as_data(document))
+    body = _environment().get_template("document.html.jinja").render(doc=as_data(document), part=part)
     return re.sub(r"\n\s*", "\n", body).strip() + "\n"
 
 
 def as_data(document: PrintedDocument) -> dict[str, Any]:
     """A document as both templates read it: its tree, with pictures and square code as SVG."""
-    return {**tree(document, picture_svg), "square": qr_svg(document.qr) if document.qr else ""}
+    return {
+        **tree(replace(document, parts=()), picture_svg),
+        "parts": [_section(one) for one in document.parts],
+        "square": qr_svg(document.qr) if document.qr else "",
+    }
+
+
+@lru_cache(maxsize=1024)
+def _section(one: DocumentPart) -> Any:
+    """The tree of a part; many changeovers have some parts in common."""
+    return tree(one, picture_svg)
 
 
 def qr_svg(text: str) -> str:

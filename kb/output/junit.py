@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from xml.etree import ElementTree
 
 from kb.book.finding import Finding, Severity, one_line
-from kb.output.document import Entry, check_entry, review_entry
+from kb.output.document import FindingEntry, check_entry, review_entry
 from kb.output.outcome import Outcome
 from kb.review.model import CheckMoved, Review
 
@@ -49,7 +49,7 @@ def review_junit(review: Review, *, severity: Severity = "error") -> str:
     shown = review.head.shown or "."
     for ident, moved in _by_format(review).items():
         suite = _suite(top, f"{shown}: {ident or 'files'}")
-        groups: dict[tuple[str, str], list[Entry]] = {}
+        groups: dict[tuple[str, str], list[FindingEntry]] = {}
         for one in moved:
             group = ident or one.finding.place.file
             groups.setdefault((group, one.finding.name), []).append(review_entry(one, severity))
@@ -92,7 +92,7 @@ def _format(top: ElementTree.Element, outcome: Outcome, ident: str, severity: Se
                 _skipped_case(suite, ident, stage, skipped.why)
 
 
-def _named(outcome: Outcome, found: Iterable[Finding], name: str, severity: Severity) -> list[Entry]:
+def _named(outcome: Outcome, found: Iterable[Finding], name: str, severity: Severity) -> list[FindingEntry]:
     return [check_entry(outcome, one, severity) for one in found if one.name == name]
 
 
@@ -138,7 +138,7 @@ def _skipped_case(suite: ElementTree.Element, group: str, name: str, why: str) -
     ElementTree.SubElement(_testcase(suite, group, name), "skipped", message=_clean(why))
 
 
-def _case(suite: ElementTree.Element, group: str, name: str, found: Sequence[Entry]) -> None:
+def _case(suite: ElementTree.Element, group: str, name: str, found: Sequence[FindingEntry]) -> None:
     """One check: failed by what blocks, skipped by what is waived or not judged, otherwise passed."""
     case = _testcase(suite, group, name)
     failing = [one for one in found if one.blocks]
@@ -153,11 +153,11 @@ def _case(suite: ElementTree.Element, group: str, name: str, found: Sequence[Ent
         ElementTree.SubElement(case, "system-out").text = _text(rest)
 
 
-def _text(found: Sequence[Entry]) -> str:
+def _text(found: Sequence[FindingEntry]) -> str:
     return "\n".join(_clean(line) for one in found for line in _lines(one))
 
 
-def _lines(entry: Entry) -> Iterator[str]:
+def _lines(entry: FindingEntry) -> Iterator[str]:
     one = entry.finding
     span = one.place.span
     place = f"{one_line(one.place.file)}:{span.line}:{span.column}"
@@ -167,7 +167,7 @@ def _lines(entry: Entry) -> Iterator[str]:
     yield from (f"fix: {fix}" for fix in one.fixes)
 
 
-def _state(entry: Entry) -> str:
+def _state(entry: FindingEntry) -> str:
     return f"{entry.state}: " if entry.state else ""
 
 

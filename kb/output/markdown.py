@@ -9,7 +9,7 @@ from typing import NamedTuple
 from kb.book.finding import one_line
 from kb.checks.report import RANK
 from kb.checks.words import plural
-from kb.output.document import Entry, check_document
+from kb.output.document import FindingEntry, check_document
 from kb.output.outcome import Outcome, cannot_yet, not_judged, summary
 
 LONGEST = 60_000
@@ -35,7 +35,7 @@ def check_markdown(outcomes: Sequence[Outcome]) -> str:
     tail = "\n" + _stages(outcomes)
     rows = {id(one): _row(one) for one in entries}
     room = LONGEST - len(head) - len(tail) - 200
-    kept: list[Entry] = []
+    kept: list[FindingEntry] = []
     files: set[str] = set()
     for one in sorted(entries, key=lambda f: -RANK[f.finding.severity]):
         size = len(rows[id(one)]) + (
@@ -67,7 +67,7 @@ def _heading(file: str) -> str:
     return f"\n**{escaped(file)}**\n\n| line | severity | finding | check |\n| ---: | --- | --- | --- |\n"
 
 
-def _row(entry: Entry) -> str:
+def _row(entry: FindingEntry) -> str:
     one = entry.finding
     severity = f"{one.severity}, waived" if one.waiver else one.severity
     return cells(str(one.place.span.line), severity, finding_cell(entry), escaped(one.name))
@@ -88,7 +88,7 @@ def escaped(text: str) -> str:
     return told.replace("&#64;", f"&#64;{_JOINER}")
 
 
-def finding_cell(entry: Entry, rest: str = "") -> str:
+def finding_cell(entry: FindingEntry, rest: str = "") -> str:
     """A finding as a cell of a table, with its limit and its fixes unless it is gone.
 
     Args:
@@ -103,7 +103,7 @@ def finding_cell(entry: Entry, rest: str = "") -> str:
     return lines(*words)
 
 
-class Row(NamedTuple):
+class MarkdownRow(NamedTuple):
     """A line of a part; `heading` is written before the first of those that share it."""
 
     heading: str
@@ -115,13 +115,13 @@ class Part(NamedTuple):
 
     title: str
     rank: int
-    rows: list[Row]
+    rows: list[MarkdownRow]
     folded: bool = False
 
 
-def bullets(told: Iterable[str]) -> list[Row]:
+def bullets(told: Iterable[str]) -> list[MarkdownRow]:
     """A list."""
-    return [Row("\n", f"- {escaped(line)}\n") for line in told]
+    return [MarkdownRow("\n", f"- {escaped(line)}\n") for line in told]
 
 
 def table(title: str, *heads: str) -> str:

@@ -13,11 +13,11 @@ from kb.book.finding import Place
 from kb.checks.wording import margin_words
 from kb.checks.words import number, plural
 from kb.history.change_types import RE_EXPRESSED
-from kb.output.document import Entry, review_entry
+from kb.output.document import FindingEntry, review_entry
 from kb.output.markdown import (
     LEFT_OUT,
+    MarkdownRow,
     Part,
-    Row,
     bullets,
     cells,
     escaped,
@@ -155,17 +155,17 @@ def _signed(share: float) -> str:
     return f"{signed(100 * share)} %"
 
 
-def _file(one: ChangedFile | str) -> Iterator[Row]:
+def _file(one: ChangedFile | str) -> Iterator[MarkdownRow]:
     if isinstance(one, str):
-        yield Row("", f"\n{escaped(one)}\n")
+        yield MarkdownRow("", f"\n{escaped(one)}\n")
         return
     was = f", was {one.was}" if one.was else ""
     title = f"**{escaped(one.file)}** {escaped(f'{one.title}{was}')}: {', '.join(one.states)}"
     if one.changes:
         heading = table(title, "station", "what", "old", "new", "change", "was, now", "where")
-        yield from (Row(heading, _change(change)) for change in one.changes)
+        yield from (MarkdownRow(heading, _change(change)) for change in one.changes)
     else:
-        yield Row("", f"\n{title}\n")
+        yield MarkdownRow("", f"\n{title}\n")
     said = [f"{change.words} {change.old} → {change.new}" for change in one.rewritten]
     rows = [f"UNIT CHANGED, value equal: {words}" for words in said]
     if one.unmeaning:
@@ -217,13 +217,13 @@ def _named(one: Touched) -> str:
     return f"**{escaped(f'{one.id}{was}')}**, through {escaped(', '.join(one.because))}"
 
 
-def _effects(one: Touched) -> Iterator[Row]:
+def _effects(one: Touched) -> Iterator[MarkdownRow]:
     heading = table(_named(one), "station", "result", "old", "new", "change")
     for effect in (each for each in one.effects if each.main):
         unit = f" {effect.unit}" if effect.unit else ""
         alike = f"and {effect.alike} more stages" if effect.alike else ""
         share = f", {_signed(effect.share)}" if effect.share is not None else ""
-        yield Row(
+        yield MarkdownRow(
             heading,
             cells(
                 escaped(effect.station),
@@ -240,18 +240,18 @@ def _effects(one: Touched) -> Iterator[Row]:
         yield from bullets([f"{one.id}: {'; '.join(told)}"])
 
 
-def _beside(one: Touched) -> Iterator[Row]:
+def _beside(one: Touched) -> Iterator[MarkdownRow]:
     heading = table(_named(one), "station", "result", "old", "new", "unit")
     for effect in one.effects:
         if not effect.main:
             words = (effect.station, effect.words, effect.old, effect.new, effect.unit)
-            yield Row(heading, cells(*(escaped(word) for word in words)))
+            yield MarkdownRow(heading, cells(*(escaped(word) for word in words)))
 
 
 _MARGINS = ("now", "limit", "old", "new", "margin", "where from")
 
 
-def _margins(touched: Sequence[Touched]) -> Iterator[Row]:
+def _margins(touched: Sequence[Touched]) -> Iterator[MarkdownRow]:
     """Margins format by format; of many formats in one table, each limit by the format that is worst off."""
     moved = [one for one in touched if one.margins]
     if len(moved) > MOST_ALIKE:
@@ -259,7 +259,7 @@ def _margins(touched: Sequence[Touched]) -> Iterator[Row]:
     for one in touched:
         if len(moved) <= MOST_ALIKE:
             heading = table(f"**{escaped(one.id)}**", *_MARGINS)
-            yield from (Row(heading, _margin(margin)) for margin in one.margins[:MOST_MARGINS])
+            yield from (MarkdownRow(heading, _margin(margin)) for margin in one.margins[:MOST_MARGINS])
             more = len(one.margins) - MOST_MARGINS
             yield from bullets([f"{one.id}: {more} more moved"] if more > 0 else [])
         yield from bullets(f"{one.id}: {words}" for words in _beside_margins(one))
@@ -276,7 +276,7 @@ def _beside_margins(one: Touched) -> Iterator[str]:
         yield f"{one.not_asked} more reduced margins (no fix calculated)"
 
 
-def _in_one_table(moved: Sequence[Touched]) -> Iterator[Row]:
+def _in_one_table(moved: Sequence[Touched]) -> Iterator[MarkdownRow]:
     """Limits by how badly off they are; of each the format with the least margin, and how many there are."""
     groups: dict[tuple[str, str, str], list[tuple[Touched, MarginMoved]]] = {}
     for one in moved:
@@ -288,7 +288,7 @@ def _in_one_table(moved: Sequence[Touched]) -> Iterator[Row]:
     for (one, margin), group in worst:
         others = some([each.id for each, _ in group if each is not one])
         rest = f"{one.id} is the worst of {len(group)}: {others}" if others else one.id
-        yield Row(heading, _margin(margin, rest))
+        yield MarkdownRow(heading, _margin(margin, rest))
 
 
 def _margin(one: MarginMoved, of: str = "") -> str:
@@ -304,23 +304,25 @@ def _margin(one: MarginMoved, of: str = "") -> str:
     )
 
 
-def _changeovers(one: LineTouched) -> Iterator[Row]:
+def _changeovers(one: LineTouched) -> Iterator[MarkdownRow]:
     if one.compared:
         heading = table(f"**{escaped(line_words(one))}**", "changeover", "was", "now")
         for words in pair_words(one.moved, MOST_PAIRS):
-            yield Row(heading, cells(*(escaped(word) for word in words)))
+            yield MarkdownRow(heading, cells(*(escaped(word) for word in words)))
         if not one.moved:
             yield from bullets([line_words(one)])
 
 
-def _checks(review: Review) -> Iterator[Row]:
+def _checks(review: Review) -> Iterator[MarkdownRow]:
     heading = "\n| now | where | finding | check |\n| --- | --- | --- | --- |\n"
-    yield from (Row(heading, _check(review_entry(one), rest)) for one, rest in worst_first(review.checks))
+    yield from (
+        MarkdownRow(heading, _check(review_entry(one), rest)) for one, rest in worst_first(review.checks)
+    )
     if review.unchanged:
         yield from bullets([f"{plural(len(review.unchanged), 'finding')} as before"])
 
 
-def _check(entry: Entry, rest: str) -> str:
+def _check(entry: FindingEntry, rest: str) -> str:
     finding = entry.finding
     state = f"**{entry.state}**" if entry.state in _LOUD else entry.state
     return cells(

@@ -20,7 +20,7 @@ from urllib.parse import quote
 from kb.book.finding import Finding, Severity, one_line
 from kb.checks.catalog import RULES
 from kb.checks.names import finding_names
-from kb.output.document import Document, Entry, check_document, review_document
+from kb.output.document import FindingEntry, RunDocument, check_document, review_document
 from kb.output.json_record import rounded, written
 from kb.output.outcome import Outcome
 from kb.review.model import Review
@@ -54,7 +54,7 @@ def review_sarif(review: Review, *, severity: Severity = "error") -> str:
     return _log(review_document(review, severity))
 
 
-def _log(document: Document) -> str:
+def _log(document: RunDocument) -> str:
     rules = _rules()
     index = {one["id"]: i for i, one in enumerate(rules)}
     run: dict[str, Any] = {
@@ -98,7 +98,7 @@ def _rule(name: str, title: str, why: str, fix: str, severity: Severity) -> dict
     }
 
 
-def _result(entry: Entry, index: dict[str, int]) -> dict[str, Any]:
+def _result(entry: FindingEntry, index: dict[str, int]) -> dict[str, Any]:
     one = entry.finding
     span = one.place.span
     region = {
@@ -134,7 +134,7 @@ def _message(one: Finding) -> str:
     return "\n".join(parts)
 
 
-def _properties(entry: Entry) -> dict[str, Any]:
+def _properties(entry: FindingEntry) -> dict[str, Any]:
     one = entry.finding
     told: dict[str, Any] = {"key": one_line(one.place.key), "fixes": list(one.fixes)}
     if one.subject:

@@ -59,7 +59,7 @@ _WHITE = {"paper", "metal", "end", "strip"}
 PRINT = {name: "#ffffff" if name in _WHITE else "#000000" for name in LIGHT}
 
 
-class Look(NamedTuple):
+class Appearance(NamedTuple):
     """Fill and stroke, each a colour above, the stroke's width [px] and its dashes."""
 
     fill: str
@@ -68,19 +68,19 @@ class Look(NamedTuple):
     dashes: str = ""
 
 
-LOOKS: dict[str, Look] = {
-    "metal": Look("metal", "ink", 1.1),
-    "end": Look("end", "ink", 1.1),
-    "tool": Look("none", "ink", 0.9),
-    "strip": Look("strip", "ink", 1.0),
-    "blank": Look("metal", "ink", 1.0),
-    "outline": Look("none", "ink", 1.1),
-    "edge": Look("none", "soft", 0.6),
-    "phantom": Look("none", "soft", 0.8, "9 2.5 2 2.5"),
-    "centre": Look("none", "soft", 0.7, "12 3 2.5 3"),
-    "trim": Look("none", "trim", 1.2, "6 3"),
-    "thin": Look("none", "soft", 0.7),
-    "head": Look("soft", "none", 0.0),
+LOOKS: dict[str, Appearance] = {
+    "metal": Appearance("metal", "ink", 1.1),
+    "end": Appearance("end", "ink", 1.1),
+    "tool": Appearance("none", "ink", 0.9),
+    "strip": Appearance("strip", "ink", 1.0),
+    "blank": Appearance("metal", "ink", 1.0),
+    "outline": Appearance("none", "ink", 1.1),
+    "edge": Appearance("none", "soft", 0.6),
+    "phantom": Appearance("none", "soft", 0.8, "9 2.5 2 2.5"),
+    "centre": Appearance("none", "soft", 0.7, "12 3 2.5 3"),
+    "trim": Appearance("none", "trim", 1.2, "6 3"),
+    "thin": Appearance("none", "soft", 0.7),
+    "head": Appearance("soft", "none", 0.0),
 }
 
 HATCHES = {"metal": ("ink", 45, 5), "end": ("ink", 135, 5), "tool": ("tool", 135, 6)}

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 import click
 
 from kb.book.finding import Finding, one_line
-from kb.output.document import Entry, check_document
+from kb.output.document import FindingEntry, check_document
 from kb.output.outcome import Outcome, cannot_yet, not_judged, summary
 from kb.review.findings import NEW
 
@@ -40,10 +40,10 @@ def check_text(outcomes: Sequence[Outcome], *, coloured: bool = False) -> str:
 
 def finding_lines(one: Finding) -> Iterator[str]:
     """A finding with its limit and its fixes below it, without colours."""
-    return entry_lines(Entry(one, one.message), coloured=False)
+    return entry_lines(FindingEntry(one, one.message), coloured=False)
 
 
-def entry_lines(entry: Entry, *, coloured: bool) -> Iterator[str]:
+def entry_lines(entry: FindingEntry, *, coloured: bool) -> Iterator[str]:
     """A finding with its limit and its fixes below it.
 
     Args:

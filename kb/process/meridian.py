@@ -29,7 +29,7 @@ Points: TypeAlias = NDArray[Any]
 
 
 @dataclass(frozen=True)
-class Line:
+class LineSegment:
     """A straight piece from (r0, z0) to (r1, z1), `wall0` thick at its start, `wall1` at its end [mm]."""
 
     r0: Mm
@@ -157,7 +157,7 @@ class Arc:
         return self.r + rho * np.cos(angle), self.z + rho * np.sin(angle)
 
 
-Segment: TypeAlias = Line | Arc
+Segment: TypeAlias = LineSegment | Arc
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +195,8 @@ class Meridian:
     def points(self, per_arc: int = 13, *, outside: bool = False) -> tuple[Points, Points]:
         """The inside or outside curve as points: arrays r and z, points first [mm]."""
         lines = [
-            piece.points(2 if isinstance(piece, Line) else per_arc, outside=outside) for piece in self.pieces
+            piece.points(2 if isinstance(piece, LineSegment) else per_arc, outside=outside)
+            for piece in self.pieces
         ]
         samples = np.broadcast_shapes(*(axis.shape[1:] for line in lines for axis in line))
         r, z = (
@@ -207,7 +208,9 @@ class Meridian:
     def top(self) -> Mm:
         """Height of the rim's inside edge [mm]."""
         last = self.pieces[-1]
-        return last.z1 if isinstance(last, Line) else last.z + last.radius * np.sin(np.radians(last.end))
+        return (
+            last.z1 if isinstance(last, LineSegment) else last.z + last.radius * np.sin(np.radians(last.end))
+        )
 
 
 def _along(at: Points, *numbers: Number) -> Points:

@@ -11,7 +11,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from kb.process.meridian import Arc, Line, Meridian
+from kb.process.meridian import Arc, LineSegment, Meridian
 from kb.units import Deg, Mm, Mm2, Mm3, Number, Ratio
 
 
@@ -45,9 +45,9 @@ def cup(*, punch_diameter: Mm, punch_radius: Mm, gauge: Mm, rim: Mm, wall_height
     corner = gauge + punch_radius
     return Meridian(
         (
-            Line(0.0, gauge, flat, gauge, gauge, gauge),
+            LineSegment(0.0, gauge, flat, gauge, gauge, gauge),
             Arc(flat, corner, punch_radius, -90.0, 0.0, gauge, gauge),
-            Line(radius, corner, radius, corner + wall_height, gauge, rim),
+            LineSegment(radius, corner, radius, corner + wall_height, gauge, rim),
         )
     )
 
@@ -127,7 +127,7 @@ def chime(base: BaseSizes, *, drawn: Mm2 = 0.0) -> Meridian:
             gauge,
             gauge,
         ),
-        Line(start_r, start_z, end_r, end_z, gauge, gauge),
+        LineSegment(start_r, start_z, end_r, end_z, gauge, gauge),
     )
     stops: tuple[tuple[Deg, Mm], ...]
     if not np.any(np.greater(drawn, 0.0)):
@@ -171,7 +171,7 @@ def _turn_of_surface(base: BaseSizes, surface: Mm2) -> Deg:
 
 def flat_panel(base: BaseSizes) -> Meridian:
     """The bottom inside the stand before it is domed."""
-    return Meridian((Line(0.0, base.gauge, base.stand_radius, base.gauge, base.gauge, base.gauge),))
+    return Meridian((LineSegment(0.0, base.gauge, base.stand_radius, base.gauge, base.gauge, base.gauge),))
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,7 +242,7 @@ def domed_panel(base: BaseSizes, dome: DomeSizes, *, wall: Mm) -> Meridian:
         (
             Arc(0.0, at.centre_height, at.inside_radius, 90.0, 90.0 - at.edge_angle, wall, wall),
             Arc(corner_r, corner_z, at.corner_radius, 90.0 - at.edge_angle, dome.leg_angle, wall, wall),
-            Line(leg_r, leg_z, foot_r, foot_z, wall, wall),
+            LineSegment(leg_r, leg_z, foot_r, foot_z, wall, wall),
             Arc(
                 base.stand_radius,
                 base.nose_height,
@@ -295,9 +295,9 @@ def ironed_wall(step: StepSizes, *, foot: Mm, volume: Mm3) -> Meridian:
     wall2 = step.thin + share * (step.thick - step.thin)
     return Meridian(
         (
-            Line(step.inside_radius, foot, step.inside_radius, z1, step.thin, step.thin),
-            Line(step.inside_radius, z1, r2, z2, step.thin, wall2),
-            Line(r2, z2, r2, z2 + thick_height, wall2, wall2),
+            LineSegment(step.inside_radius, foot, step.inside_radius, z1, step.thin, step.thin),
+            LineSegment(step.inside_radius, z1, r2, z2, step.thin, wall2),
+            LineSegment(r2, z2, r2, z2 + thick_height, wall2, wall2),
         )
     )
 
@@ -307,9 +307,9 @@ def cut_wall(step: StepSizes, *, foot: Mm, top: Mm) -> Meridian:
     thick = step.start + step.length
     return Meridian(
         (
-            Line(step.inside_radius, foot, step.inside_radius, step.start, step.thin, step.thin),
-            Line(step.inside_radius, step.start, step.neck_radius, thick, step.thin, step.thick),
-            Line(step.neck_radius, thick, step.neck_radius, top, step.thick, step.thick),
+            LineSegment(step.inside_radius, foot, step.inside_radius, step.start, step.thin, step.thin),
+            LineSegment(step.inside_radius, step.start, step.neck_radius, thick, step.thin, step.thick),
+            LineSegment(step.neck_radius, thick, step.neck_radius, top, step.thick, step.thick),
         )
     )
 
@@ -317,7 +317,7 @@ def cut_wall(step: StepSizes, *, foot: Mm, top: Mm) -> Meridian:
 def _step_metal(step: StepSizes, share: Ratio) -> Mm3:
     """Metal on the first `share` of the step [mm3]."""
     radius, wall = _on_step(step, share)
-    return Line(step.inside_radius, 0.0, radius, share * step.length, step.thin, wall).metal
+    return LineSegment(step.inside_radius, 0.0, radius, share * step.length, step.thin, wall).metal
 
 
 def _on_step(step: StepSizes, share: Ratio) -> tuple[Mm, Mm]:
@@ -395,7 +395,7 @@ def neck(sizes: NeckSizes) -> Meridian:
                 sizes.wall,
                 wall1,
             ),
-            Line(r1, z1, r2, z2, wall1, wall2),
+            LineSegment(r1, z1, r2, z2, wall1, wall2),
             Arc(
                 sizes.plug_radius + arc,
                 z2 + arc * sine,
@@ -443,6 +443,6 @@ def flange(sizes: FlangeSizes, *, foot: Mm) -> Meridian:
     return Meridian(
         (
             Arc(centre, foot, bend, 180.0, 90.0 + sizes.angle, sizes.neck_wall, sizes.neck_wall),
-            Line(r1, z1, sizes.edge_radius, z2, sizes.neck_wall, sizes.edge_wall),
+            LineSegment(r1, z1, sizes.edge_radius, z2, sizes.neck_wall, sizes.edge_wall),
         )
     )

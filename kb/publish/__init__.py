@@ -1,1 +1,1 @@
-"""What goes out: reference pages and the site, written from the same declarations that judge the book."""
+"""The site: a MkDocs plugin and its pages."""

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import markdown
@@ -15,8 +14,9 @@ from kb.checks.rule import Rule
 from kb.checks.words import limit_source, quantity
 from kb.publish import fields
 from kb.publish.edition import Edition
+from kb.publish.page import Context, Pages, Rendered
 from kb.publish.templates import page
-from kb.publish.terms import head, knowledge, told_once
+from kb.publish.terms import head_row, knowledge
 from kb.publish.words import declared, judged, key_link
 from kb.route.settings import SETTINGS
 
@@ -36,7 +36,7 @@ def spec_pages(edition: Edition, kind: str) -> Iterator[tuple[str, str]]:
     yield (
         f"{folder}/index.md",
         page(
-            "list.html",
+            "list.md",
             title=folder.capitalize(),
             say="",
             heads=["id", "title", "formats"],
@@ -50,7 +50,7 @@ def spec_pages(edition: Edition, kind: str) -> Iterator[tuple[str, str]]:
         yield (
             f"{folder}/{one.id}.md",
             page(
-                "spec.html",
+                "spec.md",
                 boost=SOONER,
                 title=one.record.title,
                 say="",
@@ -92,7 +92,7 @@ def _formats_table(edition: Edition, spec: Spec) -> dict[str, Any]:
 def _changeovers(edition: Edition, spec: Spec) -> Iterator[dict[str, Any]]:
     """Where the changeovers of a line are told."""
     made = edition.changes.get(spec.id) if spec.kind == "line" else None
-    if made is None or made.crew is None:
+    if made is None or not made.crews:
         return
     rows = [[_link(f"../changeovers/{spec.id}.html", "matrix"), "minutes and class of every pair of formats"]]
     for week in made.weeks:
@@ -156,13 +156,12 @@ def limits_page(edition: Edition) -> str:
         for name, setting in limits.settings.items():
             words = SETTINGS[name][1] if name in SETTINGS else ""
             settings.append({"name": name, "value": setting.value.text, "words": words, "from": setting})
-    return page(
-        "limits.html", title="Limits and settings", up="", boost=SOONER, limits=told, settings=settings
-    )
+    return page("limits.md", title="Limits and settings", up="", boost=SOONER, limits=told, settings=settings)
 
 
-def check_pages(edition: Edition) -> Iterator[tuple[str, str]]:
+def check_pages(context: Context) -> Rendered:
     """An index of the checks, tightest format first, and a page for each."""
+    edition = context.edition
     rows = []
     for rule in RULES.values():
         judgements = sorted(edition.of_rule(rule.name), key=lambda one: one[1].margin)
@@ -173,7 +172,7 @@ def check_pages(edition: Edition) -> Iterator[tuple[str, str]]:
     yield (
         "checks/index.md",
         page(
-            "list.html",
+            "list.md",
             title="Checks",
             say="Each check with the format that comes nearest to its limit.",
             heads=["check", "what it asks", "a finding is", "tightest margin"],
@@ -192,7 +191,7 @@ def _check_page(edition: Edition, name: str) -> str:
             if value is not None:
                 ends.append(f"{words} {quantity(float(value), unit=rule.limit_unit, show=rule.limit_show)}")
     return page(
-        "check.html",
+        "check.md",
         title=f"{name}: {rule.title}",
         rule=rule,
         parts=rule.sections,
@@ -214,7 +213,7 @@ def _no_limit(rule: Rule) -> str:
 # --- fields, faults, glossary -----------------------------------------------------------------
 
 
-def field_pages() -> Iterator[tuple[str, str]]:
+def field_pages(_: Context) -> Rendered:
     """The field reference, one page a kind, generated from the schema."""
     kinds = fields.kinds()
     listed = "\n".join(f"- [{kind}]({kind}.md)" for kind in kinds)
@@ -225,18 +224,19 @@ def field_pages() -> Iterator[tuple[str, str]]:
 
 def _with_wide_tables(text: str) -> str:
     """The tables of a Markdown page as HTML that scrolls in a box of its own."""
+    explained: set[str] = set()
     blocks = [
-        f'<div class="sb-scroll">{_table(block)}</div>' if block.startswith("|") else block
+        f'<div class="sb-scroll">{_table(block, explained)}</div>' if block.startswith("|") else block
         for block in text.split("\n\n")
     ]
     title, *rest = blocks  # named, so that no key of the same name shares its anchor
-    return told_once("\n\n".join([f"{title} {{#top}}", *rest])) + "\n"
+    return "\n\n".join([f"{title} {{#top}}", *rest]) + "\n"
 
 
-def _table(block: str) -> str:
-    made = markdown.markdown(block, extensions=["tables"])
-    made = re.sub(r"<th>(.*?)</th>", lambda found: f"<th>{head(found[1], '../')}</th>", made)
-    return re.sub(r"\n\s*", "\n", made.replace("<table>", '<table class="sb-table">', 1))
+def _table(block: str, explained: set[str]) -> str:
+    first, rest = block.split("\n", 1)
+    made = markdown.markdown(head_row(first, "../", explained) + rest, extensions=["tables"])
+    return made.replace("<table>", '<table class="sb-table">', 1)
 
 
 def glossary_page() -> str:
@@ -244,5 +244,21 @@ def glossary_page() -> str:
     terms = sorted(knowledge("glossary"), key=lambda one: one["term"].casefold())
     names = {one["id"]: one["term"] for one in terms}
     return page(
-        "glossary.html", title="Glossary", up="", boost=SOONER, terms=terms, names=names, key_link=key_link
+        "glossary.md", title="Glossary", up="", boost=SOONER, terms=terms, names=names, key_link=key_link
     )
+
+
+def _specs(kind: str) -> Callable[[Context], Rendered]:
+    return lambda context: spec_pages(context.edition, kind)
+
+
+PAGES = (
+    *(
+        Pages(folder.capitalize(), f"{folder}/index.md", _specs(kind), under="Reference")
+        for kind, folder in KIND_FOLDERS.items()
+    ),
+    Pages("Limits", "limits.md", lambda one: iter([("limits.md", limits_page(one.edition))]), "Reference"),
+    Pages("Checks", "checks/index.md", check_pages, under="Reference"),
+    Pages("Fields", "fields/index.md", field_pages, under="Reference"),
+    Pages("Glossary", "glossary.md", lambda _: iter([("glossary.md", glossary_page())]), "Reference"),
+)

@@ -1,25 +1,26 @@
-"""Changeovers in the site: a chooser, a matrix of each line, a page of each pair, the order of each week."""
+"""Changeovers in the site: chooser, matrices of each line, plans, a sheet for each pair, weeks."""
 
 from __future__ import annotations
 
 import datetime
 import json
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
-from kb.book.records_changeover import Week
+from kb.book.records_changeover import Crew, Week
 from kb.changeover.classes import LADDER
 from kb.changeover.content import Setups, change_content, change_sheet
 from kb.changeover.documents import change_document, job_cards, no_return
 from kb.changeover.jobs import minutes
-from kb.changeover.lever import Lever
-from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job
-from kb.changeover.tools import machine_notes
+from kb.changeover.lever import Lever, levers_in_order
+from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job, MachineNote
 from kb.changeover.week_notes import left_out_words, proof_words
-from kb.output import html
-from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, levers, weeks_of
+from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, weeks_of
 from kb.publish.edition import Edition
-from kb.publish.sheet_pages import SHARED
+from kb.publish.page import Context, Pages, Rendered
+from kb.publish.parts import Parts
+from kb.publish.sheet_pages import document_page
 from kb.publish.templates import page
 from kb.scheduling.sequence import Order, OrderComparison, PlacedBatch
 from kb.sheet.content import content as setup_content
@@ -37,47 +38,58 @@ LETTERS = {
     "metal": "M",
     "diameter": "D",
 }
-"""One letter for each class, so that none hangs on a shade."""
+"""One letter for each class, so that none depends on a shade."""
 
-Sheets = Mapping[tuple[str, str], ChangeSheet]
-
-
-def change_sheets(edition: Edition) -> dict[str, Sheets]:
-    """The changeover sheets that have a page, by line and then by old and new format."""
-    return {line: dict(_sheets(edition, one)) for line, one in edition.changes.items()}
+LEVERS = 5
+"""Ways to shorten a stop that a plan's page lists."""
 
 
-def changeover_pages(edition: Edition, made: Mapping[str, Sheets]) -> Iterator[tuple[str, str]]:
-    """Every page about changeovers by its path."""
-    yield "changeovers/pairs.data.js", _data(edition, made)
-    yield "changeovers/index.md", _index(edition)
-    for line, one in edition.changes.items():
-        if one.crew is None:
-            continue
-        yield f"changeovers/{line}.md", _matrix(edition, one)
-        for week in weeks_of(edition.book, line):
-            yield f"changeovers/week-{week.id}.md", _week(edition, week, one)
-        for pair, sheet in made[line].items():
-            name = one.pairs[pair].name
-            yield f"changeovers/{name}.md", _pair_page(one, one.pairs[pair], sheet)
-            yield f"changeovers/{name}.sheet.html", html.page(change_document(sheet), shared=SHARED)
-            yield f"changeovers/{name}.cards.html", html.page(*job_cards(sheet), shared=SHARED)
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A plan and the changeovers that it serves.
+
+    Attributes:
+        name: its page's name, without ending.
+        crew: its crew.
+        pairs: the changeovers.
+        sheets: the sheet of each.
+    """
+
+    name: str
+    crew: Crew
+    pairs: list[Pair]
+    sheets: list[ChangeSheet]
 
 
-def _sheets(edition: Edition, one: LineChanges) -> Iterator[tuple[tuple[str, str], ChangeSheet]]:
-    """The sheets of a line's pairs that have a page; each setup sheet is made once."""
+Plans = Mapping[str, Sequence[Planned]]
+"""The plans of each line, by its id."""
+
+
+def changeover_plans(edition: Edition) -> Plans:
+    """The plans that have a page; changeovers of one crew with the same work at the same times share one."""
+    return {line: list(_plans(edition, one)) for line, one in edition.changes.items()}
+
+
+def _plans(edition: Edition, one: LineChanges) -> Iterator[Planned]:
     made = datetime.datetime.combine(edition.day, datetime.time())
     setups: dict[str, Sheet] = {}
-    for pair, told in one.pairs.items():
-        if not told.has_page or told.plan is None or told.durations is None or one.crew is None:
-            continue
-        for ident in pair:
-            if ident not in setups:
-                content = setup_content(edition.book, ident, one.line)
-                setups[ident] = issue(content, edition.book, made=made, draft=edition.draft)
-        both = Setups(setups[pair[0]], setups[pair[1]])
-        said = change_content(edition.book, told.plan, one.crew, told.durations, both)
-        yield pair, change_sheet(said, both, made=made, problems=_problems(edition, pair))
+    for crew in one.crews:
+        found: dict[object, Planned] = {}
+        for names, pair in one.pairs[crew.id].items():
+            if not pair.has_page or pair.plan is None or pair.durations is None:
+                continue
+            for ident in names:
+                if ident not in setups:
+                    content = setup_content(edition.book, ident, one.line)
+                    setups[ident] = issue(content, edition.book, made=made, draft=edition.draft)
+            both = Setups(setups[names[0]], setups[names[1]])
+            said = change_content(edition.book, pair.plan, crew, pair.durations, both)
+            key = (said.header.title, said.jobs, said.crew, said.dangers)
+            if key not in found:
+                found[key] = Planned(f"{crew.id}.{len(found) + 1}", crew, [], [])
+            found[key].pairs.append(pair)
+            found[key].sheets.append(change_sheet(said, both, made=made, problems=_problems(edition, names)))
+        yield from found.values()
 
 
 def _problems(edition: Edition, pair: Sequence[str]) -> list[str]:
@@ -89,76 +101,89 @@ def _problems(edition: Edition, pair: Sequence[str]) -> list[str]:
     ]
 
 
+def addresses(plans: Plans) -> dict[tuple[str, str], str]:
+    """Where each changeover is on the page of its plan, by crew and anchor of the pair."""
+    return {
+        (pair.crew, pair.anchor): f"{one.name}.html#{pair.anchor}"
+        for line in plans.values()
+        for one in line
+        for pair in one.pairs
+    }
+
+
+def changeover_pages(context: Context) -> Rendered:
+    """Every page about changeovers by its path."""
+    edition, plans, at = context.edition, context.plans, context.at
+    yield "changeovers/pairs.data.js", _data(edition, at)
+    yield "changeovers/index.md", _index(edition, at)
+    for line, one in edition.changes.items():
+        if not one.crews:
+            continue
+        yield f"changeovers/{line}.md", _matrices(edition, one, at)
+        for week in weeks_of(edition.book, line):
+            yield f"changeovers/week-{week.id}.md", _week(edition, week, one, at)
+        parts = Parts()
+        scripts = (f"{line}.parts.js", "../assets/js/parts.js")
+        for plan in plans[line]:
+            yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
+            for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
+                for kind, made in (("sheet", [change_document(sheet)]), ("cards", job_cards(sheet))):
+                    thin = document_page(edition, *made, part=parts, scripts=scripts)
+                    yield f"changeovers/{pair.name}.{kind}.html", thin
+        yield f"changeovers/{scripts[0]}", parts.script()
+
+
 # --- the chooser ------------------------------------------------------------------------------
 
 
-def _data(edition: Edition, made: Mapping[str, Sheets]) -> str:
+def _data(edition: Edition, at: Mapping[tuple[str, str], str]) -> str:
     """What the chooser looks up, as a script; a page opened from disk cannot fetch."""
-    lines = [
+    crews = [
         {
-            "id": one.line,
-            "title": _line_title(edition, one.line),
-            "crew": one.crew.title,
-            "others": [crew.title for crew in one.others],
-            "formats": [
-                {"id": ident, "title": _title(edition, ident), "body": _body(edition, ident)}
-                for ident in one.formats
-            ],
-            "machines": [group.title for group in edition.book.of("line")[one.line].record.machines],
+            "id": crew.id,
+            "title": crew.title,
+            "line": one.line,
+            "formats": [{"id": ident, "title": _title(edition, ident)} for ident in one.formats],
             "pairs": {
-                f"{old}>{new}": _chosen(pair, made[one.line].get((old, new)))
-                for (old, new), pair in one.pairs.items()
+                f"{old}>{new}": {
+                    **({"why": pair.why_not} if pair.minutes is None else {"minutes": pair.minutes}),
+                    **({"href": at[crew.id, pair.anchor]} if pair.has_page else {}),
+                }
+                for (old, new), pair in one.pairs[crew.id].items()
             },
         }
         for one in edition.changes.values()
-        if one.crew is not None
+        for crew in one.crews
     ]
-    data = json.dumps({"lines": lines}, ensure_ascii=True, separators=(",", ":"))
+    data = json.dumps({"crews": crews}, ensure_ascii=True, separators=(",", ":"))
     return f"window.sizebookChangeovers = {data};\n"
 
 
-def _chosen(pair: Pair, sheet: ChangeSheet | None) -> dict[str, Any]:
-    told = pair.durations
-    if told is None:
-        return {"kind": pair.difference.title, "why": list(pair.why_not)}
-    found: dict[str, Any] = {
-        "kind": pair.difference.title,
-        "minutes": [told.planned, told.nine_in_ten, told.worst],
-        "past": _past(told),
-        "changes": [
-            [one.number - 1, ", ".join((*one.parts, *one.settings, *one.supplies))]
-            for one in machine_notes(pair.difference)
-            if one.touched
-        ],
-    }
-    if sheet is not None:
-        found |= {"name": pair.name, "code": sheet.code, "mark": sheet.mark}
-    return found
-
-
-def _past(told: Durations) -> str:
-    stopped = next(iter(told.past), None)
-    if stopped is None:
-        return ""
-    return f"median {stopped.median} min, worst {stopped.worst} min ({told.past_of})"
-
-
-def _index(edition: Edition) -> str:
+def _index(edition: Edition, at: Mapping[tuple[str, str], str]) -> str:
     lines = [
         {
             "id": one.line,
             "title": _line_title(edition, one.line),
             "why_not": one.why_not,
-            "crew": _crew(one),
-            "weeks": [{"id": week.id, "title": week.title} for week in weeks_of(edition.book, one.line)],
-            "pairs": [_row(edition, pair) for pair in one.pairs.values()],
+            "weeks": _weeks(edition, one),
+            "crews": [
+                {
+                    "title": crew.title,
+                    "pairs": [_row(edition, pair, at) for pair in one.pairs[crew.id].values()],
+                }
+                for crew in one.crews
+            ],
         }
         for one in edition.changes.values()
     ]
-    return page("changeovers.html", title="Changeovers", scripts=("pairs.data.js",), lines=lines)
+    return page("changeovers.md", title="Changeovers", scripts=("pairs.data.js",), lines=lines)
 
 
-def _row(edition: Edition, pair: Pair) -> dict[str, Any]:
+def _weeks(edition: Edition, one: LineChanges) -> list[dict[str, str]]:
+    return [{"id": week.id, "title": week.title} for week in weeks_of(edition.book, one.line)]
+
+
+def _row(edition: Edition, pair: Pair, at: Mapping[tuple[str, str], str]) -> dict[str, Any]:
     one = pair.difference
     return {
         "old": one.old,
@@ -169,7 +194,7 @@ def _row(edition: Edition, pair: Pair) -> dict[str, Any]:
         "letter": LETTERS[one.kind],
         "minutes": pair.minutes,
         "nine_in_ten": pair.durations.nine_in_ten if pair.durations else None,
-        "href": f"{pair.name}.html" if pair.has_page else "",
+        "href": at.get((pair.crew, pair.anchor), ""),
         "why_not": pair.why_not,
     }
 
@@ -178,69 +203,66 @@ def _title(edition: Edition, ident: str) -> str:
     return edition.formats[ident].record.title
 
 
-def _body(edition: Edition, ident: str) -> str:
-    return edition.formats[ident].record.body
-
-
-def _crew(one: LineChanges) -> dict[str, Any]:
-    """The crew that the pages of a line are planned for, and the crews that have no plan here."""
-    return {
-        "id": one.crew.id if one.crew else "",
-        "title": one.crew.title if one.crew else "",
-        "people": len(one.crew.members) if one.crew else 0,
-        "line": one.line,
-        "others": [{"id": crew.id, "title": crew.title, "people": len(crew.members)} for crew in one.others],
-    }
-
-
 def _line_title(edition: Edition, line: str) -> str:
     title: str = edition.book.of("line")[line].record.title
     return title
 
 
-# --- the matrix -------------------------------------------------------------------------------
+# --- the matrices -----------------------------------------------------------------------------
 
 
-def _matrix(edition: Edition, one: LineChanges) -> str:
-    known = [pair.minutes for pair in one.pairs.values() if pair.minutes is not None] or [0]
-    ends = min(known), max(known)
+def _matrices(edition: Edition, one: LineChanges, at: Mapping[tuple[str, str], str]) -> str:
     notes: dict[str, int] = {}
-    for pair in one.pairs.values():
+    for pair in one.every:
         for why in pair.why_not:
             notes.setdefault(why, len(notes) + 1)
-    rows = [
-        {
-            "old": old,
-            "title": _title(edition, old),
-            "cells": [_cell(one.pairs.get((old, new)), ends, notes) for new in one.formats],
-        }
-        for old in one.formats
-    ]
-    met = {pair.difference.kind for pair in one.pairs.values()}
+    known = [pair.minutes for pair in one.every if pair.minutes is not None] or [0]
+    ends = min(known), max(known)
+    met = {pair.difference.kind for pair in one.every}
     return page(
-        "changeover_line.html",
+        "changeover_line.md",
         title=f"Changeovers of {_line_title(edition, one.line)}",
         hide=("toc",),
         line=one.line,
         line_title=_line_title(edition, one.line),
-        crew=_crew(one),
+        crews=[_matrix(edition, one, crew, (ends, notes, at)) for crew in one.crews],
         formats=[{"id": ident, "title": _title(edition, ident)} for ident in one.formats],
-        rows=rows,
         legend=[{"letter": LETTERS[kind.id], "title": kind.title} for kind in LADDER if kind.id in met],
         notes=list(notes),
-        weeks=[{"id": week.id, "title": week.title} for week in weeks_of(edition.book, one.line)],
-        unproven=sum(not p.durations.proven for p in one.pairs.values() if p.durations),
-        count=len(one.pairs),
+        weeks=_weeks(edition, one),
+        count=len(one.formats) * (len(one.formats) - 1),
         paged=one.paged,
         most=MOST_PAIRS,
     )
 
 
-def _cell(pair: Pair | None, ends: tuple[int, int], notes: Mapping[str, int]) -> dict[str, Any] | None:
-    """A cell of the matrix; its shade goes from the shortest to the longest stop."""
+Marks = tuple[tuple[int, int], Mapping[str, int], Mapping[tuple[str, str], str]]
+"""Shortest and longest stop of a line [min], the numbers of reasons, and the addresses of pairs."""
+
+
+def _matrix(edition: Edition, one: LineChanges, crew: Crew, marks: Marks) -> dict[str, Any]:
+    pairs: Pairs = one.pairs[crew.id]
+    return {
+        "id": crew.id,
+        "title": crew.title,
+        "people": len(crew.members),
+        "unproven": sum(not pair.durations.proven for pair in pairs.values() if pair.durations),
+        "rows": [
+            {
+                "old": old,
+                "title": _title(edition, old),
+                "cells": [_cell(pairs.get((old, new)), marks) for new in one.formats],
+            }
+            for old in one.formats
+        ],
+    }
+
+
+def _cell(pair: Pair | None, marks: Marks) -> dict[str, Any] | None:
+    """A cell of a matrix; its shade goes from the shortest to the longest stop."""
     if pair is None:
         return None
-    least, most = ends
+    (least, most), notes, at = marks
     return {
         "old": pair.difference.old,
         "new": pair.difference.new,
@@ -248,35 +270,70 @@ def _cell(pair: Pair | None, ends: tuple[int, int], notes: Mapping[str, int]) ->
         "letter": LETTERS[pair.difference.kind],
         "kind": pair.difference.title,
         "heat": f"{((pair.minutes or 0) - least) / ((most - least) or 1):.2f}",
-        "href": f"{pair.name}.html" if pair.has_page else "",
+        "href": at.get((pair.crew, pair.anchor), ""),
         "notes": [notes[why] for why in pair.why_not],
     }
 
 
-# --- one pair ---------------------------------------------------------------------------------
+# --- one plan ---------------------------------------------------------------------------------
 
 
-def _pair_page(one: LineChanges, pair: Pair, sheet: ChangeSheet) -> str:
-    said, difference = sheet.content, pair.difference
-    back = one.pairs.get((difference.new, difference.old))
+def _plan_page(edition: Edition, one: LineChanges, plan: Planned, at: Mapping[tuple[str, str], str]) -> str:
+    said, found = plan.sheets[0].content, plan.pairs[0].plan
+    groups: dict[tuple[MachineNote, ...], list[dict[str, Any]]] = {}
+    for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
+        shown = tuple(replace(row, stays=()) for row in sheet.content.machines)
+        groups.setdefault(shown, []).append(_pair(pair, sheet, at))
     return page(
-        "changeover.html",
-        title=f"Changeover {difference.old} to {difference.new}, {one.line}",
-        in_search=False,  # hundreds of like pages; the chooser and the matrix lead to them
-        name=pair.name,
-        planned_for=_crew(one),
-        s=sheet,
-        h=said.header,
+        "changeover.md",
+        title=f"{said.header.title}: {said.durations.planned} min, {plan.crew.title}",
+        in_search=False,  # many like pages; the chooser and the matrix lead to them
+        line=one.line,
+        line_title=_line_title(edition, one.line),
+        crew=plan.crew,
+        kind=said.header.title,
+        letter=LETTERS[said.header.kind],
         d=said.durations,
-        past=_past(said.durations),
-        no_return=no_return(said.durations),
-        letter=LETTERS[difference.kind],
-        touched=[row for row in said.machines if row.touched or row.gauges],
+        count=len(plan.pairs),
+        groups=[
+            {
+                "pairs": pairs,
+                "touched": [row for row in shown if row.touched or row.gauges],
+                "alone": [row.title for row in shown if not row.touched],
+            }
+            for shown, pairs in groups.items()
+        ],
+        safety=said.safety,
+        dangers=said.dangers,
         path=[_job(said, job) for job in said.jobs if job.path],
-        crew=said.crew,
-        levers=[_lever(found) for found in (levers(pair.plan) if pair.plan else ())],
-        back=f"{back.name}.html" if back and back.has_page else "",
+        hands=said.crew,
+        levers=[_lever(lever) for lever in levers_in_order(found)[:LEVERS]] if found else [],
     )
+
+
+def _pair(pair: Pair, sheet: ChangeSheet, at: Mapping[tuple[str, str], str]) -> dict[str, Any]:
+    """What a plan's page says of one of its changeovers alone."""
+    header, durations = sheet.content.header, sheet.content.durations
+    return {
+        "id": pair.anchor,
+        "name": pair.name,
+        "old": header.old,
+        "new": header.new,
+        "code": sheet.code,
+        "mark": sheet.mark,
+        "unfit": sheet.unfit,
+        "past": _past(durations),
+        "disagree": durations.disagree,
+        "no_return": no_return(durations) if durations.no_return else "",
+        "back": at.get((pair.crew, f"{header.new.id}.{header.old.id}"), ""),
+    }
+
+
+def _past(told: Durations) -> str:
+    stopped = next(iter(told.past), None)
+    if stopped is None:
+        return ""
+    return f"median {stopped.median} min, worst {stopped.worst} min ({told.past_of})"
 
 
 def _job(said: ChangeContent, job: Job) -> dict[str, str]:
@@ -304,11 +361,11 @@ def _lever(one: Lever) -> dict[str, Any]:
 # --- weeks ------------------------------------------------------------------------------------
 
 
-def _week(edition: Edition, week: Week, one: LineChanges) -> str:
+def _week(edition: Edition, week: Week, one: LineChanges, at: Mapping[tuple[str, str], str]) -> str:
     found = one.weeks.get(week.id, "not planned")
     titles = {crew.id: crew.title for crew in one.crews}
     return page(
-        "changeover_week.html",
+        "changeover_week.md",
         title=week.title,
         hide=("toc",),
         week=week,
@@ -320,7 +377,7 @@ def _week(edition: Edition, week: Week, one: LineChanges) -> str:
         why_not=found if isinstance(found, str) else "",
         told=None if isinstance(found, str) else _both(found.order),
         left_out=() if isinstance(found, str) else left_out_words(found),
-        orders=[] if isinstance(found, str) else list(_orders(edition, week, one, found.order)),
+        orders=[] if isinstance(found, str) else list(_orders(edition, week, found.order, at)),
     )
 
 
@@ -335,7 +392,7 @@ def _both(found: OrderComparison) -> dict[str, Any]:
 
 
 def _orders(
-    edition: Edition, week: Week, one: LineChanges, found: OrderComparison
+    edition: Edition, week: Week, found: OrderComparison, at: Mapping[tuple[str, str], str]
 ) -> Iterator[dict[str, Any]]:
     for ident, title, order in (("given", "As given", found.given), ("found", "As found", found.best)):
         yield {
@@ -344,23 +401,24 @@ def _orders(
             "lost": minutes(order.lost),
             "late": len(order.late),
             "lateness": order.lateness,
-            "rows": list(_runs(edition, week, one, order)),
+            "rows": list(_runs(edition, week, order, at)),
         }
 
 
-def _runs(edition: Edition, week: Week, one: LineChanges, order: Order) -> Iterator[dict[str, Any]]:
+def _runs(
+    edition: Edition, week: Week, order: Order, at: Mapping[tuple[str, str], str]
+) -> Iterator[dict[str, Any]]:
     begin = datetime.datetime.fromisoformat(week.start)
     before = week.running
     for placed in order.placed:
         run = week.runs[placed.batch.number - 1]
-        pair = one.pairs.get((before, run.format)) if one.crew and week.crew == one.crew.id else None
         yield {
             "number": placed.batch.number,
             "format": run.format,
             "title": _title(edition, run.format) if run.format in edition.formats else run.format,
             "cans": f"{run.cans:,}".replace(",", "\u202f"),
             "changeover": minutes(placed.changeover),
-            "href": f"{pair.name}.html" if pair and pair.has_page else "",
+            "href": at.get((week.crew, f"{before}.{run.format}"), ""),
             "start": _moment(begin, placed.start),
             "end": _moment(begin, placed.end),
             "due": run.due,
@@ -378,33 +436,33 @@ def _late(placed: PlacedBatch) -> str:
     return f"{hours} h {rest} min late" if placed.late else ""
 
 
-# --- on the pages of formats and lines --------------------------------------------------------
+# --- on the pages of formats ------------------------------------------------------------------
 
 
-def changeovers_of(edition: Edition, ident: str) -> list[dict[str, Any]]:
-    """Changeovers to and from a format on each of its lines, the shortest first.
-
-    Args:
-        edition: the edition
-        ident: id of the format
+def changeovers_of(edition: Edition, ident: str, at: Mapping[tuple[str, str], str]) -> list[dict[str, Any]]:
+    """Changeovers to and from a format on each of its lines with each crew, the shortest first.
 
     Returns:
-        For each line its title, its page, and the pairs from and to the format.
+        For each crew its title, the line's page, and the pairs from and to the format.
     """
     found = []
     for one in edition.changes.values():
         if ident not in one.formats:
             continue
-        rows = sorted(
-            (pair for names, pair in one.pairs.items() if ident in names),
-            key=lambda pair: (pair.minutes is None, pair.minutes or 0, pair.name),
-        )
-        found.append(
-            {
-                "line": one.line,
-                "title": _line_title(edition, one.line),
-                "to": [_row(edition, pair) for pair in rows if pair.difference.new == ident],
-                "from": [_row(edition, pair) for pair in rows if pair.difference.old == ident],
-            }
-        )
+        for crew in one.crews:
+            rows = sorted(
+                (pair for names, pair in one.pairs[crew.id].items() if ident in names),
+                key=lambda pair: (pair.minutes is None, pair.minutes or 0, pair.name),
+            )
+            found.append(
+                {
+                    "href": f"{one.line}.html#{crew.id}",
+                    "title": crew.title,
+                    "to": [_row(edition, pair, at) for pair in rows if pair.difference.new == ident],
+                    "from": [_row(edition, pair, at) for pair in rows if pair.difference.old == ident],
+                }
+            )
     return found
+
+
+PAGES = (Pages("Changeovers", "changeovers/index.md", changeover_pages),)

@@ -1,40 +1,40 @@
-"""The changeovers of a book as the site tells them: every pair of every line, planned once."""
+"""The changeovers of a book for the site: every pair of every line with every crew."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
 
 from kb.book.load import Book
 from kb.book.records_changeover import Changeover, Crew, Week
 from kb.changeover.difference import NoDifference
-from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.model import Difference, Plan
+from kb.changeover.plan import Solve
 from kb.changeover.sheet_model import Durations
 from kb.changeover.week_notes import WeekPlan
 from kb.changeover.whole import CannotRun, Changeovers, Orphans, ordered
-from kb.scheduling.activities import NoPlan, Schedule
+from kb.scheduling.activities import NoPlan
+from kb.scheduling.plan import schedule
 
 MOST_PAIRS = 240
-"""With so many ordered pairs each has a page of its own; a line with more has its matrix, and the command."""
-
-LEVERS = 5
+"""With so many ordered pairs each has its sheet; a line with more has its matrix, and the command."""
 
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """One changeover; without a plan where there can be none, and `why_not` says why.
+    """One changeover with one crew; without a plan where there can be none, and `why_not` gives the reasons.
 
     Attributes:
         difference: what differs.
+        crew: id of the crew.
         plan: who does what when.
-        durations: how long the line stands.
+        durations: how long the line is stopped.
         why_not: why it cannot be changed over so, one reason each.
-        has_page: whether it has a page of its own.
+        has_page: whether it has a sheet in the site.
     """
 
     difference: Difference
+    crew: str
     plan: Plan | None
     durations: Durations | None
     why_not: tuple[str, ...] = ()
@@ -42,9 +42,13 @@ class Pair:
 
     @property
     def name(self) -> str:
-        """Its page's name, without ending."""
-        one = self.difference
-        return f"{one.line}.{one.old}.{one.new}"
+        """Name of its sheet's file, without ending."""
+        return f"{self.crew}.{self.anchor}"
+
+    @property
+    def anchor(self) -> str:
+        """Its place on the page of its plan."""
+        return f"{self.difference.old}.{self.difference.new}"
 
     @property
     def minutes(self) -> int | None:
@@ -52,68 +56,70 @@ class Pair:
         return self.durations.planned if self.durations else None
 
 
+Pairs = Mapping[tuple[str, str], Pair]
+"""By old and new id."""
+
+
 @dataclass(frozen=True, slots=True)
 class LineChanges:
-    """All changeovers of a line with its first crew, and the orders of its weeks.
+    """All changeovers of a line, and the orders of its weeks.
 
     Attributes:
         line: id of the line.
-        crew: the crew; none where no crew or nothing to compare with is in the book.
         formats: ids of the formats, by size.
-        pairs: by old and new id.
+        crews: the crews of the line, in the book's order; none where nothing can be planned.
+        pairs: by id of the crew.
         weeks: by id; a text where an order cannot be found.
-        why_not: why nothing can be told of the line.
-        paged: whether the pairs have pages of their own.
-        others: crews of the line that have no plan on the site.
+        why_not: why nothing can be planned on the line.
+        paged: whether the pairs have sheets in the site.
     """
 
     line: str
-    crew: Crew | None = None
     formats: tuple[str, ...] = ()
-    pairs: Mapping[tuple[str, str], Pair] = field(default_factory=dict)
+    crews: tuple[Crew, ...] = ()
+    pairs: Mapping[str, Pairs] = field(default_factory=dict)
     weeks: Mapping[str, WeekPlan | str] = field(default_factory=dict)
     why_not: str = ""
     paged: bool = True
-    others: tuple[Crew, ...] = ()
 
     @property
-    def crews(self) -> tuple[Crew, ...]:
-        """Every crew of the line, the one that the pages are planned for first."""
-        return (*([self.crew] if self.crew else []), *self.others)
+    def every(self) -> Iterator[Pair]:
+        """The pairs of all crews."""
+        for pairs in self.pairs.values():
+            yield from pairs.values()
 
 
-def all_changes(book: Book) -> dict[str, LineChanges]:
+def all_changes(book: Book, solve: Solve = schedule) -> dict[str, LineChanges]:
     """The changeovers of each line.
 
-    Args:
-        book: a loaded book
-
     Returns:
-        Lines by id; one of which nothing can be told says why.
+        Lines by id; one of which nothing can be planned has the reason.
     """
     spec = book.only("changeover")
     library: Changeover | None = spec.record if spec else None
     found = {}
     for line in book.of("line"):
         try:
-            found[line] = _of_line(book, library, line)
+            found[line] = _of_line(book, library, line, solve)
         except (NoDifference, NoPlan) as why:
             found[line] = LineChanges(line, why_not=str(why))
     return found
 
 
-def _of_line(book: Book, library: Changeover | None, line: str) -> LineChanges:
-    crews = [one for one in library.crews if one.line == line] if library else []
+def _of_line(book: Book, library: Changeover | None, line: str, solve: Solve) -> LineChanges:
+    crews = tuple(one for one in library.crews if one.line == line) if library else ()
     if not crews:
         return LineChanges(line, why_not="changeover.yaml names no crew for this line")
-    crew, *others = crews
-    found = Changeovers(book, line, crew.id)
-    formats = sorted(found.on_line.formats(), key=lambda ident: _size(book, ident))
-    ordered = [(old, new) for old in formats for new in formats if old != new]
-    paged = len(ordered) <= MOST_PAIRS
-    pairs = {pair: _pair(found, pair, paged=paged) for pair in ordered}
+    first = Changeovers(book, line, crews[0].id, solve=solve)
+    planned = {crew.id: Changeovers(book, line, crew.id, solve=solve, like=first) for crew in crews}
+    formats = sorted(first.on_line.formats(), key=lambda ident: _size(book, ident))
+    names = [(old, new) for old in formats for new in formats if old != new]
+    paged = len(names) <= MOST_PAIRS
+    pairs = {
+        crew: {pair: _pair(one, crew, pair, paged=paged) for pair in names} for crew, one in planned.items()
+    }
     return LineChanges(
-        line, crew, tuple(formats), pairs, dict(_weeks(book, line)), paged=paged, others=tuple(others)
+        line, tuple(formats), crews, pairs, dict(_weeks(book, first, line, solve)), paged=paged
     )
 
 
@@ -122,50 +128,17 @@ def _size(book: Book, ident: str) -> tuple[str, float, str]:
     return record.body, float(record.fill.contents), ident
 
 
-def _pair(line: Changeovers, names: tuple[str, str], *, paged: bool) -> Pair:
+def _pair(line: Changeovers, crew: str, names: tuple[str, str], *, paged: bool) -> Pair:
     difference = line.difference(*names)
     try:
         found = line.change(*names)
     except CannotRun as why:
-        return Pair(difference, None, None, why.difference.stopped_by)
+        return Pair(difference, crew, None, None, why.difference.stopped_by)
     except Orphans as why:
-        return Pair(difference, None, None, why.told)
+        return Pair(difference, crew, None, None, why.told)
     except NoPlan as why:
-        return Pair(difference, None, None, (str(why),))
-    return Pair(difference, found.plan, found.durations, has_page=paged and bool(found.plan.tasks))
-
-
-# --- levers -----------------------------------------------------------------------------------
-
-
-def levers(plan: Plan) -> tuple[Lever, ...]:
-    """What would shorten the stop most, the order of all other work kept.
-
-    Nothing is solved anew, so another order of the work may save more, and none less.
-
-    Args:
-        plan: a plan
-
-    Returns:
-        The best few, the greatest saving first.
-    """
-    return _levers(plan.stop, _Tasks(plan.stop, plan))
-
-
-@dataclass(frozen=True)
-class _Tasks:
-    """The tasks of a stop; a stop told from another by its schedule."""
-
-    stop: Schedule
-    plan: Plan = field(compare=False)
-
-
-@lru_cache(maxsize=512)
-def _levers(stop: Schedule, of: _Tasks) -> tuple[Lever, ...]:
-    return levers_in_order(of.plan)[:LEVERS]
-
-
-# --- weeks ------------------------------------------------------------------------------------
+        return Pair(difference, crew, None, None, (str(why),))
+    return Pair(difference, crew, found.plan, found.durations, has_page=paged and bool(found.plan.tasks))
 
 
 def weeks_of(book: Book, line: str) -> Iterator[Week]:
@@ -175,10 +148,10 @@ def weeks_of(book: Book, line: str) -> Iterator[Week]:
             yield spec.record
 
 
-def _weeks(book: Book, line: str) -> Iterator[tuple[str, WeekPlan | str]]:
+def _weeks(book: Book, like: Changeovers, line: str, solve: Solve) -> Iterator[tuple[str, WeekPlan | str]]:
     """Each week with the stops of its own crew."""
     for week in weeks_of(book, line):
         try:
-            yield week.id, ordered(book, week)
+            yield week.id, ordered(book, week, solve=solve, like=like)
         except (NoDifference, NoPlan) as why:
             yield week.id, str(why)

@@ -14,6 +14,7 @@ from kb.history.log import Commit, FileChange
 from kb.publish.book_pages import KIND_FOLDERS
 from kb.publish.draft import draft_words
 from kb.publish.edition import Edition
+from kb.publish.page import Context, Pages, Rendered
 from kb.publish.templates import page
 from kb.sheet.code import codes
 
@@ -27,12 +28,13 @@ _WORDS = uuid.uuid5(uuid.NAMESPACE_URL, "tag:sizebook,2026:changes")
 """What the names of all entries are made from, so that they stay as they are from copy to copy."""
 
 
-def changes_pages(edition: Edition) -> Iterator[tuple[str, str]]:
+def changes_pages(context: Context) -> Rendered:
     """The page of changes and its feed, by path."""
+    edition = context.edition
     yield (
         f"{PAGE}.md",
         page(
-            "changes.html",
+            "changes.md",
             title="Changes",
             up="",
             steps=[_step(edition, one) for one in edition.past.commits],
@@ -172,3 +174,6 @@ def _tag(name: str) -> str:
 
 def _text(parent: ElementTree.Element, name: str, text: str, **traits: str) -> None:
     ElementTree.SubElement(parent, _tag(name), traits).text = text
+
+
+PAGES = (Pages("Changes", "changes.md", changes_pages, under="Reference"),)

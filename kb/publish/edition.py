@@ -19,6 +19,7 @@ from kb.drawing import drawings
 from kb.drawing.model import Drawing
 from kb.history.log import BookLog
 from kb.publish.changeovers import LineChanges, all_changes
+from kb.publish.kept_plans import KeptPlans
 from kb.route.assemble import Assembled, assemble
 from kb.route.stations import Route
 from kb.route.study import Study
@@ -91,7 +92,7 @@ class Edition:
     def changes(self) -> dict[str, LineChanges]:
         """The changeovers of each line, planned when they are first asked for."""
         if self._changes is None:
-            self._changes = all_changes(self.book)
+            self._changes = all_changes(self.book, KeptPlans())
         return self._changes
 
     def of_rule(self, name: str) -> Iterator[tuple[FormatEdition, Verdict]]:
@@ -104,12 +105,6 @@ class Edition:
 
 def gather(book: Book, day: datetime.date, draft: str | None = None, past: BookLog | None = None) -> Edition:
     """Gather an edition.
-
-    Args:
-        book: a loaded book
-        day: the day on which waivers and reviews are judged
-        draft: label of a draft; none for an edition that is in force
-        past: what its repository tells; nothing of it when left out
 
     Returns:
         The edition; formats whose route cannot be computed are in it with their findings alone.

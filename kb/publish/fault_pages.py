@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from kb.book.keys import quantity_at
@@ -15,6 +15,7 @@ from kb.checks.judge import Verdict
 from kb.checks.words import quantity
 from kb.publish.edition import Edition, FormatEdition
 from kb.publish.fields import field, kinds
+from kb.publish.page import Context, Pages, Rendered
 from kb.publish.templates import page
 from kb.publish.terms import knowledge, written
 from kb.publish.words import judged, key_link, leaves
@@ -22,13 +23,14 @@ from kb.publish.words import judged, key_link, leaves
 NOTHING = "–"
 
 
-def fault_pages(edition: Edition) -> Iterator[tuple[str, str]]:
+def fault_pages(context: Context) -> Rendered:
     """The index and a page for each fault."""
+    edition = context.edition
     faults, stations = knowledge("faults"), {one["id"]: one["title"] for one in written("faults")["stations"]}
     yield (
         "faults/index.md",
         page(
-            "list.html",
+            "list.md",
             title="Faults",
             say="By station. Sort by pattern first: the same place to the machine mark is tooling, "
             "the same place to the rolling direction is metal.",
@@ -73,7 +75,7 @@ def _fault_page(edition: Edition, fault: dict[str, Any], station: str, declared:
         for ident in sorted(edition.formats, key=lambda one: min(map(_room, thinnest[one]), default=math.inf))
     ]
     return page(
-        "fault.html",
+        "fault.md",
         title=fault["title"],
         meaning=written("faults")["classes"][fault["class"]],
         station=station,
@@ -172,3 +174,6 @@ def _title(key: str) -> str:
     """The name of a key, as its schema has it."""
     kind, rest = _kind_and_key(key)
     return field(kind, rest).title
+
+
+PAGES = (Pages("Faults", "faults/index.md", fault_pages),)

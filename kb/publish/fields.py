@@ -94,9 +94,6 @@ def field(kind: str, key: str) -> FieldEntry:
 def field_reference(kind: str) -> str:
     """The reference page of a kind: a table for the top level and one for each group of keys.
 
-    Args:
-        kind: kind of spec
-
     Returns:
         Markdown with every key once, in the order of the schema.
 
@@ -126,9 +123,6 @@ def anchor(key: str) -> str:
 
 def escaped(text: str) -> str:
     """Text as Markdown and HTML show it unchanged, on one line.
-
-    Args:
-        text: any text
 
     Returns:
         The text with every character that could be markup written by its number.

@@ -36,10 +36,6 @@ class RevisionTold:
 def history(edition: Edition, one: FormatEdition) -> list[RevisionTold]:
     """The revisions of a format as book, repository and register tell them, the newest first.
 
-    Args:
-        edition: the edition
-        one: the format
-
     Returns:
         A record for each revision that anything tells of.
     """

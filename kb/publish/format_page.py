@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,9 @@ from kb.output.svg import svg as drawn
 from kb.publish.changeover_pages import changeovers_of
 from kb.publish.edition import Edition, FormatEdition, Routed
 from kb.publish.format_history import history
-from kb.publish.plot import Axis, Mark, line_plot
+from kb.publish.lookup import formats_table
+from kb.publish.page import Context, Pages, Rendered
+from kb.publish.plot import Axis, PlotMark, line_plot
 from kb.publish.stations import station_of, stations, tightest
 from kb.publish.templates import page, svg
 from kb.publish.words import bar
@@ -27,12 +30,12 @@ ESTIMATE = (
 TIGHTEST = 8
 
 
-def format_page(edition: Edition, one: FormatEdition) -> str:
-    """The page's source text."""
+def format_page(edition: Edition, one: FormatEdition, at: Mapping[tuple[str, str], str]) -> str:
+    """The page's source text; `at` has the addresses of changeovers."""
     routed = one.routed
     pictures = _pictures(routed) if routed else {}
     return page(
-        "format.html",
+        "format.md",
         title=f"{one.record.title} ({one.record.id})",
         hide=("toc",),
         it=_identity(edition, one),
@@ -43,7 +46,7 @@ def format_page(edition: Edition, one: FormatEdition) -> str:
         stations=list(stations(one, routed, pictures)) if routed else [],
         zones=_zones(routed) if routed else [],
         lines=_lines(edition, one, routed) if routed else [],
-        changes=changeovers_of(edition, one.record.id),
+        changes=changeovers_of(edition, one.record.id, at),
         history=history(edition, one),
         waivers=_waivers(edition, one),
         found=one.findings,
@@ -141,7 +144,7 @@ def _plots(routed: Routed) -> dict[str, Any]:
                 x=Axis("temperature, °C", 0.0, TEMPERATURES[-1]),
                 y=Axis("pressure in the can, kPa", 0.0, most),
                 title="Pressure in the can over temperature",
-                marks=[Mark("design pressure", design)],
+                marks=[PlotMark("design pressure", design)],
             ),
             "Pressure in the can over temperature, all gas in balance with the liquid.",
         ),
@@ -151,7 +154,7 @@ def _plots(routed: Routed) -> dict[str, Any]:
                 x=Axis("height above the stand, mm", 0.0, float(z[-1])),
                 y=Axis("contents, ml", 0.0, levels[-1][1] * 1.05),
                 title="Contents over height",
-                marks=[Mark("nominal contents", contents)],
+                marks=[PlotMark("nominal contents", contents)],
             ),
             "Contents over height of the liquid above the stand.",
         ),
@@ -160,3 +163,14 @@ def _plots(routed: Routed) -> dict[str, Any]:
 
 def _plot(drawn_plot: str, below: str) -> dict[str, Any]:
     return {"svg": svg(drawn_plot), "below": below}
+
+
+def format_pages(context: Context) -> Rendered:
+    """The table of formats, the comparison, and a page for each format."""
+    yield "formats/index.md", formats_table(context.edition)
+    yield "formats/compare.md", page("compare.md", title="Compare formats")
+    for one in context.edition.formats.values():
+        yield f"formats/{one.record.id}.md", format_page(context.edition, one, context.at)
+
+
+PAGES = (Pages("Formats", "formats/index.md", format_pages),)

@@ -22,8 +22,8 @@ from kb.errors import SizebookError
 from kb.folders import shipped
 from kb.output.svg import svg as drawn
 from kb.publish.edition import Edition, FormatEdition, gather
-from kb.publish.templates import svg, with_style
-from kb.publish.terms import head, knowledge, told_once
+from kb.publish.templates import svg
+from kb.publish.terms import head_row, knowledge
 from kb.publish.typeset import typeset
 from kb.route.result import iter_results
 
@@ -84,14 +84,9 @@ def _filled(text: str, edition: Edition, name: str) -> str:
         except KeyError as error:
             raise PlaceholderError(f"{name}: {found[0]}") from error
 
-    linked = told_once(_HEADS.sub(lambda found: _heads(found[1], up) + found[2], text))
-    return with_style(_PLACE.sub(fill, linked))
-
-
-def _heads(line: str, up: str) -> str:
-    """The heads of a table, those that the glossary explains linked to it."""
-    cells = [cell if "{{" in cell else f" {head(cell.strip(), up)} " for cell in line.strip("|\n").split("|")]
-    return f"|{'|'.join(cells)}|\n"
+    explained: set[str] = set()
+    linked = _HEADS.sub(lambda found: head_row(found[1], up, explained) + found[2], text)
+    return _PLACE.sub(fill, linked)
 
 
 def _told(edition: Edition, what: str, first: str, second: str | None, up: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from kb.book.quantity import as_quantity
@@ -11,7 +11,7 @@ from kb.changeover.sheet_model import ChangeSheet
 from kb.checks.by_station import shown
 from kb.checks.words import in_reader_unit, number
 from kb.drawing.silhouette import silhouette
-from kb.publish.changeover_pages import Sheets
+from kb.publish.changeover_pages import Plans, addresses
 from kb.publish.draft import draft_words
 from kb.publish.edition import Edition, FormatEdition
 from kb.publish.sheet_pages import sheet_file
@@ -30,15 +30,15 @@ _STATES = {"": "unrecorded", NOT_FOR_USE: "unfit", DRAFT: "draft", "TRIAL": "tri
 """What the code of a sheet outside the register is, by the mark of the sheet."""
 
 
-def book_script(edition: Edition, setups: Sequence[Sheet], changes: Mapping[str, Sheets]) -> str:
+def book_script(edition: Edition, setups: Sequence[Sheet], plans: Plans) -> str:
     """The lookup data as a script; a page opened from disk cannot fetch.
 
     Args:
         edition: the edition
         setups: its setup sheets
-        changes: its changeover sheets by line, then by old and new format
+        plans: its plans of changeovers
     """
-    plant = edition.book.plant
+    plant, at = edition.book.plant, addresses(plans)
     formats = [{**row(one), "compare": _compared(one)} for one in edition.formats.values()]
     data = {
         "title": plant.title if plant else "",
@@ -47,7 +47,12 @@ def book_script(edition: Edition, setups: Sequence[Sheet], changes: Mapping[str,
         "terms": terms_for(entry[1] for one in formats for entry in one["compare"]),
         "sheets": [
             *_setup_codes(edition, setups),
-            *(_change_code(pair, one) for made in changes.values() for pair, one in made.items()),
+            *(
+                _change_code(sheet, at[pair.crew, pair.anchor])
+                for line in plans.values()
+                for plan in line
+                for pair, sheet in zip(plan.pairs, plan.sheets, strict=True)
+            ),
         ],
         **({} if edition.draft is None else {"draft": draft_words(edition.draft)}),
     }
@@ -81,13 +86,13 @@ def _setup_codes(edition: Edition, setups: Sequence[Sheet]) -> Iterator[dict[str
         }
 
 
-def _change_code(pair: tuple[str, str], sheet: ChangeSheet) -> dict[str, Any]:
+def _change_code(sheet: ChangeSheet, href: str) -> dict[str, Any]:
     """A changeover sheet, which its job cards share the code of."""
     one = sheet.content.header
     return {
         "kind": "changeover",
         "sheet": f"{one.old.title} to {one.new.title}",
-        "format": " to ".join(pair),
+        "format": f"{one.old.id} to {one.new.id}",
         "line": one.line,
         "crew": one.crew_title,
         "code": sheet.code,
@@ -95,14 +100,14 @@ def _change_code(pair: tuple[str, str], sheet: ChangeSheet) -> dict[str, Any]:
         "state": _STATES.get(sheet.mark, "early") if sheet.mark else "current",
         "since": max(one.old.effective, one.new.effective),
         "setups": [one.old.code, one.new.code],
-        "href": f"changeovers/{one.line}.{'.'.join(pair)}.html",
+        "href": f"changeovers/{href}",
         "why": list(sheet.unfit),
     }
 
 
 def formats_table(edition: Edition) -> str:
     """The index of formats."""
-    return page("formats.html", title="Formats", formats=[row(one) for one in edition.formats.values()])
+    return page("formats.md", title="Formats", formats=[row(one) for one in edition.formats.values()])
 
 
 def row(one: FormatEdition) -> dict[str, Any]:

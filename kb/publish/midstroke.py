@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from kb.process.meridian import Line, Meridian
+from kb.process.meridian import LineSegment, Meridian
 from kb.process.profile import chime, flat_panel, tube_section
 from kb.route.body import base_sizes, step_sizes
 from kb.route.stations import Route
@@ -54,7 +54,7 @@ def part_at(route: Route, travel: float) -> MidStroke:
     base = base_sizes(route.case, wall=last.thin)
     bottom = flat_panel(base) + chime(base)
     left = float(route.blank.volume - bottom.metal())
-    pieces: list[Line] = []
+    pieces: list[LineSegment] = []
     on = []
     if lands[begun[-1]] >= float(last.shape.top()):
         return MidStroke(travel, last.shape, ())
@@ -73,41 +73,41 @@ def part_at(route: Route, travel: float) -> MidStroke:
     return MidStroke(travel, bottom + Meridian(tuple(pieces)), tuple(on))
 
 
-def _on_punch(route: Route, index: int, *, foot: float, top: float) -> list[Line]:
+def _on_punch(route: Route, index: int, *, foot: float, top: float) -> list[LineSegment]:
     """The wall a ring leaves on the punch, from its foot to the ring."""
     ring = route.ironed[index]
     step = step_sizes(route.case, thin=ring.thin, thick=ring.thick)
     inside, neck, end = float(step.inside_radius), float(step.neck_radius), float(step.start + step.length)
     thin, thick, start = float(step.thin), float(step.thick), float(step.start)
     whole = [
-        Line(inside, foot, inside, start, thin, thin),
-        Line(inside, start, neck, end, thin, thick),
-        Line(neck, end, neck, max(top, end), thick, thick),
+        LineSegment(inside, foot, inside, start, thin, thin),
+        LineSegment(inside, start, neck, end, thin, thick),
+        LineSegment(neck, end, neck, max(top, end), thick, thick),
     ]
     return _up_to(whole, top)
 
 
-def _entering(route: Route, before: Meridian, below: Line, left: float) -> list[Line]:
+def _entering(route: Route, before: Meridian, below: LineSegment, left: float) -> list[LineSegment]:
     """The wall above a land: the ring's entry, then the upper end of the part that is still to pass it."""
     slope = np.tan(np.radians(float(route.case.format.ironing.half_angle)))
-    wall, cone = _top_of(before, left), Line(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    wall, cone = _top_of(before, left), LineSegment(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
     for _ in range(_TURNS):
         first = wall[0]
         run = max(float(first.wall0 - below.wall1), 0.0) / slope
-        cone = Line(below.r1, below.z1, first.r0, below.z1 + run, below.wall1, first.wall0)
+        cone = LineSegment(below.r1, below.z1, first.r0, below.z1 + run, below.wall1, first.wall0)
         if float(cone.metal) >= left:  # the rim is already inside the ring
             return [_cut(cone, 0.0, 1.0 - _share_of(_turned(cone), left))]
         wall = _top_of(before, left - float(cone.metal))
     up = cone.z1 - wall[0].z0
-    moved = [Line(one.r0, one.z0 + up, one.r1, one.z1 + up, one.wall0, one.wall1) for one in wall]
+    moved = [LineSegment(one.r0, one.z0 + up, one.r1, one.z1 + up, one.wall0, one.wall1) for one in wall]
     return [cone, *moved]
 
 
-def _top_of(part: Meridian, volume: float) -> list[Line]:
+def _top_of(part: Meridian, volume: float) -> list[LineSegment]:
     """The straight pieces at the top of a part that hold so much metal, the lowest cut through."""
-    kept: list[Line] = []
+    kept: list[LineSegment] = []
     for piece in reversed(part.pieces):
-        if not isinstance(piece, Line):
+        if not isinstance(piece, LineSegment):
             break
         metal = float(piece.metal)
         if metal == 0:  # a step that the wall does not reach
@@ -119,10 +119,10 @@ def _top_of(part: Meridian, volume: float) -> list[Line]:
     foot = kept[0]  # the bend below gives the rest
     radius, wall = float(foot.r0), float(foot.wall0)
     more = volume / float(tube_section(inside_radius=radius, wall=wall))
-    return [Line(radius, float(foot.z0) - more, radius, float(foot.z0), wall, wall), *kept]
+    return [LineSegment(radius, float(foot.z0) - more, radius, float(foot.z0), wall, wall), *kept]
 
 
-def _share_of(piece: Line, volume: float) -> float:
+def _share_of(piece: LineSegment, volume: float) -> float:
     """Where to cut a piece so that its upper end holds so much metal."""
     share = 1 - volume / float(piece.metal)
     for _ in range(_TURNS):
@@ -130,12 +130,12 @@ def _share_of(piece: Line, volume: float) -> float:
     return share
 
 
-def _turned(piece: Line) -> Line:
+def _turned(piece: LineSegment) -> LineSegment:
     """A piece upside down, its metal the same."""
-    return Line(piece.r1, -piece.z1, piece.r0, -piece.z0, piece.wall1, piece.wall0)
+    return LineSegment(piece.r1, -piece.z1, piece.r0, -piece.z0, piece.wall1, piece.wall0)
 
 
-def _up_to(wall: list[Line], top: float) -> list[Line]:
+def _up_to(wall: list[LineSegment], top: float) -> list[LineSegment]:
     """The pieces of a wall below a height."""
     return [
         one if one.z1 <= top else _cut(one, 0.0, float((top - one.z0) / (one.z1 - one.z0)))
@@ -144,7 +144,7 @@ def _up_to(wall: list[Line], top: float) -> list[Line]:
     ]
 
 
-def _cut(piece: Line, start: float, end: float) -> Line:
+def _cut(piece: LineSegment, start: float, end: float) -> LineSegment:
     """A stretch of a piece, by shares of its length."""
 
     def at(share: float, first: float, last: float) -> float:
@@ -152,8 +152,8 @@ def _cut(piece: Line, start: float, end: float) -> Line:
 
     ends = [(piece.r0, piece.r1), (piece.z0, piece.z1), (piece.wall0, piece.wall1)]
     (r0, r1), (z0, z1), (wall0, wall1) = ((at(start, *one), at(end, *one)) for one in ends)  # type: ignore[arg-type]
-    return Line(r0, z0, r1, z1, wall0, wall1)
+    return LineSegment(r0, z0, r1, z1, wall0, wall1)
 
 
-def _metal(pieces: list[Line]) -> float:
+def _metal(pieces: list[LineSegment]) -> float:
     return float(sum(float(one.metal) for one in pieces))

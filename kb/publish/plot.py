@@ -31,7 +31,7 @@ class Axis:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class PlotMark:
     """A level across the plot, such as the design pressure."""
 
     words: str
@@ -39,7 +39,7 @@ class Mark:
 
 
 def line_plot(
-    points: Sequence[tuple[float, float]], *, x: Axis, y: Axis, title: str, marks: Sequence[Mark] = ()
+    points: Sequence[tuple[float, float]], *, x: Axis, y: Axis, title: str, marks: Sequence[PlotMark] = ()
 ) -> str:
     """A curve through points, with level marks.
 

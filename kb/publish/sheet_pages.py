@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Sequence
+from typing import Any
 
+from kb.blocks import PrintedDocument
 from kb.history.log import BookLog
 from kb.output import html
 from kb.output.fonts import LICENCES, font_style, licence
+from kb.output.svg import drawing_style
+from kb.publish.draft import draft_mark, draft_words
 from kb.publish.edition import Edition
+from kb.publish.page import Context, Pages, Rendered
 from kb.publish.templates import page
 from kb.sheet.content import content
 from kb.sheet.documents import codes_document, setup_document
 from kb.sheet.issue import issue
 from kb.sheet.last_recorded_sheet import with_changes
-from kb.sheet.model import Sheet
+from kb.sheet.model import DRAFT, Sheet
 from kb.sheet.today import code_list
 
 SHARED = "../assets/sheet"
@@ -44,16 +49,32 @@ def _with_changes(sheet: Sheet, edition: Edition) -> Sheet:
     return sheet if edition.past == BookLog() else with_changes(sheet, edition.book)
 
 
-def sheet_pages(edition: Edition, sheets: Sequence[Sheet]) -> Iterator[tuple[str, str]]:
+def sheet_pages(context: Context) -> Rendered:
     """Every page about sheets by its path; a sheet is a whole page of its own, made to be printed."""
+    edition, sheets = context.edition, context.setups
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
     yield "sheets/index.md", _index(edition, sheets)
     for line in book.of("line"):
         codes = code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)
-        yield f"sheets/codes-{line}.html", html.page(codes_document(codes), shared=SHARED)
+        yield f"sheets/codes-{line}.html", document_page(edition, codes_document(codes))
     for sheet in sheets:
-        yield f"sheets/{sheet_file(sheet)}", html.page(setup_document(sheet), shared=SHARED)
+        yield f"sheets/{sheet_file(sheet)}", document_page(edition, setup_document(sheet))
     yield from shared_files()
+
+
+def document_page(edition: Edition, *documents: PrintedDocument, **more: Any) -> str:
+    """Documents as a page of the site, marked if it is a draft's.
+
+    Args:
+        edition: the edition
+        documents: one or more
+        more: see `kb.output.html.page`
+    """
+    if edition.draft is None:
+        return html.page(*documents, shared=SHARED, **more)
+    words = draft_words(edition.draft)
+    mark = draft_mark(words, across=documents[0].mark != DRAFT)
+    return html.page(*documents, shared=SHARED, before=f"{words}: ", mark=f"{mark}\n", **more)
 
 
 def shared_files() -> Iterator[tuple[str, str]]:
@@ -63,6 +84,7 @@ def shared_files() -> Iterator[tuple[str, str]]:
     for name in LICENCES:
         yield f"{folder}/{name}", licence(name)
     yield f"{folder}/sheet.css", html.style()
+    yield f"{folder}/drawing.css", drawing_style()
 
 
 def sheet_file(sheet: Sheet) -> str:
@@ -109,4 +131,7 @@ def _index(edition: Edition, sheets: Sequence[Sheet]) -> str:
         }
         for line in edition.book.of("line").values()
     ]
-    return page("sheets.html", title="Setup sheets", lines=lines)
+    return page("sheets.md", title="Setup sheets", lines=lines)
+
+
+PAGES = (Pages("Sheets", "sheets/index.md", sheet_pages),)

@@ -1,9 +1,8 @@
-"""Templates filled with an edition: everything from a spec is data and comes out as text."""
+"""Pages as Markdown with Jinja, filled with an edition: what comes from a spec comes out as text."""
 
 from __future__ import annotations
 
 import json
-import re
 from functools import cache
 from html import escape
 from typing import Any
@@ -13,9 +12,10 @@ from jinja2.runtime import Context
 from markupsafe import Markup
 
 from kb.folders import shipped
-from kb.output.svg import drawing_style as style
-from kb.publish.terms import head, told_once
-from kb.publish.typeset import typeset_page
+from kb.publish.terms import head
+from kb.publish.typeset import typeset
+
+_MARKUP = str.maketrans({one: f"&#{ord(one)};" for one in "*_`[]\\#{}|~!<>&"})
 
 
 @cache
@@ -26,14 +26,30 @@ def _environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        comment_start_string="[#",  # Markdown has the usual one in headings
+        comment_end_string="#]",
+        finalize=_printed,
     )
     made.globals["head"] = _head
+    made.filters["md"] = in_markdown
     return made
+
+
+def in_markdown(value: object) -> Markup:
+    """A value in a line of Markdown, such as a heading; nothing in it is markup."""
+    return Markup(" ".join(typeset(str(value)).split()).translate(_MARKUP))
+
+
+def _printed(value: Any) -> Any:
+    """A value as print has it; names and addresses, which have no blanks, are read letter for letter."""
+    if isinstance(value, str) and " " in value and not isinstance(value, Markup):
+        return typeset(value)
+    return value
 
 
 @pass_context
 def _head(context: Context, words: str) -> Markup:
-    return head(words, context["up"])
+    return head(words, context["up"], context["explained"])
 
 
 def page(
@@ -46,55 +62,31 @@ def page(
     hide: tuple[str, ...] = (),
     **values: Any,
 ) -> str:
-    """A page: front matter, then one block of HTML that Markdown leaves alone.
+    """A page: front matter, then Markdown.
 
     Args:
         template: name of the template
         title: title for browser and search
+        scripts: scripts to load before the site's own, beside the page
         boost: how much sooner the search shows it than others
         in_search: whether the search knows it at all
         hide: parts of the theme that the page does without
-        scripts: scripts to load before the site's own, beside the page
         values: what the template is filled with; `up` is the way to the site's top, one folder by default
 
     Returns:
         The text of the page's source file.
     """
-    body = _environment().get_template(template).render(title=title, **{"up": "../", **values})
-    body = told_once(with_style(typeset_page(body)))
-    body = _CELL_END.sub(r"\1\n", body)  # the search would read two cells as one word
-    body = re.sub(r"\n\s*", "\n", body).strip()  # a blank line would end the block for Markdown
+    given = {"title": title, "up": "../", "explained": set(), **values}
+    body = _environment().get_template(template).render(given)
     loaded = "".join(f'<script src="{name}"></script>\n' for name in scripts)
     sooner = "" if boost == 1 else f"search:\n  boost: {boost:g}\n"
     if not in_search:
         sooner = "search:\n  exclude: true\n"
     shown = json.dumps(escape(title, quote=False), ensure_ascii=False)  # the theme prints it as it is
     hidden = f"hide: [{', '.join(hide)}]\n" if hide else ""
-    front = f"---\ntitle: {shown}\n{hidden}{sooner}---\n"
-    return f"{front}\n{loaded}{_HEADING.sub(_markdown_heading, body)}\n"
-
-
-_CELL_END = re.compile(r"(</(?:td|th|dt|dd|li)>|<br>)")
-_HEADING = re.compile(r'<h([1-4]) id="([^"]+)">(.*?)</h\1>', re.DOTALL)
-_MARKUP = re.compile(r"[*_`\[\]\\#{}|~!]")
-
-
-def _markdown_heading(found: re.Match[str]) -> str:
-    """A heading in Markdown, so that contents and search know it; its text cannot be markup."""
-    level, ident, inner = found.groups()
-    parts = re.split(r"(<[^>]*>|&#?\w+;)", inner)
-    text = "".join(
-        part if part.startswith(("<", "&")) else _MARKUP.sub(lambda one: f"&#{ord(one[0])};", part)
-        for part in parts
-    )
-    return f"\n\n{'#' * int(level)} {' '.join(text.split())} {{#{ident}}}\n\n"
-
-
-def with_style(text: str) -> str:
-    """A page whose first drawing brings the style of them all."""
-    return text.replace("</desc>\n", f"</desc>\n<style>{style()}</style>\n", 1)
+    return f"---\ntitle: {shown}\n{hidden}{sooner}---\n\n{loaded}\n{body}"
 
 
 def svg(text: str) -> Markup:
-    """Drawings of our own making, put into a page as they are, without blank lines."""
-    return Markup(re.sub(r"\n\s*\n", "\n", text))
+    """A drawing of our own making, put into a page as it is, without blank lines."""
+    return Markup("\n".join(line for line in text.splitlines() if line.strip()))

@@ -12,8 +12,7 @@ import yaml
 from markupsafe import Markup
 
 from kb.folders import shipped
-
-_TOLD = re.compile(r'(<a class="sb-term" href="[^"]*")( title="[^"]*")')
+from kb.publish.typeset import typeset
 
 
 @cache
@@ -54,34 +53,31 @@ def term_of(words: str) -> dict[str, Any] | None:
     return _by_name().get(re.split(r"[,(]", words)[0].strip().casefold())
 
 
-def head(words: str, up: str) -> Markup:
+def head(words: str, up: str, explained: set[str]) -> Markup:
     """A head of a table, linked to the glossary where the glossary has its words.
 
     Args:
         words: the head
         up: way from the page to the site's top, such as `../`
+        explained: terms whose meaning the page already has; a script lends it to the rest. It grows
 
     Returns:
         Markup; the words alone where no entry is meant.
     """
     entry = term_of(words)
     if entry is None:
-        return Markup(escape(words))
+        return Markup(escape(typeset(words)))
+    meaning = "" if entry["id"] in explained else f' title="{escape(typeset(entry["meaning"]))}"'
+    explained.add(entry["id"])
     href = f"{up}glossary.html#{entry['id']}"
-    return Markup(f'<a class="sb-term" href="{href}" title="{escape(entry["meaning"])}">{escape(words)}</a>')
+    return Markup(f'<a class="sb-term" href="{href}"{meaning}>{escape(typeset(words))}</a>')
 
 
-def told_once(markup: str) -> str:
-    """A page that tells the meaning of each term where it comes first; a script lends it to the rest."""
-    told: set[str] = set()
-
-    def shorter(found: re.Match[str]) -> str:
-        link = found[1]
-        again = link in told
-        told.add(link)
-        return link if again else found[0]
-
-    return _TOLD.sub(shorter, markup)
+def head_row(row: str, up: str, explained: set[str]) -> str:
+    """The head of a Markdown table, `| a | b |`, as `head` has each cell; placeholders are kept."""
+    cells = (cell.strip() for cell in row.strip("|\n").split("|"))
+    made = (cell if "{{" in cell else str(head(cell, up, explained)) for cell in cells)
+    return f"| {' | '.join(made)} |\n"
 
 
 def terms_for(heads: Iterable[str]) -> dict[str, list[str]]:

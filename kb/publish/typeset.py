@@ -22,7 +22,6 @@ SIGNS = {
 _UNIT = "|".join(sorted(map(re.escape, SIGNS), key=len, reverse=True))
 _AFTER_NUMBER = re.compile(rf"(?<=\d)([ \u00a0]?)({_UNIT})(?![\w/])")
 _BY_ITSELF = re.compile(rf"^(\s*(?:.*, )?)({_UNIT})(\s*)$")
-_KEPT = re.compile(r"(<(code|style|script)\b.*?</\2>|<[^>]*>)", re.DOTALL)
 
 
 def unit_sign(unit: str) -> str:
@@ -44,13 +43,6 @@ def typeset(text: str) -> str:
     """
     text = _AFTER_NUMBER.sub(_behind_number, text)
     return _BY_ITSELF.sub(lambda found: f"{found[1]}{SIGNS[found[2]]}{found[3]}", text)
-
-
-def typeset_page(markup: str) -> str:
-    """A page typeset, but for its tags and for code, which is read letter for letter."""
-    parts = _KEPT.split(markup)
-    # three to a match: what stands before it, the tag or code, and the name of an element that is kept whole
-    return "".join(typeset(one) if i % 3 == 0 else one for i, one in enumerate(parts) if i % 3 < 2)
 
 
 def _behind_number(found: re.Match[str]) -> str:

@@ -9,10 +9,12 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from kb.checks.words import in_reader_unit, number
-from kb.process.meridian import Line, Meridian
+from kb.process.meridian import LineSegment, Meridian
 from kb.process.profile import neck as neck_shape
 from kb.process.profile import tube_section
 from kb.publish.midstroke import MidStroke, middle_of, part_at
+from kb.publish.page import Context, Pages, Rendered
+from kb.publish.templates import page
 from kb.publish.terms import terms_for
 from kb.publish.typeset import unit_sign
 from kb.route.body import body_below
@@ -94,7 +96,7 @@ def neck_stage(route: Route, stage: NeckStage) -> Meridian:
     height = left / tube_section(inside_radius=stage.diameter / 2, wall=stage.wall)
     top = below.top()
     radius = stage.diameter / 2
-    return below + Meridian((Line(radius, top, radius, top + height, stage.wall, stage.wall),))
+    return below + Meridian((LineSegment(radius, top, radius, top + height, stage.wall, stage.wall),))
 
 
 def _numbers(results: Results, record: Any) -> list[list[str]]:
@@ -244,3 +246,35 @@ _PICTURES: dict[str, Callable[[Route, int], Picture]] = {
     "flanged": _flanged,
 }
 """How the part and its tools are drawn, by the key of the results; the walk shows no others."""
+
+
+# --- the pages --------------------------------------------------------------------------------
+
+
+def walk_pages(context: Context) -> Rendered:
+    """An index of the walks, and for each format that has a route its walk with the data."""
+    found = {
+        one.record.id: (one.record.title, one.routed.route)
+        for one in context.edition.formats.values()
+        if one.routed is not None
+    }
+    yield (
+        "walk/index.md",
+        page(
+            "list.md",
+            title="Walk through the making",
+            say="The section of a format from blank to flanged can, to scale, with punch, rings and dies.",
+            heads=["format", "id"],
+            rows=[[{"href": f"{ident}.html", "text": title}, ident] for ident, (title, _) in found.items()],
+        ),
+    )
+    for ident, (title, route) in found.items():
+        yield f"walk/{ident}.data.js", walk_data(route, title)
+        scripts = (f"{ident}.data.js",)
+        yield (
+            f"walk/{ident}.md",
+            page("walk.md", title=f"Walk: {title}", scripts=scripts, ident=ident, name=title),
+        )
+
+
+PAGES = (Pages("Walk", "walk/index.md", walk_pages),)

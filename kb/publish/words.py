@@ -16,18 +16,18 @@ from kb.publish.fields import anchor, field, kinds
 
 
 @dataclass(frozen=True, slots=True)
-class Bar:
+class ShareBar:
     """A margin as a bar and in words; the bar is full at one."""
 
     share: float
     words: str
 
 
-def bar(margin: float) -> Bar:
+def bar(margin: float) -> ShareBar:
     """A margin's bar."""
     if not math.isfinite(margin):
-        return Bar(0.0, "not calculated")
-    return Bar(round(max(0.0, min(margin, 1.0)), 3), f"{number(100 * margin, figures=3)} %")
+        return ShareBar(0.0, "not calculated")
+    return ShareBar(round(max(0.0, min(margin, 1.0)), 3), f"{number(100 * margin, figures=3)} %")
 
 
 def held(text: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from kb.book.keys import quantities
 from kb.book.load import Book, Spec
+from kb.book.records import SizeFormat
 from kb.route.case import Case
 from kb.route.settings import OPTIONAL, SETTINGS
 from kb.route.study import Input, Study
@@ -22,7 +23,7 @@ _NEEDED = frozenset(SETTINGS) - set(OPTIONAL)
 class Assembled:
     """A format ready to be routed, and the files its keys point into."""
 
-    spec: Spec
+    spec: Spec[SizeFormat]
     specs: Mapping[str, Spec]
     study: Study
 

@@ -10,7 +10,7 @@ from kb.blocks import MISSING, CautionNote, Cell
 from kb.book.load import Book, Spec
 from kb.book.numbers import reader_unit
 from kb.book.quantity import Quantity, as_quantity
-from kb.book.records import Limit, Machine, SizeFormat
+from kb.book.records import Limit, Line, Machine, SizeFormat
 from kb.book.records_floor import ChangePart, Characteristic, Floor, MachineFloor, MachineSetting, Sample
 from kb.checks.catalog import GEOMETRY, RULES
 from kb.checks.judge import judge_case
@@ -93,7 +93,7 @@ def _assembled(book: Book, ident: str) -> Assembled:
 class _Builder:
     """One sheet in the making."""
 
-    def __init__(self, book: Book, assembled: Assembled, line: Spec) -> None:
+    def __init__(self, book: Book, assembled: Assembled, line: Spec[Line]) -> None:
         self.book, self.line = book, line
         self.spec = assembled.spec
         self.format: SizeFormat = assembled.spec.record

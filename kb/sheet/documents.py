@@ -256,7 +256,7 @@ def _machines(machines: tuple[MachineBlock, ...]) -> Table:
     return Table("machines", three(w.part, Head("", "pen", 2)), tuple(groups), cautions=True)
 
 
-def _line(one: Line) -> TableRow:
+def _line(one: LineCodes) -> TableRow:
     w = labels("setup")
     pens = (Pen(tuple(w.set), span=2),) if one.to_set else tuple(Pen((label,)) for label in w.fitted)
     pieces = f"{one.pieces}×" if one.pieces else ""
@@ -327,7 +327,7 @@ def _reactions(sheet: Sheet) -> Table:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class LineCodes:
     """A change part or a setting."""
 
     name: str
@@ -348,9 +348,9 @@ class MachineLines:
         stages: parts with a size for each stage.
     """
 
-    tools: tuple[Line, ...]
-    plain: tuple[Line, ...]
-    settings: tuple[Line, ...]
+    tools: tuple[LineCodes, ...]
+    plain: tuple[LineCodes, ...]
+    settings: tuple[LineCodes, ...]
     stages: tuple[PartSet, ...]
 
 
@@ -360,14 +360,14 @@ def lines_of(block: MachineBlock) -> MachineLines:
     Returns:
         Every part and setting once.
     """
-    parts = [Line(one.name, "", one.pieces, one.size, to_set=False) for one in block.parts]
+    parts = [LineCodes(one.name, "", one.pieces, one.size, to_set=False) for one in block.parts]
     for one in block.sets:
         if len(one.sizes) <= FEW:
             parts += [
-                Line(f"{one.name} {i}", "", one.pieces // len(one.sizes), size, to_set=False)
+                LineCodes(f"{one.name} {i}", "", one.pieces // len(one.sizes), size, to_set=False)
                 for i, size in enumerate(one.sizes, start=1)
             ]
-    settings = [Line(one.name, one.where, 0, one.value, to_set=True) for one in block.settings]
+    settings = [LineCodes(one.name, one.where, 0, one.value, to_set=True) for one in block.settings]
     return MachineLines(
         tools=tuple(one for one in parts if not one.value.plain),
         plain=tuple(one for one in parts + settings if one.value.plain),

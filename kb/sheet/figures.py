@@ -12,7 +12,7 @@ NOISE = 9
 """Decimals of a computed number beyond which it is the machine's rounding, not the can's size."""
 
 
-class Limits(NamedTuple):
+class ExactLimits(NamedTuple):
     """A target with its limits, exact; what is not there is None."""
 
     least: Fraction | None
@@ -100,7 +100,7 @@ def number_of(text: str) -> Fraction:
     return Fraction(text.replace("−", "-"))
 
 
-def inward(limits: Limits, decimals: int) -> Printed | None:
+def inward(limits: ExactLimits, decimals: int) -> Printed | None:
     """Limits as text, rounded into the band as `inward_steps` does.
 
     Args:
@@ -120,7 +120,7 @@ def inward(limits: Limits, decimals: int) -> Printed | None:
     return steps and Printed(*("" if one is None else _text(one, decimals) for one in steps))
 
 
-def inward_steps(limits: Limits, decimals: int) -> tuple[int | None, int | None, int | None] | None:
+def inward_steps(limits: ExactLimits, decimals: int) -> tuple[int | None, int | None, int | None] | None:
     """Limits in steps of their last decimal, rounded into the band: the upper limit down, the lower limit up.
 
     Args:
@@ -146,7 +146,7 @@ def inward_steps(limits: Limits, decimals: int) -> tuple[int | None, int | None,
     return least, target, most
 
 
-def converted(limits: Limits, factor: Fraction, offset: Fraction) -> Limits:
+def converted(limits: ExactLimits, factor: Fraction, offset: Fraction) -> ExactLimits:
     """Limits in another unit: number × factor + offset."""
     scaled = (None if one is None else one * factor for one in limits)
-    return Limits(*(one + offset if one is not None and offset else one for one in scaled))
+    return ExactLimits(*(one + offset if one is not None and offset else one for one in scaled))

@@ -218,7 +218,7 @@ def _quoted(text: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class SheetMark:
     """What the check needs of one sheet; small, so that a worker can hand it to another process.
 
     Attributes:
@@ -261,7 +261,7 @@ def check_with_codes(
     return report
 
 
-def marks(book: Book, assembled: Assembled) -> tuple[Mark, ...]:
+def marks(book: Book, assembled: Assembled) -> tuple[SheetMark, ...]:
     """The marks of the sheets of one format.
 
     Args:
@@ -277,12 +277,12 @@ def marks(book: Book, assembled: Assembled) -> tuple[Mark, ...]:
     return tuple(_mark(book, one) for one in contents_of(book, assembled, spec.record.lines))
 
 
-def _mark(book: Book, made: Content) -> Mark:
-    return Mark(made.identity, digest(made), made.missing, bands(book, made))
+def _mark(book: Book, made: Content) -> SheetMark:
+    return SheetMark(made.identity, digest(made), made.missing, bands(book, made))
 
 
 def sheet_faults(
-    book: Book, failing: Collection[str] = (), known: Mapping[str, Sequence[Mark] | None] | None = None
+    book: Book, failing: Collection[str] = (), known: Mapping[str, Sequence[SheetMark] | None] | None = None
 ) -> Iterator[Finding]:
     """Sheets whose code is not the one in the register, or that cannot be used as they are.
 
@@ -319,7 +319,7 @@ def sheet_faults(
     yield from coarse_gauges(book, [one.bands for _, one in found])
 
 
-def _unrecorded(book: Book, made: Mark, place: Place) -> Iterator[Finding]:
+def _unrecorded(book: Book, made: SheetMark, place: Place) -> Iterator[Finding]:
     one, fingerprint = made.identity, made.digest
     past = issues(book, one.format, one.line)
     same = [(i, entry) for i, entry in enumerate(codes(book).codes) if entry.digest == fingerprint]

@@ -9,18 +9,18 @@ from typing import Literal, NamedTuple
 
 from kb.blocks import MISSING, Cell, Second
 from kb.book.conversion import DimensionError, factor_and_offset
-from kb.book.keys import quantities, quantity_at
+from kb.book.keys import members, quantity_at
 from kb.book.load import Spec
 from kb.book.numbers import reader_unit
 from kb.book.quantity import Quantity
-from kb.book.records import Machine
+from kb.book.records import Line
 from kb.checks.consistency.floor_keys import COUNT, TEXT, leaf
 from kb.route.assemble import Assembled
 from kb.route.result import Result
 from kb.route.study import Spread
 from kb.sheet.figures import (
     MOST_DECIMALS,
-    Limits,
+    ExactLimits,
     Printed,
     converted,
     decimals_in,
@@ -67,7 +67,7 @@ class Values:
         line: the line's spec
     """
 
-    def __init__(self, assembled: Assembled, line: Spec) -> None:
+    def __init__(self, assembled: Assembled, line: Spec[Line]) -> None:
         self._assembled = assembled
         self._line = line
         self._results = assembled.study.results
@@ -76,15 +76,12 @@ class Values:
         """A key with `[]` as the keys of all members, any other key by itself."""
         if "[]" not in key:
             return [key]
-        pattern = re.compile(re.escape(key).replace(r"\[\]", r"\[[0-9]+\]"))
-        root, _, _ = key.partition(".")
+        root, _, rest = key.partition(".")
         spec = self._assembled.specs.get(root)
-        known = (
-            [one for one, _ in quantities(spec.record, root)]
-            if spec
-            else [f"route.{one}" for one in self._results]
-        )
-        return [one for one in known if pattern.fullmatch(one)]
+        if spec is not None:
+            return [f"{root}.{one}" for one, _ in members(spec.record, rest)]
+        pattern = re.compile(re.escape(rest).replace(r"\[\]", r"\[[0-9]+\]"))
+        return [f"route.{one}" for one in self._results if root == "route" and pattern.fullmatch(one)]
 
     def cell(self, key: str, machine: int | None = None, wanted: Wanted = Wanted()) -> Cell:  # noqa: B008
         """The printed value of a key.
@@ -102,7 +99,7 @@ class Values:
         except DimensionError:  # told of the floor file as floor.unit
             return Cell(MISSING)
 
-    def computed(self, key: str, wanted: Wanted) -> Limits | None:
+    def computed(self, key: str, wanted: Wanted) -> ExactLimits | None:
         """The numbers that a computed value is printed with, in the printed unit.
 
         Args:
@@ -120,7 +117,7 @@ class Values:
         steps = exactly and inward_steps(*exactly)
         if exactly is None or steps is None:
             return None
-        return Limits(*(None if one is None else Fraction(one, 10 ** exactly[1]) for one in steps))
+        return ExactLimits(*(None if one is None else Fraction(one, 10 ** exactly[1]) for one in steps))
 
     def _cell(self, key: str, machine: int | None, wanted: Wanted) -> Cell:
         root, _, rest = key.partition(".")
@@ -144,13 +141,12 @@ class Values:
         return quantity_at(spec.record, rest) if spec else None
 
     def _count(self, root: str, rest: str, machine: int | None) -> int | None:
-        if root == "machine" and machine is None:
-            return None
-        if root == "machine":
-            group: Machine = self._line.record.machines[machine]
-            count = getattr(group, rest)
-        else:
+        if root != "machine":
             count = self._assembled.case.at(f"{root}.{rest}")
+        elif machine is None:
+            return None
+        else:
+            count = getattr(self._line.record.machines[machine], rest)
         return count if isinstance(count, int) else None
 
 
@@ -175,26 +171,26 @@ def _written(quantity: Quantity, wanted: Wanted) -> Cell:
     return _cell(printed, unit, Second(*own, unit=reader_unit(quantity.unit)))
 
 
-def _limits(quantity: Quantity, wanted: Wanted) -> tuple[Limits, int]:
+def _limits(quantity: Quantity, wanted: Wanted) -> tuple[ExactLimits, int]:
     """Exact limits of a written value in its own unit, and the decimals that show them exactly."""
     target = exact(quantity.written[1])
     texts = list(quantity.written)
     if wanted.plain:
-        return Limits(None, target, None), decimals_of(texts[1])
+        return ExactLimits(None, target, None), decimals_of(texts[1])
     if wanted.bound != "band":
         ends = (target, None) if wanted.bound == "least" else (None, target)
-        return Limits(ends[0], None, ends[1]), decimals_of(texts[1])
+        return ExactLimits(ends[0], None, ends[1]), decimals_of(texts[1])
     if wanted.limits is not None:
         least, most = (_in(one, quantity.unit) for one in wanted.limits)
         places = [_places(one) for one in (least, most) if one is not None]
-        return Limits(least, target, most), max([decimals_of(texts[1]), *places])
+        return ExactLimits(least, target, most), max([decimals_of(texts[1]), *places])
     side = _in(wanted.within, quantity.unit)
     if side is not None:
-        return Limits(target - side, target, target + side), max(decimals_of(texts[1]), _places(side))
+        return ExactLimits(target - side, target, target + side), max(decimals_of(texts[1]), _places(side))
     if not quantity.toleranced:
-        return Limits(None, target, None), decimals_of(texts[1])
+        return ExactLimits(None, target, None), decimals_of(texts[1])
     least, most = exact(texts[0]), exact(texts[2])
-    return Limits(least, target, most), max(map(decimals_of, texts))
+    return ExactLimits(least, target, most), max(map(decimals_of, texts))
 
 
 def _in(quantity: Quantity | None, unit: str) -> Fraction | None:
@@ -225,7 +221,7 @@ def _computed(one: Result, spread: Spread, wanted: Wanted) -> Cell:
     return _cell(printed, unit, _other(printed, unit, found[1]), computed=True)
 
 
-def _computed_limits(one: Result, spread: Spread, wanted: Wanted) -> tuple[Limits, int] | None:
+def _computed_limits(one: Result, spread: Spread, wanted: Wanted) -> tuple[ExactLimits, int] | None:
     """Exact limits of a computed value in the unit that is printed, and the decimals to print."""
     if not all(math.isfinite(number) for number in spread):
         return None
@@ -236,17 +232,19 @@ def _computed_limits(one: Result, spread: Spread, wanted: Wanted) -> tuple[Limit
         exact(float(number)) * factor + offset for number in (spread.low, spread.nominal, spread.high)
     )
     target = number_of(rounded(target, places))
-    limits: Limits = Limits(low, target, high) if low < high else Limits(None, target, None)
+    limits: ExactLimits = ExactLimits(low, target, high) if low < high else ExactLimits(None, target, None)
     if wanted.plain:
-        limits = Limits(None, target, None)
+        limits = ExactLimits(None, target, None)
     elif wanted.bound != "band":
-        limits = Limits(target, None, None) if wanted.bound == "least" else Limits(None, None, target)
+        limits = (
+            ExactLimits(target, None, None) if wanted.bound == "least" else ExactLimits(None, None, target)
+        )
     elif wanted.limits is not None:
         least, most = (_in(end, unit) for end in wanted.limits)
-        limits = Limits(least, target, most)
+        limits = ExactLimits(least, target, most)
         places = max([places, *(_places(end) for end in (least, most) if end is not None)])
     elif (side := _in(wanted.within, unit)) is not None:
-        limits = Limits(target - side, target, target + side)
+        limits = ExactLimits(target - side, target, target + side)
         places = max(places, _places(side))
     return limits, places
 
@@ -259,7 +257,7 @@ def _other(shown: Printed, unit: str, decimals: int) -> Second | None:
     if unit not in _SECOND:
         return None
     factor, offset = factor_and_offset(unit, _SECOND[unit])
-    limits = Limits(*(number_of(one) if one else None for one in shown))
+    limits = ExactLimits(*(number_of(one) if one else None for one in shown))
     printed = inward(converted(limits, factor, offset), decimals_in(decimals, factor))
     return None if printed is None else Second(*printed, unit=_SECOND[unit])
 

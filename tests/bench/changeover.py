@@ -21,9 +21,10 @@ HOUSE = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(HOUSE))
 
 from kb.book.load import Book, load  # noqa: E402
-from kb.changeover.difference import OnLine, differences  # noqa: E402
-from kb.changeover.model import Schedule  # noqa: E402
-from kb.changeover.plan import Planner, matrix  # noqa: E402
+from kb.changeover.difference import OnLine  # noqa: E402
+from kb.changeover.plan import Planner  # noqa: E402
+from kb.changeover.whole import Changeovers  # noqa: E402
+from kb.scheduling.activities import Schedule  # noqa: E402
 from kb.scheduling.plan import EFFORT  # noqa: E402
 from kb.scheduling.sequence import Batch, best_order  # noqa: E402
 from tests.bench.run import generated_book  # noqa: E402
@@ -65,7 +66,7 @@ def on_one_line(folder: Path, line: str, count: int) -> Path:
 
 def one_changeover(line: str, crew: str) -> None:
     """From the files to the plan of the pair with the most changes; then the plans of all pairs."""
-    pairs = list(differences(load(HOUSE / "specs", shown="specs"), line))
+    pairs = list(OnLine(load(HOUSE / "specs", shown="specs"), line).differences())
     most = max(pairs, key=lambda one: sum(len(station.changes) for station in one.stations))
     with told(f"{line}: one changeover, from the files") as words:
         book = load(HOUSE / "specs", shown="specs")
@@ -75,7 +76,7 @@ def one_changeover(line: str, crew: str) -> None:
     planner = Planner(book, crew)
     gaps, sizes = [], []
     with told(f"{line}: every stop, full effort") as words:
-        for one in differences(book, line):
+        for one in OnLine(book, line).differences():
             stop = planner.plan(one).stop
             gaps.append(gap(stop))
             sizes.append(len(stop.slots))
@@ -88,7 +89,7 @@ def one_changeover(line: str, crew: str) -> None:
 def many(book: Book, line: str, crew: str) -> None:
     """All stops of a line with many formats, and a week of runs of them."""
     with told(f"{line}: matrix of {len(book.of('size-format'))} formats") as words:
-        found = matrix(book, line, crew)
+        found = Changeovers(book, line, crew).matrix()
         gaps = [(one.seconds - one.bound) / one.seconds for one in found.stops.values() if one.seconds]
         words.append(f"{len(found.stops)} pairs, {found.solved} schedules, effort {EFFORT:g}")
         words.append(f"gap: median {statistics.median(gaps):.1%}, worst {max(gaps):.1%}")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from kb.book.schema import judge, shipped_schemas
+from kb.book.schema import Schemas, judge, shipped_schemas
 from kb.book.source import read_text
-from tests.book.sample import SCHEMAS, judged, named, only
+from tests.book.sample import LENGTH, SCHEMAS, judged, named, only
 
 # --- kind -------------------------------------------------------------------------------------
 
@@ -131,29 +131,39 @@ def test_a_group_list_or_nothing_where_a_value_belongs_is_one_fault_of_type(text
     assert only(judged(text)).name == "shape.type"
 
 
-def test_quantities_and_references_are_collected_by_key() -> None:
-    """Every understood quantity is there under its path, wherever in the schema it was described."""
-    shape = judged(
+def test_a_quantity_is_judged_wherever_the_schema_describes_it() -> None:
+    """Behind a reference, in a list, by any name or in a branch, a wrong quantity is found at its key."""
+    right = (
         "metal: aa3104-h19\nlines: [line-1, line-2]\nwidth: 66.04 mm\nfriction: 0.05\nlimit: 8 %\n"
         "rings: [{bore: 66.268 ±0.001 mm}, {bore: 66.034 mm, land: 20 mm}]\n"
         "by_name: {a.b: {owner: me, most: 42 mm}}\neither: {bore: 66 mm}\n"
     )
-    assert shape.findings == []
-    assert shape.kind == "sample"
-    assert {key: found.nominal for key, found in shape.quantities.items()} == {
-        "width": 66.04, "friction": 0.05, "limit": 0.08, "rings[0].bore": 66.268, "rings[1].bore": 66.034,
-        "rings[1].land": 20.0, "by_name.a.b.most": 42.0, "either.bore": 66.0,
-    }  # fmt: skip
-    assert shape.references == [
-        ("metal", "material", "aa3104-h19"),
-        ("lines[0]", "line", "line-1"),
-        ("lines[1]", "line", "line-2"),
+    assert judged(right).findings == []
+    assert judged(right).kind == "sample"
+    wrong = judged(right.replace(" mm", " xx").replace("0.05", "0.05 xx").replace("8 %", "8 xx"))
+    assert [(finding.name, finding.place.key) for finding in wrong.findings] == [
+        ("units.unknown", key)
+        for key in (
+            *("width", "friction", "limit", "rings[0].bore", "rings[1].bore", "rings[1].land"),
+            *("by_name.a.b.most", "either.bore"),
+        )
     ]
 
 
-def test_a_quantity_out_of_band_is_still_understood() -> None:
-    """Its value is kept, so that later checks of the same run may use it."""
-    assert judged("width: 2.6 mm").quantities["width"].nominal == 2.6
+def test_our_keywords_do_not_choose_the_branch() -> None:
+    """A choice is decided by structure alone: a wrong quantity does not make another branch the one meant."""
+    both = {"anyOf": [{"type": "string", "quantity": LENGTH}, {"type": "string", "maxLength": 9}]}
+    only_one = {"oneOf": [{"type": "string", "quantity": LENGTH}, {"type": "integer"}]}
+    never = {"not": {"type": "string", "quantity": LENGTH}}
+    properties = {"a": both, "b": only_one, "c": never}
+    document = read_text("kind: odd\na: 66\nb: 67 xx\nc: 68 xx", "spec.yaml").document
+    assert document is not None
+    found = judge(document, Schemas({"odd": {"properties": properties}})).findings
+    assert [(one.name, one.place.key) for one in found] == [
+        ("units.quantity", "a"),
+        ("units.unknown", "b"),
+        ("shape.form", "c"),
+    ]
 
 
 def test_every_name_of_units_at_the_head_of_the_module_is_shown_by_a_test() -> None:

@@ -16,7 +16,7 @@ from jsonschema import Draft202012Validator
 
 from kb.book import records
 from kb.book.build import RECORDS
-from kb.book.conversion import CANONICAL, written
+from kb.book.conversion import ANY, CANONICAL, written
 from kb.book.misreading import Usual
 from kb.book.quantity import Quantity, QuantityFault, in_unit, parse
 from kb.book.source import read
@@ -57,7 +57,14 @@ def _of_value(hint: Any, schema: dict[str, Any], at: str) -> Iterator[str]:
         (inner,) = (argument for argument in arguments if argument is not type(None))
         yield from _of_value(inner, schema, at)
     elif origin is Annotated:
-        yield from _of_quantity(arguments[-1], schema, at)
+        note = arguments[-1]
+        if isinstance(note, records.Reference):
+            rest = {name: value for name, value in schema.items() if name != "reference"}
+            yield from _of_value(arguments[0], rest, at)
+            if schema.get("reference") != note.kind:
+                yield f"{at}: not a reference to {note.kind}"
+        else:
+            yield from _of_quantity(note, schema, at)
     elif origin is tuple:
         if schema.get("type") != "array":
             yield f"{at}: not a list"
@@ -79,19 +86,18 @@ def _same_form(hint: Any, schema: dict[str, Any]) -> bool:
         inner = schema.get("properties", {}).values()
         return form == "object" and all(value.get("type") == "string" for value in inner)
     if hint is records.Band:
-        return form == "string" and schema.get("quantity", {}).get("range") is True
+        quantity = schema.get("quantity", {})
+        return form == "string" and quantity.get("range") is True and quantity["unit"] == "mm"
     wanted = {str: "string", int: "integer", bool: "boolean"}[hint]
-    return form == wanted and "quantity" not in schema and "enum" not in schema
+    return form == wanted and not {"quantity", "enum", "reference"} & schema.keys()
 
 
 def _of_quantity(alias: str, schema: dict[str, Any], at: str) -> Iterator[str]:
     quantity = schema.get("quantity")
     if quantity is None or quantity.get("range"):
         yield f"{at}: not a quantity"
-    elif quantity["dimension"] != "any":
-        unit = "-" if quantity["unit"] == "volumes" else quantity["unit"]
-        if unit != alias:
-            yield f"{at}: unit {quantity['unit']} is not the record's {alias}"
+    elif (unit := quantity.get("unit", ANY)) != alias:
+        yield f"{at}: unit {unit} is not the record's {alias}"
 
 
 @pytest.mark.parametrize("kind", KINDS)

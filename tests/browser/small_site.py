@@ -141,37 +141,19 @@ def _walk() -> dict[str, Any]:
 
 
 def _changeovers() -> dict[str, Any]:
-    """Two lines: one pair with a sheet, one without a page of its own, one that cannot be."""
+    """Two crews: one pair with a plan's page, one without, one that cannot be."""
     pairs = {
         "regular-330>regular-440": {
-            "kind": "Height", "minutes": [185, 240, 330], "past": "", "changes": [[1, "Trim spindles"]],
-            "name": "heron.regular-330.regular-440", "code": "3J-X7W", "mark": "",
+            "minutes": 185, "href": "heron-days.1.html#regular-330.regular-440",
         },
-        "regular-440>regular-330": {
-            "kind": "Height", "minutes": [190, 250, 340], "past": "median 210 min, worst 300 min (last one)",
-            "changes": [[1, "Trim spindles"]],
-        },
-        "regular-330>regular-500": {"kind": "Height", "why": ["Palletizer: can height 164.75 mm"]},
+        "regular-440>regular-330": {"minutes": 190},
+        "regular-330>regular-500": {"why": ["Palletizer: can height 164.75 mm"]},
     }  # fmt: skip
     ids = ("regular-330", "regular-440", "regular-500")
-    formats = [{"id": one[0], "title": one[1], "body": "211"} for one in FORMATS if one[0] in ids]
-    heron = {
-        "id": "heron",
-        "title": "Heron line",
-        "crew": "day crew",
-        "others": [],
-        "formats": formats,
-        "pairs": pairs,
-    }
-    plover = {
-        "id": "plover",
-        "title": "Plover line",
-        "crew": "day crew",
-        "others": [],
-        "formats": [],
-        "pairs": {},
-    }
-    return {"lines": [{**one, "machines": ["Cupper", "Trimmers"]} for one in (heron, plover)]}
+    formats = [{"id": one[0], "title": one[1]} for one in FORMATS if one[0] in ids]
+    heron = {"id": "heron-days", "title": "Heron line, days", "line": "heron"}
+    plover = {"id": "plover-days", "title": "Plover line, days", "line": "plover"}
+    return {"crews": [{**heron, "formats": formats, "pairs": pairs}, {**plover, "formats": [], "pairs": {}}]}
 
 
 def _formats_table() -> str:
@@ -240,6 +222,8 @@ def pages() -> dict[str, str]:
         "changeovers/index.md": '# Changeovers\n\n<div class="sb-changes" data-sb="changeover">\n'
         "<p>All pairs in a plain table.</p></div>\n"
         '<script src="pairs.data.js"></script>\n',
+        "changeovers/heron-days.1.md": '# Height: 185 min\n\n<section id="regular-330.regular-440">'
+        "<p>The plan.</p></section>\n",
         "changeovers/pairs.data.js": f"window.sizebookChangeovers = {json.dumps(_changeovers())};\n",
         "walk/index.md": "# Walk\n\n[330 ml regular](regular-330.md)\n",
         "walk/regular-330.md": '# Walk: 330 ml\n\n<div class="sb-walk" data-walk="regular-330"></div>\n'

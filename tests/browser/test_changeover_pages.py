@@ -16,13 +16,14 @@ from tests.browser.visit import Visit
 
 expect = pytest.importorskip("playwright.sync_api", reason="playwright is not installed").expect
 
-PAIR = "changeovers/heron.regular-330.regular-355"
+PAIR = "changeovers/heron-days.regular-330.regular-355"
+ANCHOR = "regular-330.regular-355"
 PAGES = (
     "changeovers/index.html",
-    "changeovers/index.html#heron",
-    "changeovers/index.html#heron,regular-330,regular-355",
+    "changeovers/index.html#heron-days",
+    "changeovers/index.html#heron-days,regular-330",
     "changeovers/heron.html",
-    f"{PAIR}.html",
+    "changeovers/heron-days.1.html",
     f"{PAIR}.sheet.html",
     f"{PAIR}.cards.html",
     "changeovers/week-heron-49.html",
@@ -107,22 +108,22 @@ def test_numbers_are_legible_on_every_shade(chromium: Any, published: Path, sche
 
 def test_an_address_with_a_line_begins_at_the_top(visit: Visit) -> None:
     """The line in the address is a choice made, not a place to jump to."""
-    visit.go("changeovers/index.html#heron")
+    visit.go("changeovers/index.html#heron-days")
     page = visit.page
     expect(page.get_by_role("heading", name="What runs there now?")).to_be_in_viewport()
     expect(page.get_by_role("heading", name="Changeovers", exact=True)).to_be_in_viewport()
 
 
-def test_without_scripts_every_line_has_its_table(chromium: Any, published: Path) -> None:
-    """The plain tables hold all pairs of all lines, each with its minutes or its reason."""
+def test_without_scripts_every_crew_has_its_table(chromium: Any, published: Path) -> None:
+    """The plain tables hold all pairs of all crews, each with its minutes or its reason."""
     context = chromium.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto((published / "changeovers/index.html").as_uri())
-    lines = sorted((shipped("specs") / "lines").glob("*.yaml"))
+    crews = ["heron", "heron", "plover", "plover"]
     tables = page.locator(".sb-changes table")
-    expect(tables).to_have_count(len(lines))
-    for i, line in enumerate(lines):
-        made = [one for one in (shipped("specs") / "formats").glob("*.yaml") if runs_on(one, line.stem)]
+    expect(tables).to_have_count(len(crews))
+    for i, line in enumerate(crews):
+        made = [one for one in (shipped("specs") / "formats").glob("*.yaml") if runs_on(one, line)]
         expect(tables.nth(i).locator("tbody tr")).to_have_count(len(made) * (len(made) - 1))
         expect(tables.nth(i).locator("tbody tr").first.locator("td").last).to_have_text(re.compile(r"\d"))
     context.close()
@@ -140,7 +141,7 @@ def test_the_sheet_begins_with_what_is_asked_first(chromium: Any, published: Pat
     """From and to, line, minutes, what to leave alone and the first machine: on a tablet's first screen."""
     one = Visit(chromium, published, PATIENCE, width)
     one.page.set_viewport_size({"width": width, "height": 1180})
-    one.go("changeovers/heron.regular-330.regular-330-lantern.sheet.html")
+    one.go("changeovers/heron-days.regular-330.regular-330-lantern.sheet.html")
     page = one.page
     for seen in (
         page.get_by_role("heading", name="regular-330 → regular-330-lantern"),
@@ -179,9 +180,39 @@ def test_the_browser_prints_the_sheet_whole(visit: Visit) -> None:
 
 def test_the_critical_path_is_folded_and_on_paper(visit: Visit) -> None:
     """The long list waits in its fold, opens by a press, and is printed."""
-    visit.go(f"{PAIR}.html")
+    visit.go("changeovers/heron-days.1.html")
     page = visit.page
     steps = page.locator("details.sb-fold tbody tr").first
     expect(steps).to_be_hidden()
     page.get_by_text(re.compile(r"^\d+ steps, one after the other$")).click()
     expect(steps).to_be_visible()
+
+
+def test_a_pair_is_shown_alone_on_its_plan(visit: Visit) -> None:
+    """The address of a pair shows its sheet and cards, and no other pair's; a link shows all of the plan."""
+    visit.go("changeovers/heron.html")
+    page = visit.page
+    page.locator(f"a[href^='heron-days.'][href$='#{ANCHOR}']").click()
+    shown = page.locator(".sb-pair:visible")
+    expect(shown).to_have_count(1)
+    expect(shown.get_by_role("link", name="Changeover sheet")).to_have_attribute(
+        "href", f"heron-days.{ANCHOR}.sheet.html"
+    )
+    every = page.locator(".sb-pair")
+    if every.count() > 1:
+        page.get_by_role("link", name=re.compile(r"^All \d+ changeovers")).click()
+        expect(shown).to_have_count(every.count())
+
+
+@pytest.mark.parametrize("name", ["sheet", "cards"])
+def test_a_sheet_without_its_parts_is_marked(visit: Visit, chromium: Any, published: Path, name: str) -> None:
+    """With scripts a sheet is whole; without them it says that it is not for use, on paper too."""
+    visit.go(f"{PAIR}.{name}.html")
+    assert visit.page.locator("template, .incomplete").count() == 0
+    context = chromium.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto((published / f"{PAIR}.{name}.html").as_uri())
+    for media in ("screen", "print"):
+        page.emulate_media(media=media)
+        expect(page.get_by_text("NOT FOR USE: parts of this page did not load.")).to_be_visible()
+    context.close()

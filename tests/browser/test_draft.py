@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from kb.publish.draft import marked
+from kb.publish.draft import draft_mark, draft_words
 from tests.browser.conftest import WIDTHS, OpenPage
 
 expect = pytest.importorskip("playwright.sync_api", reason="playwright is not installed").expect
@@ -60,6 +60,6 @@ def test_the_mark_is_on_every_page_of_print(open_page: OpenPage) -> None:
 
 def _marked(page: Any) -> Any:
     """An open page as a draft has it."""
-    body = marked("<title>x</title><body></body>", "PR-1").partition("<body>")[2].partition("</body>")[0]
-    page.evaluate("mark => document.body.insertAdjacentHTML('afterbegin', mark)", body)
+    mark = draft_mark(draft_words("PR-1"), across=True)
+    page.evaluate("mark => document.body.insertAdjacentHTML('afterbegin', mark)", mark)
     return page

@@ -90,7 +90,8 @@ def test_every_sheet_is_answered_by_its_fingerprint(visit: Visit, published: Pat
         assert whole[0] in begun, one
         assert one.code in whole[0], one
         change = one.file.endswith(".sheet.html")
-        line = one.file.split(".")[0] if change else one.file.removesuffix(".html").rpartition("-")[2]
+        crew_or_line = one.file.split(".")[0] if change else one.file.removesuffix(".html").rpartition("-")[2]
+        line = crew_or_line.partition("-")[0]
         assert f" on {line}, " in whole[0], one
         assert ("Changeover sheet and job cards: " if change else "Setup sheet: ") in whole[0], one
         if one.mark:

@@ -21,6 +21,7 @@ from tests.browser.conftest import PATIENCE
 from tests.browser.hostile_book import RESULT, Planted, free_keys, hostile_book
 from tests.browser.settled import ask, settled
 from tests.browser.visit import Visit
+from tests.pieces import whole_file
 from tests.publish.conftest import DAY
 
 playwright = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
@@ -99,7 +100,7 @@ class Read(HTMLParser):
 def read(hostile: Hostile) -> dict[str, Read]:
     """Every page of the hostile site by its name."""
     return {
-        path.relative_to(hostile.site).as_posix(): Read(path.read_text(encoding="utf-8"))
+        path.relative_to(hostile.site).as_posix(): Read(whole_file(path))
         for path in sorted(hostile.site.rglob("*.html"))
     }
 

@@ -40,7 +40,7 @@ def test_nothing_is_asked_of_a_network(open_page: OpenPage) -> None:
         ("k7f-4x", "k7f+4x", "Sheets"),
         ("211x413", "211+413", "330 ml regular"),
         ("211×413", "211+413", "330 ml regular"),
-        ("slider-crank", "slider+crank", "330 ml regular"),
+        ("blank-holder", "blank+holder", "330 ml regular"),
         ("ironing.ring-reduction", "ironing+reduction+ring", "Checks"),
         ("ring reduction", "ring+reduction", "Checks"),
         ("slim", "slim", "250 ml slim"),

@@ -218,12 +218,12 @@ def test_a_sheet_of_a_book_with_errors_is_not_for_use(sizebook: Run, make_book: 
         ),
         (
             ("regular-330", "regular-500", "--line", "heron", "--crew", "plover-days"),
-            "over line plover",
+            "of line plover",
         ),
         (("regular-330", "--line", "heron"), "give two formats, A and B, or --matrix"),
         (("--line", "heron"), "give two formats, A and B, or --matrix"),
         (("a", "b", "--matrix", "--line", "heron"), "give two formats, A and B, or --matrix"),
-        (("--matrix", "--pdf", "--line", "heron"), "it has no sheet and no cards"),
+        (("--matrix", "--pdf", "--line", "heron"), "no sheet and no cards"),
     ],
 )
 def test_what_cannot_be_done_is_refused(sizebook: Run, arguments: tuple[str, ...], told: str) -> None:
@@ -282,7 +282,7 @@ def test_a_week_is_told(sizebook: Run) -> None:
     lines = out.splitlines()
     assert any(one.startswith("as given: ") for one in lines)
     assert any(one.startswith("as found: ") for one in lines)
-    assert any(one.startswith("saved ") and "min;" in one for one in lines)
+    assert any(one.startswith("saves ") and "min;" in one for one in lines)
     assert out.count("run  format") == 2
 
 

@@ -10,7 +10,7 @@ from typing import TypeAlias
 import pytest
 
 from kb.book.load import Book, load
-from kb.changeover.difference import NoDifference, difference, differences
+from kb.changeover.difference import NoDifference, OnLine, difference
 from kb.changeover.model import Difference
 from kb.changeover.tools import tools_in
 from tests.changeover.told import at, ids
@@ -243,7 +243,7 @@ def test_formats_that_cannot_be_taken_are_left_out(twin: Twin) -> None:
         (TWIN, "bore: 66.156", "bore: 66.262"),
         ("formats/wide-568.yaml", "status: released", "status: withdrawn"),
     )
-    found = {ident for one in differences(book, "heron") for ident in (one.old, one.new)}
+    found = {ident for one in OnLine(book, "heron").differences() for ident in (one.old, one.new)}
     assert OLD in found
     assert not {NEW, "wide-568"} & found
 

@@ -9,7 +9,7 @@ import pytest
 from kb.book.load import Book
 from kb.changeover import difference as module
 from kb.changeover.classes import LADDER
-from kb.changeover.difference import OnLine, differences
+from kb.changeover.difference import OnLine
 from kb.changeover.model import Difference
 from kb.checks.consistency.floor_index import items
 from kb.checks.consistency.floor_keys import order
@@ -32,7 +32,7 @@ def pairs(demo: Book) -> Mapping[str, Difference]:
         {
             f"{line}: {one.old} to {one.new}": one
             for line in demo.of("line")
-            for one in differences(demo, line)
+            for one in OnLine(demo, line).differences()
         }
     )
 
@@ -191,7 +191,7 @@ def test_each_format_is_taken_once(demo: Book, monkeypatch: pytest.MonkeyPatch) 
         return real(book, ident)
 
     monkeypatch.setattr(module, "assemble", counted)
-    assert len(list(differences(demo, "heron"))) > 50
+    assert len(list(OnLine(demo, "heron").differences())) > 50
     assert len(taken) == len(set(taken))
 
 

@@ -6,8 +6,8 @@ from kb.book.load import Book, load
 from kb.book.records_changeover import Changeover, Week
 from kb.changeover.difference import OnLine
 from kb.changeover.model import Plan
-from kb.changeover.plan import Matrix, Planner, latest, matrix
-from kb.changeover.whole import order_of_week
+from kb.changeover.plan import Matrix, Planner, latest
+from kb.changeover.whole import Changeovers, order_of_week
 from kb.changeover.work import activities_of, part_of
 from kb.scheduling.activities import NoPlan
 from tests.conftest import MakeBook, Shelf
@@ -100,7 +100,7 @@ def test_refusals(demo: Book, planners: dict[str, Planner]) -> None:
         Planner(demo, "plover-day")
     heron = OnLine(demo, "heron")
     old, new, *_ = heron.formats()
-    with pytest.raises(NoPlan, match="crew plover-days changes over line plover, not heron"):
+    with pytest.raises(NoPlan, match="crew plover-days is a crew of line plover, not of heron"):
         planners["plover-days"].plan(heron.difference(old, new))
     foreign = heron.difference(old, next(iter(OnLine(demo, "plover").formats())))
     assert foreign.stopped_by
@@ -113,7 +113,7 @@ def test_refusals(demo: Book, planners: dict[str, Planner]) -> None:
 def matrices(demo: Book) -> dict[str, Matrix]:
     """Stops of the lines of all weeks, by the rule alone."""
     weeks: list[Week] = [spec.record for spec in demo.of("week").values()]
-    return Shelf({week.line: matrix(demo, week.line, week.crew, effort=0) for week in weeks})
+    return Shelf({week.line: Changeovers(demo, week.line, week.crew, effort=0).matrix() for week in weeks})
 
 
 def test_matrix(demo: Book, matrices: dict[str, Matrix]) -> None:
@@ -152,5 +152,5 @@ def test_a_book_that_does_not_say_how(make_book: MakeBook) -> None:
     """Without changeover.yaml there is no plan, and it is said why."""
     folder = make_book(["slim-250"])
     (folder / "changeover.yaml").unlink(missing_ok=True)
-    with pytest.raises(NoPlan, match=r"^changeover\.yaml, which says how the plant changes over"):
+    with pytest.raises(NoPlan, match=r"^changeover\.yaml is missing or has errors"):
         Planner(load(folder, shown="book"), "heron-days")

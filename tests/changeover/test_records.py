@@ -15,11 +15,11 @@ from kb.book.load import Book
 from kb.changeover.classes import LADDER
 from kb.changeover.difference import difference
 from kb.changeover.lever import levers
-from kb.changeover.plan import Matrix, Stop, matrix
+from kb.changeover.plan import Matrix, Stop
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.spread import Clock, Past
 from kb.changeover.week_notes import LeftOut, TooShort, WeekPlan
-from kb.changeover.whole import PlannedChangeover, order_of_week
+from kb.changeover.whole import Changeovers, PlannedChangeover, order_of_week
 from kb.folders import shipped
 from kb.output.changeover_json import (
     CHANGEOVER,
@@ -57,7 +57,7 @@ def records(
         for name in SHOWN
     }
     texts["stopped"] = stopped_json(difference(demo, "regular-330", "sleek-330", "heron"))
-    stops = matrix(demo, "plover", "plover-days", effort=0)
+    stops = Changeovers(demo, "plover", "plover-days", effort=0).matrix()
     texts["matrix"] = matrix_json(stops)
     week = demo.of("week")["plover-49"].record
     short = (TooShort(run=3, format="sleek-330-dunlin", lasts=600, after=2100, before=5820),)

@@ -13,7 +13,7 @@ import pytest
 import kb
 from kb.cli import main
 from kb.extras import PACKAGES, MissingExtra, require
-from kb.process.meridian import Line, Meridian
+from kb.process.meridian import LineSegment, Meridian
 from kb.process.shell import Metal, pressure_curve
 from tests.cli.situations import words
 
@@ -144,7 +144,7 @@ def test_the_program_from_python_names_it_too(place: Path, monkeypatch: pytest.M
 def test_the_shell_names_its_part(monkeypatch: pytest.MonkeyPatch) -> None:
     """The strength of a profile needs SciPy, and says so before it does any work."""
     monkeypatch.setitem(sys.modules, "scipy", None)  # type: ignore[arg-type]
-    plate = Meridian((Line(0.0, 0.0, 10.0, 0.0, 0.2, 0.2),))
+    plate = Meridian((LineSegment(0.0, 0.0, 10.0, 0.0, 0.2, 0.2),))
     with pytest.raises(MissingExtra, match=r"^the strength of a profile needs sizebook\[strength\] \(scipy "):
         pressure_curve(plate, Metal(modulus=70_000.0, poisson=0.3))
 

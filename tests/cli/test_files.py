@@ -40,7 +40,7 @@ def test_the_check_names_the_file(what: str, target: str, place: Path) -> None:
     done = run("check", "specs")
     if done.exit_code == 2:
         assert target == "plant.yaml"
-        assert "none holds a plant.yaml" in done.stderr
+        assert "no folder has a plant.yaml" in done.stderr
         return
     assert done.exit_code == 1
     assert re.search(rf"(?m)^specs/{re.escape(target)}:\d+:\d+: error: ", done.output)

@@ -21,7 +21,7 @@ from kb.drawing.outline import (
     section,
     through,
 )
-from kb.process.meridian import Arc, Line, Meridian
+from kb.process.meridian import Arc, LineSegment, Meridian
 from kb.route.stations import Route
 from tests.drawing.geometry import revolved, sampled
 
@@ -56,7 +56,7 @@ def test_a_stepped_wall_differs_by_the_wedges_at_its_bends_alone(
     """
     for route in routes.values():
         shape = STEPPED[part](route)
-        lines = [piece for piece in shape if isinstance(piece, Line) and float(piece.length()) > 0]
+        lines = [piece for piece in shape if isinstance(piece, LineSegment) and float(piece.length()) > 0]
         wedges = 0.0
         for one, other in pairwise(lines):
             if (one.r1, one.z1) == (other.r0, other.z0):
@@ -102,7 +102,7 @@ def test_the_outside_of_a_tapering_arc_is_arcs_close_to_the_true_curve(route: Ro
 
 def test_exaggeration_moves_the_outside_alone(route: Route) -> None:
     """A part drawn thicker keeps its inside, and its outside lies that many times further off."""
-    wall = [Line(10.0, 0.0, 10.0, 5.0, 0.2, 0.3)]
+    wall = [LineSegment(10.0, 0.0, 10.0, 5.0, 0.2, 0.3)]
     assert inside(wall) == [Straight((10.0, 0.0), (10.0, 5.0))]
     assert outside(wall, 4.0) == [Straight((10.8, 0.0), (11.2, 5.0))]
     thick = section(route.cup.shape, 3.0)
@@ -120,7 +120,7 @@ def test_thickness_that_has_no_room_in_a_bend_is_refused() -> None:
 
 def test_pieces_of_no_length_are_left_out() -> None:
     """Pieces without length, which a route may have, leave no trace."""
-    part = Meridian((Line(1.0, 0.0, 1.0, 0.0, 0.1, 0.1), Arc(0.0, 0.0, 1.0, 30.0, 30.0, 0.1, 0.1)))
+    part = Meridian((LineSegment(1.0, 0.0, 1.0, 0.0, 0.1, 0.1), Arc(0.0, 0.0, 1.0, 30.0, 30.0, 0.1, 0.1)))
     assert inside(part) == []
     assert outside(part) == []
 
@@ -154,8 +154,8 @@ def test_extent_reaches_the_tops_of_arcs() -> None:
 
 def test_a_cut_keeps_thickness_along_a_tapering_line() -> None:
     """A tapering line cut half way has half of its taper there."""
-    (line,) = cut_at(Meridian((Line(5.0, 0.0, 5.0, 10.0, 0.1, 0.3),)), top=5.0)
-    assert isinstance(line, Line)
+    (line,) = cut_at(Meridian((LineSegment(5.0, 0.0, 5.0, 10.0, 0.1, 0.3),)), top=5.0)
+    assert isinstance(line, LineSegment)
     assert (line.z1, line.wall1) == pytest.approx((5.0, 0.2))
 
 

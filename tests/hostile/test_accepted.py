@@ -41,15 +41,15 @@ def found(root: Path, name: str) -> Finding:
         ("floor.yaml", "within: 0.05 mm", "within: -0.05 mm", "units.band", "is not above 0", None),
         ("floor.yaml", "within: 0.05 mm", "within: 0 mm", "units.band", "is not above 0", None),
         ("floor.yaml", "within: 0.05 mm", "within: 999 mm", "floor.within", "route.blank.pitch is 139", None),
-        (FORMAT, "layers: 22", "layers: 22.", "shape.type", "a whole number is wanted", "write 22"),
-        (FORMAT, "layers: 22", "layers: 22.0", "shape.type", "a whole number is wanted", "write 22"),
+        (FORMAT, "layers: 22", "layers: 22.", "shape.type", "a whole number is required", "write 22"),
+        (FORMAT, "layers: 22", "layers: 22.0", "shape.type", "a whole number is required", "write 22"),
         (FORMAT, 'effective: "2026', 'effective: "1026', "shape.date", "outside the plausible years", None),
         (
             "ends/curlew-202.yaml",
             "material: shingle-5182",
             "material: marsh-3104",
             "book.wrong-stock",
-            "marsh-3104 is body stock; end stock is wanted here",
+            "marsh-3104 is body stock; end stock is required here",
             "name one of shingle-5182",
         ),
         (
@@ -57,7 +57,7 @@ def found(root: Path, name: str) -> Finding:
             "material: marsh-3104",
             "material: shingle-5182",
             "book.wrong-stock",
-            "shingle-5182 is end stock; body stock is wanted here",
+            "shingle-5182 is end stock; body stock is required here",
             "name one of marsh-3104, reed-3104",
         ),
         (

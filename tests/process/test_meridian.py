@@ -11,16 +11,16 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import dblquad, quad
 
-from kb.process.meridian import Arc, Line, Meridian, Segment
+from kb.process.meridian import Arc, LineSegment, Meridian, Segment
 from kb.units import Samples
 
 FINE = 4001
 
-CYLINDER = Line(33.0, 8.0, 33.0, 120.0, 0.1, 0.1)
-TAPERED_TUBE = Line(33.0, 8.0, 32.9, 16.0, 0.1, 0.16)
-CONE = Line(31.0, 100.0, 27.0, 107.0, 0.16, 0.18)
-LIP = Line(27.0, 110.0, 28.3, 110.07, 0.178, 0.17)
-DISC = Line(0.0, 0.26, 23.6, 0.26, 0.26, 0.26)
+CYLINDER = LineSegment(33.0, 8.0, 33.0, 120.0, 0.1, 0.1)
+TAPERED_TUBE = LineSegment(33.0, 8.0, 32.9, 16.0, 0.1, 0.16)
+CONE = LineSegment(31.0, 100.0, 27.0, 107.0, 0.16, 0.18)
+LIP = LineSegment(27.0, 110.0, 28.3, 110.07, 0.178, 0.17)
+DISC = LineSegment(0.0, 0.26, 23.6, 0.26, 0.26, 0.26)
 NOSE = Arc(23.6, 1.86, 1.6, -90.0, -62.0, 0.26, 0.26)
 CHIME_TO_WALL = Arc(27.9, 8.1, 5.0, -18.0, 0.0, 0.26, 0.1)
 SHOULDER = Arc(26.9, 96.0, 6.0, 0.0, 30.0, 0.157, 0.165)
@@ -51,7 +51,7 @@ def curves(piece: Segment, count: int = FINE) -> tuple[Samples, Samples, Samples
     """Inside and outside of a piece, worked out here: r and z inside, r and z outside."""
     at = np.linspace(0.0, 1.0, count)
     wall = piece.wall0 + (piece.wall1 - piece.wall0) * at
-    if isinstance(piece, Line):
+    if isinstance(piece, LineSegment):
         way = np.array([piece.r1 - piece.r0, piece.z1 - piece.z0])
         across = np.array([way[1], -way[0]]) / math.hypot(*way)  # to the right of the way of travel
         r, z = piece.r0 + way[0] * at, piece.z0 + way[1] * at
@@ -104,7 +104,7 @@ def test_metal_of_an_arc_is_a_double_integral(piece: Arc) -> None:
 
 
 @pytest.mark.parametrize("piece", [CYLINDER, TAPERED_TUBE, CONE, LIP, DISC])
-def test_metal_of_a_line_is_an_integral(piece: Line) -> None:
+def test_metal_of_a_line_is_an_integral(piece: LineSegment) -> None:
     """The closed form of a tapered strip is the integral of its rings."""
     length = math.hypot(piece.r1 - piece.r0, piece.z1 - piece.z0)
     rise = (piece.z1 - piece.z0) / length
@@ -154,7 +154,7 @@ def test_points_lie_on_the_curves(piece: Segment) -> None:
 
 def test_a_disc_is_a_disc() -> None:
     """A flat bottom of radius 20, 0.25 thick, is pi 400 x 0.25; it hangs below its inside."""
-    disc = Line(0.0, 5.0, 20.0, 5.0, 0.25, 0.25)
+    disc = LineSegment(0.0, 5.0, 20.0, 5.0, 0.25, 0.25)
     assert metal(disc) == pytest.approx(math.pi * 100)
     assert float(disc.area()) == pytest.approx(math.pi * 400)
     assert disc.points(2, outside=True)[1] == pytest.approx([4.75, 4.75])
@@ -162,7 +162,7 @@ def test_a_disc_is_a_disc() -> None:
 
 def test_a_tube_is_a_tube() -> None:
     """A tube of inside radius 10, wall 2 and height 5 holds pi (12² - 10²) 5 = 220 pi of metal."""
-    tube = Line(10.0, 0.0, 10.0, 5.0, 2.0, 2.0)
+    tube = LineSegment(10.0, 0.0, 10.0, 5.0, 2.0, 2.0)
     assert metal(tube) == pytest.approx(220 * math.pi)
     assert float(tube.enclosed()) == pytest.approx(500 * math.pi)
     assert float(tube.area()) == pytest.approx(100 * math.pi)
@@ -185,7 +185,7 @@ def test_a_dome_takes_away_room() -> None:
     height = 20 - foot
     segment = math.pi * height**2 * (3 * 50 - height) / 3
     assert float(cap.enclosed()) == pytest.approx(-segment)
-    closed = Meridian((cap, Line(edge, foot, edge, 40.0, 0.1, 0.1)))
+    closed = Meridian((cap, LineSegment(edge, foot, edge, 40.0, 0.1, 0.1)))
     assert float(closed.enclosed()) == pytest.approx(math.pi * edge**2 * (40 - foot) - segment)
 
 
@@ -213,13 +213,13 @@ def test_both_senses_of_an_arc_carry_the_same_metal() -> None:
 
 def test_a_line_taken_the_other_way_carries_its_metal_on_the_other_side() -> None:
     """A tube told downward has its metal toward the axis."""
-    assert metal(Line(12.0, 5.0, 12.0, 0.0, 2.0, 2.0)) == pytest.approx(220 * math.pi)
+    assert metal(LineSegment(12.0, 5.0, 12.0, 0.0, 2.0, 2.0)) == pytest.approx(220 * math.pi)
 
 
 def test_a_taper_may_start_from_nothing() -> None:
     """A wedge-shaped strip on a flat ring is the integral of 2 pi r w(r): here 200 pi / 3 by hand."""
     # r from 0 to 10, wall from 0 to 1: 2 pi x integral of r² / 10 = 2 pi x 100 / 3
-    assert metal(Line(0.0, 0.0, 10.0, 0.0, 0.0, 1.0)) == pytest.approx(200 * math.pi / 3)
+    assert metal(LineSegment(0.0, 0.0, 10.0, 0.0, 0.0, 1.0)) == pytest.approx(200 * math.pi / 3)
 
 
 def test_a_whole_is_the_sum_of_its_pieces() -> None:
@@ -316,7 +316,7 @@ def test_any_line_holds_its_revolved_outline(
 ) -> None:
     """Lines of every slope and taper carry the metal of their revolved outline."""
     assume(math.hypot(r1 - r0, rise) > 1.0)
-    piece = Line(r0, 3.0, r1, 3.0 + rise, wall0, wall1)
+    piece = LineSegment(r0, 3.0, r1, 3.0 + rise, wall0, wall1)
     assert metal(piece) == pytest.approx(revolved(piece), rel=1e-6)
 
 

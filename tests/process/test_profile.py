@@ -13,7 +13,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from kb.process.meridian import Arc, Line, Meridian, Segment
+from kb.process.meridian import Arc, LineSegment, Meridian, Segment
 from kb.process.profile import (
     BaseSizes,
     DomeSizes,
@@ -72,7 +72,7 @@ class End(NamedTuple):
 
 def ends(piece: Segment) -> tuple[End, End]:
     """Both ends of a piece, worked out here."""
-    if isinstance(piece, Line):
+    if isinstance(piece, LineSegment):
         way = math.degrees(math.atan2(piece.z1 - piece.z0, piece.r1 - piece.r0))
         return End(piece.r0, piece.z0, way, piece.wall0), End(piece.r1, piece.z1, way, piece.wall1)
     turn = 90.0 if piece.end >= piece.start else -90.0
@@ -128,7 +128,7 @@ def test_cup_wall_takes_its_metal() -> None:
     """A wall as high as worked out for some metal holds just that metal."""
     for volume, rim in ((3000.0, 0.278), (500.0, 0.262), (9000.0, 0.2)):
         height = tapered_wall_height(volume=volume, inside_radius=44.0, wall=GAUGE, rim=rim)
-        wall = Meridian((Line(44.0, 3.0, 44.0, 3.0 + height, GAUGE, rim),))
+        wall = Meridian((LineSegment(44.0, 3.0, 44.0, 3.0 + height, GAUGE, rim),))
         assert float(wall.metal()) == pytest.approx(volume, rel=1e-12)
 
 
@@ -226,7 +226,7 @@ def test_wall_no_thinner_than_the_gauge_leaves_the_chime_whole() -> None:
 
 FOOT = float(BASE.wall_start)
 THIN_METAL = tube_section(inside_radius=STEP.inside_radius, wall=THIN) * (STEP.start - FOOT)
-STEP_METAL = float(Meridian((Line(32.92, 0.0, 32.86, 8.0, THIN, THICK),)).metal())
+STEP_METAL = float(Meridian((LineSegment(32.92, 0.0, 32.86, 8.0, THIN, THICK),)).metal())
 
 
 @pytest.mark.parametrize(
@@ -281,7 +281,7 @@ def finished() -> Meridian:
         + neck(NECK)
     )
     top = float(lower.top())
-    straight = Line(26.2, top, 26.2, top + 2.8, 0.186, 0.186)
+    straight = LineSegment(26.2, top, 26.2, top + 2.8, 0.186, 0.186)
     return lower + Meridian((straight,)) + flange(FLANGE, foot=top + 2.8)
 
 
@@ -298,7 +298,7 @@ def test_neck_is_smooth_and_reaches_the_plug() -> None:
 def test_cone_has_its_angle_and_its_run() -> None:
     """The cone leans by the neck's angle from the axis and runs inward as far as is told."""
     cone = neck(NECK).pieces[1]
-    assert isinstance(cone, Line)
+    assert isinstance(cone, LineSegment)
     lean = math.degrees(math.atan2(cone.r0 - cone.r1, cone.z1 - cone.z0))
     assert lean == pytest.approx(30.0)
     assert cone.r0 - cone.r1 == pytest.approx(float(NECK.cone_run))
@@ -348,7 +348,7 @@ def test_flange_reaches_its_edge() -> None:
     assert finish(shape).way == pytest.approx(3.0)
     bend, lip = shape.pieces
     assert isinstance(bend, Arc)
-    assert isinstance(lip, Line)
+    assert isinstance(lip, LineSegment)
     assert bend.radius - bend.wall0 == pytest.approx(1.27)
     assert lip.r1 - lip.r0 == pytest.approx(float(FLANGE.lip_run))
 

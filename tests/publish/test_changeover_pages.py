@@ -6,22 +6,31 @@ import datetime
 import json
 import re
 import shutil
+from ast import literal_eval
 from dataclasses import replace
 from html import unescape
 from pathlib import Path
 from typing import Any
 
 import pytest
+from markupsafe import Markup
 
 from kb.book.load import Book, load
+from kb.changeover.documents import change_document, job_cards
+from kb.changeover.lever import levers_in_order
 from kb.changeover.week_notes import left_out_words
 from kb.changeover.whole import change, ordered, sheet_of
 from kb.folders import shipped
+from kb.output import html
 from kb.publish import changeovers
 from kb.publish.build import publish
-from kb.publish.changeover_pages import LETTERS, change_sheets, changeover_pages
-from kb.publish.changeovers import LineChanges, all_changes, levers
+from kb.publish.changeover_pages import LETTERS, Plans, addresses, changeover_pages, changeover_plans
+from kb.publish.changeovers import LineChanges, all_changes
 from kb.publish.edition import Edition, gather
+from kb.publish.page import Context
+from kb.publish.parts import Parts
+from tests.pieces import pieces
+from tests.pieces import whole as together
 from tests.publish.conftest import DAY
 
 
@@ -43,6 +52,33 @@ def lines(edition: Edition) -> dict[str, LineChanges]:
     return edition.changes
 
 
+@pytest.fixture(scope="module")
+def plans(edition: Edition) -> Plans:
+    """The plans of the demo lines."""
+    return changeover_plans(edition)
+
+
+@pytest.fixture(scope="module")
+def pages(edition: Edition, plans: Plans) -> dict[str, str]:
+    """The sources of all pages about changeovers."""
+    return dict(changeover_pages(context_of(edition, plans)))
+
+
+def context_of(edition: Edition, plans: Plans) -> Context:
+    """What the pages are made from."""
+    return Context(edition, (), plans, addresses(plans))
+
+
+def parts_of(pages: dict[str, str], line: str) -> dict[str, str]:
+    """The pieces that the sheets of a line share."""
+    return pieces(pages[f"changeovers/{line}.parts.js"])
+
+
+def whole(page: str, parts: dict[str, str]) -> str:
+    """A page with its pieces put in, without the space at the ends of its lines."""
+    return "".join(line.strip() for line in together(page, parts).splitlines())
+
+
 def data_of(text: str) -> dict[str, Any]:
     """What the chooser looks up."""
     found: dict[str, Any] = json.loads(text.removeprefix("window.sizebookChangeovers = ").rstrip(";\n"))
@@ -50,7 +86,9 @@ def data_of(text: str) -> dict[str, Any]:
 
 
 def test_every_ordered_pair_of_a_line_is_told(book: Book, lines: dict[str, LineChanges]) -> None:
-    """Each line has all ordered pairs of its formats in use, each planned or with its reason."""
+    """Each crew has all ordered pairs of its line's formats in use, each planned or with its reason."""
+    library = book.only("changeover")
+    assert library is not None
     for line, one in lines.items():
         made = {
             ident
@@ -58,81 +96,130 @@ def test_every_ordered_pair_of_a_line_is_told(book: Book, lines: dict[str, LineC
             if line in spec.record.lines and spec.record.status != "withdrawn"
         }
         assert set(one.formats) == made
-        assert set(one.pairs) == {(old, new) for old in made for new in made if old != new}
-        assert all((pair.plan is None) == bool(pair.why_not) for pair in one.pairs.values())
+        assert set(one.pairs) == {
+            crew.id for crew in book.only("changeover").record.crews if crew.line == line
+        }
+        for pairs in one.pairs.values():
+            assert set(pairs) == {(old, new) for old in made for new in made if old != new}
+        assert all((pair.plan is None) == bool(pair.why_not) for pair in one.every)
 
 
 def test_every_pair_with_a_page_is_linked_from_matrix_formats_and_chooser(
-    site: Path, lines: dict[str, LineChanges]
+    site: Path, lines: dict[str, LineChanges], plans: Plans
 ) -> None:
-    """Page, sheet and cards of a pair are there; matrix, both formats and chooser lead to them."""
+    """Plan, sheet and cards of a pair are there; matrix, both formats and chooser lead to them."""
+    at = addresses(plans)
     found = data_of((site / "changeovers/pairs.data.js").read_text(encoding="utf-8"))
-    chooser = {line["id"]: line["pairs"] for line in found["lines"]}
+    chooser = {crew["id"]: crew["pairs"] for crew in found["crews"]}
     for line, one in lines.items():
         matrix = (site / f"changeovers/{line}.html").read_text(encoding="utf-8")
-        for (old, new), pair in one.pairs.items():
-            assert pair.has_page
-            for name in (f"{pair.name}.html", f"{pair.name}.sheet.html", f"{pair.name}.cards.html"):
+        for pair in one.every:
+            old, new = pair.difference.old, pair.difference.new
+            href = at[pair.crew, pair.anchor]
+            page, _, anchor = href.partition("#")
+            shown = (site / "changeovers" / page).read_text(encoding="utf-8")
+            assert f'id="{anchor}"' in shown
+            for name in (f"{pair.name}.sheet.html", f"{pair.name}.cards.html"):
                 assert (site / "changeovers" / name).is_file()
-            assert f'href="{pair.name}.html"' in matrix
-            assert chooser[line][f"{old}>{new}"]["name"] == pair.name
+                assert f'href="{name}"' in shown
+            assert f'href="{href}"' in matrix
+            assert chooser[pair.crew][f"{old}>{new}"]["href"] == href
             for ident in (old, new):
                 shown = (site / f"formats/{ident}.html").read_text(encoding="utf-8")
-                assert f'href="../changeovers/{pair.name}.html"' in shown
+                assert f'href="../changeovers/{href}"' in shown
 
 
-def test_the_sheet_is_the_one_of_the_command(book: Book, edition: Edition) -> None:
-    """A pair's code in chooser and sheet is that of the sheet made for this pair alone."""
-    pages = dict(changeover_pages(edition, change_sheets(edition)))
-    old, new, line = "regular-330", "regular-330-lantern", "heron"
-    alone = change(book, old, new, line, "heron-days")
+def test_the_sheet_is_the_one_of_the_command(
+    book: Book, lines: dict[str, LineChanges], pages: dict[str, str]
+) -> None:
+    """With its pieces put in, each sheet and its cards are those made for the pair alone, sign by sign."""
     made = datetime.datetime.combine(DAY, datetime.time())
-    sheet = sheet_of(book, alone, made=made)
-    chosen = data_of(pages["changeovers/pairs.data.js"])["lines"][0]["pairs"][f"{old}>{new}"]
-    assert chosen["code"] == sheet.code
-    assert chosen["minutes"][:2] == [alone.durations.planned, alone.durations.nine_in_ten]
-    assert sheet.code in pages[f"changeovers/{line}.{old}.{new}.sheet.html"]
+    for line, one in lines.items():
+        parts = parts_of(pages, line)
+        for pair in list(one.every)[::17]:
+            alone = change(book, pair.difference.old, pair.difference.new, line, pair.crew)
+            sheet = sheet_of(book, alone, made=made)
+            scripts = (f"{line}.parts.js", "../assets/js/parts.js")
+            for kind, made_of in (("sheet", [change_document(sheet)]), ("cards", job_cards(sheet))):
+                site = pages[f"changeovers/{pair.name}.{kind}.html"]
+                assert sheet.code in site
+                assert whole(site, parts) == whole(
+                    html.page(*made_of, shared="../assets/sheet", scripts=scripts), {}
+                )
+            href = data_of(pages["changeovers/pairs.data.js"])
+            assert any(
+                one["minutes"] == alone.durations.planned
+                for crew in href["crews"]
+                for one in crew["pairs"].values()
+            )
+
+
+def test_what_many_sheets_share_is_written_once(pages: dict[str, str], lines: dict[str, LineChanges]) -> None:
+    """No two pieces of a line are equal, every piece has its place, and a sheet's own page is thin."""
+    for line, one in lines.items():
+        parts = parts_of(pages, line)
+        assert len(set(parts.values())) == len(parts)
+        own = [text for name, text in pages.items() if name.endswith((".sheet.html", ".cards.html"))]
+        asked = set(re.findall(r'data-part="(\w+)"', "".join([*own, *parts.values()])))
+        assert set(parts) <= asked
+        alone = [pages[f"changeovers/{pair.name}.sheet.html"] for pair in one.every]
+        assert max(len(text) for text in alone) < 12_000
 
 
 def test_each_cell_of_a_matrix_has_minutes_and_a_letter_of_the_legend(
-    site: Path, lines: dict[str, LineChanges]
+    site: Path, lines: dict[str, LineChanges], plans: Plans
 ) -> None:
-    """Cells stand row by row from the old format, with stop and class; the legend explains each letter."""
+    """Cells are row by row from the old format, with stop and class; the legend explains each letter."""
+    at = addresses(plans)
     for line, one in lines.items():
         text = (site / f"changeovers/{line}.html").read_text(encoding="utf-8")
-        cells = re.findall(r'<a href="([^"]+)\.html" title="[^"]*"><b>(\d+)</b> <small>(.)</small></a>', text)
+        cells = re.findall(r'<a href="([^"]+)" title="[^"]*"><b>(\d+)</b> <small>(.)</small></a>', text)
         expected = [
-            (pair.name, str(pair.minutes), LETTERS[pair.difference.kind])
+            (at[pair.crew, pair.anchor], str(pair.minutes), LETTERS[pair.difference.kind])
+            for pairs in one.pairs.values()
             for old in one.formats
             for new in one.formats
-            if (pair := one.pairs.get((old, new)))
+            if (pair := pairs.get((old, new)))
         ]
         assert cells == expected
         legend = set(re.findall(r"<li><b>(.)</b>", text))
         assert {letter for *_, letter in cells} == legend
 
 
-def test_cautions_stand_on_the_page_of_every_pair(site: Path, lines: dict[str, LineChanges]) -> None:
-    """Each page says whose word goes first, and what to leave alone."""
-    for one in lines.values():
-        for pair in one.pairs.values():
-            text = (site / f"changeovers/{pair.name}.html").read_text(encoding="utf-8")
-            assert "Caution." in text
-            assert "isolation procedure" in text
-            assert "Leave alone:" in text
+def test_cautions_are_on_the_page_of_every_plan(site: Path, plans: Plans) -> None:
+    """Each page says whose rules go first, and what to leave alone."""
+    for plan in (one for line in plans.values() for one in line):
+        text = (site / f"changeovers/{plan.name}.html").read_text(encoding="utf-8")
+        assert "Caution." in text
+        assert "isolation procedure" in text
+        assert "Leave alone:" in text
 
 
-def test_a_lever_never_lengthens_the_stop(lines: dict[str, LineChanges]) -> None:
-    """What is told to shorten a stop does, the best first."""
-    told = 0
-    for one in lines.values():
-        for pair in one.pairs.values():
-            assert pair.plan is not None
-            found = levers(pair.plan)
-            told += len(found)
-            assert [lever.then for lever in found] == sorted(lever.then for lever in found)
-            assert all(0 < lever.then < pair.plan.stop.length for lever in found)
-    assert told
+def test_changeovers_with_one_plan_share_its_page(plans: Plans) -> None:
+    """Pairs of one crew with the same jobs at the same times are on one page, and on no other."""
+    for line in plans.values():
+        jobs = [
+            (plan.crew.id, plan.sheets[0].content.jobs, plan.sheets[0].content.header.title) for plan in line
+        ]
+        assert len(set(jobs)) == len(jobs)
+        for plan in line:
+            assert {sheet.content.jobs for sheet in plan.sheets} == {plan.sheets[0].content.jobs}
+    assert sum(len(line) for line in plans.values()) * 4 < sum(
+        len(plan.pairs) for line in plans.values() for plan in line
+    )
+
+
+def test_a_lever_never_lengthens_the_stop(plans: Plans) -> None:
+    """What is shown to shorten a stop does, the best first."""
+    count = 0
+    for plan in (one for line in plans.values() for one in line):
+        found = plan.pairs[0].plan
+        assert found is not None
+        levers = levers_in_order(found)
+        count += len(levers)
+        assert [lever.then for lever in levers] == sorted(lever.then for lever in levers)
+        assert all(0 < lever.then < found.stop.length for lever in levers)
+    assert count
 
 
 def test_the_weeks_tell_both_orders(site: Path, lines: dict[str, LineChanges]) -> None:
@@ -154,19 +241,19 @@ def test_the_weeks_tell_both_orders(site: Path, lines: dict[str, LineChanges]) -
             assert f"by crew {titles[plan.week.crew]} ({plan.week.crew})" in plain
 
 
-def test_pages_name_their_crew_and_those_without_a_plan(site: Path, lines: dict[str, LineChanges]) -> None:
-    """Pair, matrix and chooser say for whom they are planned, and what to type for every other crew."""
+def test_pages_name_their_crew(site: Path, lines: dict[str, LineChanges], plans: Plans) -> None:
+    """Plan, matrix and chooser say for which crew; every crew of a line has its plans."""
     for line, one in lines.items():
-        assert one.crew is not None
-        assert one.others
-        pair = next(iter(one.pairs.values()))
-        names = (pair.difference.old, pair.difference.new)
-        pages = {f"{pair.name}.html": names, f"{line}.html": ("A", "B"), "index.html": ("A", "B")}
-        for name, (old, new) in pages.items():
-            text = unescape((site / f"changeovers/{name}").read_text(encoding="utf-8"))
-            assert f"Planned for crew {one.crew.title} ({one.crew.id})" in text
-            for other in one.others:
-                assert f"sizebook changeover {old} {new} --line {line} --crew {other.id}" in text
+        assert len(one.crews) > 1
+        assert {plan.crew.id for plan in plans[line]} == {crew.id for crew in one.crews}
+        matrix = (site / f"changeovers/{line}.html").read_text(encoding="utf-8")
+        chooser = (site / "changeovers/index.html").read_text(encoding="utf-8")
+        for crew in one.crews:
+            assert f'id="{crew.id}"' in matrix
+            assert f"{crew.title}: all changeovers" in chooser
+        for plan in plans[line]:
+            text = (site / f"changeovers/{plan.name}.html").read_text(encoding="utf-8")
+            assert f"crew {plan.crew.title} ({plan.crew.id}), {len(plan.crew.members)} people" in text
 
 
 def test_a_week_is_that_of_its_own_crew(book: Book) -> None:
@@ -181,7 +268,7 @@ def test_search_knows_a_changeover_by_both_formats(site: Path) -> None:
     """The lines stand in the index with their formats; the many pages of pairs crowd out no others."""
     index = json.loads((site / "search/search_index.json").read_text(encoding="utf-8"))
     texts = {one["location"]: one["text"] for one in index["docs"]}
-    assert not [location for location in texts if location.startswith("changeovers/heron.regular-")]
+    assert not [location for location in texts if location.startswith("changeovers/heron-")]
     assert "changeovers/index.html#top" in texts
     told = " ".join(text for location, text in texts.items() if location.startswith("lines/heron.html"))
     assert "regular-330" in told
@@ -192,18 +279,18 @@ def test_a_line_with_too_many_pairs_has_its_matrix_and_the_command(
     book: Book, lines: dict[str, LineChanges], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Beyond the most pairs no page of a pair is written; matrix and chooser stay, and name the command."""
-    counts = {line: len(one.pairs) for line, one in lines.items()}
+    counts = {line: len(one.formats) * (len(one.formats) - 1) for line, one in lines.items()}
     assert counts["plover"] < counts["heron"]
     monkeypatch.setattr(changeovers, "MOST_PAIRS", counts["plover"])
     edition = gather(book, DAY)
-    pages = dict(changeover_pages(edition, change_sheets(edition)))
+    pages = dict(changeover_pages(context_of(edition, changeover_plans(edition))))
     names = [name for name in pages if name.count(".") > 1 and not name.endswith(".js")]
     assert names
-    assert not [name for name in names if name.startswith("changeovers/heron.")]
+    assert not [name for name in names if name.startswith("changeovers/heron-")]
     assert "sizebook changeover FROM TO --line heron" in pages["changeovers/heron.md"]
-    found = data_of(pages["changeovers/pairs.data.js"])["lines"]
-    heron = next(one for one in found if one["id"] == "heron")
-    assert all("minutes" in pair and "name" not in pair for pair in heron["pairs"].values())
+    found = data_of(pages["changeovers/pairs.data.js"])["crews"]
+    heron = next(one for one in found if one["line"] == "heron")
+    assert all("minutes" in pair and "href" not in pair for pair in heron["pairs"].values())
 
 
 def test_a_book_that_does_not_say_how_it_changes_over_is_published(tmp_path: Path) -> None:
@@ -228,6 +315,16 @@ def test_a_pair_the_line_cannot_run_says_why(tmp_path: Path) -> None:
     assert changed != text
     path.write_text(changed, encoding="utf-8")
     one = all_changes(load(folder, shown="specs"))["heron"]
-    stopped = {new for (_, new), pair in one.pairs.items() if pair.why_not}
+    stopped = {pair.difference.new for pair in one.every if pair.why_not}
     assert "wide-568" in stopped
-    assert all("can height" in why for pair in one.pairs.values() for why in pair.why_not)
+    assert all("can height" in why for pair in one.every for why in pair.why_not)
+
+
+def test_a_piece_is_what_its_script_says() -> None:
+    """Quotes of both kinds, backslashes, lines and signs beyond ASCII come back as they were."""
+    parts = Parts()
+    given = ["""<b title="it's">\\ \\" 5 µm</b>""", "<i>one\ntwo – three</i>", "<u>\u2028'</u>"]
+    for piece in given:
+        parts(piece, caller=lambda piece=piece: Markup(piece))
+    text = parts.script().removeprefix("window.sizebookParts = ").rstrip(";\n")
+    assert list(literal_eval(text).values()) == given

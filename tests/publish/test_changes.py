@@ -18,6 +18,7 @@ from kb.publish.changes import changes_pages, feed
 from kb.publish.edition import Edition, gather
 from kb.publish.format_history import history
 from kb.publish.format_page import format_page
+from kb.publish.page import Context
 from kb.sheet.content import content
 from kb.sheet.issue import issue
 from kb.sheet.last_recorded_sheet import with_meaning
@@ -134,7 +135,7 @@ def test_without_a_repository_the_register_is_told(demo: Book, story: Story, tmp
     assert found.commits == ()
     assert "not in a repository" in found.why_no_more
     edition = gather(load(book, shown="specs"), DAY, past=found)
-    text = dict(changes_pages(edition))["changes.md"]
+    text = dict(changes_pages(Context(edition, (), {}, {})))["changes.md"]
     assert "not in a repository" in text
     codes = {one.code for one in edition.book.only("sheet-codes").record.codes}  # type: ignore[union-attr]
     assert codes
@@ -152,7 +153,7 @@ def test_a_book_that_is_not_committed_says_so(story: Story, tmp_path: Path) -> N
 
 def test_the_page_shows_texts_as_text(edition: Edition) -> None:
     """A commit's subject and the values are shown, not obeyed; a file leads to its page."""
-    text = dict(changes_pages(edition))["changes.md"]
+    text = dict(changes_pages(Context(edition, (), {}, {})))["changes.md"]
     assert "<script>alert" not in text
     assert "**down**" not in text
     assert "stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm" in html.unescape(text)
@@ -199,7 +200,9 @@ def test_the_feed_has_what_its_standard_asks(edition: Edition, with_past: bool) 
 
 def test_every_entry_leads_to_its_place_on_the_page(edition: Edition) -> None:
     """The anchor of each entry is a heading of the page."""
-    anchors = set(re.findall(r"\{#([\w-]+)\}", dict(changes_pages(edition))["changes.md"]))
+    anchors = set(
+        re.findall(r"\{#([\w-]+)\}", dict(changes_pages(Context(edition, (), {}, {})))["changes.md"])
+    )
     wanted = {
         one.find(f"{ATOM}link").get("href", "").partition("#")[2]  # type: ignore[union-attr]
         for one in parsed(edition).findall(f"{ATOM}entry")
@@ -233,7 +236,7 @@ def test_a_format_tells_its_revisions(edition: Edition, revision: int) -> None:
     assert now.why.endswith(f"revision {revision}.")
     assert now.codes == []
     assert before.codes
-    text = html.unescape(format_page(edition, edition.formats["regular-330"]))
+    text = html.unescape(format_page(edition, edition.formats["regular-330"], {}))
     assert now.moved[0] in text
     assert before.codes[0][0] in text
 

@@ -20,10 +20,12 @@ from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.whole import change
 from kb.cli import main
 from kb.folders import shipped
+from kb.output import html
 from kb.publish.build import publish
-from kb.publish.draft import marked
+from kb.publish.draft import draft_mark, draft_words
 from kb.sheet.code import DRAFT_SIGN, SIGNS, codes
 from kb.sheet.content import content
+from kb.sheet.documents import setup_document
 from kb.sheet.issue import issue
 from kb.sheet.model import Sheet
 from kb.sheet.today import code_list
@@ -165,10 +167,10 @@ def test_a_changeover_sheet_of_a_draft_says_so_and_why_once(turned: ChangeSheet)
     assert turned.unfit == ("both setup sheets: draft PR-12: not in force",)
     assert {turned.content.header.old.status, turned.content.header.new.status} == {"draft"}
     page = change_page(turned)
-    assert f"No. {turned.code} is the code of a draft" in page
+    assert f"Draft. {turned.code} is on no list" in page
     assert "posted list and" not in page
     assert "NOT FOR USE" not in page
-    assert 'class="sb-draft-across"' not in marked(page, "PR-12")
+    assert page.count('aria-hidden="true">DRAFT</div>') == 1
 
 
 def test_a_changeover_sheet_of_a_draft_is_marked_on_every_side(turned: ChangeSheet) -> None:
@@ -178,13 +180,15 @@ def test_a_changeover_sheet_of_a_draft_is_marked_on_every_side(turned: ChangeShe
         assert [number for number, text in enumerate(sides, start=1) if "DRAFT" not in text] == []
 
 
-def test_a_mark_goes_into_the_pages_own_title_alone() -> None:
-    """A drawing's title further down is left as it is."""
-    text = "<head><title>A</title></head><body class='x'><svg><title>B</title></svg></body>"
-    made = marked(text, "")
-    assert "<title>DRAFT: A</title>" in made
-    assert "<title>B</title>" in made
-    assert made.index("<body class='x'>") < made.index("sb-draft-bar")
+def test_a_mark_is_at_the_beginning_of_a_sheet_and_of_its_title(sheets: tuple[Sheet, Sheet]) -> None:
+    """The page of a document begins with the bar, and its tab with the word; the document is as it was."""
+    alone = html.page(setup_document(sheets[1]))
+    mark = draft_mark(draft_words("PR-12"), across=False)
+    made = html.page(setup_document(sheets[1]), before="DRAFT PR-12: ", mark=mark)
+    assert made.count("<title>DRAFT PR-12: ") == 1
+    assert made.index("<body") < made.index('class="sb-draft-bar"') < made.index("<main>")
+    assert "sb-draft-across" not in made.partition("</style>\n<p")[2]
+    assert made.partition("<main>")[2] == alone.partition("<main>")[2]
 
 
 def test_a_label_is_one_short_line() -> None:
@@ -192,7 +196,7 @@ def test_a_label_is_one_short_line() -> None:
     for label in ("x" * 25, "a\nb"):
         done = CliRunner().invoke(main, ["publish", str(shipped("specs")), "--draft", label])
         assert done.exit_code == 2
-        assert "at most 24 signs" in done.output
+        assert "at most 24 characters" in done.output
 
 
 @pytest.mark.parametrize("book", ["specs", "./specs/plant.yaml"])

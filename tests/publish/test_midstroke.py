@@ -10,7 +10,7 @@ import pytest
 
 from kb.book.load import Book, load
 from kb.folders import shipped
-from kb.process.meridian import Line
+from kb.process.meridian import LineSegment
 from kb.publish.midstroke import MidStroke, middle_of, part_at
 from kb.publish.walk import walk_data
 from kb.route import take
@@ -39,7 +39,9 @@ def with_rings_at(*distances: float) -> Route:
 
 def wall_at(now: MidStroke, height: float) -> float:
     """Thickness of the wall at a height above the stand."""
-    (piece,) = (one for one in now.shape.pieces[5:] if isinstance(one, Line) and one.z0 <= height < one.z1)
+    (piece,) = (
+        one for one in now.shape.pieces[5:] if isinstance(one, LineSegment) and one.z0 <= height < one.z1
+    )
     share = (height - piece.z0) / (piece.z1 - piece.z0)
     return float(piece.wall0 + (piece.wall1 - piece.wall0) * share)
 

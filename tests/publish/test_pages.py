@@ -9,7 +9,9 @@ from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 
+import markdown
 import pytest
+from markupsafe import Markup
 
 from kb.book.load import Book, load
 from kb.folders import shipped
@@ -17,8 +19,9 @@ from kb.publish.edition import Edition, gather
 from kb.publish.fault_pages import Declared
 from kb.publish.fields import anchor
 from kb.publish.stations import FEW_MARGINS, SHOWN
+from kb.publish.templates import _printed, in_markdown
 from kb.publish.terms import head, knowledge, term_of
-from kb.publish.typeset import SIGNS, typeset, typeset_page
+from kb.publish.typeset import SIGNS, typeset
 from kb.publish.words import slug
 from kb.sheet.code import issues
 from tests.publish.conftest import DAY
@@ -102,7 +105,9 @@ def test_the_search_knows_no_row_of_the_plain_tables(site: Path) -> None:
     """Of the page of all changeovers the search has its words, and none of its hundreds of rows."""
     index = json.loads((site / "search/search_index.json").read_text(encoding="utf-8"))
     told = {one["location"]: one["text"] for one in index["docs"]}
-    assert plain(told["changeovers/index.html#top"]) == "Which line, what runs there now, what comes next."
+    assert (
+        plain(told["changeovers/index.html#top"]) == "Which crew, what runs on its line now, what comes next."
+    )
     assert told["formats/regular-330.html#changeovers"] == ""
 
 
@@ -178,8 +183,8 @@ def test_a_head_means_a_term_by_its_own_words_alone(words: str, ident: str | Non
 
 def test_a_head_cannot_break_the_page() -> None:
     """Words of a spec in a head are text."""
-    assert head("<b>x</b> & y", "../") == "&lt;b&gt;x&lt;/b&gt; &amp; y"
-    assert "<b>" not in head("gauge, <b>mm</b>", "../")
+    assert head("<b>x</b> & y", "../", set()) == "&lt;b&gt;x&lt;/b&gt; &amp; y"
+    assert "<b>" not in head("gauge, <b>mm</b>", "../", set())
 
 
 # --- units ------------------------------------------------------------------------------------
@@ -244,25 +249,31 @@ def test_typesetting(text: str, shown: str) -> None:
     assert typeset(text) == shown
 
 
-def test_tags_and_code_are_not_typeset() -> None:
-    """What must be typed as it stands, and what the browser reads, stays."""
-    given = '<p title="4 degC">4 degC <code>4 degC</code><style>a{b:4 deg}</style> 5 um</p>'
-    assert typeset_page(given) == (
-        '<p title="4 degC">4 °C <code>4 degC</code><style>a{b:4 deg}</style> 5 µm</p>'
-    )
+def test_names_and_markup_are_not_typeset() -> None:
+    """A value with a blank is printed as print has it; names, addresses and markup stay letter for letter."""
+    made = _printed("4 degC"), _printed("can-5deg.html"), _printed(Markup("<b>5 deg</b>")), _printed(5)
+    assert made == ("4 °C", "can-5deg.html", Markup("<b>5 deg</b>"), 5)
+
+
+def test_a_value_in_a_heading_is_no_markup() -> None:
+    """Markdown, HTML and a further line in a title of a spec are text in its heading."""
+    given = "a *b* [c](d) `e` <f> # {#g}\n## h & 8 deg"
+    made = markdown.markdown(f"# {in_markdown(given)} {{#top}}", extensions=["attr_list"])
+    assert html.unescape(made) == '<h1 id="top">a *b* [c](d) `e` <f> # {#g} ## h & 8°</h1>'
+    assert "<f>" not in made
 
 
 # --- drawings ---------------------------------------------------------------------------------
 
 
-def test_a_page_holds_the_style_of_its_drawings_once(texts: dict[str, str]) -> None:
-    """However many drawings a page has, one of them brings the style of all."""
-    counted = {
-        name: (text.count('class="dw"'), text.count("@supports (color:var(--dw-ink))"))
-        for name, text in texts.items()
-    }
-    assert sum(drawings > 5 for drawings, _ in counted.values()) > 10
-    assert {name: one for name, one in counted.items() if one[1] != min(one[0], 1)} == {}
+def test_a_page_with_drawings_links_their_style(site: Path, texts: dict[str, str]) -> None:
+    """However many drawings a page has, the style of all is in one file, which the page links."""
+    drawn = [text for text in texts.values() if 'class="dw"' in text]
+    assert sum(text.count('class="dw"') > 5 for text in drawn) > 10
+    assert all("assets/sheet/drawing.css" in text for text in drawn)
+    assert not any("@supports (color:var(--dw-ink))" in text for text in texts.values())
+    style = (site / "assets/sheet/drawing.css").read_text(encoding="utf-8")
+    assert "@supports (color:var(--dw-ink))" in style
 
 
 # --- faults -----------------------------------------------------------------------------------

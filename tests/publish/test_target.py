@@ -16,7 +16,7 @@ from click.testing import CliRunner
 
 from kb.book.load import load
 from kb.cli import main
-from kb.publish import build, target
+from kb.publish import build, plugin, target
 from kb.publish.build import publish
 from kb.publish.marker import MARKER, PublishError, seal, verify
 from kb.publish.target import default_target, publishing, put_in_place
@@ -81,12 +81,12 @@ def plant(tmp_path: Path, small: Path) -> Path:
         (".", "contains the book"),
         ("notes/..", "contains the book"),
         ("/", "contains the book"),
-        ("notes", "holds files that publish did not write (seam.txt)"),
-        ("link-notes", "holds files that publish did not write (seam.txt)"),
-        ("mixed", "holds files that publish did not write (a/readings.csv)"),
-        ("forged", "holds files that publish did not write (.sizebook-site.json)"),
-        ("checkout", "holds .git"),
-        ("worktree", "holds .git"),
+        ("notes", "contains files that publish did not write (seam.txt)"),
+        ("link-notes", "contains files that publish did not write (seam.txt)"),
+        ("mixed", "contains files that publish did not write (a/readings.csv)"),
+        ("forged", "contains files that publish did not write (.sizebook-site.json)"),
+        ("checkout", "contains .git"),
+        ("worktree", "contains .git"),
         ("file", "is not a folder"),
         ("loop", "is not a folder"),
     ],
@@ -160,11 +160,13 @@ def test_a_folder_of_the_scratch_folders_name_stays(plant: Path) -> None:
     (scratch / "kept").write_text("mine", encoding="utf-8")
     (scratch / "other.target").touch()
     before = everything(plant)
-    assert ".site.sizebook was not made by publish; move it away" in refused(plant / "site", plant / "book")
+    assert ".site.sizebook was not written by publish; move it to another folder" in refused(
+        plant / "site", plant / "book"
+    )
     assert everything(plant) == before
     shutil.rmtree(scratch)
     scratch.symlink_to("notes")
-    assert "was not made by publish" in refused(plant / "site", plant / "book")
+    assert "was not written by publish" in refused(plant / "site", plant / "book")
     assert (plant / "notes/seam.txt").is_file()
 
 
@@ -195,7 +197,7 @@ def test_a_second_publish_into_the_same_folder_is_refused(plant: Path) -> None:
     with publishing(plant / "site", plant / "book") as scratch:
         before = everything(plant)
         said = refused(plant / "site", plant / "book")
-        assert f"another publish into {plant / 'site'} is under way" in said
+        assert f"another publish into {plant / 'site'} is running" in said
         assert everything(plant) == before
         publish_small(plant / "elsewhere", plant / "book", "other")
         made = scratch / "site"
@@ -326,8 +328,8 @@ def test_a_site_that_lost_a_file_is_not_whole(tmp_path: Path, hurt: str) -> None
 @pytest.mark.parametrize(
     ("moment", "lost"),
     [
-        ("before", "walk/regular-330.data.js"),
-        ("before", "changes.md"),
+        ("after", "walk/regular-330.data.js"),
+        ("after", "changes.html"),
         ("after", "assets/css/page.css"),
         ("after", "search/search_index.js"),
         ("after", "assets/js/kit.js"),
@@ -338,7 +340,7 @@ def test_a_site_that_lost_a_file_is_not_whole(tmp_path: Path, hurt: str) -> None
 def test_a_build_that_loses_a_file_is_not_published(
     small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moment: str, lost: str
 ) -> None:
-    """Something else deletes a page, a script or a style at one of three moments: the old site stays."""
+    """Something else deletes a page, a script or a style at one of two moments: the old site stays."""
     out = tmp_path / "out/site"
     publish_small(out, small, "old")
     run, close = build._build, build.seal
@@ -347,9 +349,8 @@ def test_a_build_that_loses_a_file_is_not_published(
         if when == moment:
             (folder / lost).unlink()
 
-    def built(edition: object, docs: Path, made: Path) -> set[str]:
-        hurt("before", docs)
-        names = run(edition, docs, made)  # type: ignore[arg-type]
+    def built(edition: object, made: Path) -> set[str]:
+        names = run(edition, made)  # type: ignore[arg-type]
         hurt("after", made)
         return names
 
@@ -359,6 +360,7 @@ def test_a_build_that_loses_a_file_is_not_published(
 
     monkeypatch.setattr(build, "pages", lambda _edition: small_pages().items())
     monkeypatch.setattr(build, "gather", lambda book, day, draft, _past: _Bare(book, day, draft))
+    monkeypatch.setattr(plugin, "filled", lambda text, *_: text)
     monkeypatch.setattr(build, "_build", built)
     monkeypatch.setattr(build, "seal", sealed)
     with pytest.raises(PublishError, match=r"not complete|not found|does not exist"):

@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kb.process.meridian import Arc, Line, Meridian
+from kb.process.meridian import Arc, LineSegment, Meridian
 from kb.process.shell import Metal
 from kb.process.shell.element import Shell
 from kb.process.shell.loads import MIDDLE, Loading
@@ -33,7 +33,7 @@ def stresses() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     vessel = Meridian(
         (
             Arc(0.0, RADIUS, inside, -90.0, 0.0, WALL, WALL),
-            Line(inside, RADIUS, inside, 3 * RADIUS, WALL, WALL),
+            LineSegment(inside, RADIUS, inside, 3 * RADIUS, WALL, WALL),
         )
     )
     shell = Shell(mesh_meridian(vessel, fineness=3.0), Metal(modulus=210_000.0, poisson=POISSON), layers=2)

@@ -73,7 +73,7 @@ def test_a_looser_limit_that_guards_pressure_is_blocked(small: Story) -> None:
     )
     assert place(made, "limit.loosened") == "limits.yaml limits.dome.reversal.least"
     (fix,) = next(one.finding.fixes for one in made.checks if one.finding.name == "limit.loosened")
-    assert fix == "put least 1.00 back, or have quality approve the new limit with its source"
+    assert fix == "restore least 1.00, or have quality approve the new limit with its source"
 
 
 def test_a_looser_limit_that_guards_the_seam_is_blocked(small: Story) -> None:
@@ -97,8 +97,8 @@ def test_a_setting_that_makes_cans_stronger_needs_approval(small: Story) -> None
     made = edited(small, (LIMITS, SETTING, SETTING.replace("672", "690")))
     assert made.outcome == "needs approval"
     assert found(made) == {
-        "limit.source-unchanged": "dome-trial-pressure: value 672 kPa → 690 kPa, and source, owner and "
-        "review date are the same"
+        "limit.source-unchanged": "dome-trial-pressure: value 672 kPa → 690 kPa; source, owner and "
+        "review date are unchanged"
     }
     assert place(made, "limit.source-unchanged") == "limits.yaml settings.dome-trial-pressure.source"
 

@@ -141,7 +141,7 @@ def test_thresholds_come_from_the_book(house: Story) -> None:
     house.write("limits.yaml", house.text("limits.yaml").partition("  review-result-move:")[0])
     last = run("main").output
     assert coil in last
-    assert "limits.yaml leaves out review-result-move" in last
+    assert "limits.yaml has no review-result-move" in last
 
 
 def test_colours_only_repeat_what_the_words_say(house: Story) -> None:

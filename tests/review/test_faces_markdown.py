@@ -155,7 +155,7 @@ def test_a_long_review_is_cut_to_length_and_says_so(story: Story, most: int) -> 
     assert len(text.encode()) <= most < len(full.encode())
     assert text.count("**newly fails**") >= 2
     (total,) = re.findall(
-        r"^(\d+) lines left out for length; `sizebook review` tells all\.$", text, re.MULTILINE
+        r"^(\d+) lines left out for length; `sizebook review` lists all\.$", text, re.MULTILINE
     )
     here = [int(one) for one in re.findall(r"^(\d+) lines? left out here\.$", text, re.MULTILINE)]
     assert sum(here) == int(total) > 0

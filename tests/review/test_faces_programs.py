@@ -167,7 +167,7 @@ def test_the_log_records_the_exit_code(story: Story) -> None:
     assert (blocked["exitCode"], passes["exitCode"]) == (1, 0)
     broken = reviewed(story, "broken")
     told = [one["message"]["text"] for one in run(broken)["invocations"][0]["toolExecutionNotifications"]]
-    assert [one for one in told if one.startswith("skipped:  ")] == [
+    assert [one for one in told if one.startswith("skipped: ")] == [
         f"skipped: {words}" for words in broken.not_judged
     ]
 

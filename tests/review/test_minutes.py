@@ -13,7 +13,8 @@ import pytest
 from kb.book.load import Book, load
 from kb.changeover import whole
 from kb.changeover.jobs import minutes as whole_minutes
-from kb.changeover.plan import Matrix, matrix
+from kb.changeover.plan import Matrix
+from kb.changeover.whole import Changeovers
 from kb.output.json_record import review_json
 from kb.output.review_markdown import review_markdown
 from kb.output.review_text import review_text
@@ -87,7 +88,7 @@ def test_what_is_not_planned_is_as_it_was(books: Books, change: object) -> None:
     """Planning all pairs of both versions tells the pairs that the review tells, and no others."""
     assert callable(change)
     change(books)
-    long = [matrix(load(root, shown=""), "heron", CREW) for root in books]
+    long = [Changeovers(load(root, shown=""), "heron", CREW).matrix() for root in books]
 
     def told(found: Matrix, pair: tuple[str, str]) -> tuple[str, int]:
         return found.stops[pair].kind, whole_minutes(found.stops[pair].seconds)

@@ -36,7 +36,7 @@ def test_histories_are_compared_from_where_they_part(small: Story) -> None:
     assert [one.id for one in made.files] == ["regular-330"]
     start = git(small.folder, "rev-parse", "start")
     assert made.base.commit == start
-    assert made.notes == (f"compared from {start[:12]}, the last commit that main and aside have in common",)
+    assert made.notes == (f"compared from {start[:12]}, the last common commit of main and aside",)
     git(small.folder, "checkout", "--quiet", "aside")
     assert [one.id for one in looked_at("main", None, small.book).files] == ["regular-330"]
 
@@ -67,13 +67,13 @@ def test_a_book_copied_into_itself_is_told_in_groups(small: Story, tmp_path: Pat
     made = looked_at(str(small.book), str(tmp_path / "twice"))
     count = len(list((tmp_path / "twice/specs").rglob("*.yaml")))
     assert len(made.files) == count > 8
-    line = f"{count} files with faults under {tmp_path.as_posix()}/twice/specs: unreadable"
+    line = f"{count} files with errors under {tmp_path.as_posix()}/twice/specs: unreadable"
     assert review_text(made).count(f"  {line}\n") == review_text(made).count("unreadable") == 1
-    assert review_markdown(made, as_of=TODAY).count("files with faults under") == 1
+    assert review_markdown(made, as_of=TODAY).count("files with errors under") == 1
     where = f"under {tmp_path.as_posix()}/twice/specs"
     told = [one for one in made.not_judged if where in one]
     assert [one.partition(" files")[0] for one in told] == [str(count - len(FORMATS))]
-    assert all(one.endswith("(faults of references)") for one in told)
+    assert all(one.endswith("(errors in references)") for one in told)
     assert not any("limits.yaml" in one for one in made.not_judged)
 
 
@@ -201,7 +201,7 @@ def test_a_book_that_moved(small: Story) -> None:
     git(small.folder, "commit", "--quiet", "--message", "moved")
     made = looked_at("start", "main", moved)
     assert [change.key for file in made.files for change in file.changes] == ["ironing.land"]
-    assert any("the book lies in specs" in one for one in made.notes)
+    assert any("the book is in specs" in one for one in made.notes)
 
 
 def test_the_first_book_of_a_repository(small: Story, tmp_path: Path, demo: Book) -> None:
@@ -212,7 +212,7 @@ def test_the_first_book_of_a_repository(small: Story, tmp_path: Path, demo: Book
     git(small.folder, "checkout", "--quiet", "--force", "main")
     made = looked_at("early", "main", small.book)
     assert {one.states[0] for one in made.files} == {"added"}
-    assert any("holds no book" in one for one in made.notes)
+    assert any("has no book" in one for one in made.notes)
 
 
 # --- what a tree may hold ---
@@ -265,7 +265,7 @@ def test_no_file_is_written_out_of_the_folder(small: Story, tmp_path: Path) -> N
     assert any("a path that no book can have" in one for one in made.not_judged)
     twice = tree(small, [("120000", target, "a.yaml"), ("40000", inner, "a.yaml")])
     linked = git(small.folder, "commit-tree", "-m", "odd", tree(small, [("40000", twice, "specs")]))
-    with pytest.raises(CannotRead, match="two files of one name"):
+    with pytest.raises(CannotRead, match="two files with one name"):
         looked_at("start", linked, small.book)
     assert list((tmp_path / "out").iterdir()) == []
     assert not (tmp_path / "x.yaml").exists()

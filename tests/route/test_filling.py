@@ -10,12 +10,14 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from kb.process.meridian import Line, Meridian
+from kb.process.meridian import LineSegment, Meridian
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.stations.filled import end_displaces, level_of
 
-CONE_CAN = Meridian((Line(30.0, 10.0, 30.0, 90.0, 0.1, 0.1), Line(30.0, 90.0, 20.0, 110.0, 0.1, 0.1)))
+CONE_CAN = Meridian(
+    (LineSegment(30.0, 10.0, 30.0, 90.0, 0.1, 0.1), LineSegment(30.0, 90.0, 20.0, 110.0, 0.1, 0.1))
+)
 """A tube of radius 30 from 10 to 90 high and a cone from there to radius 20 at 110."""
 
 

@@ -123,12 +123,12 @@ def test_a_fault_of_the_floor_makes_it_not_for_use(sizebook: Run, copy_book: Cop
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        (("nothing",), "there is no format nothing"),
+        (("nothing",), "format nothing is not in"),
         (("sleek-330", "--line", "heron"), "sleek-330 is not made on heron; lines: plover"),
-        ((), "say one thing"),
-        (("sleek-330", "--record"), "say one thing"),
-        (("--codes",), "say --line with one of heron, plover"),
-        (("--codes", "--line", "owl"), "say --line with one of heron, plover"),
+        ((), "give one of"),
+        (("sleek-330", "--record"), "give one of"),
+        (("--codes",), "give --line with one of heron, plover"),
+        (("--codes", "--line", "owl"), "give --line with one of heron, plover"),
         (("sleek-330", "--to", "no/such/folder.pdf"), "no/such/folder.pdf cannot be written"),
     ],
 )

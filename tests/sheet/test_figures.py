@@ -9,7 +9,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from kb.sheet.figures import (
-    Limits,
+    ExactLimits,
     converted,
     decimals_in,
     decimals_of,
@@ -73,7 +73,7 @@ def test_the_band_in_inches_lies_inside_the_band_in_millimetres(
 ) -> None:
     """No can that passes by the inches fails by the millimetres, whatever the band and the decimals."""
     half = Fraction(side, 10**decimals)
-    primary = Limits(target - half, target, target + half)
+    primary = ExactLimits(target - half, target, target + half)
     shown = inward(converted(primary, INCH, Fraction(0)), decimals_in(decimals, INCH))
     if shown is None:
         return
@@ -93,7 +93,7 @@ def test_a_band_that_rounding_would_close_is_left_out(low: Fraction, high: Fract
         number_of(rounded(one, decimals, way))
         for one, way in ((low, "up"), (high, "down"))  # type: ignore[arg-type]
     )
-    assert (inward(Limits(low, None, high), decimals) is None) == (least >= most)
+    assert (inward(ExactLimits(low, None, high), decimals) is None) == (least >= most)
 
 
 @given(target=sizes, decimals=st.integers(0, 3))
@@ -105,11 +105,11 @@ def test_steps_in_inches_are_as_fine_as_in_millimetres(target: Fraction, decimal
 
 def test_a_target_outside_the_inward_limits_is_drawn_to_them() -> None:
     """A target at its own limit is printed as the limit is."""
-    shown = inward(Limits(exact("1.004"), exact("1.004"), exact("1.020")), 2)
+    shown = inward(ExactLimits(exact("1.004"), exact("1.004"), exact("1.020")), 2)
     assert shown == ("1.01", "1.01", "1.02")
 
 
 def test_one_sided_limits_leave_the_other_side_empty() -> None:
     """What is not there is no text."""
-    assert inward(Limits(exact("620"), None, None), 0) == ("620", "", "")
-    assert inward(Limits(None, exact("7"), None), 0) == ("", "7", "")
+    assert inward(ExactLimits(exact("620"), None, None), 0) == ("620", "", "")
+    assert inward(ExactLimits(None, exact("7"), None), 0) == ("", "7", "")

@@ -49,7 +49,9 @@ def test_a_computed_band_is_held_to_the_gauge(copy_book: CopyBook) -> None:
         "warning",
         "first_offs[5].gauge",
     )
-    words = r"cup-height-gauge shows 0\.05 mm; the band of Cup height is 0\.0\d+ mm \(computed for \S+/\w+\)"
+    words = (
+        r"cup-height-gauge shows 0\.05 mm; the tolerance of Cup height is 0\.0\d+ mm \(computed for \S+/\w+\)"
+    )
     assert re.fullmatch(words, found.message)
     (fix,) = found.fixes
     assert re.fullmatch(r"measure it with a gauge that shows 0\.00\d+ mm or finer", fix)

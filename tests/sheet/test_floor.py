@@ -28,7 +28,7 @@ FAULTS: dict[str, tuple[list[Edit], str, str, str]] = {
         "first_offs[23].value",
         "did you mean",
     ),
-    "a whole list where one value is wanted": (
+    "a whole list; one value is required": (
         [(FLOOR, "    value: format.neck.plug_diameter\n", '    value: "format.ironing.rings[].bore"\n')],
         "floor.unknown-key",
         "first_offs[18].value",
@@ -110,13 +110,13 @@ FAULTS: dict[str, tuple[list[Edit], str, str, str]] = {
         [(FLOOR, "  - machine: oven\n", "  - machine: trimmer\n")],
         "floor.no-caution",
         "machines",
-        "add the hazards of changing an oven over",
+        "add the hazards of a changeover of an oven",
     ),
     "a machine that a line lacks": (
         [("lines/plover.yaml", "    kind: flanger\n", "    kind: tester\n")],
         "floor.not-on-line",
         "first_offs[20].sample.machine",
-        "sample a machine that plover has",
+        "take it at a machine that plover has",
     ),
 }  # fmt: skip
 

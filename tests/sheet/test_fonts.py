@@ -113,7 +113,7 @@ def test_no_style_names_a_font_of_the_machine() -> None:
     """Styles of sheets and site name the families that travel, and a generic one after them."""
     site = shipped("site")
     sources = [*(site / "theme").rglob("*.css"), *(site / "sheet").glob("*.css")]
-    sources += (site / "templates").glob("*.html")
+    sources += [*(site / "templates").glob("*.html"), *(site / "templates").glob("*.md")]
     texts = [one.read_text(encoding="utf-8") for one in sources]
     stacks = [
         stack

@@ -15,7 +15,7 @@ from kb.blocks import Cell, Paper
 from kb.book.load import Book
 from kb.folders import shipped
 from kb.output.html import qr_svg
-from kb.sheet.documents import Line, lines_of
+from kb.sheet.documents import LineCodes, lines_of
 from kb.sheet.hazards import always, own
 from kb.sheet.issue import issue
 from kb.sheet.labels import labels
@@ -61,7 +61,7 @@ def aim(cell: Cell) -> str:
     return f"{cell.target}{second}{cell.unit}" + (f"({cell.second.unit})" if cell.second else "")
 
 
-def line_row(line: Line) -> str:
+def line_row(line: LineCodes) -> str:
     """A part or a setting as one run of text."""
     pieces = f"{line.pieces}×" if line.pieces else ""
     if line.value.plain:

@@ -69,7 +69,7 @@ def changeover_faults(book: Book) -> Iterator[Finding]:
 # --- ids ----------------------------------------------------------------------------------------
 
 
-def _repeated(spec: Spec, library: Changeover) -> Iterator[Finding]:
+def _repeated(spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
     lists = [
         ("step", [(f"steps[{i}].id", one.id) for i, one in enumerate(library.steps)]),
         ("crew", [(f"crews[{i}].id", one.id) for i, one in enumerate(library.crews)]),
@@ -85,7 +85,7 @@ def _repeated(spec: Spec, library: Changeover) -> Iterator[Finding]:
 # --- steps --------------------------------------------------------------------------------------
 
 
-def _steps(spec: Spec, library: Changeover) -> Iterator[Finding]:
+def _steps(spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
     steps = {one.id: one for one in library.steps}
     equipment = {one.id: one.count for one in library.equipment}
     for i, step in enumerate(library.steps):
@@ -107,7 +107,7 @@ def _steps(spec: Spec, library: Changeover) -> Iterator[Finding]:
             yield fault(spec, f"{at}.{key}", "changeover.no-machine", message, "add its machine")
 
 
-def _needs(spec: Spec, at: str, step: Step, steps: Mapping[str, Step]) -> Iterator[Finding]:
+def _needs(spec: Spec[Changeover], at: str, step: Step, steps: Mapping[str, Step]) -> Iterator[Finding]:
     for k, need in enumerate(step.needs):
         key, other = f"{at}.needs[{k}]", steps.get(need)
         if other is None:
@@ -119,7 +119,7 @@ def _needs(spec: Spec, at: str, step: Step, steps: Mapping[str, Step]) -> Iterat
             yield fault(spec, key, "changeover.phase", message, fix)
 
 
-def _uses(spec: Spec, at: str, step: Step, equipment: Mapping[str, int]) -> Iterator[Finding]:
+def _uses(spec: Spec[Changeover], at: str, step: Step, equipment: Mapping[str, int]) -> Iterator[Finding]:
     for ident, count in Counter(step.uses).items():
         key = f"{at}.uses[{step.uses.index(ident)}]"
         if ident not in equipment:
@@ -135,7 +135,7 @@ def _uses(spec: Spec, at: str, step: Step, equipment: Mapping[str, int]) -> Iter
 # --- order --------------------------------------------------------------------------------------
 
 
-def _rings(spec: Spec, library: Changeover) -> Iterator[Finding]:
+def _rings(spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
     """Steps that wait for one another, by their needs and by what isolation asks for."""
     steps = {one.id: (i, one) for i, one in enumerate(library.steps)}
     graph = {ident: _waits_for(one, library) for ident, (_, one) in steps.items()}
@@ -167,7 +167,7 @@ def _waits_for(step: Step, library: Changeover) -> frozenset[str]:
 # --- people -------------------------------------------------------------------------------------
 
 
-def _people(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
+def _people(book: Book, spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
     asking = [one for one in library.steps if one.people and one.skill in library.skills]
     for i, crew in enumerate(library.crews):
         for j, member in enumerate(crew.members):
@@ -182,7 +182,7 @@ def _people(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
         yield from _too_many(spec, f"steps[{i}]", step, crews)
 
 
-def _lacking(spec: Spec, i: int, crew: Crew, asking: list[Step]) -> Iterator[Finding]:
+def _lacking(spec: Spec[Changeover], i: int, crew: Crew, asking: list[Step]) -> Iterator[Finding]:
     has = {skill for member in crew.members for skill in member.skills}
     for skill in dict.fromkeys(one.skill for one in asking):
         if skill not in has:
@@ -193,7 +193,7 @@ def _lacking(spec: Spec, i: int, crew: Crew, asking: list[Step]) -> Iterator[Fin
             yield fault(spec, f"crews[{i}].id", "changeover.no-skill", message, fix)
 
 
-def _too_many(spec: Spec, at: str, step: Step, crews: list[Crew]) -> Iterator[Finding]:
+def _too_many(spec: Spec[Changeover], at: str, step: Step, crews: list[Crew]) -> Iterator[Finding]:
     if not step.people and step.skill:
         message = f"{step.id} has no people, but requires {step.skill}"
         yield fault(
@@ -216,7 +216,7 @@ def _done_by(book: Book, crew: Crew, step: Step) -> bool:
 # --- machines and lines -------------------------------------------------------------------------
 
 
-def _machines(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
+def _machines(book: Book, spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
     lines = book.of("line")
     if not lines:
         return
@@ -246,7 +246,7 @@ def _lines_broken(book: Book) -> bool:
 # --- steps and what they answer -----------------------------------------------------------------
 
 
-def floor_answer_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
+def floor_answer_faults(book: Book, spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
     """What steps say of the floor, and what of the floor no step answers.
 
     Args:
@@ -276,7 +276,7 @@ def floor_answer_faults(book: Book, spec: Spec, library: Changeover) -> Iterator
             yield fault(floor, f"{item.at}.id", "changeover.no-step", message, fix)
 
 
-def _without_floor(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
+def _without_floor(book: Book, spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
     if any(file.endswith("floor.yaml") for file in book.broken):
         return
     first = next((i for i, one in enumerate(library.steps) if one.because_of), None)
@@ -286,7 +286,9 @@ def _without_floor(book: Book, spec: Spec, library: Changeover) -> Iterator[Find
         yield fault(spec, f"steps[{first}].because_of[0]", "changeover.unknown-item", message, fix)
 
 
-def _because_of(spec: Spec, key: str, step: Step, ident: str, known: dict[str, Item]) -> Iterator[Finding]:
+def _because_of(
+    spec: Spec[Changeover], key: str, step: Step, ident: str, known: dict[str, Item]
+) -> Iterator[Finding]:
     item = known.get(ident)
     if item is None:
         fix = did_you_mean(ident, known)

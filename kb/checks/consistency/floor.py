@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from kb.book.conversion import with_article
 from kb.book.finding import Finding
-from kb.book.keys import quantity_at
+from kb.book.keys import members, quantity_at
 from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity, in_unit
+from kb.book.records import SizeFormat
 from kb.book.records_floor import Characteristic, Floor
 from kb.checks.catalog import RULES
 from kb.checks.consistency import floor_keys
@@ -46,7 +47,7 @@ def floor_faults(book: Book) -> Iterator[Finding]:
 # --- what stands twice ------------------------------------------------------------------------
 
 
-def _repeated(spec: Spec, floor: Floor) -> Iterator[Finding]:
+def _repeated(spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
     lists: list[tuple[str, list[tuple[str, str]]]] = [
         ("gauge", [(f"gauges[{i}].id", one.id) for i, one in enumerate(floor.gauges)]),
         ("machine", [(f"machines[{i}].machine", one.machine) for i, one in enumerate(floor.machines)]),
@@ -98,7 +99,7 @@ def _uses(floor: Floor) -> Iterator[_Use]:
             yield _Use(f"first_offs[{i}].value", check.value, within=f"first_offs[{i}].within")
 
 
-def _keys(spec: Spec, floor: Floor) -> Iterator[Finding]:
+def _keys(spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
     for use in _uses(floor):
         leaf = floor_keys.leaf(use.key)
         if leaf is None:
@@ -137,7 +138,7 @@ def _number_leaf(key: str) -> floor_keys.Leaf | None:
 # --- names of gauges, plans, roles, limits ----------------------------------------------------
 
 
-def _names(spec: Spec, floor: Floor) -> Iterator[Finding]:
+def _names(spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
     gauges = {one.id for one in floor.gauges}
     plans = {str(one.number) for one in floor.reactions}
     for i, check in enumerate(floor.first_offs):
@@ -160,7 +161,7 @@ def _names(spec: Spec, floor: Floor) -> Iterator[Finding]:
             yield fault(spec, at, "floor.unknown-role", f"role {role} is not in this file", fix)
 
 
-def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Finding]:
+def _limit_faults(spec: Spec[Floor], check: Characteristic, at: str) -> Iterator[Finding]:
     if not check.limit:
         return
     rule = RULES.get(check.limit)
@@ -179,7 +180,7 @@ def _limit_faults(spec: Spec, check: Characteristic, at: str) -> Iterator[Findin
 # --- gauges fine enough -----------------------------------------------------------------------
 
 
-def _gauges(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
+def _gauges(book: Book, spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
     gauges = {one.id: one for one in floor.gauges}
     for i, check in enumerate(floor.first_offs):
         leaf = _number_leaf(check.value)
@@ -194,7 +195,7 @@ def _gauges(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
         yield from too_coarse(spec, i, _bands(book, check))
 
 
-def too_coarse(spec: Spec, first_off: int, bands: Iterable[tuple[float, str]]) -> Iterator[Finding]:
+def too_coarse(spec: Spec[Floor], first_off: int, bands: Iterable[tuple[float, str]]) -> Iterator[Finding]:
     """What a first-off's gauge cannot judge.
 
     Args:
@@ -239,7 +240,7 @@ def _bands(book: Book, check: Characteristic) -> Iterator[tuple[float, str]]:
                 yield found.high - found.low, one.id
 
 
-def _written_quantity(book: Book, spec: Spec, key: str) -> Quantity | None:
+def _written_quantity(book: Book, spec: Spec[SizeFormat], key: str) -> Quantity | None:
     """The quantity a key names in one format's specs."""
     root, _, rest = key.partition(".")
     end = book.of("end").get(spec.record.end)
@@ -256,7 +257,7 @@ def _written_quantity(book: Book, spec: Spec, key: str) -> Quantity | None:
 # --- machines ---------------------------------------------------------------------------------
 
 
-def _machines(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
+def _machines(book: Book, spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
     cautioned = {one.machine for one in floor.machines if one.cautions}
     for line in book.of("line").values():
         kinds = list(dict.fromkeys(machine.kind for machine in line.record.machines))
@@ -270,7 +271,7 @@ def _machines(book: Book, spec: Spec, floor: Floor) -> Iterator[Finding]:
 
 
 def _not_on_line(
-    spec: Spec, checks: Sequence[Characteristic], line: str, kinds: Iterable[str]
+    spec: Spec[Floor], checks: Sequence[Characteristic], line: str, kinds: Iterable[str]
 ) -> Iterator[Finding]:
     for i, check in enumerate(checks):
         if check.sample is not None and check.sample.machine not in kinds:
@@ -299,7 +300,7 @@ def within_faults(book: Book, assembled: Assembled) -> Iterator[Finding]:
             yield _within_finding(spec, at, key, value, within)
 
 
-def _within_finding(spec: Spec, at: str, key: str, value: float, given: Quantity) -> Finding:
+def _within_finding(spec: Spec[Floor], at: str, key: str, value: float, given: Quantity) -> Finding:
     unit = given.canonical
     shown = quantity(value, unit=unit, show=unit)
     message = f"within {given.text} where {key} is {shown}: the minimum would be below zero"
@@ -323,17 +324,5 @@ def _smallest_value(assembled: Assembled, key: str) -> float | None:
     root, _, rest = key.partition(".")
     case = assembled.case
     start = assembled.study.nominal if root == "route" else getattr(case, root, None)
-    found = [start]
-    for step in rest.replace("[", ".[").split("."):
-        found = [inner for one in found for inner in _members_at(one, step)]
-    numbers = [float(one) for one in found if isinstance(one, int | float)]
+    numbers = [float(one) for _, one in members(start, rest) if isinstance(one, int | float)]
     return min(numbers, default=None)
-
-
-def _members_at(one: Any, step: str) -> list[Any]:
-    if not step.startswith("["):
-        return [getattr(one, step)] if hasattr(one, step) else []
-    if not isinstance(one, tuple | list):
-        return []
-    position = step.strip("[]")
-    return list(one) if not position else list(one[int(position) : int(position) + 1])

@@ -19,7 +19,7 @@ from types import NoneType, UnionType
 from typing import Annotated, Any, NamedTuple, Union, get_args, get_origin, get_type_hints
 
 from kb.book.conversion import CANONICAL
-from kb.book.records import Band, End, Line, Machine, Material, Plant, SizeFormat
+from kb.book.records import Band, End, Line, Machine, Material, Plant, Reference, SizeFormat
 from kb.route.stations import Route
 
 ROOTS: dict[str, Any] = {
@@ -155,6 +155,8 @@ def _walk(record: Any, prefix: str, found: dict[str, Leaf]) -> None:
             hint = next(inner for inner in get_args(hint) if inner is not NoneType)
         if get_origin(hint) is tuple:
             hint, key = get_args(hint)[0], f"{key}[]"
+        if get_origin(hint) is Annotated and isinstance(get_args(hint)[-1], Reference):
+            hint = get_args(hint)[0]
         if get_origin(hint) is Annotated:
             if not computed or "result" in one.metadata:
                 found[key] = Leaf(get_args(hint)[-1])

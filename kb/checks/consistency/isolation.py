@@ -21,7 +21,7 @@ HANDS: tuple[Phase, ...] = ("out", "in", "set", "verify")
 # --- isolation ----------------------------------------------------------------------------------
 
 
-def isolation_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
+def isolation_faults(book: Book, spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
     """Steps with hands in a machine that is not isolated before, or not released after.
 
     Args:
@@ -79,7 +79,7 @@ OPEN: tuple[Phase, ...] = ("isolate", "out", "in")
 """Phases in which a machine is isolated."""
 
 
-def moving_faults(spec: Spec, library: Changeover) -> Iterator[Finding]:
+def moving_faults(spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
     """Steps that can move a machine while hands are in it.
 
     Args:
@@ -124,7 +124,7 @@ def _released_later(step: Step, kind: MachineKind, library: Changeover) -> str:
     return next((one for one in releases if step.id in all_before(one, known)), "")
 
 
-def _by_power(spec: Spec, library: Changeover) -> Iterator[Finding]:
+def _by_power(spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
     for i, step in enumerate(library.steps):
         message = moves_isolated(step, library)
         if message:
@@ -135,7 +135,7 @@ def _by_power(spec: Spec, library: Changeover) -> Iterator[Finding]:
 # --- by hand ----------------------------------------------------------------------------------
 
 
-def _by_hand(spec: Spec, library: Changeover) -> Iterator[Finding]:
+def _by_hand(spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
     graph = {one.id: waits_for(one, library.steps) for one in library.steps}
     before = {ident: all_before(ident, graph) for ident in graph}
     for i, step in enumerate(library.steps):

@@ -10,7 +10,7 @@ from kb.book.finding import Finding
 from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
 from kb.book.quantity import in_unit
-from kb.book.records import Limit
+from kb.book.records import Limit, Limits
 from kb.checks.catalog import RULES
 from kb.checks.consistency.fault import fault
 from kb.checks.rule import Rule
@@ -72,7 +72,9 @@ def _wanted() -> dict[str, dict[str, str]]:
     return {"limits": limits, "settings": {name: unit for name, (unit, _) in SETTINGS.items()}}
 
 
-def _missing(spec: Spec, limits: Mapping[str, object], settings: Mapping[str, object]) -> Iterator[Finding]:
+def _missing(
+    spec: Spec[Limits], limits: Mapping[str, object], settings: Mapping[str, object]
+) -> Iterator[Finding]:
     for name, rule in RULES.items():
         if rule.limit == "plant" and name not in limits:
             yield _no_limit(spec, rule)
@@ -83,7 +85,7 @@ def _missing(spec: Spec, limits: Mapping[str, object], settings: Mapping[str, ob
             yield fault(spec, "settings", "limits.no-setting", message, fix)
 
 
-def _no_limit(spec: Spec, rule: Rule) -> Finding:
+def _no_limit(spec: Spec[Limits], rule: Rule) -> Finding:
     fix = f"add {rule.name} under limits; it is {_unit(rule.limit_unit)}"
     if rule.default is not None:
         ends = limit_ends(rule.default, unit=rule.limit_unit, show=rule.limit_show)
@@ -95,7 +97,9 @@ def _no_limit(spec: Spec, rule: Rule) -> Finding:
     return fault(spec, "limits", "limits.unguarded", f"{message}; it is a check of seal or pressure", fix)
 
 
-def _unknown(spec: Spec, limits: Mapping[str, object], settings: Mapping[str, object]) -> Iterator[Finding]:
+def _unknown(
+    spec: Spec[Limits], limits: Mapping[str, object], settings: Mapping[str, object]
+) -> Iterator[Finding]:
     wanted = _wanted()
     for group, given in (("limits", limits), ("settings", settings)):
         for name in given:
@@ -107,7 +111,9 @@ def _unknown(spec: Spec, limits: Mapping[str, object], settings: Mapping[str, ob
                 yield fault(spec, f"{group}.{name}", "limits.unknown", message, fix)
 
 
-def _at_fault(spec: Spec, limits: Mapping[str, object], settings: Mapping[str, object]) -> Iterator[Finding]:
+def _at_fault(
+    spec: Spec[Limits], limits: Mapping[str, object], settings: Mapping[str, object]
+) -> Iterator[Finding]:
     for group, given in (("limits", limits), ("settings", settings)):
         for name, unit in _wanted()[group].items():
             if name in given:
@@ -119,7 +125,7 @@ def _unit(unit: str) -> str:
     return "a ratio, such as 0.42 or 42 %" if unit == "-" else f"a value in {unit}"
 
 
-def _unit_faults(spec: Spec, key: str, unit: str) -> Iterator[Finding]:
+def _unit_faults(spec: Spec[Limits], key: str, unit: str) -> Iterator[Finding]:
     for end in ("least", "most", "value"):
         quantity = quantity_at(spec.record, f"{key}.{end}")
         if quantity is not None and quantity.canonical != unit:
@@ -131,7 +137,7 @@ def _unit_faults(spec: Spec, key: str, unit: str) -> Iterator[Finding]:
         yield fault(spec, f"{key}.least", "limits.order", message, "exchange the two")
 
 
-def _band_faults(spec: Spec, group: str, name: str, unit: str) -> Iterator[Finding]:
+def _band_faults(spec: Spec[Limits], group: str, name: str, unit: str) -> Iterator[Finding]:
     quantity = quantity_at(spec.record, f"{group}.{name}.value")
     if quantity is None or quantity.canonical != unit:
         return

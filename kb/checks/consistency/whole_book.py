@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from kb.book.finding import Finding
 from kb.book.load import FOLDERS, TOP_FILES, Book, Spec
-from kb.book.records import SizeFormat
+from kb.book.records import Line, SizeFormat
 from kb.checks.consistency.fault import fault
 
 
@@ -46,7 +46,9 @@ def format_faults(book: Book) -> Iterator[Finding]:
 
 def _stock_faults(book: Book) -> Iterator[Finding]:
     """Bodies of end stock, and ends of body stock."""
-    named = [(spec, "stock.material", spec.record.stock.material) for spec in book.of("size-format").values()]
+    named: list[tuple[Spec, str, str]] = [
+        (spec, "stock.material", spec.record.stock.material) for spec in book.of("size-format").values()
+    ]
     named += [(spec, "material", spec.record.material) for spec in book.of("end").values()]
     for spec, key, ident in named:
         use = "end" if spec.kind == "end" else "body"
@@ -58,7 +60,7 @@ def _stock_faults(book: Book) -> Iterator[Finding]:
             yield fault(spec, key, "book.wrong-stock", message, *fixes)
 
 
-def _machines_twice(line: Spec) -> Iterator[Finding]:
+def _machines_twice(line: Spec[Line]) -> Iterator[Finding]:
     seen: set[str] = set()
     for i, machine in enumerate(line.record.machines):
         if machine.id in seen:
@@ -68,7 +70,7 @@ def _machines_twice(line: Spec) -> Iterator[Finding]:
         seen.add(machine.id)
 
 
-def _look_alikes(formats: list[Spec]) -> Iterator[Finding]:
+def _look_alikes(formats: list[Spec[SizeFormat]]) -> Iterator[Finding]:
     """Two formats that are told apart only by their ids: the next wrong part is pulled from there."""
     titles: dict[str, Spec] = {}
     tools: dict[tuple[object, ...], Spec] = {}

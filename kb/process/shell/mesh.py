@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from kb.process.meridian import Arc, Line, Meridian
+from kb.process.meridian import Arc, LineSegment, Meridian
 from kb.process.shell.material import Array
 
 STEP = 0.12
@@ -86,14 +86,14 @@ def mesh_meridian(meridian: Meridian, *, fineness: float = 1.0) -> Mesh:
     return Mesh(r, z, slope, thickness)
 
 
-def _middle(piece: Line | Arc, reach: float, fineness: float) -> tuple[Array, Array, Array, Array]:
+def _middle(piece: LineSegment | Arc, reach: float, fineness: float) -> tuple[Array, Array, Array, Array]:
     """Nodes on the middle of a piece's metal: r, z, slope, thickness."""
     step = STEP * np.sqrt(min(piece.wall0, piece.wall1) * reach)
-    turn = 0.0 if isinstance(piece, Line) else abs(np.radians(piece.end - piece.start))
+    turn = 0.0 if isinstance(piece, LineSegment) else abs(np.radians(piece.end - piece.start))
     count = int(np.ceil(fineness * max(float(piece.length()) / step, turn / TURN, 1.0)))
     share = np.linspace(0.0, 1.0, count + 1)
     (r, z), (outer_r, outer_z) = piece.points(count + 1), piece.points(count + 1, outside=True)
-    if isinstance(piece, Line):
+    if isinstance(piece, LineSegment):
         slope = np.full(count + 1, np.arctan2(piece.z1 - piece.z0, piece.r1 - piece.r0))
     else:
         side = 90.0 if piece.end >= piece.start else -90.0

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kb.process.meridian import Arc, Line, Meridian
+from kb.process.meridian import Arc, LineSegment, Meridian
 from kb.process.profile import BaseSizes, DomeSizes, chime, domed_panel
 from kb.units import Deg, Mm
 
@@ -28,11 +28,11 @@ def base_profile(base: BaseSizes, dome: DomeSizes, *, wall: Mm, top: Mm) -> Meri
     """
     panel = domed_panel(base, dome, wall=wall)
     leg = panel.pieces[2]
-    if not (isinstance(leg, Line) and leg.z0 >= leg.z1 and base.chime_run >= 0):
+    if not (isinstance(leg, LineSegment) and leg.z0 >= leg.z1 and base.chime_run >= 0):
         raise ValueError("the base does not close: there is no room for the leg or the chime")
     if base.wall_start >= top:
         raise ValueError(f"the wall starts at {base.wall_start:.3g} mm, above its top at {top:.3g} mm")
-    side = Line(base.inside_radius, base.wall_start, base.inside_radius, top, base.wall, base.wall)
+    side = LineSegment(base.inside_radius, base.wall_start, base.inside_radius, top, base.wall, base.wall)
     return panel + chime(base) + Meridian((side,))
 
 
@@ -97,8 +97,8 @@ def end_profile(end: EndSizes) -> Meridian:
     )
 
 
-def _line(r0: Mm, z0: Mm, r1: Mm, z1: Mm, gauge: Mm) -> Line:
+def _line(r0: Mm, z0: Mm, r1: Mm, z1: Mm, gauge: Mm) -> LineSegment:
     """The inside of a straight piece whose middle runs between two points."""
     half = gauge / 2 / np.maximum(np.hypot(r1 - r0, z1 - z0), 1e-12)
     across, up = half * (z1 - z0), half * (r1 - r0)
-    return Line(r0 - across, z0 + up, r1 - across, z1 + up, gauge, gauge)
+    return LineSegment(r0 - across, z0 + up, r1 - across, z1 + up, gauge, gauge)

@@ -8,6 +8,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
+from kb.errors import SizebookError
 from kb.process.shell.material import Array
 
 # Numerical settings: they change how fast a path is found, and how close its points are.
@@ -54,7 +55,7 @@ class State:
     output: float = 0.0
 
 
-class NoBalance(ArithmeticError):  # noqa: N818 - the reader asks for a balance
+class NoBalance(SizebookError):  # noqa: N818 - the reader asks for a balance
     """No state in balance was found near the last one."""
 
 

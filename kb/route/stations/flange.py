@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from kb.process import blank as blank_formulas
 from kb.process import flange, neck
-from kb.process.meridian import Line, Meridian
+from kb.process.meridian import LineSegment, Meridian
 from kb.process.profile import FlangeSizes, cut_wall, tube_section
 from kb.process.profile import flange as flange_shape
 from kb.process.profile import neck as neck_shape
@@ -54,7 +54,7 @@ def take_flanged(case: Case, ironed: tuple[Ironed, ...], domed: Domed, trimmed: 
     foot = lower.top()
     shape = (
         lower
-        + Meridian((Line(plug / 2, foot, plug / 2, foot + straight, wall, wall),))
+        + Meridian((LineSegment(plug / 2, foot, plug / 2, foot + straight, wall, wall),))
         + flange_shape(lip, foot=foot + straight)
     )
     height = shape.top()

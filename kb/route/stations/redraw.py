@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kb.process import draw, material
-from kb.process.meridian import Line, Meridian
+from kb.process.meridian import LineSegment, Meridian
 from kb.process.profile import chime, flat_panel, tapered_wall_height, tube_section
 from kb.route.body import base_sizes
 from kb.route.case import Case
@@ -53,7 +53,7 @@ def take_redrawn(case: Case, blank: Blank, cup: Cup) -> Redrawn:
         volume=blank.volume - bottom.metal(), inside_radius=base.inside_radius, wall=gauge, rim=rim
     )
     foot, radius = base.wall_start, base.inside_radius
-    shape = bottom + Meridian((Line(radius, foot, radius, foot + wall_height, gauge, rim),))
+    shape = bottom + Meridian((LineSegment(radius, foot, radius, foot + wall_height, gauge, rim),))
     growth = draw.ear_growth(
         strain_before=cup.hoop_strain,
         strain_after=drawn_strain(case),

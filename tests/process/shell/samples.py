@@ -6,7 +6,7 @@ from functools import partial
 
 import numpy as np
 
-from kb.process.meridian import Arc, Line, Meridian
+from kb.process.meridian import Arc, LineSegment, Meridian
 from kb.process.profile import BaseSizes, DomeSizes
 from kb.process.shell import LinearFlow, Metal, SaturatingFlow, base_profile
 from kb.process.shell.element import Shell
@@ -80,11 +80,11 @@ def plain_metal(yield_strength: float, *, slope: float = 0.0) -> Metal:
     return Metal(modulus=69_000.0, poisson=0.33, flow=flow)
 
 
-def line(r0: float, z0: float, r1: float, z1: float, gauge: float) -> Line:
+def line(r0: float, z0: float, r1: float, z1: float, gauge: float) -> LineSegment:
     """A straight piece whose middle runs between two points."""
     half = gauge / 2 / np.hypot(r1 - r0, z1 - z0)
     across, up = half * (z1 - z0), half * (r1 - r0)
-    return Line(r0 - across, z0 + up, r1 - across, z1 + up, gauge, gauge)
+    return LineSegment(r0 - across, z0 + up, r1 - across, z1 + up, gauge, gauge)
 
 
 def loaded(shell: Shell, loading: Loading, *, fixed: np.ndarray, load: float) -> State:

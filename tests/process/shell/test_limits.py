@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kb.process.meridian import Arc, Line, Meridian
+from kb.process.meridian import Arc, LineSegment, Meridian
 from kb.process.profile import BaseSizes, DomeSizes
 from kb.process.shell import (
     EndSizes,
@@ -312,7 +312,7 @@ def test_an_end_that_does_not_close_is_refused(change: dict[str, float]) -> None
 def test_metal_without_a_thickness_is_refused(bad: float) -> None:
     """A profile whose thickness is no number above zero is refused in one line."""
     with pytest.raises(ValueError, match="does not close"):
-        pressure_curve(Meridian((Line(0.0, 0.0, 10.0, 0.0, bad, bad),)), plain_metal(265.0))
+        pressure_curve(Meridian((LineSegment(0.0, 0.0, 10.0, 0.0, bad, bad),)), plain_metal(265.0))
 
 
 def test_an_empty_profile_is_refused() -> None:
