@@ -391,7 +391,8 @@ class Plant:
     pallet: Pallet
     design_pressure: MPa
     warmest: DegC
-    tool_temperature: DegC
+    ring_temperature: DegC
+    punch_temperature: DegC
     gauge_temperature: DegC
     accounts: tuple[Account, ...] = ()
 

@@ -135,8 +135,9 @@ def drawing_force(*, blank_diameter: Mm, punch_diameter: Mm, gauge: Mm, tensile:
         (from memory, high confidence).
 
     Note:
-        The 0.7 stands for friction; the formula does not fall to zero when nothing is drawn, so
-        it is of no use for draw ratios near 1.
+        The safe form: a press is rated with it. The 0.7 allows for friction. The formula does not fall to
+        zero when nothing is drawn, so it is of no use for draw ratios near 1. A monitor is set by
+        `drawing_force_estimate`.
 
     Example:
         >>> print(drawing_force(blank_diameter=138.0, punch_diameter=75.0, gauge=2.4, tensile=300.0))
@@ -144,6 +145,62 @@ def drawing_force(*, blank_diameter: Mm, punch_diameter: Mm, gauge: Mm, tensile:
     """
     positive(blank_diameter=blank_diameter, punch_diameter=punch_diameter, gauge=gauge, tensile=tensile)
     return np.pi * punch_diameter * gauge * tensile * (blank_diameter / punch_diameter - 0.7)
+
+
+def drawing_force_estimate(
+    *,
+    rim_diameter: Mm,
+    punch_diameter: Mm,
+    gauge: Mm,
+    flow_stress: MPa,
+    bend_stress: MPa,
+    die_radius: Mm,
+    friction: Ratio,
+    holder_force: N = 0.0,
+) -> N:
+    """Greatest punch force, from the flange's work, friction and bending at the die radius.
+
+    Args:
+        rim_diameter: diameter of the rim when the force is greatest [mm].
+        punch_diameter: punch diameter [mm].
+        gauge: sheet thickness [mm].
+        flow_stress: mean flow stress of the flange [MPa].
+        bend_stress: flow stress of the metal at the die radius [MPa].
+        die_radius: radius of the draw die's edge [mm].
+        friction: coefficient of friction on die and holder [-].
+        holder_force: force of the blank holder [N].
+
+    Returns:
+        Drawing force [N].
+
+    Raises:
+        ValueError: if a length is not above zero, a stress, the friction or the holder force is negative,
+            or the rim is smaller than the punch.
+
+    Source:
+        E. Siebel and H. Beisswaenger, Tiefziehen, 1955, as in handbooks of forming: ideal work of the
+        flange times 1.1, friction under the holder on both sides, friction over a quarter turn of the die
+        edge, then bending and unbending, flow stress times gauge over twice the radius to mid-wall
+        (from memory, medium confidence).
+
+    Note:
+        An estimate near the real force, for setting a force monitor. A press is rated with `drawing_force`,
+        which is the higher and so the safe one. Estimate until calibrated on plant trials.
+
+    Example:
+        >>> print(drawing_force_estimate(
+        ...     rim_diameter=100.0, punch_diameter=50.0, gauge=1.0, flow_stress=300.0, bend_stress=0.0,
+        ...     die_radius=5.0, friction=0.0))
+        36648.8
+    """
+    positive(rim_diameter=rim_diameter, punch_diameter=punch_diameter, gauge=gauge, die_radius=die_radius)
+    not_negative(flow_stress=flow_stress, bend_stress=bend_stress, friction=friction)
+    not_negative(holder_force=holder_force, draw=rim_diameter - punch_diameter)
+    flange = 1.1 * flow_stress * np.log(rim_diameter / punch_diameter)
+    held = 2 * friction * holder_force / (np.pi * rim_diameter * gauge)
+    bending = bend_stress * gauge / (2 * die_radius + gauge)
+    section = np.pi * (punch_diameter + gauge) * gauge
+    return section * ((flange + held) * np.exp(friction * np.pi / 2) + bending)
 
 
 def holder_force(
@@ -169,8 +226,10 @@ def holder_force(
         (from memory, high confidence).
 
     Note:
-        Pressure of 1.5 % of the yield strength on the ring outside the die radius; negative, and
-        without meaning, when the blank does not reach that ring.
+        Pressure of 6 % of the yield strength on the ring outside the die radius: the printed 0.015 has pi,
+        and a ring of diameters has pi/4. A rule for thick sheet. On can sheet it gives ten times what
+        `holder_pressure` gives, so no station uses it. Negative, and without meaning, when the blank does
+        not reach that ring.
 
     Example:
         >>> print(holder_force(
@@ -204,7 +263,8 @@ def holder_pressure(*, draw_ratio: Ratio, punch_diameter: Mm, gauge: Mm, tensile
         (from memory, medium confidence).
 
     Note:
-        Some texts print the cube, see `holder_pressure_cubic`; say which one a plant uses.
+        Some texts print the cube. For can sheet the result is 1 to 2 MPa. The
+        station uses this form; `holder_force` is a rule for thick sheet.
 
     Example:
         >>> print(holder_pressure(draw_ratio=2.0, punch_diameter=200.0, gauge=1.0, tensile=400.0))
@@ -265,3 +325,64 @@ def hoop_strain(*, before: Mm, after: Mm) -> Ratio:
     """
     positive(before=before, after=after)
     return np.log(before / after)
+
+
+def rim_thickness(*, gauge: Mm, before: Mm, after: Mm, mean_anisotropy: Ratio, clearance: Mm) -> Mm:
+    """Thickness of the rim after a draw: what a free rim would take, at most what the die lets through.
+
+    Args:
+        gauge: thickness of the rim before the draw [mm].
+        before: diameter before [mm].
+        after: diameter after [mm].
+        mean_anisotropy: mean plastic strain ratio of the sheet [-].
+        clearance: gap between draw die and punch, on each side [mm].
+
+    Returns:
+        Thickness of the rim [mm].
+
+    Raises:
+        ValueError: if a length is not above zero or the strain ratio is negative.
+
+    Source:
+        Derived: the edge of a free rim is squeezed round alone. By the definition of the strain ratio its
+        thickness strain is the hoop strain over 1 + R. A gap smaller than that irons the rim.
+
+    Note:
+        The holder's pressure is left out; it thickens the rim less. Ears are pinched first.
+
+    Example:
+        >>> print(rim_thickness(gauge=0.2, before=100.0, after=64.0, mean_anisotropy=1.0, clearance=0.3))
+        0.25
+        >>> print(rim_thickness(gauge=0.2, before=100.0, after=64.0, mean_anisotropy=1.0, clearance=0.22))
+        0.22
+    """
+    positive(gauge=gauge, before=before, after=after, clearance=clearance)
+    not_negative(mean_anisotropy=mean_anisotropy)
+    return np.minimum(gauge * (before / after) ** (1 / (1 + mean_anisotropy)), clearance)
+
+
+def ear_growth(*, strain_before: Ratio, strain_after: Ratio, share: Ratio) -> Ratio:
+    """Growth of the metal in the ears when a cup is drawn again.
+
+    Args:
+        strain_before: hoop strain of the rim after the first draw [-].
+        strain_after: hoop strain after both draws [-].
+        share: how far the ears follow the strain: 0 not at all, 1 in proportion [-].
+
+    Returns:
+        Metal of the ears after the redraw over the metal before it [-].
+
+    Raises:
+        ValueError: if the first strain is not above zero, or another argument is negative.
+
+    Source:
+        Rule: ears are a share of the height that grows in proportion to hoop strain. Common practice, no
+        source; the share is a plant setting, found by measuring cups and redrawn cups.
+
+    Example:
+        >>> print(ear_growth(strain_before=0.4, strain_after=0.6, share=1.0))
+        1.5
+    """
+    positive(strain_before=strain_before)
+    not_negative(strain_after=strain_after, share=share)
+    return 1 + share * (strain_after / strain_before - 1)

@@ -6,7 +6,7 @@ import numpy as np
 
 from kb.process.domain import not_negative, positive
 from kb.process.material import slab_stress
-from kb.units import Deg, DegC, Mm, MPa, N, PerKelvin, Ratio
+from kb.units import Deg, DegC, Joule, Mm, Mm3, MPa, N, PerKelvin, Ratio
 
 
 def gap(*, bore: Mm, punch_diameter: Mm) -> Mm:
@@ -178,7 +178,7 @@ def exit_stress(
     return slab_stress(flow_stress=2 / np.sqrt(3) * flow_stress, friction_term=term, strain=thinning)
 
 
-def ring_force(*, stress: MPa, mean_diameter: Mm, wall_out: Mm) -> N:
+def wall_tension(*, stress: MPa, mean_diameter: Mm, wall_out: Mm) -> N:
     """Force that the wall carries out of the ring.
 
     Args:
@@ -187,7 +187,7 @@ def ring_force(*, stress: MPa, mean_diameter: Mm, wall_out: Mm) -> N:
         wall_out: exiting wall [mm].
 
     Returns:
-        Force in the wall [N].
+        Tension in the wall [N].
 
     Raises:
         ValueError: if a length is not above zero.
@@ -196,14 +196,87 @@ def ring_force(*, stress: MPa, mean_diameter: Mm, wall_out: Mm) -> N:
         Definition: stress times the area of the ring of metal.
 
     Note:
-        The punch pushes with more than this: its friction on the wall comes on top.
+        The ram pushes with more than this, see `ram_force`: punch friction carries part of the load.
 
     Example:
-        >>> print(ring_force(stress=145.9, mean_diameter=66.145, wall_out=0.105))
+        >>> print(wall_tension(stress=145.9, mean_diameter=66.145, wall_out=0.105))
         3183.4
     """
     positive(mean_diameter=mean_diameter, wall_out=wall_out)
     return stress * np.pi * mean_diameter * wall_out
+
+
+def ram_force(
+    *,
+    tension: N,
+    land_pressure: MPa,
+    bore: Mm,
+    land: Mm,
+    half_angle: Deg,
+    die_friction: Ratio,
+    punch_friction: Ratio,
+) -> N:
+    """Push of the ram at one ring: what the ring holds back.
+
+    Args:
+        tension: tension of the wall at the end of the ring's cone [N].
+        land_pressure: pressure of the wall on the land; none where the ring does no work [MPa].
+        bore: bore of the ring [mm].
+        land: length of the land [mm].
+        half_angle: entry angle of the ring against the axis [deg].
+        die_friction: coefficient of friction on the ring [-].
+        punch_friction: coefficient of friction on the punch [-].
+
+    Returns:
+        Ram force [N].
+
+    Raises:
+        ValueError: if the bore, the land or the angle is not above zero, or a coefficient is negative.
+
+    Source:
+        Derived from the slab of `exit_stress`. Each slice of the cone adds p dA (1 + B) to the tension,
+        with B the net friction term. The ring holds back p dA (1 + die friction / tan angle). The two are
+        in one ratio along the cone. The land adds its friction.
+
+    Note:
+        The ram pushes the wall by its tension and by punch friction. Outside its range below a net
+        friction term of -1, as `exit_stress`. An estimate until calibrated on plant trials.
+
+    Example:
+        >>> print(ram_force(tension=1000.0, land_pressure=0.0, bore=66.0, land=0.5, half_angle=45.0,
+        ...                 die_friction=0.2, punch_friction=0.4))
+        1500.0
+    """
+    positive(bore=bore, land=land)
+    net = friction_factor(half_angle=half_angle, die_friction=die_friction, punch_friction=punch_friction)
+    held = friction_factor(half_angle=half_angle, die_friction=die_friction, punch_friction=0.0)
+    return tension * (1 + held) / (1 + net) + die_friction * land_pressure * np.pi * bore * land
+
+
+def ideal_work(*, flow_stress: MPa, strain: Ratio, volume: Mm3) -> Joule:
+    """Work that thins a volume of wall without friction or redundant shear: no ram does it with less.
+
+    Args:
+        flow_stress: mean flow stress over the strain [MPa].
+        strain: true thickness strain, counted positive [-].
+        volume: volume of the thinned wall [mm3].
+
+    Returns:
+        Ideal plastic work [J].
+
+    Raises:
+        ValueError: if an argument is negative.
+
+    Source:
+        Hosford and Caddell, Metal Forming, 3rd ed. 2007, ideal work; in plane strain 2/sqrt(3) times the
+        flow stress (from memory, high confidence).
+
+    Example:
+        >>> print(ideal_work(flow_stress=300.0, strain=0.5, volume=2000.0))
+        346.41
+    """
+    not_negative(flow_stress=flow_stress, strain=strain, volume=volume)
+    return 2 / np.sqrt(3) * flow_stress * strain * volume / 1000
 
 
 def hoop_stress_at_bore(*, pressure: MPa, bore: Mm, outside_diameter: Mm) -> MPa:

@@ -1,17 +1,18 @@
-"""Palletizing: cans to a layer, layers to a pallet. Plain numbers, since cans come whole."""
+"""Palletizing: cans to a layer, layers to a pallet. Cans come whole."""
 
 from __future__ import annotations
 
-import math
+import numpy as np
 
 from kb.process.domain import not_negative, positive
+from kb.units import Mm, Number
 
 # An exact fit counts: a quotient this little short of a whole number is that number, for a float
 # division may lose the last digit of 10 x 66.2 mm in 662 mm.
 _ROUNDING = 1e-9
 
 
-def square_layer(*, length: float, width: float, diameter: float) -> int:
+def square_layer(*, length: Mm, width: Mm, diameter: Mm) -> Number:
     """Cans of a layer in rows and columns.
 
     Args:
@@ -30,13 +31,13 @@ def square_layer(*, length: float, width: float, diameter: float) -> int:
 
     Example:
         >>> print(square_layer(length=1120.0, width=1420.0, diameter=66.2))
-        336
+        336.0
     """
     positive(length=length, width=width, diameter=diameter)
     return _whole(length / diameter) * _whole(width / diameter)
 
 
-def staggered_layer(*, length: float, width: float, diameter: float) -> int:
+def staggered_layer(*, length: Mm, width: Mm, diameter: Mm) -> Number:
     """Cans of a layer in staggered rows; rows lie across the width and follow along the length.
 
     Args:
@@ -60,18 +61,44 @@ def staggered_layer(*, length: float, width: float, diameter: float) -> int:
 
     Example:
         >>> print(staggered_layer(length=1120.0, width=1420.0, diameter=66.2))
-        390
+        390.0
     """
     positive(length=length, width=width, diameter=diameter)
     first = _whole(width / diameter)
-    if first == 0 or _whole(length / diameter) == 0:
-        return 0
     second = _whole(width / diameter - 0.5)
-    rows = _whole((length / diameter - 1) / (math.sqrt(3) / 2)) + 1
-    return (rows + 1) // 2 * first + rows // 2 * second
+    rows = _whole((length / diameter - 1) / (np.sqrt(3) / 2)) + 1
+    room = np.minimum(first, _whole(length / diameter)) > 0
+    return np.where(room, (rows + 1) // 2 * first + rows // 2 * second, 0)[()]
 
 
-def best_layer(*, length: float, width: float, diameter: float) -> tuple[int, str]:
+def fullest_layer(*, length: Mm, width: Mm, diameter: Mm) -> Number:
+    """Cans in the fullest layer of the three that a palletizer can build.
+
+    Args:
+        length: inside length of the layer [mm].
+        width: inside width of the layer [mm].
+        diameter: space that one can takes [mm].
+
+    Returns:
+        Cans in the layer.
+
+    Raises:
+        ValueError: if a length is not above zero.
+
+    Source:
+        Derived: the greatest of `square_layer` and of `staggered_layer` both ways round.
+
+    Example:
+        >>> print(fullest_layer(length=1120.0, width=1420.0, diameter=66.2))
+        390.0
+    """
+    square = square_layer(length=length, width=width, diameter=diameter)
+    across = staggered_layer(length=length, width=width, diameter=diameter)
+    along = staggered_layer(length=width, width=length, diameter=diameter)
+    return np.maximum(square, np.maximum(across, along))
+
+
+def best_layer(*, length: float, width: float, diameter: float) -> tuple[Number, str]:
     """Fullest layer of the three that a palletizer can build.
 
     Args:
@@ -89,8 +116,8 @@ def best_layer(*, length: float, width: float, diameter: float) -> tuple[int, st
         Derived: the greatest of `square_layer` and of `staggered_layer` both ways round.
 
     Example:
-        >>> print(best_layer(length=1120.0, width=1420.0, diameter=66.2))
-        (390, 'staggered, rows across the width')
+        >>> print(best_layer(length=1120.0, width=1420.0, diameter=66.2)[1])
+        staggered, rows across the width
     """
     patterns = [
         (square_layer(length=length, width=width, diameter=diameter), "square"),
@@ -106,7 +133,7 @@ def best_layer(*, length: float, width: float, diameter: float) -> tuple[int, st
     return max(patterns, key=lambda pattern: pattern[0])
 
 
-def layers(*, height: float, can_height: float, sheet: float) -> int:
+def layers(*, height: Mm, can_height: Mm, sheet: Mm) -> Number:
     """Layers that fit under a height, each standing on a sheet of its own.
 
     Args:
@@ -126,12 +153,12 @@ def layers(*, height: float, can_height: float, sheet: float) -> int:
 
     Example:
         >>> print(layers(height=2400.0, can_height=115.2, sheet=0.8))
-        20
+        20.0
     """
     positive(height=height, can_height=can_height)
     not_negative(sheet=sheet)
     return _whole(height / (can_height + sheet))
 
 
-def _whole(count: float) -> int:
-    return math.floor(count + _ROUNDING)
+def _whole(count: Number) -> Number:
+    return np.floor(count + _ROUNDING)

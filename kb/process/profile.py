@@ -7,6 +7,7 @@ metal's shape: no forces, no limits.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -92,38 +93,80 @@ class BaseSizes:
         return self.nose_height + self.chime_run * np.tan(angle) + fall
 
 
-def chime(base: BaseSizes) -> Meridian:
+def chime(base: BaseSizes, *, drawn: Mm2 = 0.0) -> Meridian:
     """From the lowest point of the nose up to the straight wall.
 
-    The wall leaves the gauge where the punch's curve comes near enough to the last ring's land.
+    The wall is thicker where the curve of the punch is further from the land of the last ring.
+
+    Args:
+        base: base sizes
+        drawn: surface of sheet that doming draws in over the nose [mm2]
+
+    Returns:
+        The chime. Sheet that is drawn in keeps its thickness: as much surface of the thin wall follows it
+        down. The chime thins from its outer end, as far as its curve reaches.
+
+    Source:
+        Derived: the sheet slides over the chime without stretching. Surface is counted on the inside.
     """
     angle = np.radians(base.chime_angle)
     rise, fall = np.sin(angle), np.cos(angle)
     start_r = base.stand_radius + base.nose_radius * rise
     start_z = base.nose_height - base.nose_radius * fall
     end_r, end_z = start_r + base.chime_run, start_z + base.chime_run * np.tan(angle)
-    thinned = np.degrees(np.arccos(1 - np.maximum(base.gauge - base.wall, 0.0) / base.chime_radius))
-    thinned = np.minimum(thinned, 90.0 - base.chime_angle)
     centre_r = base.inside_radius - base.chime_radius
-    gauge = base.gauge
+    gauge, wall, bend = base.gauge, base.wall, 90.0 - base.chime_angle
+    taper = np.degrees(np.arccos(1 - np.maximum(gauge - wall, 0.0) / base.chime_radius))
+    pieces = (
+        Arc(
+            base.stand_radius,
+            base.nose_height,
+            base.nose_radius,
+            -90.0,
+            base.chime_angle - 90.0,
+            gauge,
+            gauge,
+        ),
+        LineSegment(start_r, start_z, end_r, end_z, gauge, gauge),
+    )
+    stops: tuple[tuple[Deg, Mm], ...]
+    if not np.any(np.greater(drawn, 0.0)):
+        taper = np.minimum(taper, bend)
+        stops = ((-bend, gauge), (-taper, gauge), (0.0, wall))
+    else:
+        thin = _turn_of_surface(base, drawn)
+        thick = _turn_of_surface(base, drawn + _surface_of_turn(base, taper))
+        stops = (
+            (-bend, gauge),
+            (-np.minimum(thick, bend), gauge),
+            (-np.minimum(thin, bend), wall),
+            (0.0, wall),
+        )
     return Meridian(
         (
-            Arc(
-                base.stand_radius,
-                base.nose_height,
-                base.nose_radius,
-                -90.0,
-                base.chime_angle - 90.0,
-                gauge,
-                gauge,
+            *pieces,
+            *(
+                Arc(centre_r, base.wall_start, base.chime_radius, start, end, wall0, wall1)
+                for (start, wall0), (end, wall1) in pairwise(stops)
             ),
-            LineSegment(start_r, start_z, end_r, end_z, gauge, gauge),
-            Arc(
-                centre_r, base.wall_start, base.chime_radius, base.chime_angle - 90.0, -thinned, gauge, gauge
-            ),
-            Arc(centre_r, base.wall_start, base.chime_radius, -thinned, 0.0, gauge, base.wall),
         )
     )
+
+
+def _surface_of_turn(base: BaseSizes, turn: Deg) -> Mm2:
+    """Inside surface of the chime's curve, from the straight wall down through an angle [mm2]."""
+    angle, radius = np.radians(turn), base.chime_radius
+    return 2 * np.pi * radius * ((base.inside_radius - radius) * angle + radius * np.sin(angle))
+
+
+def _turn_of_surface(base: BaseSizes, surface: Mm2) -> Deg:
+    """Angle of the chime's curve that has some inside surface, at most a right angle [deg]."""
+    angle: Number = surface / (2 * np.pi * base.chime_radius * base.inside_radius)
+    for _ in range(6):  # Newton's method from below: the surface grows ever slower with the angle
+        radius = base.inside_radius - base.chime_radius * (1 - np.cos(angle))
+        short = surface - _surface_of_turn(base, np.degrees(angle))
+        angle = np.minimum(angle + short / (2 * np.pi * base.chime_radius * radius), np.pi / 2)
+    return np.degrees(angle)
 
 
 def flat_panel(base: BaseSizes) -> Meridian:

@@ -28,11 +28,11 @@ def base_sizes(case: Case, *, wall: Mm) -> BaseSizes:
     )
 
 
-def step_sizes(case: Case, *, thin: Mm, thick: Mm) -> StepSizes:
-    """The punch's step with the walls it leaves."""
+def step_sizes(case: Case, *, thin: Mm, thick: Mm, drawn_down: Mm = 0.0) -> StepSizes:
+    """The punch's step with the walls it leaves; doming draws them down the punch by `drawn_down`."""
     punch = case.format.punch
     return StepSizes(
-        start=punch.step_height,
+        start=punch.step_height - drawn_down,
         length=punch.step_length,
         inside_radius=punch.wall_diameter / 2,
         neck_radius=punch.neck_diameter / 2,
@@ -44,5 +44,5 @@ def step_sizes(case: Case, *, thin: Mm, thick: Mm) -> StepSizes:
 def body_below(case: Case, domed: Domed, ironed: Ironed, *, top: Mm) -> Meridian:
     """The domed can up to a height above the step."""
     base = base_sizes(case, wall=ironed.thin)
-    wall = cut_wall(step_sizes(case, thin=ironed.thin, thick=ironed.thick), foot=base.wall_start, top=top)
-    return domed.base + wall
+    step = step_sizes(case, thin=ironed.thin, thick=ironed.thick, drawn_down=domed.drawn_down)
+    return domed.base + cut_wall(step, foot=base.wall_start, top=top)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 SETTINGS: dict[str, tuple[str, str]] = {
-    "cup-rim-thickening": ("-", "thickening of the cup's rim over the gauge"),
-    "redraw-rim-thickening": ("-", "further thickening of the rim in the redraw"),
     "draw-efficiency": ("-", "drawing efficiency in the limiting draw ratio by strain ratio"),
+    "draw-friction": ("-", "friction of sheet on draw die and holder"),
+    "draw-peak-rim": ("-", "rim over blank diameter when the drawing force is greatest"),
+    "redraw-ear-growth": ("-", "growth of ears in the redraw: 0 none, 1 in proportion to hoop strain"),
     "thickness-bound": ("-", "limiting draw ratio of very thick sheet"),
     "thickness-slope": ("-", "loss of limiting draw ratio per thousandth of gauge over diameter"),
     "die-friction": ("-", "friction between wall and ring"),
@@ -24,6 +25,11 @@ SETTINGS: dict[str, tuple[str, str]] = {
     "axial-calibration": ("-", "measured over computed axial load"),
     "neck-wall-exponent": ("-", "thickening of the neck: 0.5 free to lengthen, 1 at fixed length"),
     "neck-friction": ("-", "friction between neck and die"),
+    "neck-bends": ("-", "bends and unbends of the wall in a neck stage, spread over its two radii"),
+    "hot-temperature": ("degC", "temperature of the hot can, in a pasteuriser or a car"),
+    "outside-coating": ("mm", "ink and varnish on the outside of the can, on one side"),
+    "pallet-can-gap": ("mm", "clearance from can to can in a pallet layer"),
+    "pallet-least-fill": ("-", "least share of the fullest layer that a layer may hold"),
     "seam-allowance": ("mm", "seam thickness beyond its five layers"),
     "body-hook-loss": ("mm", "flange width less the body hook it makes"),
     "running-share": ("-", "share of the calendar in which a bodymaker runs"),
@@ -38,9 +44,10 @@ OPTIONAL = ("review-result-move", "review-band-move", "review-near-limit", "revi
 """Settings that no route reads, and that a book may leave out: a review then tells whatever moved."""
 
 PLAUSIBLE: dict[str, tuple[float, float]] = {
-    "cup-rim-thickening": (0.0, 0.4),
-    "redraw-rim-thickening": (0.0, 0.4),
     "draw-efficiency": (0.4, 1.0),
+    "draw-friction": (0.0, 0.5),
+    "draw-peak-rim": (0.6, 1.0),
+    "redraw-ear-growth": (0.0, 2.0),
     "thickness-bound": (1.5, 3.0),
     "thickness-slope": (0.0, 3.0),
     "die-friction": (0.0, 0.5),
@@ -59,6 +66,11 @@ PLAUSIBLE: dict[str, tuple[float, float]] = {
     "axial-calibration": (0.3, 3.0),
     "neck-wall-exponent": (0.0, 1.5),
     "neck-friction": (0.0, 0.5),
+    "neck-bends": (0.0, 4.0),
+    "hot-temperature": (40.0, 90.0),
+    "outside-coating": (0.0, 0.1),
+    "pallet-can-gap": (0.0, 2.0),
+    "pallet-least-fill": (0.0, 1.0),
     "seam-allowance": (0.0, 1.0),
     "body-hook-loss": (0.0, 1.2),
     "running-share": (0.05, 1.0),

@@ -63,6 +63,7 @@ def test_seal_and_pressure_are_never_waived() -> None:
         "flange.curl-clearance",
         "end.rated-pressure",
         "can.warm-pressure",
+        "can.hot-pressure",
         "can.hoop-stress",
         "dome.reversal",
     }

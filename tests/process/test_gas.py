@@ -155,3 +155,12 @@ def test_temperature_outside_liquid_water_is_refused(temperature):
     """Below absolute zero and above the critical point there is nothing to compute."""
     with pytest.raises(ValueError, match="must be above zero"):
         saturation_pressure(temperature=temperature)
+
+
+MPA_PER_PSI = 0.006894757
+
+
+def test_beer_being_pasteurised_stays_under_ninety_psi():
+    """Beer of 2.6 volumes at 60 degC, drink 355 ml and headspace 16 ml, is inside what the can must hold."""
+    pressure = can_pressure(temperature=60.0, volumes=2.6, liquid_volume=355e3, headspace_volume=16e3)
+    assert 75 < pressure / MPA_PER_PSI < 90

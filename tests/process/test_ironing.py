@@ -23,7 +23,7 @@ def test_last_ring(die_friction: float, punch_friction: float, kilonewton: float
     """A rougher punch relieves the wall, a rougher ring loads it; tolerance half the last digit."""
     # by hand for equal friction: 2/sqrt 3 x 300 x ln(160/105) = 145.9 MPa on 21.8 mm2
     stress = ironing.exit_stress(die_friction=die_friction, punch_friction=punch_friction, **LAST_RING)
-    force = ironing.ring_force(stress=stress, mean_diameter=66.04 + 0.105, wall_out=0.105)
+    force = ironing.wall_tension(stress=stress, mean_diameter=66.04 + 0.105, wall_out=0.105)
     assert force / 1000 == pytest.approx(kilonewton, abs=0.005)
 
 
@@ -39,7 +39,7 @@ def test_no_reduction_no_stress_no_force(die_friction: float) -> None:
         punch_friction=0.05,
     )
     assert stress == 0.0
-    assert ironing.ring_force(stress=stress, mean_diameter=66.0, wall_out=0.105) == 0.0
+    assert ironing.wall_tension(stress=stress, mean_diameter=66.0, wall_out=0.105) == 0.0
 
 
 def test_stress_runs_smoothly_through_equal_friction() -> None:
@@ -101,8 +101,8 @@ def test_twice_the_size_takes_four_times_the_force() -> None:
     doubled = {**LAST_RING, "wall_in": 0.320, "wall_out": 0.210}
     large = ironing.exit_stress(die_friction=0.06, punch_friction=0.08, **doubled)
     assert large == pytest.approx(small)
-    force = ironing.ring_force(stress=small, mean_diameter=66.1, wall_out=0.105)
-    assert ironing.ring_force(stress=large, mean_diameter=132.2, wall_out=0.210) == pytest.approx(4 * force)
+    force = ironing.wall_tension(stress=small, mean_diameter=66.1, wall_out=0.105)
+    assert ironing.wall_tension(stress=large, mean_diameter=132.2, wall_out=0.210) == pytest.approx(4 * force)
 
 
 def test_ring_growth_is_on_the_radius() -> None:
@@ -141,3 +141,49 @@ def test_punch_that_warms_up() -> None:
     assert 1000 * steel == pytest.approx(15.2, abs=0.05)
     assert 1000 * carbide == pytest.approx(7.3, abs=0.05)
     assert ironing.thermal_growth(diameter=66.0, expansion=11.5e-6, rise=-20.0) == -steel
+
+
+def test_ram_force_balances_the_ring() -> None:
+    """Wall tension and punch friction together are what the ring holds back, slice by slice of the cone."""
+    flow, out, steps, cotangent = 350.0, 0.097, 20_000, 1 / math.tan(math.radians(8.0))
+    die, punch, diameter = 0.05, 0.08, 66.0
+    walls = np.linspace(0.160, out, steps + 1)
+    tension = pushed = 0.0
+    for before, after in pairwise(walls):
+        middle = (before + after) / 2
+        pressure = flow - tension / (np.pi * diameter * middle)
+        taken = np.pi * diameter * (before - after)
+        tension += pressure * taken * (1 + (die - punch) * cotangent)
+        pushed += pressure * taken * punch * cotangent
+    force = ironing.ram_force(
+        tension=tension,
+        land_pressure=0.0,
+        bore=66.0,
+        land=0.5,
+        half_angle=8.0,
+        die_friction=die,
+        punch_friction=punch,
+    )
+    assert force == pytest.approx(tension + pushed, rel=1e-6)
+
+
+def test_the_land_adds_its_friction_alone() -> None:
+    """Pressure on the land adds its friction to the ram force, and nothing without friction."""
+    ring = {"tension": 3000.0, "bore": 66.0, "land": 0.5, "half_angle": 8.0, "punch_friction": 0.08}
+    free, pressed = (ironing.ram_force(land_pressure=p, die_friction=0.05, **ring) for p in (0.0, 200.0))
+    assert pressed - free == pytest.approx(0.05 * 200.0 * math.pi * 66.0 * 0.5)
+    smooth = (ironing.ram_force(land_pressure=p, die_friction=0.0, **ring) for p in (0.0, 200.0))
+    assert len({float(one) for one in smooth}) == 1
+
+
+def test_no_ring_does_with_less_than_the_ideal_work() -> None:
+    """For any friction of the ring, the ram's work on a ring's wall is at least the ideal work."""
+    for die in (0.0, 0.05, 0.2):
+        for punch in (0.0, 0.05, 0.08):
+            friction = {"half_angle": 8.0, "die_friction": die, "punch_friction": punch}
+            stress = ironing.exit_stress(flow_stress=340.0, wall_in=0.16, wall_out=0.10, **friction)
+            tension = ironing.wall_tension(stress=stress, mean_diameter=66.0, wall_out=0.10)
+            force = ironing.ram_force(tension=tension, land_pressure=0.0, bore=66.0, land=0.5, **friction)
+            volume = math.pi * 66.0 * 0.10 * 100.0
+            ideal = ironing.ideal_work(flow_stress=340.0, strain=math.log(1.6), volume=volume)
+            assert force * 100.0 / 1000 >= ideal * (1 - 1e-12)

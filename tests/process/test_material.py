@@ -83,3 +83,8 @@ def test_domain() -> None:
         material.flow_stress(strain=-0.1, **SHEET)
     with pytest.raises(ValueError, match="scale must be above zero"):
         material.mean_flow_stress(strain_from=0.0, strain_to=0.1, start=280.0, saturation=340.0, scale=0.0)
+
+
+def test_anisotropy_of_an_isotropic_sheet() -> None:
+    """A sheet alike in all directions has mean anisotropy 1."""
+    assert material.mean_anisotropy(r0=1.0, r45=1.0, r90=1.0) == 1.0

@@ -24,7 +24,9 @@ IRONING_2 = {"punch_diameter": 332.5, "bore": 341.9}
 def section(tools: dict[str, float]) -> float:
     """Section of the vessel's wall between punch and die, as the force that 1 MPa makes of it [mm2]."""
     wall = ironing.gap(**tools)
-    return float(ironing.ring_force(stress=1.0, mean_diameter=tools["punch_diameter"] + wall, wall_out=wall))
+    return float(
+        ironing.wall_tension(stress=1.0, mean_diameter=tools["punch_diameter"] + wall, wall_out=wall)
+    )
 
 
 def test_draw_ratios() -> None:

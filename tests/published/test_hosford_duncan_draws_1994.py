@@ -10,35 +10,12 @@ Units of the source are inches and ounces. The article rounds to one decimal of 
 
 from __future__ import annotations
 
-import pytest
-
-from kb.process import blank, draw
+from kb.process import blank
 
 INCH, OUNCE = 25.4, 28.3495  # mm, g
-BLANK, CUP, BODY = 5.5, 3.5, 2.6  # inches
+BLANK = 5.5  # inches
 COMPLETE_CAN = 0.48  # oz
 LID_SHARE = 0.25
-
-
-def test_draws() -> None:
-    """The first draw is 1.57, the redraw 1.35, both together 2.12."""
-    first = draw.draw_ratio(before=BLANK, after=CUP)
-    redraw = draw.draw_ratio(before=CUP, after=BODY)
-    assert first == pytest.approx(1.571, abs=0.0005)
-    assert redraw == pytest.approx(1.346, abs=0.0005)
-    assert first * redraw == pytest.approx(2.115, abs=0.0005)
-
-
-def test_reductions() -> None:
-    """The first draw takes 36.4 % off the diameter, the redraw 25.7 %."""
-    assert 100 * draw.reduction(before=BLANK, after=CUP) == pytest.approx(36.4, abs=0.05)
-    assert 100 * draw.reduction(before=CUP, after=BODY) == pytest.approx(25.7, abs=0.05)
-
-
-def test_hoop_strains_add_up() -> None:
-    """Compression round the rim in cup and redraw adds up to that of the whole way."""
-    both = draw.hoop_strain(before=BLANK, after=CUP) + draw.hoop_strain(before=CUP, after=BODY)
-    assert both == pytest.approx(draw.hoop_strain(before=BLANK, after=BODY))
 
 
 def test_blank_mass_lies_between_body_and_complete_can() -> None:

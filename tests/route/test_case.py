@@ -27,7 +27,7 @@ def case(formats: Mapping[str, Assembled]) -> Case:
 @pytest.mark.parametrize(
     ("key", "value"),
     [
-        ("format.blank.diameter", 138.56),
+        ("format.blank.diameter", 137.58),
         ("format.ironing.rings[2].bore", 66.030),
         ("end.countersink", 6.86),
         ("stock.anisotropy.r45", 0.95),

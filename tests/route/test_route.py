@@ -114,14 +114,14 @@ def test_domed_can_differs_from_ironed_can_by_its_base_alone(route: Route) -> No
 
 
 def test_ears_stand_about_the_mean(route: Route) -> None:
-    """Peak and valley lie half the ears from the mean; the can's ears hold the metal of the cup's."""
+    """Peak and valley are half the ears from the mean; the can's ears hold the metal of the redrawn cup's."""
     domed, cup = route.domed, route.cup
     assert domed.peak - domed.valley == pytest.approx(domed.ear)
     assert (domed.peak + domed.valley) / 2 == pytest.approx(domed.height)
     spec = route.case.format
-    cup_rim = tube_section(inside_radius=spec.cup.punch_diameter / 2, wall=cup.rim)
+    redrawn_rim = tube_section(inside_radius=spec.punch.wall_diameter / 2, wall=route.redrawn.rim)
     can_rim = tube_section(inside_radius=spec.punch.neck_diameter / 2, wall=route.ironed[-1].thick)
-    assert domed.ear * can_rim == pytest.approx(cup.ear * cup_rim)
+    assert domed.ear * can_rim == pytest.approx(route.redrawn.ear * redrawn_rim)
     # the demo's stock counts ears over the valley: valley and ear make up peak
     assert cup.ear / (cup.height - cup.ear / 2) == pytest.approx(spec.stock.earing)
 
@@ -198,7 +198,15 @@ def test_no_carbonation_no_pressure_at_filling(case: Case) -> None:
 
 def test_no_heat_and_no_load_leave_the_cold_gap(case: Case) -> None:
     """Without ring load, at the gauge room's temperature, the wall is the cold gap."""
-    cold = take(case.put({"setting.ring-pressure-share": 0.0, "plant.tool_temperature": 20.0}))
+    cold = take(
+        case.put(
+            {
+                "setting.ring-pressure-share": 0.0,
+                "plant.ring_temperature": 20.0,
+                "plant.punch_temperature": 20.0,
+            }
+        )
+    )
     for ring in cold.ironed:
         assert float(ring.growth) == pytest.approx(0.0, abs=1e-15)
         assert float(ring.thin) == pytest.approx(float(ring.gap))
@@ -212,7 +220,8 @@ def test_a_punch_that_grows_into_the_ring_leaves_no_wall(case: Case) -> None:
                 "format.ironing.rings[2].bore": 65.9,
                 "setting.punch-expansion": 3e-5,
                 "setting.ring-expansion": 1e-6,
-                "plant.tool_temperature": 95.0,
+                "plant.ring_temperature": 95.0,
+                "plant.punch_temperature": 95.0,
             }
         )
     )
@@ -224,18 +233,19 @@ def test_a_punch_that_grows_into_the_ring_leaves_no_wall(case: Case) -> None:
 
 @pytest.mark.parametrize("ident", IDS)
 def test_the_blank_that_is_needed_leaves_no_allowance(ident: str, formats: Mapping[str, Assembled]) -> None:
-    """On the blank worked out as needed, the ear valleys just reach the cut; twice worked out, to 0.001 mm.
+    """On the blank worked out as needed, the ear valleys just reach the cut; thrice worked out, to 0.001 mm.
 
-    Worked out once it is short by the change of the ears themselves, which are a share of the cup's
-    height and so of the blank: about the earing's share of what the allowance was, here below 2 %.
+    Worked out once it is short by the change of the ears themselves. They are a share of the cup's height,
+    and so of the blank, and grow in the redraw: here below 3 % of what the allowance was.
     """
     case = formats[ident].case
     before = formats[ident].study.nominal.trimmed
     once = take(case.put({"format.blank.diameter": before.blank_needed})).trimmed
-    assert abs(once.allowance) < 0.02 * abs(before.allowance)
+    assert abs(once.allowance) < 0.03 * abs(before.allowance)
     assert abs(once.allowance) > 0
     twice = take(case.put({"format.blank.diameter": once.blank_needed})).trimmed
-    assert twice.allowance == pytest.approx(0.0, abs=1e-3)
+    thrice = take(case.put({"format.blank.diameter": twice.blank_needed})).trimmed
+    assert thrice.allowance == pytest.approx(0.0, abs=1e-3)
 
 
 def test_a_millimetre_of_trim_is_nearly_a_millimetre_of_height(case: Case) -> None:

@@ -44,7 +44,7 @@ OTHER: dict[str, Edit] = {
     "a size": ("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.91 ±0.10 mm"),
     "a tolerance": ("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm"),
     "a trailing zero": ("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.900 ±0.10 mm"),
-    "the revision": ("formats/sleek-330.yaml", "revision: 6", "revision: 7"),
+    "the revision": ("formats/sleek-330.yaml", "revision: 7", "revision: 8"),
     "the status": ("formats/sleek-330.yaml", "status: released", "status: trial"),
     "a borrowed limit": (
         "limits.yaml",
@@ -54,7 +54,7 @@ OTHER: dict[str, Edit] = {
     "the end": ("ends/curlew-202.yaml", "countersink: 6.86 ±0.13 mm", "countersink: 6.86 ±0.12 mm"),
     "the metal": ("materials/marsh-3104.yaml", 'alloy: "3104"', 'alloy: "3004"'),
     "a machine of the line": ("lines/plover.yaml", "title: Trimmers P1 to P7", "title: Trimmers P1 to P8"),
-    "a setting of the plant": ("plant.yaml", "tool_temperature: 45 degC", "tool_temperature: 70 degC"),
+    "a setting of the plant": ("plant.yaml", "punch_temperature: 45 degC", "punch_temperature: 70 degC"),
     "a caution": ("floor.yaml", "hazard: Running knives", "hazard: Running knives and chips"),
     "a gauge": ("floor.yaml", "    resolution: 0.0005 mm", "    resolution: 0.0002 mm"),
     "a reaction": (
@@ -144,7 +144,7 @@ def test_the_square_code_says_which_sheet_it_is(sheets: Mapping[str, Sheet]) -> 
     """Sheet, revision, status, code and whole fingerprint stand in plain text."""
     sheet = sheets[f"{RELEASED}/{LINE}"]
     assert sheet.qr.split() == [
-        *("SLEEK-330/PLOVER", "REVISION", "6", "RELEASED", "CODE"),
+        *("SLEEK-330/PLOVER", "REVISION", "7", "RELEASED", "CODE"),
         sheet.code,
         sheet.digest.upper(),
     ]

@@ -24,7 +24,7 @@ LATER = datetime.date(2026, 12, 1)
 REGISTER = "sheet-codes.yaml"
 DEEPER = ("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")
 WHY = "Rings 1 and 2 opened, so that ring 3 irons the thick wall too."
-RAISED = ("formats/sleek-330.yaml", "revision: 6", "revision: 7")
+RAISED = ("formats/sleek-330.yaml", "revision: 7", "revision: 8")
 
 
 def record(book: Book, day: datetime.date = DAY, before: Book | None = None) -> Book:
@@ -226,7 +226,7 @@ def test_a_code_under_another_revision_is_an_error(copy_book: CopyBook) -> None:
     book = copy_book()
     entry = f'    digest: "{sheet_of(book).digest}"\n'
     text = (book.root / REGISTER).read_text(encoding="utf-8")
-    at = text.rindex("revision: 6", 0, text.index(entry))
+    at = text.rindex("revision: 7", 0, text.index(entry))
     (book.root / REGISTER).write_text(f"{text[:at]}revision: 4{text[at + 11 :]}", encoding="utf-8")
     found = list(sheet_faults(load(book.root, shown="specs")))
     assert [(one.name, one.severity) for one in found] == [("sheet.other-revision", "error")]

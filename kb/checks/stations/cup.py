@@ -235,7 +235,7 @@ def cup_height(route: Route) -> Iterator[Measured]:
     Formula:
         Derived: volume constancy over the meridian of the cup, plus half the ear height.
     To fix:
-        Change the cup punch diameter. A larger diameter makes a shorter cup.
+        Use a smaller blank for a shorter cup, or a larger cup punch with its draw die.
     """
     yield Measured(
         "format.cup.punch_diameter", "cup height at the ears", route.cup.height + route.cup.ear / 2

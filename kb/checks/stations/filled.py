@@ -123,6 +123,38 @@ def can_warm_pressure(route: Route) -> Iterator[Measured]:
 
 
 @rule(
+    "can.hot-pressure",
+    unit="MPa",
+    show="kPa",
+    waivable=False,
+    levers=("format.fill.carbonation", "format.trim.height"),
+    default=Default(
+        most=0.758,
+        source="Hot car 110 psi, Machine Design, 9 December 2009; as a limit, common practice, no source",
+    ),
+)
+def can_hot_pressure(route: Route) -> Iterator[Measured]:
+    """The pressure in the hot can is below the maximum of the plant.
+
+    Why:
+        A pasteuriser or a car in the sun heats the can above the highest temperature in store. The dome
+        reverses or the end opens, and people are injured.
+    Data:
+        fill.carbonation, fill.nitrogen, fill.contents, headspace, hot temperature setting
+    Formula:
+        kb.process.gas.can_pressure
+    To fix:
+        Use less carbonation or more headspace.
+    """
+    yield Measured(
+        "format.fill.carbonation",
+        "pressure in the hot can",
+        route.filled.hot_pressure,
+        result="filled.hot_pressure",
+    )
+
+
+@rule(
     "can.hoop-stress",
     unit="-",
     show="%",
@@ -137,15 +169,15 @@ def can_hoop_stress(route: Route) -> Iterator[Measured]:
         Dome and end are designed to fail before the wall. A wall stress near the strength means a wrong
         number.
     Data:
-        targets.thin_wall, punch.wall_diameter, plant design_pressure, material hardening
+        targets.thin_wall, punch.wall_diameter, plant design_pressure, material hardening and yield strengths
     Formula:
-        kb.process.strength.hoop_stress
+        kb.process.strength.hoop_stress against kb.process.strength.baked_strength
     To fix:
         Use a thicker wall.
     """
     yield Measured(
         "format.targets.thin_wall",
-        "hoop stress ÷ wall strength (estimate)",
+        "hoop stress ÷ baked wall strength (estimate)",
         route.filled.hoop_share,
         result="filled.hoop_share",
     )

@@ -95,7 +95,8 @@ def line_cupper_force(run: LineRun) -> Iterator[Measured]:
     """The force of blanking, drawing and holding is below the rating of the press.
 
     Why:
-        An overloaded press stops during the stroke or breaks.
+        An overloaded press stops during the stroke or breaks. The drawing force here is the textbook form,
+        the higher of two. The lower one, with friction and bending, is for the force monitor.
     Data:
         stock.gauge, blank.diameter, blank.across, material tensile and shear_strength, line machine force
     Formula:
@@ -127,7 +128,7 @@ def line_ram_force(run: LineRun) -> Iterator[Measured]:
     Data:
         cup.punch_diameter, ironing.rings[].bore, stock.gauge, line machine force
     Formula:
-        kb.process.draw.drawing_force in the redraw; kb.process.ironing.ring_force, summed over the
+        kb.process.draw.drawing_force in the redraw; kb.process.ironing.ram_force, summed over the
         rings on the wall at once; the greater of the two
     To fix:
         Reduce less in each ring, or set the rings further apart.

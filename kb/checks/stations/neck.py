@@ -149,7 +149,7 @@ def neck_ends_at_plug(route: Route) -> Iterator[Measured]:
     unit="-",
     show="%",
     severity="warning",
-    levers=("format.neck.stages", "format.neck.angle"),
+    levers=("format.neck.stages", "format.neck.shoulder_radius", "format.neck.neck_radius"),
     default=Default(most=0.6, source="From memory of the literature"),
 )
 def neck_stage_load(route: Route) -> Iterator[Measured]:
@@ -158,11 +158,14 @@ def neck_stage_load(route: Route) -> Iterator[Measured]:
     Why:
         The thin wall carries the force of every stage. Above its limit it buckles before the neck forms.
     Data:
-        neck.stages, neck.angle, neck.plug_diameter, targets.thin_wall, neck friction setting
+        neck.stages, neck.angle, neck radii, neck.plug_diameter, targets.thin_wall; settings for neck
+        friction and neck bends
     Formula:
-        kb.process.neck.stage_stress against kb.process.strength.knock_down
+        kb.process.neck.stage_stress and kb.process.neck.bending_stress against
+        kb.process.strength.knock_down
     To fix:
-        Use smaller stage reductions, more air pressure inside the can, or better wax.
+        Use smaller stage reductions, more air pressure inside the can, or better wax. Larger radii on
+        the neck dies bend the wall less.
     """
     for i, stage in enumerate(route.necked):
         yield Measured(
@@ -170,6 +173,38 @@ def neck_stage_load(route: Route) -> Iterator[Measured]:
             f"neck stage {i + 1} force ÷ wall buckling force (estimate)",
             stage.buckling_share,
             result=f"necked[{i}].buckling_share",
+        )
+
+
+@rule(
+    "neck.pleating",
+    unit="-",
+    severity="warning",
+    levers=("format.neck.stages",),
+    default=Default(
+        most=18.0,
+        source="Rule for drawing without a draw pad, diameter step of 18 to 22 gauges, from memory",
+    ),
+)
+def neck_pleating(route: Route) -> Iterator[Measured]:
+    """No neck stage is so large that the wall pleats (estimate).
+
+    Why:
+        The die holds the wall on one side only. A diameter step too large for the wall folds it, and the seam
+        leaks at the pleat.
+    Data:
+        neck.stages, neck.diameters, neck.plug_diameter, punch.neck_diameter, ironing.rings[].bore
+    Formula:
+        kb.process.neck.pleating
+    To fix:
+        Add stages, or make the reductions more equal.
+    """
+    for i, stage in enumerate(route.necked):
+        yield Measured(
+            "format.neck.stages",
+            f"neck stage {i + 1} diameter step ÷ wall (estimate)",
+            stage.pleating,
+            result=f"necked[{i}].pleating",
         )
 
 

@@ -13,26 +13,31 @@ from kb.route.stations import Route
 
 @rule("pallet.layer", unit="count", limit="spec", levers=("format.pallet.per_layer",))
 def pallet_layer(route: Route) -> Iterator[Measured]:
-    """The declared number of cans fits in a layer.
+    """The declared number of cans fits in a layer and fills it.
 
     Why:
-        The palletizer pattern is set by number. One can too many crushes its neighbours.
+        The palletizer pattern is set by number. One can too many crushes its neighbours. Too few cans shift
+        during transport.
     Data:
-        pallet.per_layer, body diameter, plant pallet
+        pallet.per_layer, body diameter, plant pallet; settings for outside coating, can gap and least fill
     Formula:
-        kb.process.pallet.best_layer
+        kb.process.pallet.best_layer for the coated body with the gap between cans
     To fix:
         Set the number that fits.
     """
-    case, board = route.case, route.case.plant.pallet
-    outside = float(np.ravel(case.format.ironing.rings[-1].bore)[0])
-    length, width = (float(np.ravel(side + 2 * board.overhang)[0]) for side in (board.length, board.width))
-    fits, pattern = pallet.best_layer(length=length, width=width, diameter=outside)
+    case, board, layer = route.case, route.case.plant.pallet, route.palletized
+    # the pattern is named for the nominal size, the first of samples
+    length, width, diameter = (
+        float(np.ravel(size)[0])
+        for size in (board.length + 2 * board.overhang, board.width + 2 * board.overhang, layer.spacing)
+    )
+    _, pattern = pallet.best_layer(length=length, width=width, diameter=diameter)
     yield Measured(
         "format.pallet.per_layer",
         "cans per layer",
         float(case.format.pallet.per_layer),
-        most=float(fits),
+        least=layer.fewest,
+        most=layer.fits,
         against=f"the number that fits, {pattern}",
     )
 

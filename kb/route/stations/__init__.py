@@ -58,3 +58,4 @@ class Route:
     seam: seam.Seam
     filled: filled.Filled
     strength: strength.Strength
+    palletized: pallet.Palletized

@@ -36,10 +36,10 @@ class Cup:
     clearance_over_gauge: Ratio = result("draw clearance ÷ gauge")
     die_radius_over_gauge: Ratio = result("draw die radius ÷ gauge")
     punch_radius_over_gauge: Ratio = result("cup punch radius ÷ gauge")
-    drawing_force: N = result("drawing force", "kN", main=True, walk=True)
+    drawing_force: N = result("drawing force, textbook form for the press limit", "kN", main=True, walk=True)
+    monitor_force: N = result("drawing force with friction and bending, for the monitor (estimate)", "kN")
     holder_pressure: MPa = result("draw pad pressure")
     holder_force: N = result("draw pad force, by that pressure", "kN", walk=True)
-    holder_force_by_yield: N = result("draw pad force, by yield strength (thick sheet)", "kN")
     press_force: N = result("press force, all cups across", "kN")
 
 
@@ -47,7 +47,15 @@ def take_cup(case: Case, blank: Blank) -> Cup:
     """The draw in the cupper."""
     spec, stock, setting = case.format.cup, case.stock, case.setting
     gauge, diameter = case.format.stock.gauge, case.format.blank.diameter
-    rim = gauge * (1 + setting["cup-rim-thickening"])
+    clearance = draw.clearance(die_bore=spec.die_bore, punch_diameter=spec.punch_diameter)
+    anisotropy = mean_anisotropy(case)
+    rim = draw.rim_thickness(
+        gauge=gauge,
+        before=diameter,
+        after=spec.punch_diameter,
+        mean_anisotropy=anisotropy,
+        clearance=clearance,
+    )
     bottom = cup_shape(
         punch_diameter=spec.punch_diameter,
         punch_radius=spec.punch_radius,
@@ -75,15 +83,15 @@ def take_cup(case: Case, blank: Blank) -> Cup:
     )
     held_inside = spec.die_bore + 2 * spec.die_radius
     holder_force = holder_pressure * np.pi / 4 * (diameter**2 - held_inside**2)
-    clearance = draw.clearance(die_bore=spec.die_bore, punch_diameter=spec.punch_diameter)
+    strain = draw.hoop_strain(before=diameter, after=spec.punch_diameter)
+    flow = stock.hardening
+    hardening = {"start": flow.start, "saturation": flow.saturation, "scale": flow.scale}
     return Cup(
         shape=shape,
         draw_ratio=ratio,
         reduction=draw.reduction(before=diameter, after=spec.punch_diameter),
         limit_by_anisotropy=draw.limiting_ratio_from_anisotropy(
-            mean_anisotropy=material.mean_anisotropy(
-                r0=stock.anisotropy.r0, r45=stock.anisotropy.r45, r90=stock.anisotropy.r90
-            ),
+            mean_anisotropy=anisotropy,
             efficiency=setting["draw-efficiency"],
         ),
         limit_by_thickness=draw.limiting_ratio_from_thickness(
@@ -97,24 +105,33 @@ def take_cup(case: Case, blank: Blank) -> Cup:
         ear=ear_height(case, mean_height=height),
         rim=rim,
         outside=spec.punch_diameter + 2 * rim,
-        hoop_strain=draw.hoop_strain(before=diameter, after=spec.punch_diameter),
+        hoop_strain=strain,
         clearance=clearance,
         clearance_over_gauge=clearance / gauge,
         die_radius_over_gauge=spec.die_radius / gauge,
         punch_radius_over_gauge=spec.punch_radius / gauge,
         drawing_force=drawing_force,
-        holder_pressure=holder_pressure,
-        holder_force=holder_force,
-        holder_force_by_yield=draw.holder_force(
-            blank_diameter=diameter,
+        monitor_force=draw.drawing_force_estimate(
+            rim_diameter=np.maximum(setting["draw-peak-rim"] * diameter, spec.punch_diameter),
             punch_diameter=spec.punch_diameter,
             gauge=gauge,
+            flow_stress=material.mean_flow_stress(strain_from=0.0, strain_to=strain, **hardening),
+            bend_stress=material.flow_stress(strain=strain, **hardening),
             die_radius=spec.die_radius,
-            yield_strength=stock.yield_strength,
+            friction=setting["draw-friction"],
+            holder_force=np.maximum(holder_force, 0.0),
         ),
+        holder_pressure=holder_pressure,
+        holder_force=holder_force,
         press_force=case.format.blank.across
         * (np.maximum(drawing_force, blank.cutting_force) + holder_force),
     )
+
+
+def mean_anisotropy(case: Case) -> Ratio:
+    """Mean strain ratio of the body stock [-]."""
+    at = case.stock.anisotropy
+    return material.mean_anisotropy(r0=at.r0, r45=at.r45, r90=at.r90)
 
 
 def ear_height(case: Case, *, mean_height: Mm) -> Mm:
@@ -138,10 +155,11 @@ STATION = Station(
         "format.cup",
         "stock.anisotropy",
         "stock.earing_over",
+        "stock.hardening",
         "stock.tensile",
-        "stock.yield_strength",
-        "setting.cup-rim-thickening",
         "setting.draw-efficiency",
+        "setting.draw-friction",
+        "setting.draw-peak-rim",
         "setting.thickness-bound",
         "setting.thickness-slope",
     ),

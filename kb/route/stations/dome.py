@@ -22,8 +22,8 @@ from kb.route.case import Case
 from kb.route.result import result
 from kb.route.station import Results, Station
 from kb.route.stations.blank import Blank
-from kb.route.stations.cup import Cup
 from kb.route.stations.ironing import Ironed
+from kb.route.stations.redraw import Redrawn
 from kb.units import Deg, Gram, Mm, Ratio
 
 
@@ -36,6 +36,8 @@ class Domed:
     wall: Mm = result("dome thickness", main=True, walk=True)
     stretch: Ratio = result("dome stretch from the flat base", "%")
     thinning: Ratio = result("dome thinning", "%", walk=True)
+    drawn_down: Mm = result("wall drawn down over the chime")
+    chime_thinning: Ratio = result("chime thinning, mean", "%")
     edge_angle: Deg = result("slope at the dome edge")
     leg_length: Mm = result("straight inner leg")
     depth_share: Ratio = result("dome depth ÷ stand diameter")
@@ -48,8 +50,13 @@ class Domed:
     base_mass: Gram = result("metal in the base")
 
 
-def take_domed(case: Case, blank: Blank, cup: Cup, ironed: tuple[Ironed, ...]) -> Domed:
-    """The base formed at the end of the stroke; the wall gives what metal the base draws in."""
+def take_domed(case: Case, blank: Blank, redrawn: Redrawn, ironed: tuple[Ironed, ...]) -> Domed:
+    """The base formed at the end of the stroke.
+
+    Note:
+        Metal drawn into the dome comes over the chime with the thickness of the chime. The thin wall follows
+        it down over the chime, so the can loses height and the chime thins from its outer end.
+    """
     last = ironed[-1]
     gauge, spec, punch = case.format.stock.gauge, case.format.dome, case.format.punch
     base = base_sizes(case, wall=last.thin)
@@ -60,22 +67,29 @@ def take_domed(case: Case, blank: Blank, cup: Cup, ironed: tuple[Ironed, ...]) -
     stretch = domed_panel(base, dome, wall=gauge).area_inside() / flat.area_inside() - 1
     wall = gauge / (1 + (1 - case.setting["dome-draw-in"]) * stretch)
     panel = domed_panel(base, dome, wall=wall)
-    bottom = panel + chime(base)
+    undrawn = chime(base)
+    # surface that the dome has beyond the flat base, by its metal and not by stretch
+    drawn = flat.area_inside() * np.maximum((1 + stretch) * wall / gauge - 1, 0.0)
+    around = chime(base, drawn=drawn)
+    drawn_down = drawn / (2 * np.pi * base.inside_radius)
+    bottom = panel + around
     base_metal = bottom.metal()
     shape = bottom + ironed_wall(
-        step_sizes(case, thin=last.thin, thick=last.thick),
+        step_sizes(case, thin=last.thin, thick=last.thick, drawn_down=drawn_down),
         foot=base.wall_start,
         volume=blank.volume - base_metal,
     )
     layout = dome_layout(base, dome, wall=wall)
     height = shape.top()
-    ear = _ear_on_can(case, cup, last)
+    ear = _ear_on_can(case, redrawn, last)
     return Domed(
         shape=shape,
         base=bottom,
         wall=wall,
         stretch=stretch,
         thinning=1 - wall / gauge,
+        drawn_down=drawn_down,
+        chime_thinning=1 - around.metal() / undrawn.metal(),
         edge_angle=layout.edge_angle,
         leg_length=layout.leg_length,
         depth_share=spec.depth / spec.stand_diameter,
@@ -89,11 +103,11 @@ def take_domed(case: Case, blank: Blank, cup: Cup, ironed: tuple[Ironed, ...]) -
     )
 
 
-def _ear_on_can(case: Case, drawn: Cup, ironed: Ironed) -> Mm:
-    """Ears after ironing: the metal of the cup's ears on the smaller and thinner rim [mm]."""
-    cup_rim = tube_section(inside_radius=case.format.cup.punch_diameter / 2, wall=drawn.rim)
+def _ear_on_can(case: Case, redrawn: Redrawn, ironed: Ironed) -> Mm:
+    """Ears after ironing: the metal of the redrawn cup's ears on the thinner rim [mm]."""
+    cup_rim = tube_section(inside_radius=case.format.punch.wall_diameter / 2, wall=redrawn.rim)
     can_rim = tube_section(inside_radius=case.format.punch.neck_diameter / 2, wall=ironed.thick)
-    return drawn.ear * cup_rim / can_rim
+    return redrawn.ear * cup_rim / can_rim
 
 
 STATION = Station(
@@ -103,7 +117,6 @@ STATION = Station(
     machine="bodymaker",
     inputs=(
         "format.stock.gauge",
-        "format.cup.punch_diameter",
         "format.punch",
         "format.dome",
         "stock.density",

@@ -33,10 +33,12 @@ class Filled:
     headspace: Mm = result("flange top to liquid", main=True)
     finished_mass: Gram = result("body and end", main=True)
     hoop_stress: MPa = result("hoop stress in the thin wall at design pressure")
-    hoop_share: Ratio = result("hoop stress ÷ wall strength", "%", main=True)
+    baked_strength: MPa = result("strength of the thin wall after baking (estimate)")
+    hoop_share: Ratio = result("hoop stress ÷ baked wall strength", "%", main=True)
     fill_pressure: MPa = result("pressure when just filled", "kPa")
     room_pressure: MPa = result("pressure at 20 °C", "kPa", main=True)
     warmest_pressure: MPa = result("pressure at the highest temperature", "kPa", main=True)
+    hot_pressure: MPa = result("pressure in the hot can", "kPa", main=True)
 
 
 def take_filled(case: Case, ironed: tuple[Ironed, ...], domed: Domed, flanged: Flanged) -> Filled:
@@ -53,6 +55,11 @@ def take_filled(case: Case, ironed: tuple[Ironed, ...], domed: Domed, flanged: F
         radius=case.format.punch.wall_diameter / 2,
         wall=last.thin,
     )
+    baked = strength.baked_strength(
+        strength=last.exit_strength,
+        yield_strength=case.stock.yield_strength,
+        yield_after_bake=case.stock.yield_after_bake,
+    )
     return Filled(
         brimful=brimful,
         sealed=sealed,
@@ -62,10 +69,12 @@ def take_filled(case: Case, ironed: tuple[Ironed, ...], domed: Domed, flanged: F
         headspace=flanged.height - level,
         finished_mass=flanged.mass + case.end.mass,
         hoop_stress=hoop,
-        hoop_share=hoop / last.exit_strength,
+        baked_strength=baked,
+        hoop_share=hoop / baked,
         fill_pressure=pressure_at(case, headspace, temperature=spec.temperature),
         room_pressure=pressure_at(case, headspace, temperature=plant.gauge_temperature),
         warmest_pressure=pressure_at(case, headspace, temperature=plant.warmest),
+        hot_pressure=pressure_at(case, headspace, temperature=case.setting["hot-temperature"]),
     )
 
 
@@ -145,6 +154,9 @@ STATION = Station(
         "plant.design_pressure",
         "plant.gauge_temperature",
         "plant.warmest",
+        "stock.yield_after_bake",
+        "stock.yield_strength",
+        "setting.hot-temperature",
     ),
     blocks=("fill",),
     plots=("pressure", "capacity"),

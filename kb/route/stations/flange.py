@@ -101,7 +101,7 @@ def declared_metal(case: Case, domed: Domed) -> Mm3:
         after=plug,
         exponent=case.setting["neck-wall-exponent"],
     )
-    step = step_sizes(case, thin=targets.thin_wall, thick=targets.thick_wall)
+    step = step_sizes(case, thin=targets.thin_wall, thick=targets.thick_wall, drawn_down=domed.drawn_down)
     foot = base_sizes(case, wall=targets.thin_wall).wall_start
     body = domed.base + cut_wall(step, foot=foot, top=case.format.neck.shoulder_height)
     shoulder = neck_shape(neck_sizes(case, plug=plug, wall=targets.thick_wall, neck_wall=wall))

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
-from kb.process import draw, ironing, material
+from kb.process import ironing, material
 from kb.process.meridian import Meridian
-from kb.process.profile import chime, flat_panel, ironed_wall
+from kb.process.profile import chime, flat_panel, ironed_wall, tube_section
 from kb.route.body import base_sizes, step_sizes
 from kb.route.case import Case
 from kb.route.result import result
 from kb.route.station import Results, Station
 from kb.route.stations.blank import Blank
-from kb.route.stations.redraw import Redrawn
-from kb.units import Joule, Mm, MPa, N, Number, Ratio
+from kb.route.stations.redraw import Redrawn, drawn_strain
+from kb.units import Joule, Mm, Mm3, MPa, N, Number, Ratio
 
 NO_WALL = 1e-6
 """What is left where heat grows the punch into the ring: no wall, and a number that formulas take [mm]."""
@@ -38,10 +39,14 @@ class Ironed:
     exit_stress: MPa = result("wall stress at the exit of the ring")
     exit_strength: MPa = result("strength of the wall leaving the ring")
     stress_share: Ratio = result("exit stress ÷ strength", "%", walk=True)
-    force: N = result("ironing force", "kN", main=True, walk=True, column=True)
+    tension: N = result("wall tension at the exit of the ring", "kN")
+    force: N = result("ram force at the ring (estimate)", "kN", main=True, walk=True, column=True)
+    thick_force: N = result("ram force at the ring, thick wall (estimate)", "kN")
     height: Mm = result("height, mean", walk=True)
     engaged_from: Mm = result("ram travel at which ironing in the ring starts")
     engaged_to: Mm = result("ram travel at which ironing in the ring ends")
+    work: Joule = result("ram work at the ring (estimate)")
+    ideal_work: Joule = result("ideal work at the ring, no friction")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +55,9 @@ class Stroke:
 
     total_reduction: Ratio = result("total ironing reduction, thin wall", "%", main=True)
     thick_total_reduction: Ratio = result("total ironing reduction, thick wall", "%")
-    peak_force: N = result("maximum ironing force, all rings", "kN", main=True)
-    work: Joule = result("ironing work, one can")
+    peak_force: N = result("maximum ram force, all rings (estimate)", "kN", main=True)
+    work: Joule = result("ram work in ironing, one can (estimate)")
+    ideal_work: Joule = result("ideal work of ironing, no friction")
     rings_together: Ratio = result("maximum number of rings on the wall at once")
 
 
@@ -74,45 +80,30 @@ def take_ironed(case: Case, blank: Blank, redrawn: Redrawn) -> tuple[Ironed, ...
     return tuple(passed)
 
 
-def drawn_strain(case: Case) -> Ratio:
-    """Strain the wall brings to the first ring: hoop strain of both draws."""
-    return draw.hoop_strain(before=case.format.blank.diameter, after=case.format.punch.wall_diameter)
-
-
 def _through_ring(
     case: Case, blank: Blank, index: int, *, thin_in: Mm, thick_in: Mm, strain_in: Ratio
 ) -> Ironed:
-    spec, punch, stock, setting = case.format.ironing, case.format.punch, case.stock, case.setting
-    ring = spec.rings[index]
+    punch, ring = case.format.punch, case.format.ironing.rings[index]
     gap = ironing.gap(bore=ring.bore, punch_diameter=punch.wall_diameter)
     neck_gap = ironing.gap(bore=ring.bore, punch_diameter=punch.neck_diameter)
     growth = _growth(case, bore=ring.bore, strain=strain_in)
     thin = np.minimum(np.maximum(gap + growth, NO_WALL), thin_in)
     thick = np.minimum(np.maximum(neck_gap + growth, NO_WALL), thick_in)
-    strain = ironing.strain(wall_in=thin_in, wall_out=thin)
-    flow = stock.hardening
-    strain_out = strain_in + 2 / np.sqrt(3) * strain
-    stress = ironing.exit_stress(
-        flow_stress=material.mean_flow_stress(
-            strain_from=strain_in,
-            strain_to=strain_out,
-            start=flow.start,
-            saturation=flow.saturation,
-            scale=flow.scale,
-        ),
-        wall_in=thin_in,
-        wall_out=thin,
-        half_angle=spec.half_angle,
-        die_friction=setting["die-friction"],
-        punch_friction=setting["punch-friction"],
-    )
-    strength = _strength(case, strain_out)
+    passed = _pass(case, index, strain_in=strain_in, wall_in=thin_in, wall_out=thin)
+    above = _pass(case, index, strain_in=strain_in, wall_in=thick_in, wall_out=thick)
+    strength = _strength(case, passed.strain_out)
     base = base_sizes(case, wall=thin)
     bottom = flat_panel(base) + chime(base)
     shape = bottom + ironed_wall(
         step_sizes(case, thin=thin, thick=thick), foot=base.wall_start, volume=blank.volume - bottom.metal()
     )
     height = shape.top()
+    engaged_from = ring.distance + base.wall_start
+    engaged_to = _leaves(case, index, metal=height * thin, growth=growth)
+    travel = np.maximum(engaged_to - engaged_from, 0.0)
+    below_step = np.clip(punch.step_height + punch.step_length / 2 - base.wall_start, 0.0, travel)
+    thin_metal = below_step * tube_section(inside_radius=punch.wall_diameter / 2, wall=thin)
+    thick_metal = (travel - below_step) * tube_section(inside_radius=punch.neck_diameter / 2, wall=thick)
     return Ironed(
         shape=shape,
         gap=gap,
@@ -122,15 +113,64 @@ def _through_ring(
         spare=thick_in - neck_gap - growth,
         reduction=ironing.reduction(wall_in=thin_in, wall_out=thin),
         thick_reduction=ironing.reduction(wall_in=thick_in, wall_out=thick),
-        strain=strain,
-        exit_stress=stress,
+        strain=passed.strain,
+        exit_stress=passed.stress,
         exit_strength=strength,
-        stress_share=stress / strength,
-        force=ironing.ring_force(stress=stress, mean_diameter=punch.wall_diameter + thin, wall_out=thin),
+        stress_share=passed.stress / strength,
+        tension=passed.tension,
+        force=passed.force,
+        thick_force=above.force,
         height=height,
-        engaged_from=ring.distance + base.wall_start,
-        engaged_to=_leaves(case, index, metal=height * thin, growth=growth),
+        engaged_from=engaged_from,
+        engaged_to=engaged_to,
+        work=(passed.force * below_step + above.force * (travel - below_step)) / 1000,
+        ideal_work=passed.ideal_work(thin_metal) + above.ideal_work(thick_metal),
     )
+
+
+class _Pass(NamedTuple):
+    """One wall through one ring, as `_pass` computes it."""
+
+    flow_stress: MPa
+    strain: Ratio
+    strain_out: Ratio
+    stress: MPa
+    tension: N
+    force: N
+
+    def ideal_work(self, volume: Mm3) -> Joule:
+        """Least work that irons a volume of this wall [J]."""
+        return ironing.ideal_work(flow_stress=self.flow_stress, strain=self.strain, volume=volume)
+
+
+def _pass(case: Case, index: int, *, strain_in: Ratio, wall_in: Mm, wall_out: Mm) -> _Pass:
+    """Stress, tension and ram force of a wall through ring `index`."""
+    spec, punch, setting = case.format.ironing, case.format.punch.wall_diameter, case.setting
+    flow = case.stock.hardening
+    friction = {
+        "half_angle": spec.half_angle,
+        "die_friction": setting["die-friction"],
+        "punch_friction": setting["punch-friction"],
+    }
+    strain = ironing.strain(wall_in=wall_in, wall_out=wall_out)
+    strain_out = strain_in + 2 / np.sqrt(3) * strain
+    mean = material.mean_flow_stress(
+        strain_from=strain_in,
+        strain_to=strain_out,
+        start=flow.start,
+        saturation=flow.saturation,
+        scale=flow.scale,
+    )
+    stress = ironing.exit_stress(flow_stress=mean, wall_in=wall_in, wall_out=wall_out, **friction)
+    tension = ironing.wall_tension(stress=stress, mean_diameter=punch + wall_out, wall_out=wall_out)
+    # on the land the wall is just short of yielding: pressure and tension together reach no more than that
+    on_land = np.where(
+        strain > 0, np.maximum(2 / np.sqrt(3) * _strength(case, strain_out) - stress, 0.0), 0.0
+    )
+    force = ironing.ram_force(
+        tension=tension, land_pressure=on_land, bore=spec.rings[index].bore, land=spec.land, **friction
+    )
+    return _Pass(mean, strain, strain_out, stress, tension, force)
 
 
 def _strength(case: Case, strain: Ratio) -> MPa:
@@ -148,9 +188,13 @@ def _growth(case: Case, *, bore: Mm, strain: Ratio) -> Mm:
         modulus=setting["ring-modulus"],
         poisson=setting["ring-poisson"],
     )
-    rise = case.plant.tool_temperature - case.plant.gauge_temperature
-    ring_heat = ironing.thermal_growth(diameter=bore, expansion=setting["ring-expansion"], rise=rise)
-    punch_heat = ironing.thermal_growth(diameter=punch, expansion=setting["punch-expansion"], rise=rise)
+    cold = case.plant.gauge_temperature
+    ring_heat = ironing.thermal_growth(
+        diameter=bore, expansion=setting["ring-expansion"], rise=case.plant.ring_temperature - cold
+    )
+    punch_heat = ironing.thermal_growth(
+        diameter=punch, expansion=setting["punch-expansion"], rise=case.plant.punch_temperature - cold
+    )
     return stretch + (ring_heat - punch_heat) / 2
 
 
@@ -175,14 +219,20 @@ def take_stroke(case: Case, redrawn: Redrawn, ironed: tuple[Ironed, ...]) -> Str
     forces, counts = [], []
     for start in starts:
         on = [np.less_equal(r.engaged_from, start) & np.less(start, r.engaged_to) for r in ironed]
-        forces.append(sum(np.where(held, ring.force, 0.0) for held, ring in zip(on, ironed, strict=True)))
+        forces.append(
+            sum(
+                np.where(held, np.maximum(ring.force, ring.thick_force), 0.0)
+                for held, ring in zip(on, ironed, strict=True)
+            )
+        )
         counts.append(sum(np.where(held, 1.0, 0.0) for held in on))
     gauge = case.format.stock.gauge
     return Stroke(
         total_reduction=ironing.total_reduction(wall_in=gauge, wall_out=ironed[-1].thin),
         thick_total_reduction=ironing.total_reduction(wall_in=redrawn.rim, wall_out=ironed[-1].thick),
         peak_force=np.max(np.broadcast_arrays(*forces), axis=0),
-        work=sum(r.force * (r.engaged_to - r.engaged_from) for r in ironed) / 1000,
+        work=sum(ring.work for ring in ironed),
+        ideal_work=sum(ring.ideal_work for ring in ironed),
         rings_together=np.max(np.broadcast_arrays(*counts), axis=0),
     )
 
@@ -200,7 +250,8 @@ STATION = Station(
         "format.dome.stand_diameter",
         "stock.hardening",
         "plant.gauge_temperature",
-        "plant.tool_temperature",
+        "plant.punch_temperature",
+        "plant.ring_temperature",
         "setting.die-friction",
         "setting.punch-expansion",
         "setting.punch-friction",

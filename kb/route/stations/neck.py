@@ -27,9 +27,11 @@ class NeckStage:
     wall_low: Mm = result("wall, free to lengthen")
     wall_high: Mm = result("wall, at fixed length")
     reduction: Ratio = result("diameter reduction", "%", main=True, walk=True, column=True)
+    bending_stress: MPa = result("share of bending and unbending in the axial stress")
     stress: MPa = result("axial stress of necking", walk=True, column=True)
     buckling_share: Ratio = result("axial stress ÷ buckling stress of the wall (estimate)", "%", column=True)
     force: N = result("necking force", "kN", main=True, column=True)
+    pleating: Ratio = result("diameter step ÷ wall, for pleats (estimate)")
 
 
 def take_necked(case: Case, ironed: tuple[Ironed, ...]) -> tuple[NeckStage, ...]:
@@ -46,14 +48,24 @@ def take_necked(case: Case, ironed: tuple[Ironed, ...]) -> tuple[NeckStage, ...]
     stages = []
     for before, after in pairwise(stage_diameters(case)):
         wall = neck_wall(case, last, after)
-        stress = neck.stage_stress(
+        wall_before = neck_wall(case, last, before)
+        bending = sum(
+            neck.bending_stress(
+                flow_stress=flow,
+                wall=wall_before,
+                radius=tool_radius + wall_before / 2,
+                bends=case.setting["neck-bends"] / 2,
+            )
+            for tool_radius in (spec.shoulder_radius, spec.neck_radius)
+        )
+        stress = bending + neck.stage_stress(
             flow_stress=flow,
             before=before,
             after=after,
             half_angle=spec.angle,
             friction=case.setting["neck-friction"],
         )
-        force = stress * tube_section(inside_radius=before / 2, wall=neck_wall(case, last, before))
+        force = stress * tube_section(inside_radius=before / 2, wall=wall_before)
         stages.append(
             NeckStage(
                 diameter=after,
@@ -63,9 +75,11 @@ def take_necked(case: Case, ironed: tuple[Ironed, ...]) -> tuple[NeckStage, ...]
                 wall_low=neck.wall_free_length(wall=last.thick, before=body, after=after),
                 wall_high=neck.wall_fixed_length(wall=last.thick, before=body, after=after),
                 reduction=neck.stage_reduction(before=before, after=after),
+                bending_stress=bending,
                 stress=stress,
                 buckling_share=force / thin_section / thin_buckles,
                 force=force,
+                pleating=neck.pleating(before=before, after=after, wall=wall_before),
             )
         )
     return tuple(stages)
@@ -117,6 +131,7 @@ STATION = Station(
         "stock.hardening",
         "stock.modulus",
         "stock.poisson",
+        "setting.neck-bends",
         "setting.neck-friction",
         "setting.neck-wall-exponent",
     ),

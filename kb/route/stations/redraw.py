@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from kb.process import draw
+from kb.process import draw, material
 from kb.process.meridian import LineSegment, Meridian
-from kb.process.profile import chime, flat_panel, tapered_wall_height
+from kb.process.profile import chime, flat_panel, tapered_wall_height, tube_section
 from kb.route.body import base_sizes
 from kb.route.case import Case
 from kb.route.result import result
 from kb.route.station import Results, Station
 from kb.route.stations.blank import Blank
-from kb.route.stations.cup import Cup
+from kb.route.stations.cup import Cup, mean_anisotropy
 from kb.units import Mm, N, Ratio
 
 
@@ -30,14 +30,23 @@ class Redrawn:
     clearance_over_gauge: Ratio = result("redraw clearance ÷ gauge")
     die_radius_over_gauge: Ratio = result("redraw die radius ÷ gauge")
     nose_radius_over_gauge: Ratio = result("punch nose radius ÷ gauge")
-    drawing_force: N = result("redraw force", "kN", main=True, walk=True)
+    ear: Mm = result("ears, peak to valley")
+    drawing_force: N = result("redraw force, textbook form for the ram limit", "kN", main=True, walk=True)
+    monitor_force: N = result("redraw force with friction and bending, for the monitor (estimate)", "kN")
 
 
 def take_redrawn(case: Case, blank: Blank, cup: Cup) -> Redrawn:
     """The redraw to the bodymaker punch."""
     spec, punch, gauge = case.format.redraw, case.format.punch, case.format.stock.gauge
     before = case.format.cup.punch_diameter
-    rim = cup.rim * (1 + case.setting["redraw-rim-thickening"])
+    clearance = draw.clearance(die_bore=spec.die_bore, punch_diameter=punch.wall_diameter)
+    rim = draw.rim_thickness(
+        gauge=cup.rim,
+        before=before,
+        after=punch.wall_diameter,
+        mean_anisotropy=mean_anisotropy(case),
+        clearance=clearance,
+    )
     base = base_sizes(case, wall=gauge)
     bottom = flat_panel(base) + chime(base)
     wall_height = tapered_wall_height(
@@ -45,7 +54,14 @@ def take_redrawn(case: Case, blank: Blank, cup: Cup) -> Redrawn:
     )
     foot, radius = base.wall_start, base.inside_radius
     shape = bottom + Meridian((LineSegment(radius, foot, radius, foot + wall_height, gauge, rim),))
-    clearance = draw.clearance(die_bore=spec.die_bore, punch_diameter=punch.wall_diameter)
+    growth = draw.ear_growth(
+        strain_before=cup.hoop_strain,
+        strain_after=drawn_strain(case),
+        share=case.setting["redraw-ear-growth"],
+    )
+    before_rim = tube_section(inside_radius=before / 2, wall=cup.rim)
+    flow = case.stock.hardening
+    hardening = {"start": flow.start, "saturation": flow.saturation, "scale": flow.scale}
     return Redrawn(
         shape=shape,
         draw_ratio=draw.draw_ratio(before=before, after=punch.wall_diameter),
@@ -57,13 +73,30 @@ def take_redrawn(case: Case, blank: Blank, cup: Cup) -> Redrawn:
         clearance_over_gauge=clearance / gauge,
         die_radius_over_gauge=spec.die_radius / gauge,
         nose_radius_over_gauge=punch.nose_radius / gauge,
+        ear=cup.ear * growth * before_rim / tube_section(inside_radius=radius, wall=rim),
         drawing_force=draw.drawing_force(
             blank_diameter=before,
             punch_diameter=punch.wall_diameter,
             gauge=gauge,
             tensile=case.stock.tensile,
         ),
+        monitor_force=draw.drawing_force_estimate(
+            rim_diameter=before,
+            punch_diameter=punch.wall_diameter,
+            gauge=gauge,
+            flow_stress=material.mean_flow_stress(
+                strain_from=cup.hoop_strain, strain_to=drawn_strain(case), **hardening
+            ),
+            bend_stress=material.flow_stress(strain=drawn_strain(case), **hardening),
+            die_radius=spec.die_radius,
+            friction=case.setting["draw-friction"],
+        ),
     )
+
+
+def drawn_strain(case: Case) -> Ratio:
+    """Hoop strain of both draws, which the wall brings to the first ring [-]."""
+    return draw.hoop_strain(before=case.format.blank.diameter, after=case.format.punch.wall_diameter)
 
 
 STATION = Station(
@@ -78,8 +111,11 @@ STATION = Station(
         "format.redraw",
         "format.punch",
         "format.dome.stand_diameter",
+        "stock.anisotropy",
+        "stock.hardening",
         "stock.tensile",
-        "setting.redraw-rim-thickening",
+        "setting.draw-friction",
+        "setting.redraw-ear-growth",
     ),
     blocks=("redraw", "punch"),
     views=("redrawn",),
