@@ -15,7 +15,7 @@ spec is no error: it is part of the answer.
 Example:
     >>> import kb
     >>> book = kb.load("specs")
-    >>> report = kb.check(book, formats=["regular-330"], as_of="2026-11-02")
+    >>> report = kb.check(book, formats=["b211-330"], as_of="2026-11-02")
     >>> report.counts()["error"]
     0
 """
@@ -89,8 +89,8 @@ def load(path: str | Path = ".") -> Book:
         SizebookError: if there is no such path, or it is in no book.
 
     Example:
-        >>> load("specs").of("size-format")["regular-330"].record.title
-        '330 ml regular, 202 end'
+        >>> load("specs").of("size-format")["b211-330"].record.title
+        '330 ml, 211 body, 202 end'
     """
     from pathlib import Path
 
@@ -123,7 +123,7 @@ def check(
         SizebookError: if a format is not in the book, or the day is not a day.
 
     Example:
-        >>> report = check(load("specs"), formats=["sleek-355"], as_of="2026-11-02")
+        >>> report = check(load("specs"), formats=["b204-355"], as_of="2026-11-02")
         >>> [(one.name, one.severity, one.waiver) for one in report.findings]
         [('redraw.draw-ratio', 'note', 'waivers[0]')]
     """
@@ -158,7 +158,7 @@ def route(
         SizebookError: if the format is not in the book, or its findings stop the calculation.
 
     Example:
-        >>> sections = route(load("specs"), "regular-330", as_of="2026-11-02").sections
+        >>> sections = route(load("specs"), "b211-330", as_of="2026-11-02").sections
         >>> [one.title for one in sections][:3]
         ['Shape of the tools', 'Blank', 'Cup']
     """

@@ -14,7 +14,7 @@ from kb.errors import SizebookError
 from kb.folders import shipped
 from kb.output.io import umask, write_atomic
 
-START = "regular-330"
+START = "b211-330"
 """The format of the demo book that a new book begins with."""
 
 SCHEMAS = ".schema"

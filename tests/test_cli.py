@@ -25,21 +25,21 @@ PROGRAM = (sys.executable, "-m", "kb.cli")
 @pytest.fixture
 def book(make_book: MakeBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A sound book of two formats in `specs` below the current folder."""
-    root = make_book(["regular-330", "sleek-355"])
+    root = make_book(["b211-330", "b204-355"])
     monkeypatch.chdir(tmp_path)
     return root
 
 
 def small_blank(book: Path) -> None:
     """Make a format fail: too small a blank to trim."""
-    file = book / "formats/regular-330.yaml"
+    file = book / "formats/b211-330.yaml"
     text = file.read_text(encoding="utf-8")
     file.write_text(re.sub(r"(blank:\n  diameter: )[0-9.]+", r"\g<1>134.00", text), encoding="utf-8")
 
 
 def no_room(book: Path) -> None:
     """Make a format's geometry not close: a blank hardly wider than the cup punch."""
-    file = book / "formats/regular-330.yaml"
+    file = book / "formats/b211-330.yaml"
     text = file.read_text(encoding="utf-8")
     file.write_text(re.sub(r"(blank:\n  diameter: )[0-9.]+", r"\g<1>92.00", text), encoding="utf-8")
 
@@ -149,21 +149,21 @@ def test_findings_leave_with_one(book: Path) -> None:
     result = run("check", "specs", "--as-of", DAY)
     assert result.exit_code == 1
     assert re.search(
-        r"(?m)^specs/formats/regular-330\.yaml:\d+:\d+: error: .* \[trim\.allowance\]$", result.output
+        r"(?m)^specs/formats/b211-330\.yaml:\d+:\d+: error: .* \[trim\.allowance\]$", result.output
     )
 
 
 def test_only_the_format_asked_for_is_judged(book: Path) -> None:
     """A format given by its file is judged alone, whatever another format's faults are."""
     small_blank(book)
-    result = run("check", "specs/formats/sleek-355.yaml", "--as-of", DAY)
+    result = run("check", "specs/formats/b204-355.yaml", "--as-of", DAY)
     assert result.exit_code == 0
     assert result.output.count("1 format, ") == 1
 
 
 def test_severity_decides_the_exit_code(book: Path) -> None:
     """Warnings leave with 0 by default and with 1 when asked for."""
-    file = book / "formats/regular-330.yaml"
+    file = book / "formats/b211-330.yaml"
     small_blank(book)
     text = file.read_text(encoding="utf-8")
     file.write_text(text.replace("status: released", "status: draft"), encoding="utf-8")
@@ -185,7 +185,7 @@ def test_book_elsewhere_is_shown_in_full(book: Path, tmp_path: Path, monkeypatch
     (tmp_path / "aside").mkdir()
     monkeypatch.chdir(tmp_path / "aside")
     result = run("check", "../specs", "--as-of", DAY)
-    assert f"{book.as_posix()}/formats/regular-330.yaml:" in result.output
+    assert f"{book.as_posix()}/formats/b211-330.yaml:" in result.output
 
 
 def test_every_output_tells_the_same_findings(book: Path) -> None:
@@ -271,7 +271,7 @@ def test_terminal_gets_colours(book: Path, tmp_path: Path) -> None:
 def test_closed_pipe_is_no_fault(book: Path, tmp_path: Path) -> None:
     """A reader that closes the pipe early gets no traceback, and the exit code is the check's own."""
     small_blank(book)
-    for words, code in ((["check", "--as-of", DAY], 1), (["explain"], 0), (["route", "sleek-355"], 0)):
+    for words, code in ((["check", "--as-of", DAY], 1), (["explain"], 0), (["route", "b204-355"], 0)):
         reading, writing = os.pipe()
         os.close(reading)
         done = subprocess.run(
@@ -297,7 +297,7 @@ def test_terminal_without_utf8(book: Path, tmp_path: Path) -> None:
     """Where the terminal speaks ASCII only, signs are spelled out; what programs read stays UTF-8."""
     small_blank(book)
     ascii_only = {"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"}
-    text = run_alone(["route", "sleek-355"], tmp_path, **ascii_only)
+    text = run_alone(["route", "b204-355"], tmp_path, **ascii_only)
     assert text.returncode == 0
     assert text.stdout.isascii()
     assert b">= " in text.stdout
@@ -323,7 +323,7 @@ def test_progress_is_for_terminals(book: Path, tmp_path: Path) -> None:
 
 def test_unread_formats_make_nothing_unused(book: Path) -> None:
     """A line that only another format uses is not called unused when one format is asked for."""
-    result = run("check", "specs/formats/regular-330.yaml", "--as-of", DAY, "--severity", "note")
+    result = run("check", "specs/formats/b211-330.yaml", "--as-of", DAY, "--severity", "note")
     assert result.exit_code == 0
     assert "0 errors, 0 warnings, 0 notes" in result.output
 
@@ -384,24 +384,22 @@ def test_explain_guesses_what_was_meant(name: str, meant: str) -> None:
 
 def test_route_by_id_and_by_file(book: Path) -> None:
     """A format is told the same by its id, by its file, and from a book named."""
-    by_id = run("route", "regular-330")
+    by_id = run("route", "b211-330")
     assert by_id.exit_code == 0
-    assert by_id.output == run("route", "specs/formats/regular-330.yaml").output
-    assert by_id.output == run("route", "regular-330", "--book", "specs").output
-    assert by_id.output.startswith("regular-330")
+    assert by_id.output == run("route", "specs/formats/b211-330.yaml").output
+    assert by_id.output == run("route", "b211-330", "--book", "specs").output
+    assert by_id.output.startswith("b211-330")
 
 
 def test_route_keeps_its_former_option(book: Path) -> None:
     """`--json` writes what `--output json` writes, and the help no longer shows it."""
-    assert (
-        run("route", "regular-330", "--json").stdout == run("route", "regular-330", "--output", "json").stdout
-    )
+    assert run("route", "b211-330", "--json").stdout == run("route", "b211-330", "--output", "json").stdout
     assert "--json" not in run("route", "--help").output
 
 
 def test_route_scatter_is_seeded(book: Path) -> None:
     """The same seed gives the same cans, another seed others."""
-    words = ["route", "regular-330", "--output", "json", "--scatter", "200"]
+    words = ["route", "b211-330", "--output", "json", "--scatter", "200"]
     first = run(*words, "--seed", "3")
     assert first.exit_code == 0
     assert first.stdout == run(*words, "--seed", "3").stdout
@@ -411,11 +409,11 @@ def test_route_scatter_is_seeded(book: Path) -> None:
 def test_route_stopped_by_geometry(book: Path) -> None:
     """A format whose geometry does not close is not told; the findings that stop it are, with 1."""
     no_room(book)
-    result = run("route", "regular-330")
+    result = run("route", "b211-330")
     assert result.exit_code == 1
     assert "[cup.punch-below-blank]" in result.output
     assert "cannot be calculated" in result.output
-    record = run("route", "regular-330", "--output", "json")
+    record = run("route", "b211-330", "--output", "json")
     assert record.exit_code == 1
     assert "cup.punch-below-blank" in {one["name"] for one in json.loads(record.stdout)["stopped_by"]}
 
@@ -423,11 +421,11 @@ def test_route_stopped_by_geometry(book: Path) -> None:
 def test_route_stopped_by_a_broken_file(book: Path) -> None:
     """A format whose end is missing, or that cannot be read, is stopped by the finding that says so."""
     (book / "ends/curlew-202.yaml").unlink()
-    result = run("route", "regular-330")
+    result = run("route", "b211-330")
     assert result.exit_code == 1
     assert "[book.unknown-id]" in result.output
-    (book / "formats/regular-330.yaml").write_text("kind: [", encoding="utf-8")
-    result = run("route", "regular-330")
+    (book / "formats/b211-330.yaml").write_text("kind: [", encoding="utf-8")
+    result = run("route", "b211-330")
     assert result.exit_code == 1
     assert "[reading.syntax]" in result.output
 
@@ -442,7 +440,7 @@ def test_new_book_passes_its_check(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     assert made.exit_code == 0
     assert "my-book/plant.yaml" in made.output
     assert run("check", "my-book", "--severity", "note", "--as-of", DAY).exit_code == 0
-    assert run("route", "regular-330", "--book", "my-book").exit_code == 0
+    assert run("route", "b211-330", "--book", "my-book").exit_code == 0
 
 
 def test_new_refuses_a_full_folder(book: Path) -> None:

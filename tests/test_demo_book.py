@@ -13,8 +13,8 @@ from kb.process import pallet
 from kb.route.assemble import Assembled
 from kb.route.stations.filled import end_displaces
 
-DRAFT, TRIAL = "regular-440-light", "sleek-355"
-LOW = "sleek-330-ferry"
+DRAFT, TRIAL = "b211-440-light", "b204-355"
+LOW = "b204-330-ferry"
 """The one format whose filler takes pallets lower than the plant's."""
 
 
@@ -89,7 +89,7 @@ def test_every_format_has_a_label_of_its_own(demo: Book) -> None:
     """Each format names its label design, and no two share one but for the low pallets' can and its twin."""
     labels = {ident: spec.record.label for ident, spec in demo.of("size-format").items()}
     assert all(labels.values())
-    assert labels.pop(LOW) == labels["sleek-330"]
+    assert labels.pop(LOW) == labels["b204-330"]
     assert len(set(labels.values())) == len(labels)
 
 

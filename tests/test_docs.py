@@ -106,17 +106,17 @@ def test_readme_shows_a_finding_of_today(command: str, finding: str) -> None:
 def test_readme_shows_a_format_of_the_book() -> None:
     """Each line of the format that the page shows is in the file of the demo book, in its order."""
     (shown,) = re.findall(r"^```yaml\n((?:.*\n)*?)```$", README, flags=re.MULTILINE)
-    written = iter((HOUSE / "specs/formats/regular-330.yaml").read_text(encoding="utf-8").splitlines())
+    written = iter((HOUSE / "specs/formats/b211-330.yaml").read_text(encoding="utf-8").splitlines())
     assert [line for line in shown.splitlines() if line not in written] == []
 
 
 def test_the_picture_is_what_the_book_draws(demo: Book) -> None:
     """README's picture is the drawing of the demo format as it is today."""
-    assembled = assemble(demo, "regular-330")
+    assembled = assemble(demo, "b211-330")
     assert assembled is not None
     drawn = svg(draw(assembled, assembled.study.nominal, "ironing"))
     assert (HOUSE / "site/docs/ironing.svg").read_text(encoding="utf-8") == drawn, (
-        "sizebook drawing regular-330 --view ironing --to site/docs"
+        "sizebook drawing b211-330 --view ironing --to site/docs"
     )
 
 

@@ -64,11 +64,11 @@ def test_every_question_documents_its_arguments(name: str) -> None:
 
 def test_result_types_are_those_of_the_answers(demo: Book) -> None:
     """The exported types are the classes that the functions give back."""
-    report = kb.check(demo, formats=["regular-330"], as_of=TODAY, codes=False)
+    report = kb.check(demo, formats=["b211-330"], as_of=TODAY, codes=False)
     assert type(demo) is kb.Book
     assert type(report) is kb.Report
-    assert type(report.verdicts["regular-330"][0]) is kb.Verdict
-    assert type(kb.route(demo, "regular-330")) is kb.RouteReport
+    assert type(report.verdicts["b211-330"][0]) is kb.Verdict
+    assert type(kb.route(demo, "b211-330")) is kb.RouteReport
 
 
 def test_an_unknown_name_is_an_attribute_error() -> None:
@@ -114,15 +114,15 @@ def test_types_travel_in_the_package() -> None:
 
 def test_paths_are_text_or_path(make_book: MakeBook) -> None:
     """A book is found from its folder, a folder in it or a file in it, each as text or as a path."""
-    root = make_book(["regular-330", "sleek-355"])
+    root = make_book(["b211-330", "b204-355"])
     for path in (root, str(root), root / "formats", str(root / "limits.yaml")):
-        assert set(kb.load(path).of("size-format")) == {"regular-330", "sleek-355"}
-    assert set(kb.load(root / "formats/sleek-355.yaml").of("size-format")) == {"sleek-355"}
+        assert set(kb.load(path).of("size-format")) == {"b211-330", "b204-355"}
+    assert set(kb.load(root / "formats/b204-355.yaml").of("size-format")) == {"b204-355"}
 
 
 def test_days_are_text_or_date(make_book: MakeBook) -> None:
     """The same day given as text or as a date gives the same findings."""
-    book = kb.load(make_book(["sleek-355"]))
+    book = kb.load(make_book(["b204-355"]))
     as_text = kb.check(book, as_of="2028-01-01").findings
     assert as_text == kb.check(book, as_of=datetime.date(2028, 1, 1)).findings
     assert as_text != kb.check(book, as_of="2026-11-02").findings
@@ -142,13 +142,13 @@ def test_reasons_are_one_exception(demo: Book, tmp_path: Path) -> None:
     questions = (
         lambda: kb.load(tmp_path / "nowhere"),
         lambda: kb.load(empty),
-        lambda: kb.check(demo, formats=["regular-33"]),
-        lambda: kb.check(demo, formats="regular-33"),
-        lambda: kb.route(demo, "regular-33"),
-        lambda: kb.plan_changeover(demo, "regular-330", "regular-33", "heron"),
-        lambda: kb.plan_changeover(demo, "regular-330", "regular-330", "heron"),
-        lambda: kb.plan_changeover(demo, "regular-330", "regular-500", "nowhere"),
-        lambda: kb.plan_changeover(demo, "regular-330", "regular-500", "heron", crew="nobody"),
+        lambda: kb.check(demo, formats=["b211-33"]),
+        lambda: kb.check(demo, formats="b211-33"),
+        lambda: kb.route(demo, "b211-33"),
+        lambda: kb.plan_changeover(demo, "b211-330", "b211-33", "heron"),
+        lambda: kb.plan_changeover(demo, "b211-330", "b211-330", "heron"),
+        lambda: kb.plan_changeover(demo, "b211-330", "b211-500", "nowhere"),
+        lambda: kb.plan_changeover(demo, "b211-330", "b211-500", "heron", crew="nobody"),
         lambda: kb.review(tmp_path / "nowhere", SPECS),
         lambda: kb.publish(demo, demo.root),
     )
@@ -161,18 +161,18 @@ def test_reasons_are_one_exception(demo: Book, tmp_path: Path) -> None:
 
 def test_findings_that_stop_a_route_are_given(make_book: MakeBook) -> None:
     """Where the geometry does not close, the exception carries the findings."""
-    root = make_book(["regular-330"])
-    file = root / "formats/regular-330.yaml"
+    root = make_book(["b211-330"])
+    file = root / "formats/b211-330.yaml"
     text = file.read_text(encoding="utf-8")
     file.write_text(text.replace("diameter: 137.58", "diameter: 92.00"), encoding="utf-8")
-    with pytest.raises(kb.SizebookError, match=r"regular-330 cannot be calculated") as why:
-        kb.route(kb.load(root), "regular-330")
+    with pytest.raises(kb.SizebookError, match=r"b211-330 cannot be calculated") as why:
+        kb.route(kb.load(root), "b211-330")
     assert why.value.findings  # type: ignore[attr-defined]
 
 
 def test_an_id_alone_is_a_format_not_its_letters(demo: Book) -> None:
     """One id given where several may be is that one format."""
-    assert kb.check(demo, formats="sleek-355", as_of=TODAY, codes=False).formats == ("sleek-355",)
+    assert kb.check(demo, formats="b204-355", as_of=TODAY, codes=False).formats == ("b204-355",)
 
 
 # --- the command line -------------------------------------------------------------------------

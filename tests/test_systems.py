@@ -68,7 +68,7 @@ def test_every_module_without_what_windows_lacks() -> None:
 
 def test_without_fork_the_answers_are_the_same(demo: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     """Formats checked one after another have the findings and margins of those that share the cores."""
-    some = ["regular-330", "regular-440-light", "sleek-355"]
+    some = ["b211-330", "b211-440-light", "b204-355"]
     monkeypatch.setattr(one_format, "WORTH_SHARING", 2)
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
     shared = kb.check(demo, formats=some, as_of=TODAY, codes=False)

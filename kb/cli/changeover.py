@@ -39,7 +39,7 @@ class ChangeoverOptions(NamedTuple):
 
 @click.command(
     short_help="Plan the changeover from one format to another.",
-    epilog="Example: sizebook changeover regular-330 regular-500 --line heron --pdf",
+    epilog="Example: sizebook changeover b211-330 b211-500 --line heron --pdf",
 )
 @click.argument("old", metavar="[A]", required=False)
 @click.argument("new", metavar="[B]", required=False)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 @click.command(
     short_help="Check a book, or selected formats.",
-    epilog="Example: sizebook check specs/formats/regular-330.yaml",
+    epilog="Example: sizebook check specs/formats/b211-330.yaml",
 )
 @click.argument("paths", nargs=-1, metavar="[PATH]...", type=click.Path(path_type=Path))
 @click.option(

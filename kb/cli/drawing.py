@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 @click.command(
     short_help="Draw a format as SVG, or as DXF for CAD.",
-    epilog="Example: sizebook drawing regular-330 --dxf",
+    epilog="Example: sizebook drawing b211-330 --dxf",
 )
 @click.argument("name", metavar="FORMAT")
 @in_book

@@ -18,7 +18,7 @@ MOST_CANS = 200_000
 
 @click.command(
     short_help="Calculate a format at every station, with limits and margins.",
-    epilog="Example: sizebook route regular-330 --scatter 10000",
+    epilog="Example: sizebook route b211-330 --scatter 10000",
 )
 @click.argument("name", metavar="FORMAT")
 @in_book

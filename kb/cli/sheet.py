@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 @click.command(
     short_help="Write a setup sheet, or the list of current codes of a line.",
-    epilog="Example: sizebook sheet regular-330 --line heron",
+    epilog="Example: sizebook sheet b211-330 --line heron",
 )
 @click.argument("name", metavar="[FORMAT]", required=False)
 @click.option("--line", metavar="LINE", help="Line. Default: the only line of the format.")

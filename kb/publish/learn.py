@@ -1,8 +1,8 @@
 """Pages written by hand, with live numbers: placeholders become what the book says today.
 
-{{ value regular-330 ironed[2].thin }}   a result of the route, with its unit
-{{ spec regular-330 stock.gauge }}       a value as declared
-{{ drawing regular-330 dome }}           a drawing
+{{ value b211-330 ironed[2].thin }}   a result of the route, with its unit
+{{ spec b211-330 stock.gauge }}       a value as declared
+{{ drawing b211-330 dome }}           a drawing
 {{ term thick-wall }} {{ check trim.allowance }} {{ fault tear-off }}   links
 
 A page about formats that the book does not have tells the numbers of the demo book, and says so.

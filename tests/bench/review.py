@@ -21,7 +21,7 @@ from pathlib import Path
 
 from run import BIN, HOUSE, generated_book
 
-LANTERN = "formats/regular-330-lantern.yaml"
+LANTERN = "formats/b211-330-lantern.yaml"
 
 EDITS = {
     "a label of the demo book": (LANTERN, r"(?m)^label: .*$", 'label: "Another one"', 3),

@@ -102,7 +102,7 @@ def main() -> None:
     print(f"start of Python alone          {1000 * bare:7.0f} ms")
     help_ = seconds([sizebook, "--help"], 15)
     print(f"sizebook --help                {1000 * help_:7.0f} ms   {help_ / bare:5.1f} x Python alone")
-    one = seconds([sizebook, "check", HOUSE / "specs/formats/regular-330.yaml"], 7)
+    one = seconds([sizebook, "check", HOUSE / "specs/formats/b211-330.yaml"], 7)
     print(f"one format, cold               {1000 * one:7.0f} ms   {one / bare:5.1f} x Python alone")
     with tempfile.TemporaryDirectory() as scratch:
         book = generated_book(Path(scratch), count)

@@ -12,7 +12,7 @@ from kb.book.records import Band
 
 def test_a_record_holds_what_its_file_says(demo: Book) -> None:
     """A number of a record has the limits and the text of the file."""
-    gauge = demo.of("size-format")["regular-330"].record.stock.gauge
+    gauge = demo.of("size-format")["b211-330"].record.stock.gauge
     assert isinstance(gauge, Quantity)
     assert (gauge, gauge.low, gauge.high) == (0.262, 0.258, 0.266)
     assert (gauge.text, gauge.canonical) == ("0.262 ±0.004 mm", "mm")
@@ -23,7 +23,7 @@ def test_a_record_holds_what_its_file_says(demo: Book) -> None:
 
 def test_a_record_of_samples_or_defaults_may_have_plain_numbers(demo: Book) -> None:
     """A number that no file gives is a number without a text."""
-    assert not isinstance(demo.of("size-format")["regular-330"].record.fill.nitrogen, Quantity)
+    assert not isinstance(demo.of("size-format")["b211-330"].record.fill.nitrogen, Quantity)
 
 
 @pytest.mark.parametrize(
@@ -43,7 +43,7 @@ def test_a_record_of_samples_or_defaults_may_have_plain_numbers(demo: Book) -> N
 )
 def test_a_wrong_key_is_a_lookup_error(demo: Book, key: str) -> None:
     """A key that names nothing is refused, and has no quantity."""
-    record = demo.of("size-format")["regular-330"].record
+    record = demo.of("size-format")["b211-330"].record
     with pytest.raises(LookupError):
         at(record, key)
     assert quantity_at(record, key) is None

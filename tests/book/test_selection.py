@@ -15,7 +15,7 @@ MakeBook = Callable[..., Path]
 @pytest.fixture
 def book(make_book: MakeBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A book of two formats in the folder `specs` below the current one."""
-    root = make_book(["regular-330", "sleek-355"])
+    root = make_book(["b211-330", "b204-355"])
     monkeypatch.chdir(tmp_path)
     return root
 
@@ -35,39 +35,39 @@ def test_no_path_is_the_book_around_here(book: Path, monkeypatch: pytest.MonkeyP
 
 def test_format_asks_for_itself(book: Path) -> None:
     """A size format asks for itself alone, in one book however many are given."""
-    (asked,) = books([Path("specs/formats/regular-330.yaml"), Path("specs/formats/sleek-355.yaml")])
+    (asked,) = books([Path("specs/formats/b211-330.yaml"), Path("specs/formats/b204-355.yaml")])
     assert asked.formats is not None
-    assert [one.stem for one in asked.formats] == ["regular-330", "sleek-355"]
-    (asked,) = books([Path("specs/formats/regular-330.yaml")])
-    assert list(asked.load().of("size-format")) == ["regular-330"]
+    assert [one.stem for one in asked.formats] == ["b211-330", "b204-355"]
+    (asked,) = books([Path("specs/formats/b211-330.yaml")])
+    assert list(asked.load().of("size-format")) == ["b211-330"]
 
 
 def test_waiver_of_an_unread_format_is_no_fault(book: Path) -> None:
     """A waiver for a format that was not asked for does not count as naming what is not there."""
-    (asked,) = books([Path("specs/formats/regular-330.yaml")])
+    (asked,) = books([Path("specs/formats/b211-330.yaml")])
     loaded = asked.load()
-    assert [one.format for one in loaded.waivers.waivers] == ["sleek-355"]
+    assert [one.format for one in loaded.waivers.waivers] == ["b204-355"]
     assert loaded.findings == []
 
 
 def test_waiver_of_a_format_that_is_not_there_is_a_fault(book: Path) -> None:
     """A waiver for a format that does not exist is told, also when another format is asked for."""
-    (book / "formats/sleek-355.yaml").unlink()
-    (asked,) = books([Path("specs/formats/regular-330.yaml")])
+    (book / "formats/b204-355.yaml").unlink()
+    (asked,) = books([Path("specs/formats/b211-330.yaml")])
     assert [one.name for one in asked.load().findings] == ["book.unknown-id"]
 
 
 def test_shared_file_asks_for_the_whole_book(book: Path) -> None:
     """A file that formats depend on asks for all of them, also beside a format."""
-    for paths in (["specs/limits.yaml"], ["specs/formats/regular-330.yaml", "specs/ends/curlew-202.yaml"]):
+    for paths in (["specs/limits.yaml"], ["specs/formats/b211-330.yaml", "specs/ends/curlew-202.yaml"]):
         (asked,) = books([Path(one) for one in paths])
         assert asked.formats is None
 
 
 def test_several_books(book: Path, make_book: MakeBook) -> None:
     """Each book is asked for on its own, in the order given."""
-    make_book(["wide-568"], folder="other")
-    asked = books([Path("other"), Path("specs/formats/regular-330.yaml")])
+    make_book(["b211-568-206"], folder="other")
+    asked = books([Path("other"), Path("specs/formats/b211-330.yaml")])
     assert [one.shown for one in asked] == ["other", "specs"]
 
 
@@ -100,20 +100,20 @@ def test_what_cannot_be_checked_is_said_in_a_line(
 def test_one_format_by_id_or_file(book: Path) -> None:
     """A format is found by its id in the book around here or in one named, and by its file."""
     for name, folder in (
-        ("regular-330", None),
-        ("regular-330", Path("specs")),
-        ("specs/formats/regular-330.yaml", None),
+        ("b211-330", None),
+        ("b211-330", Path("specs")),
+        ("specs/formats/b211-330.yaml", None),
     ):
         asked, ident = one_format(name, folder)
-        assert (asked.root, ident) == (book, "regular-330")
-        assert list(asked.load().of("size-format")) == ["regular-330"]
+        assert (asked.root, ident) == (book, "b211-330")
+        assert list(asked.load().of("size-format")) == ["b211-330"]
 
 
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("regular-33", "did you mean regular-330?"),
-        ("xyz", "formats: regular-330, sleek-355"),
+        ("b211-33", "did you mean b211-330?"),
+        ("xyz", "formats: b204-355, b211-330"),
         ("specs/limits.yaml", "is not a size format"),
     ],
 )

@@ -19,7 +19,7 @@ from kb.book.load import Book
 from kb.folders import shipped
 from tests.conftest import copy_book, put
 
-FORMATS = ("regular-330", "regular-330-lantern", "sleek-355")
+FORMATS = ("b211-330", "b211-330-lantern", "b204-355")
 """Two formats whose changeover is planned soon, and one that has a waiver."""
 
 SUM = "{{ 77777 * 3 }}"
@@ -151,13 +151,11 @@ def _fill(demo: Book, root: Path) -> None:
     """Give the book the free texts that the demo formats do without."""
     put(
         root,
-        "formats/regular-330.yaml",
+        "formats/b211-330.yaml",
         "lines: [heron]\n",
         "lines: [heron]\nalso_called: [Old three thirty]\n",
     )
-    past = (
-        (root / "changeover.yaml").read_text(encoding="utf-8").replace(": regular-500,", f": {FORMATS[1]},")
-    )
+    past = (root / "changeover.yaml").read_text(encoding="utf-8").replace(": b211-500,", f": {FORMATS[1]},")
     (root / "changeover.yaml").write_text(past, encoding="utf-8")
     week = (demo.root / "weeks/heron-49.yaml").read_text(encoding="utf-8")
     runs = [line for line in week.splitlines() if "format:" not in line or f"{FORMATS[1]}," in line]

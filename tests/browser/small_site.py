@@ -17,11 +17,11 @@ BUILT = "2026-11-20"
 SCREENS = (
     "index.html",
     "formats/index.html",
-    "formats/regular-330.html",
-    "formats/compare.html#slim-250,regular-330",
+    "formats/b211-330.html",
+    "formats/compare.html#b202-250,b211-330",
     "sheets/index.html",
-    "changeovers/index.html#heron,regular-330,regular-440",
-    "walk/regular-330.html#ring-1",
+    "changeovers/index.html#heron,b211-330,b211-440",
+    "walk/b211-330.html#ring-1",
     "checks/index.html",
     "limits.html",
 )
@@ -29,26 +29,26 @@ SCREENS = (
 
 # id, title, status, contents, diameter, height, end, gauge, mass, line
 FORMATS = (
-    ("slim-250", "250 ml slim", "released", 250, 52.90, 129.75, "dunlin-200", 0.255, 8.25, "plover"),
-    ("sleek-330", "330 ml sleek", "trial", 330, 57.49, 143.80, "curlew-202", 0.255, 9.72, "plover"),
-    ("regular-330", "330 ml regular", "released", 330, 66.03, 114.85, "curlew-202", 0.262, 10.26, "heron"),
-    ("regular-440", "440 ml regular", "released", 440, 66.03, 147.15, "curlew-202", 0.265, 12.13, "heron"),
-    ("regular-500", "500 ml regular", "draft", 500, 66.03, 164.75, "curlew-202", 0.268, None, "heron"),
+    ("b202-250", "250 ml, 202 body", "released", 250, 52.90, 129.75, "dunlin-200", 0.255, 8.25, "plover"),
+    ("b204-330", "330 ml, 204 body", "trial", 330, 57.49, 143.80, "curlew-202", 0.255, 9.72, "plover"),
+    ("b211-330", "330 ml, 211 body", "released", 330, 66.03, 114.85, "curlew-202", 0.262, 10.26, "heron"),
+    ("b211-440", "440 ml, 211 body", "released", 440, 66.03, 147.15, "curlew-202", 0.265, 12.13, "heron"),
+    ("b211-500", "500 ml, 211 body", "draft", 500, 66.03, 164.75, "curlew-202", 0.268, None, "heron"),
 )
 
 # line, format, code, since, state, changed; in the order of issue, as the register has them
 SHEETS = (
-    ("heron", "regular-330", "WXY-HM", "2025-09-14", "superseded", ["First issue."]),
-    ("heron", "regular-330", "CDJ-37", "2026-03-02", "superseded", ["dome depth 10.40 mm to 10.60 mm"]),
-    ("heron", "regular-330", "K7F-4X", "2026-05-11", "current", ["gauge 0.265 mm to 0.262 mm"]),
-    ("plover", "slim-250", "R3C-9T", "2026-06-01", "current", ["First issue."]),
-    ("plover", "slim-250", "4XX-7D", "2026-12-01", "superseded", ["trim height 131.90 mm to 131.85 mm"]),
-    ("plover", "sleek-330", "JT3-RX", "2026-04-07", "superseded", ["First issue."]),
-    ("plover", "sleek-330", "93D-KC", "2026-11-27", "superseded", ["neck plugs of the new set"]),
-    ("plover", "sleek-330", "MH7-YJ", "2026-11-16", "superseded", ["flange width 2.30 mm to 2.35 mm"]),
-    ("plover", "sleek-330", "TCR-44", "2026-11-16", "current", ["trim height 145.60 mm to 145.55 mm"]),
+    ("heron", "b211-330", "WXY-HM", "2025-09-14", "superseded", ["First issue."]),
+    ("heron", "b211-330", "CDJ-37", "2026-03-02", "superseded", ["dome depth 10.40 mm to 10.60 mm"]),
+    ("heron", "b211-330", "K7F-4X", "2026-05-11", "current", ["gauge 0.265 mm to 0.262 mm"]),
+    ("plover", "b202-250", "R3C-9T", "2026-06-01", "current", ["First issue."]),
+    ("plover", "b202-250", "4XX-7D", "2026-12-01", "superseded", ["trim height 131.90 mm to 131.85 mm"]),
+    ("plover", "b204-330", "JT3-RX", "2026-04-07", "superseded", ["First issue."]),
+    ("plover", "b204-330", "93D-KC", "2026-11-27", "superseded", ["neck plugs of the new set"]),
+    ("plover", "b204-330", "MH7-YJ", "2026-11-16", "superseded", ["flange width 2.30 mm to 2.35 mm"]),
+    ("plover", "b204-330", "TCR-44", "2026-11-16", "current", ["trim height 145.60 mm to 145.55 mm"]),
 )
-"""The sheets of sleek-330 are all of one revision: 93D-KC was overtaken before its day, MH7-YJ on its day."""
+"""The sheets of b204-330 are all of one revision: 93D-KC was overtaken before its day, MH7-YJ on its day."""
 
 
 def _silhouette(diameter: float, height: float) -> dict[str, Any]:
@@ -84,10 +84,10 @@ def _book() -> dict[str, Any]:
 def other_sheets() -> Iterator[dict[str, Any]]:
     """Codes beside the register: trial, draft, not recorded, not for use, and three changeover sheets."""
     for format_, code, state, why in (
-        ("sleek-355", "X4D-MJ", "trial", []),
-        ("regular-500", "TT9-3C", "draft", ["missing: Gauge"]),
-        ("regular-440", "WJ3-77", "unrecorded", []),
-        ("slim-200", "C9R-HH", "unfit", ["the waiver of cup.draw-ratio ended on 2026-10-31"]),
+        ("b204-355", "X4D-MJ", "trial", []),
+        ("b211-500", "TT9-3C", "draft", ["missing: Gauge"]),
+        ("b211-440", "WJ3-77", "unrecorded", []),
+        ("b202-200", "C9R-HH", "unfit", ["the waiver of cup.draw-ratio ended on 2026-10-31"]),
     ):
         yield {
             "kind": "setup", "sheet": format_, "format": format_, "line": "heron", "revision": 2,
@@ -96,9 +96,9 @@ def other_sheets() -> Iterator[dict[str, Any]]:
             "href": f"formats/{format_}.html",
         }  # fmt: skip
     for pair, code, setups in (
-        ("regular-330 to regular-440", "3J-X7W", ["K7F-4X", "K7F-4X"]),
-        ("regular-440 to regular-330", "WX-YHM", ["K7F-4X", "CDJ-37"]),
-        ("regular-330 to regular-500", "KK-XT4", ["K7F-4X", "WJ3-77"]),
+        ("b211-330 to b211-440", "3J-X7W", ["K7F-4X", "K7F-4X"]),
+        ("b211-440 to b211-330", "WX-YHM", ["K7F-4X", "CDJ-37"]),
+        ("b211-330 to b211-500", "KK-XT4", ["K7F-4X", "WJ3-77"]),
     ):
         yield {
             "kind": "changeover", "sheet": pair, "format": pair, "line": "heron", "crew": "day crew",
@@ -137,19 +137,19 @@ def _walk() -> dict[str, Any]:
          "numbers": [["thin wall", f"0.{n}00", "mm"], ["draw ratio", "1.58", ""]]}
         for n, (ident, name, parts) in enumerate(shapes, start=1)
     ]  # fmt: skip
-    return {"id": "regular-330", "title": "330 ml regular", "scale_mm": 140, "stations": stations}
+    return {"id": "b211-330", "title": "330 ml, 211 body", "scale_mm": 140, "stations": stations}
 
 
 def _changeovers() -> dict[str, Any]:
     """Two crews: one pair with a plan's page, one without, one that cannot be."""
     pairs = {
-        "regular-330>regular-440": {
-            "minutes": 185, "href": "heron-days.1.html#regular-330.regular-440",
+        "b211-330>b211-440": {
+            "minutes": 185, "href": "heron-days.1.html#b211-330.b211-440",
         },
-        "regular-440>regular-330": {"minutes": 190},
-        "regular-330>regular-500": {"why": ["Palletizer: can height 164.75 mm"]},
+        "b211-440>b211-330": {"minutes": 190},
+        "b211-330>b211-500": {"why": ["Palletizer: can height 164.75 mm"]},
     }  # fmt: skip
-    ids = ("regular-330", "regular-440", "regular-500")
+    ids = ("b211-330", "b211-440", "b211-500")
     formats = [{"id": one[0], "title": one[1]} for one in FORMATS if one[0] in ids]
     heron = {"id": "heron-days", "title": "Heron line, days", "line": "heron"}
     plover = {"id": "plover-days", "title": "Plover line, days", "line": "plover"}
@@ -222,13 +222,13 @@ def pages() -> dict[str, str]:
         "changeovers/index.md": '# Changeovers\n\n<div class="sb-changes" data-sb="changeover">\n'
         "<p>All pairs in a plain table.</p></div>\n"
         '<script src="pairs.data.js"></script>\n',
-        "changeovers/heron-days.1.md": '# Height: 185 min\n\n<section id="regular-330.regular-440">'
+        "changeovers/heron-days.1.md": '# Height: 185 min\n\n<section id="b211-330.b211-440">'
         "<p>The plan.</p></section>\n",
         "changeovers/pairs.data.js": f"window.sizebookChangeovers = {json.dumps(_changeovers())};\n",
-        "walk/index.md": "# Walk\n\n[330 ml regular](regular-330.md)\n",
-        "walk/regular-330.md": '# Walk: 330 ml\n\n<div class="sb-walk" data-walk="regular-330"></div>\n'
-        '<script src="regular-330.data.js"></script>\n',
-        "walk/regular-330.data.js": f"window.sizebookWalk = {json.dumps(_walk())};\n",
+        "walk/index.md": "# Walk\n\n[330 ml, 211 body](b211-330.md)\n",
+        "walk/b211-330.md": '# Walk: 330 ml\n\n<div class="sb-walk" data-walk="b211-330"></div>\n'
+        '<script src="b211-330.data.js"></script>\n',
+        "walk/b211-330.data.js": f"window.sizebookWalk = {json.dumps(_walk())};\n",
         "checks/index.md": "# Checks\n\n## ironing.ring-reduction { #ring-reduction }\n\n"
         "No ring takes too much.\n\n## redraw.die-radius\n\nThe die is round enough.\n",
         "changes.md": "# Changes\n\nNothing yet.\n",

@@ -23,13 +23,13 @@ def test_three_presses_lead_to_the_plan(open_page: OpenPage, width: str) -> None
     page = open_page(PAGE, width=width)
     page.get_by_role("link", name="Heron line, days").click()
     expect(page.get_by_role("heading", name="What runs there now?")).to_be_focused()
-    page.get_by_role("link", name="330 ml regular").click()
+    page.get_by_role("link", name="330 ml, 211 body").click()
     settled(page)
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    next_one = page.get_by_role("link", name="440 ml regular")
+    next_one = page.get_by_role("link", name="440 ml, 211 body")
     expect(next_one).to_contain_text("185 min")
     next_one.click()
-    expect(page).to_have_url(re.compile(r"changeovers/heron-days\.1\.html#regular-330\.regular-440$"))
+    expect(page).to_have_url(re.compile(r"changeovers/heron-days\.1\.html#b211-330\.b211-440$"))
     expect(page.get_by_text("The plan.")).to_be_visible()
 
 
@@ -54,13 +54,13 @@ def test_the_keyboard_alone_gets_there(open_page: OpenPage) -> None:
         expect(page.locator(".sb-steps h2")).to_be_focused()
         page.keyboard.press("Tab")
         page.keyboard.press("Enter")
-    expect(page).to_have_url(re.compile(r"#regular-330\.regular-440$"))
+    expect(page).to_have_url(re.compile(r"#b211-330\.b211-440$"))
 
 
 def test_the_way_back_undoes_a_step(open_page: OpenPage) -> None:
     """The browser's back and the step's own button lead to the choice before."""
     page = open_page(f"{PAGE}#heron-days")
-    page.get_by_role("link", name="330 ml regular").click()
+    page.get_by_role("link", name="330 ml, 211 body").click()
     expect(page.get_by_role("heading", name="What comes next?")).to_be_visible()
     page.go_back()
     expect(page.get_by_role("heading", name="What runs there now?")).to_be_visible()
@@ -70,18 +70,18 @@ def test_the_way_back_undoes_a_step(open_page: OpenPage) -> None:
 
 def test_a_pair_that_cannot_be_says_why(open_page: OpenPage) -> None:
     """The machine's range stands there in place of times."""
-    page = open_page(f"{PAGE}#heron-days,regular-330,regular-500")
+    page = open_page(f"{PAGE}#heron-days,b211-330,b211-500")
     expect(page.get_by_text("Not possible. Palletizer: can height 164.75 mm")).to_be_visible()
     expect(page.get_by_text("min", exact=True)).to_have_count(0)
 
 
 def test_a_pair_without_a_page_gives_the_command(open_page: OpenPage) -> None:
     """Where a copy has no page of a pair, its times are told and the command that makes its sheet."""
-    page = open_page(f"{PAGE}#heron-days,regular-440,regular-330")
+    page = open_page(f"{PAGE}#heron-days,b211-440,b211-330")
     expect(page.locator(".sb-steps__answer")).to_contain_text("190 min")
     expect(page.locator(".sb-doors a")).to_have_count(0)
     expect(page.locator(".sb-doors code")).to_have_text(
-        "sizebook changeover regular-440 regular-330 --line heron --crew heron-days --pdf"
+        "sizebook changeover b211-440 b211-330 --line heron --crew heron-days --pdf"
     )
 
 
@@ -89,7 +89,7 @@ def test_what_the_copy_does_not_have_asks_again(open_page: OpenPage) -> None:
     """An address with a format that is gone asks for it anew; a pair without data says so."""
     page = open_page(f"{PAGE}#heron-days,oval-1")
     expect(page.get_by_role("heading", name="What runs there now?")).to_be_visible()
-    page = open_page(f"{PAGE}#heron-days,regular-500,regular-330")
+    page = open_page(f"{PAGE}#heron-days,b211-500,b211-330")
     expect(page.get_by_text("This copy knows no changeover of these two.")).to_be_visible()
 
 

@@ -16,12 +16,12 @@ from tests.browser.visit import Visit
 
 expect = pytest.importorskip("playwright.sync_api", reason="playwright is not installed").expect
 
-PAIR = "changeovers/heron-days.regular-330.regular-355"
-ANCHOR = "regular-330.regular-355"
+PAIR = "changeovers/heron-days.b211-330.b211-355"
+ANCHOR = "b211-330.b211-355"
 PAGES = (
     "changeovers/index.html",
     "changeovers/index.html#heron-days",
-    "changeovers/index.html#heron-days,regular-330",
+    "changeovers/index.html#heron-days,b211-330",
     "changeovers/heron.html",
     "changeovers/heron-days.1.html",
     f"{PAIR}.sheet.html",
@@ -141,10 +141,10 @@ def test_the_sheet_begins_with_what_is_asked_first(chromium: Any, published: Pat
     """From and to, line, minutes, what to leave alone and the first machine: on a tablet's first screen."""
     one = Visit(chromium, published, PATIENCE, width)
     one.page.set_viewport_size({"width": width, "height": 1180})
-    one.go("changeovers/heron-days.regular-330.regular-330-lantern.sheet.html")
+    one.go("changeovers/heron-days.b211-330.b211-330-lantern.sheet.html")
     page = one.page
     for seen in (
-        page.get_by_role("heading", name="regular-330 → regular-330-lantern"),
+        page.get_by_role("heading", name="b211-330 → b211-330-lantern"),
         page.get_by_text("Heron line").first,
         page.locator(".clocks .stop b"),
         page.get_by_text("Leave alone:"),
@@ -171,9 +171,7 @@ def test_the_browser_prints_the_sheet_whole(visit: Visit) -> None:
     made = pypdf.PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
     sides = ["".join(one.extract_text().split()) for one in made.pages]
     assert 4 <= len(sides) <= 9
-    assert [
-        i for i, side in enumerate(sides) if code not in side or "regular-330→regular-355" not in side
-    ] == []
+    assert [i for i, side in enumerate(sides) if code not in side or "b211-330→b211-355" not in side] == []
     assert "plannedstop" in sides[0]
     assert "Leavealone" in sides[0]
 

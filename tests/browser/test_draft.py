@@ -37,7 +37,7 @@ def test_a_draft_copy_vouches_for_no_code(open_page: OpenPage) -> None:
 @pytest.mark.parametrize("width", WIDTHS)
 def test_the_mark_lies_over_the_page_and_moves_nothing(open_page: OpenPage, width: str) -> None:
     """The word stays in view while the page moves, takes no click and makes no page wider than its window."""
-    page = _marked(open_page("formats/regular-330.html", width=width))
+    page = _marked(open_page("formats/b211-330.html", width=width))
     assert page.evaluate("document.documentElement.scrollWidth") <= WIDTHS[width]
     page.evaluate("scrollTo(0, document.documentElement.scrollHeight)")
     word = page.locator(".sb-draft-across")

@@ -65,8 +65,8 @@ def test_a_wide_table_says_so_and_slides_by_button(open_page: OpenPage) -> None:
     expect(page.locator(".sb-scroll")).to_have_attribute("tabindex", "0")
     page.get_by_role("button", name="Slide the table right").click()
     page.wait_for_function("document.querySelector('.sb-scroll').scrollLeft > 100")
-    expect(page.get_by_role("link", name="250 ml slim")).to_be_in_viewport()
-    narrow = open_page("formats/regular-330.html", width="desktop")
+    expect(page.get_by_role("link", name="250 ml, 202 body")).to_be_in_viewport()
+    narrow = open_page("formats/b211-330.html", width="desktop")
     settled(narrow)
     expect(narrow.locator(".sb-wide__hint")).to_have_count(1)
     expect(narrow.get_by_text("Wider than the screen")).to_be_hidden()
@@ -88,7 +88,7 @@ def test_the_keyboard_reaches_everything_and_shows_where_it_is(open_page: OpenPa
     """Tab visits the head, the filters, the sorting and the boxes in order, each with a visible outline."""
     page = open_page("formats/index.html", script=FOCUS)
     settled(page)
-    order = ["Small works", "Search", "Formats", "Reference", "contentsml", "Compare 250 ml slim"]
+    order = ["Small works", "Search", "Formats", "Reference", "contentsml", "Compare 250 ml, 202 body"]
     for _ in range(30):
         page.keyboard.press("Tab")
     page.wait_for_function("last => window.visited.some(([name]) => name === last)", arg=order[-1])
@@ -140,7 +140,7 @@ def test_the_page_reads_without_scripts(open_page: OpenPage) -> None:
 
 def test_a_page_outside_the_navigation_knows_its_section(open_page: OpenPage) -> None:
     """A format's page marks Formats as the section and leads back to the table."""
-    page = open_page("formats/regular-330.html")
+    page = open_page("formats/b211-330.html")
     expect(page.locator(".sb-sections [aria-current]")).to_have_text(["Formats"])
     page.locator(".sb-up").click()
     expect(page).to_have_url(re.compile("formats/index.html$"))
@@ -151,7 +151,7 @@ def test_a_page_outside_the_navigation_knows_its_section(open_page: OpenPage) ->
 
 def test_paper_has_the_page_and_nothing_of_the_screen(open_page: OpenPage) -> None:
     """Printed from dark colours, a page is black on white without head, sections, search or buttons."""
-    page = open_page("formats/regular-330.html", color_scheme="dark")
+    page = open_page("formats/b211-330.html", color_scheme="dark")
     settled(page)
     gone = [".md-header", ".sb-sections", ".md-footer", ".sb-up", ".md-sidebar", ".headerlink"]
     for css in gone:

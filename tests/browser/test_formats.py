@@ -22,11 +22,11 @@ def test_columns_sort_both_ways(open_page: OpenPage) -> None:
     head = page.locator("th", has=mass)
     mass.click()
     expect(head).to_have_attribute("aria-sort", "ascending")
-    rising = ["250 ml slim", "330 ml sleek", "330 ml regular", "440 ml regular"]
-    expect(page.locator(TITLES)).to_have_text([*rising, "500 ml regular"])
+    rising = ["250 ml, 202 body", "330 ml, 204 body", "330 ml, 211 body", "440 ml, 211 body"]
+    expect(page.locator(TITLES)).to_have_text([*rising, "500 ml, 211 body"])
     mass.press("Enter")
     expect(head).to_have_attribute("aria-sort", "descending")
-    expect(page.locator(TITLES)).to_have_text([*reversed(rising), "500 ml regular"])
+    expect(page.locator(TITLES)).to_have_text([*reversed(rising), "500 ml, 211 body"])
     page.get_by_role("button", name="format").click()
     expect(head).to_have_attribute("aria-sort", "none")
 
@@ -39,8 +39,8 @@ def test_the_table_is_narrowed_down(open_page: OpenPage) -> None:
     page.get_by_label("Line").select_option("heron")
     page.get_by_label("Status").select_option("released")
     expect(count).to_have_text("2 of 5 formats")
-    page.get_by_label("Find").fill("440 REGULAR")
-    expect(page.locator(TITLES)).to_have_text(["440 ml regular"])
+    page.get_by_label("Find").fill("440 BODY")
+    expect(page.locator(TITLES)).to_have_text(["440 ml, 211 body"])
     page.get_by_label("Find").fill("tin")
     expect(page.get_by_text("No format is like that.")).to_be_visible()
     page.get_by_role("button", name="Show all").click()
@@ -51,8 +51,8 @@ def test_the_narrowed_table_is_there_on_the_way_back(open_page: OpenPage) -> Non
     """Who follows a format and comes back finds the table as it was left."""
     page = open_page("formats/index.html")
     page.get_by_label("Line").select_option("plover")
-    page.get_by_role("link", name="250 ml slim").click()
-    expect(page.get_by_role("heading", name="250 ml slim")).to_be_visible()
+    page.get_by_role("link", name="250 ml, 202 body").click()
+    expect(page.get_by_role("heading", name="250 ml, 202 body")).to_be_visible()
     page.go_back()
     expect(page.locator(".sb-count")).to_have_text("2 of 5 formats")
 
@@ -67,7 +67,7 @@ def test_two_to_four_formats_are_chosen(open_page: OpenPage) -> None:
     expect(compare).to_be_hidden()
     for n in (1, 2, 3):
         boxes.nth(n).check()
-    chosen = "/formats/compare.html#slim-250,sleek-330,regular-330,regular-440"
+    chosen = "/formats/compare.html#b202-250,b204-330,b211-330,b211-440"
     expect(compare).to_have_attribute("href", re.compile(f"{re.escape(chosen)}$"))
     boxes.nth(4).click()
     expect(page.get_by_text("Four at most.")).to_be_visible()
@@ -79,7 +79,7 @@ def test_two_to_four_formats_are_chosen(open_page: OpenPage) -> None:
 
 def test_differences_are_marked_without_colour(open_page: OpenPage) -> None:
     """A value that differs has a sign, heavier letters and its distance; one that does not has none."""
-    page = open_page("formats/compare.html#sleek-330,regular-330")
+    page = open_page("formats/compare.html#b204-330,b211-330")
     gauge = page.locator("tbody tr", has_text="gauge")
     end = page.locator("tbody tr", has=page.get_by_role("rowheader", name="end", exact=True))
     expect(gauge.get_by_label("differs")).to_have_text("≠")
@@ -99,7 +99,7 @@ def test_differences_are_marked_without_colour(open_page: OpenPage) -> None:
 
 def test_silhouettes_stand_side_by_side_to_one_scale(open_page: OpenPage) -> None:
     """The drawn widths and heights of two cans are as their sizes, and both stand on one ground."""
-    page = open_page("formats/compare.html#slim-250,regular-330")
+    page = open_page("formats/compare.html#b202-250,b211-330")
     expect(page.locator("path.filled")).to_have_count(2)
     settled(page)
     slim, regular = (page.locator("path.filled").nth(n).bounding_box() for n in (0, 1))
@@ -111,11 +111,11 @@ def test_silhouettes_stand_side_by_side_to_one_scale(open_page: OpenPage) -> Non
 
 def test_the_address_holds_the_comparison(open_page: OpenPage) -> None:
     """Taking a format out or adding one changes the address, and an unknown id is named."""
-    page = open_page("formats/compare.html#slim-250,regular-330,oval-1")
+    page = open_page("formats/compare.html#b202-250,b211-330,oval-1")
     expect(page.get_by_text("Not in this copy: oval-1.")).to_be_visible()
-    page.get_by_role("button", name="Take out 250 ml slim").click()
+    page.get_by_role("button", name="Take out 250 ml, 202 body").click()
     expect(page.get_by_text("Choose one more format")).to_be_visible()
-    expect(page).to_have_url(re.compile("#regular-330$"))
-    page.get_by_label("Add").select_option("regular-500")
-    expect(page.locator("thead th")).to_have_text(["330 ml regular", "500 ml regular"])
-    expect(page).to_have_url(re.compile("#regular-330,regular-500$"))
+    expect(page).to_have_url(re.compile("#b211-330$"))
+    page.get_by_label("Add").select_option("b211-500")
+    expect(page.locator("thead th")).to_have_text(["330 ml, 211 body", "500 ml, 211 body"])
+    expect(page).to_have_url(re.compile("#b211-330,b211-500$"))

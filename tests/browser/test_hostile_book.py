@@ -168,19 +168,19 @@ def test_a_browser_obeys_no_planted_text(visit: Visit, read: dict[str, Read]) ->
 def test_what_scripts_draw_obeys_no_planted_text(visit: Visit, read: dict[str, Read]) -> None:
     """Comparison, filter, search, changeover chooser and code look-up show planted texts as texts."""
     page = visit.page
-    visit.go("formats/compare.html#regular-330,sleek-355")
+    visit.go("formats/compare.html#b211-330,b204-355")
     expect(page.locator("[data-sb=compare] thead th").nth(1)).to_contain_text("<img src=x")
     assert page.evaluate(INJECTED) == []
     visit.go("formats/index.html")
     page.get_by_label("Find").fill("<img src=x onerror=p(")
     expect(page.locator("table[data-sb=formats] tbody tr:visible")).to_have_count(3)
     assert page.evaluate(INJECTED) == []
-    number = max(read["formats/regular-330.html"].numbers)
+    number = max(read["formats/b211-330.html"].numbers)
     ask(page, f"zq{number}")
     page.locator(".md-search-result__link").first.wait_for()
     settled(page)
     assert page.evaluate(INJECTED) == []
-    for address in ("heron", "heron,regular-330", "heron,regular-330,regular-330-lantern", "plover"):
+    for address in ("heron", "heron,b211-330", "heron,b211-330,b211-330-lantern", "plover"):
         visit.go(f"changeovers/index.html#{address}")
         expect(page.locator("[data-sb=changeover]")).to_contain_text("<img src=x")
         assert page.evaluate(INJECTED) == []
@@ -194,7 +194,7 @@ def test_what_scripts_draw_obeys_no_planted_text(visit: Visit, read: dict[str, R
         page.get_by_label("Code on the sheet").fill(code)
         page.locator(".sb-answer").wait_for()
         assert page.evaluate(INJECTED) == []
-    visit.go("walk/regular-330.html")
+    visit.go("walk/b211-330.html")
     for _ in range(25):
         page.keyboard.press("ArrowRight")
     assert page.evaluate(INJECTED) == []

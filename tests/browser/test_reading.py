@@ -10,7 +10,7 @@ from tests.browser.visit import Visit
 
 expect = pytest.importorskip("playwright.sync_api", reason="playwright is not installed").expect
 
-FORMAT = "formats/regular-330.html"
+FORMAT = "formats/b211-330.html"
 
 THINNEST_FIRST = """() => {
   const row = document.querySelector('table.sb-numbers tr.chosen');
@@ -109,7 +109,7 @@ def test_a_word_of_the_glossary_tells_its_meaning(visit: Visit) -> None:
 
 def test_the_rim_of_a_real_can_is_seen_closer(visit: Visit) -> None:
     """Four times closer at the last station, the drawn metal's top is within the view."""
-    visit.go("walk/regular-330.html")
+    visit.go("walk/b211-330.html")
     page = visit.page
     page.get_by_role("slider").press("End")
     near = page.get_by_role("button", name="Rim, 4 times closer")
@@ -130,13 +130,13 @@ def test_a_long_comparison_keeps_its_heads_in_sight(visit: Visit, width: int) ->
     """A press in the strip leads to a group of values; strip and names of the formats stay above it."""
     page = visit.page
     page.set_viewport_size({"width": width, "height": 900})
-    visit.go("formats/compare.html#slim-250,regular-330")
+    visit.go("formats/compare.html#b202-250,b211-330")
     strip = page.get_by_role("navigation", name="Groups of values")
     for name in ("Trim", "Blank"):
         button = strip.get_by_role("button", name=name, exact=True)
         button.click()
         expect(strip.locator("[aria-current]")).to_have_text([name])
         expect(page.get_by_role("rowheader", name=name, exact=True)).to_be_in_viewport()
-        expect(page.get_by_role("columnheader", name="330 ml regular")).to_be_in_viewport()
+        expect(page.get_by_role("columnheader", name="330 ml, 211 body")).to_be_in_viewport()
         expect(page.locator(f"tbody[data-group='{name}'] tr").nth(1)).to_be_in_viewport()
     assert visit.errors == []

@@ -19,8 +19,8 @@ WORD = ".sb-answer__word"
     ("typed", "word", "says"),
     [
         ("K7F-4X", "CURRENT", "Sheet issued 11 May 2026"),
-        ("k7f4x", "CURRENT", "Setup sheet: regular-330 on heron, revision 8"),
-        ("Setup sheet\nregular-330 rev 8 R3C-9T until 2026-12-01", "CURRENT", "slim-250 on plover"),
+        ("k7f4x", "CURRENT", "Setup sheet: b211-330 on heron, revision 8"),
+        ("Setup sheet\nregular-330 rev 8 R3C-9T until 2026-12-01", "CURRENT", "b202-250 on plover"),
         ("WXY-HM", "SUPERSEDED", "gauge 0.265 mm to 0.262 mm"),
         ("WXY-HM", "SUPERSEDED", "dome depth 10.40 mm to 10.60 mm"),
         ("CDJ-37", "SUPERSEDED", "Current sheet: revision 8, K7F-4X, issued 11 May 2026"),
@@ -32,20 +32,20 @@ WORD = ".sb-answer__word"
         (
             "3J-X7W",
             "CURRENT",
-            "and job cards: regular-330 to regular-440 on heron, day crew",
+            "and job cards: b211-330 to b211-440 on heron, day crew",
         ),
         ("3jx7w", "CURRENT", "Both its setup sheets are current"),
         ("WX-YHM", "SUPERSEDED", "The setup sheet CDJ-37 that it refers to is superseded"),
         ("KK-XT4", "NOT RECORDED", "one of its setup sheets"),
         ("Z-HHH-HH", "DRAFT", "No draft is current"),
-        (print_of("K7F-4X"), "CURRENT", "Setup sheet: regular-330 on heron"),
-        (print_of("K7F-4X").upper()[:8], "CURRENT", "Setup sheet: regular-330 on heron"),
-        (print_of("K7F-4X").replace("0", "O").replace("1", "l")[:10], "CURRENT", "regular-330 on heron"),
+        (print_of("K7F-4X"), "CURRENT", "Setup sheet: b211-330 on heron"),
+        (print_of("K7F-4X").upper()[:8], "CURRENT", "Setup sheet: b211-330 on heron"),
+        (print_of("K7F-4X").replace("0", "O").replace("1", "l")[:10], "CURRENT", "b211-330 on heron"),
         (print_of("WX-YHM")[:16] + "\n" + print_of("WX-YHM")[16:32], "SUPERSEDED", "Changeover sheet"),
         (print_of("CDJ-37"), "SUPERSEDED", "Current sheet: revision 8, K7F-4X"),
         ("0123456789", "UNKNOWN", "Do not use the sheet"),
         (
-            "REGULAR-330/HERON REVISION 8 CODE K7F-4X " + 64 * "D",
+            "B211-330/HERON REVISION 8 CODE K7F-4X " + 64 * "D",
             "UNKNOWN",
             "DDDDDDDD is not in this copy",
         ),
@@ -71,7 +71,7 @@ def test_one_code_of_two_sheets_is_answered_for_both(open_page: OpenPage) -> Non
     page = open_page("sheets/index.html")
     page.get_by_label(FIELD).fill("WXYHM")
     expect(page.locator(WORD)).to_have_count(2)
-    expect(page.locator(ANSWER)).to_contain_text(["Setup sheet: regular-330", "Changeover sheet"])
+    expect(page.locator(ANSWER)).to_contain_text(["Setup sheet: b211-330", "Changeover sheet"])
 
 
 def test_an_issue_takes_over_on_its_day(open_page: OpenPage) -> None:
@@ -150,7 +150,7 @@ def test_the_camera_is_offered_where_there_is_one(open_page: OpenPage) -> None:
     """With a reader of square codes in the browser a button scans; without, typing is all there is."""
     reader = """window.BarcodeDetector = class {
       static getSupportedFormats() { return Promise.resolve(['qr_code']); }
-      detect() { return Promise.resolve([{ rawValue: 'regular-330 heron CDJ-37' }]); }
+      detect() { return Promise.resolve([{ rawValue: 'b211-330 heron CDJ-37' }]); }
     };"""
     page = open_page("sheets/index.html", script=reader)
     page.get_by_role("button", name="Use the camera").click()

@@ -22,9 +22,9 @@ WIDTHS = (390, 768, 1280)
 PAGES = (
     "index.html",
     "formats/index.html",
-    "formats/regular-330.html",
-    "formats/regular-440-light.html",
-    "walk/regular-330.html",
+    "formats/b211-330.html",
+    "formats/b211-440-light.html",
+    "walk/b211-330.html",
     "faults/index.html",
     "faults/tear-off.html",
     "learn/index.html",
@@ -94,27 +94,25 @@ def test_formats_are_sorted_and_filtered(visit: Visit) -> None:
     head.locator("button").click()
     expect(head).to_have_attribute("aria-sort", "descending")
     page.wait_for_function(FALLING, arg=f"{TABLE} tbody tr td:nth-child(3)")
-    page.get_by_label("Find").fill("sleek")
-    sleek = [one for one in FORMATS if "sleek" in one.stem]
-    assert 0 < len(sleek) < len(FORMATS)
-    expect(page.locator(".sb-count")).to_have_text(f"{len(sleek)} of {len(FORMATS)} formats")
-    expect(page.locator(f"{TABLE} tbody tr:visible")).to_contain_text(
-        [re.compile("sleek", re.I)] * len(sleek)
-    )
+    page.get_by_label("Find").fill("204")
+    tall = [one for one in FORMATS if "204" in one.stem]
+    assert 0 < len(tall) < len(FORMATS)
+    expect(page.locator(".sb-count")).to_have_text(f"{len(tall)} of {len(FORMATS)} formats")
+    expect(page.locator(f"{TABLE} tbody tr:visible")).to_contain_text([re.compile("204", re.I)] * len(tall))
 
 
 def test_formats_are_compared(visit: Visit) -> None:
     """Two formats named in the address stand side by side."""
-    visit.go("formats/compare.html#slim-250,regular-330")
+    visit.go("formats/compare.html#b202-250,b211-330")
     expect(visit.page.locator("[data-sb=compare] thead th")).to_contain_text(
-        ["250 ml slim", "330 ml regular"]
+        ["250 ml, 202 body", "330 ml, 211 body"]
     )
     assert visit.errors == []
 
 
 def test_the_walk_goes_through_all_stations(visit: Visit) -> None:
     """With the keyboard alone the walk goes from blank to flange, the numbers following."""
-    visit.go("walk/regular-330.html")
+    visit.go("walk/b211-330.html")
     page = visit.page
     count = page.locator(".sb-walk__count")
     expect(count).to_have_text(re.compile(r"^Station 1 of \d+$"))
@@ -129,7 +127,7 @@ def test_the_walk_goes_through_all_stations(visit: Visit) -> None:
 
 def test_prints_without_cut_rows(visit: Visit, tmp_path: Path) -> None:
     """A format prints on a bounded number of pages, and no table row may be split."""
-    visit.go("formats/regular-330.html")
+    visit.go("formats/b211-330.html")
     page = visit.page
     expect(page.locator("table.sb-table tr").first).to_be_attached()
     page.emulate_media(media="print")

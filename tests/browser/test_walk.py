@@ -48,7 +48,7 @@ def view(page: Any) -> list[float]:
 
 def test_the_section_is_true_to_scale(open_page: OpenPage) -> None:
     """The section stands on both sides of the axis with its real sizes, at one scale from first to last."""
-    page = open_page("walk/regular-330.html")
+    page = open_page("walk/b211-330.html")
     shown(page, "blank")
     assert metal(page) == pytest.approx({"x": -70, "y": -0.25, "width": 140, "height": 0.25}, abs=1e-3)
     scale = view(page)
@@ -60,7 +60,7 @@ def test_the_section_is_true_to_scale(open_page: OpenPage) -> None:
 
 def test_thickness_is_exaggerated_from_the_inside(open_page: OpenPage) -> None:
     """Ten times the thickness moves the outside and the ring outward; the drawing says so."""
-    page = open_page("walk/regular-330.html#ring-1")
+    page = open_page("walk/b211-330.html#ring-1")
     shown(page, "ring-1")
     ring = page.locator(".tools .ring")
     before = ring.evaluate("path => path.getBBox().width")
@@ -73,7 +73,7 @@ def test_thickness_is_exaggerated_from_the_inside(open_page: OpenPage) -> None:
 
 def test_the_walk_goes_by_button_key_and_slider(open_page: OpenPage) -> None:
     """Buttons, arrow keys and the slider step through the stations; the numbers and the address follow."""
-    page = open_page("walk/regular-330.html")
+    page = open_page("walk/b211-330.html")
     expect(page.get_by_role("button", name="Back")).to_be_disabled()
     page.get_by_role("button", name="Next").click()
     shown(page, "cup")
@@ -104,7 +104,7 @@ def test_one_shape_turns_into_the_next(open_page: OpenPage) -> None:
     })"""
     seen = {}
     for motion in ("no-preference", "reduce"):
-        page = open_page("walk/regular-330.html#cup", script=STEADY, reduced_motion=motion)
+        page = open_page("walk/b211-330.html#cup", script=STEADY, reduced_motion=motion)
         shown(page, "cup")
         seen[motion] = page.get_by_role("button", name="Next").evaluate(heights)
     assert any(34 < height < 109 for height in seen["no-preference"])
@@ -113,7 +113,7 @@ def test_one_shape_turns_into_the_next(open_page: OpenPage) -> None:
 
 def test_the_rim_is_seen_closer(open_page: OpenPage) -> None:
     """Four times closer, the view is a quarter as wide with the rim in it; pressed again, it is whole."""
-    page = open_page("walk/regular-330.html#neck")
+    page = open_page("walk/b211-330.html#neck")
     shown(page, "neck")
     whole = view(page)
     near = page.get_by_role("button", name="Rim, 4 times closer")

@@ -15,13 +15,13 @@ from tests.conftest import Shelf
 MADE = datetime.datetime(2026, 11, 2, 3, 0)
 """When the copies are made: every released format is in force, the waiver of the demo book runs."""
 
-LABEL = "regular-330 regular-330-lantern heron"
-METAL = "regular-330 regular-500 heron"
-BACK = "regular-500 regular-330 heron"
-DIAMETER = "sleek-330 slim-250 plover"
-NECK = "sleek-330 sleek-330-dunlin plover"
-TRIAL = "sleek-330 sleek-355 plover"
-DRAFT = "regular-330 regular-440-light heron"
+LABEL = "b211-330 b211-330-lantern heron"
+METAL = "b211-330 b211-500 heron"
+BACK = "b211-500 b211-330 heron"
+DIAMETER = "b204-330 b202-250 plover"
+NECK = "b204-330 b204-330-200 plover"
+TRIAL = "b204-330 b204-355 plover"
+DRAFT = "b211-330 b211-440-light heron"
 NAMES = (LABEL, METAL, BACK, DIAMETER, NECK, TRIAL, DRAFT)
 """From one format to another on a line."""
 

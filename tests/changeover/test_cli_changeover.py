@@ -20,7 +20,7 @@ from tests.conftest import MakeBook
 
 Run = Callable[..., tuple[int, str, str]]
 DAY = ("--as-of", "2026-11-02")
-PAIR = ("regular-330", "regular-330-lantern", "--line", "heron")
+PAIR = ("b211-330", "b211-330-lantern", "--line", "heron")
 
 
 @pytest.fixture
@@ -57,7 +57,7 @@ def test_a_changeover_is_told(sizebook: Run, change_sheets: Mapping[str, ChangeS
     code, out, err = sizebook("changeover", *PAIR, *DAY)
     assert (code, err) == (0, "")
     lines = out.splitlines()
-    assert lines[0] == "regular-330 -> regular-330-lantern on heron, crew heron-days: Label only"
+    assert lines[0] == "b211-330 -> b211-330-lantern on heron, crew heron-days: Label only"
     assert "  Printers, two: supplies: Plates, Inks" in lines
     assert any(one.startswith("leave alone: Cupper, 12 across; Bodymakers H1 to H8;") for one in lines)
     proven = ", proven: no plan with these people and times is shorter"
@@ -73,7 +73,7 @@ def test_a_changeover_is_told(sizebook: Run, change_sheets: Mapping[str, ChangeS
 
 def test_a_longer_search_is_told_and_never_printed(sizebook: Run) -> None:
     """A plan searched for longer names no sheet, is not longer than the sheet's, and makes no sheet."""
-    pair = ("regular-350", "regular-355", "--line", "heron", *DAY)
+    pair = ("b211-350", "b211-355", "--line", "heron", *DAY)
     code, out, _ = sizebook("changeover", *pair, "--search", "2")
     assert code == 0
     assert "no sheet: this plan is from a longer search; sheets have the usual plan, from setup sheet " in out
@@ -102,7 +102,7 @@ def test_json_is_versioned_and_stable(sizebook: Run) -> None:
 
 def test_the_matrix_has_every_pair(sizebook: Run, make_book: MakeBook, demo: Book) -> None:
     """Of three formats six stops are told, each with its class, a format to itself with none."""
-    root = small_book(make_book, demo, "sleek-330", "sleek-325", "sleek-330-dunlin")
+    root = small_book(make_book, demo, "b204-330", "b204-325", "b204-330-200")
     code, out, _ = sizebook("changeover", "--matrix", "--line", "plover", book=root)
     assert code == 0
     rows = [one.split() for one in out.splitlines() if one.startswith("  sleek")]
@@ -130,9 +130,9 @@ def small_book(make_book: MakeBook, demo: Book, *formats: str) -> Path:
 def test_a_sheet_is_written_and_its_code_said(sizebook: Run, option: str, begins: bytes) -> None:
     """The file stands in the current folder under both formats and the line."""
     code, out, err = sizebook("changeover", *PAIR, *DAY, option)
-    name = f"regular-330-regular-330-lantern-heron.{option[2:]}"
+    name = f"b211-330-b211-330-lantern-heron.{option[2:]}"
     assert (code, err) == (0, f"{name} written\n")
-    assert out.endswith(" regular-330 > regular-330-lantern / heron, crew heron-days\n")
+    assert out.endswith(" b211-330 > b211-330-lantern / heron, crew heron-days\n")
     assert Path(name).read_bytes().startswith(begins)
 
 
@@ -146,7 +146,7 @@ def test_the_same_call_writes_the_same_bytes(sizebook: Run) -> None:
 def test_cards_are_paper_unless_asked_otherwise(sizebook: Run) -> None:
     """The job cards go to a file of their own."""
     assert sizebook("changeover", *PAIR, *DAY, "--cards")[0] == 0
-    assert Path("regular-330-regular-330-lantern-heron-cards.pdf").read_bytes().startswith(b"%PDF")
+    assert Path("b211-330-b211-330-lantern-heron-cards.pdf").read_bytes().startswith(b"%PDF")
     assert sizebook("changeover", *PAIR, *DAY, "--cards", "--html", "--to", "cards.html")[0] == 0
     assert "Job card" in Path("cards.html").read_text(encoding="utf-8")
 
@@ -164,12 +164,12 @@ def test_another_crew_is_another_plan(sizebook: Run) -> None:
 
 def test_a_line_that_cannot_run_it_prints_no_sheet(sizebook: Run) -> None:
     """The machine's range that stops the format is told, with 1, and no file is made."""
-    code, out, _ = sizebook("changeover", "sleek-330", "wide-568", "--line", "plover", *DAY, "--pdf")
+    code, out, _ = sizebook("changeover", "b204-330", "b211-568-206", "--line", "plover", *DAY, "--pdf")
     assert code == 1
-    assert out.startswith("line plover cannot run wide-568:\ncan height at plover/bodymakers 183.9 mm; ")
+    assert out.startswith("line plover cannot run b211-568-206:\ncan height at plover/bodymakers 183.9 mm; ")
     assert list(Path().iterdir()) == []
     code, out, _ = sizebook(
-        "changeover", "sleek-330", "wide-568", "--line", "plover", *DAY, "--output", "json"
+        "changeover", "b204-330", "b211-568-206", "--line", "plover", *DAY, "--output", "json"
     )
     assert code == 1
     assert any("plover/bodymakers" in one for one in json.loads(out)["difference"]["stopped_by"])
@@ -177,11 +177,11 @@ def test_a_line_that_cannot_run_it_prints_no_sheet(sizebook: Run) -> None:
 
 def test_an_orphan_prints_no_sheet(sizebook: Run, make_book: MakeBook, demo: Book) -> None:
     """A value that nothing answers is told as the finding that the check makes of it, with 1."""
-    root = small_book(make_book, demo, "regular-330", "regular-500")
+    root = small_book(make_book, demo, "b211-330", "b211-500")
     path = root / "changeover.yaml"
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace("format.fill.headspace, ", ""), encoding="utf-8")
-    pair = ("regular-330", "regular-500", "--line", "heron")
+    pair = ("b211-330", "b211-500", "--line", "heron")
     code, out, _ = sizebook("changeover", *pair, *DAY, "--pdf", book=root)
     assert code == 1
     assert "format.fill.headspace is " in out
@@ -191,7 +191,7 @@ def test_an_orphan_prints_no_sheet(sizebook: Run, make_book: MakeBook, demo: Boo
 
 def test_a_sheet_of_a_book_with_errors_is_not_for_use(sizebook: Run, make_book: MakeBook, demo: Book) -> None:
     """An error of the check marks the sheet and is named; the command leaves with 1."""
-    root = small_book(make_book, demo, "regular-330", "regular-330-lantern")
+    root = small_book(make_book, demo, "b211-330", "b211-330-lantern")
     path = root / "changeover.yaml"
     text = path.read_text(encoding="utf-8")
     old = "{id: print, title: printer, skills: [printing, coating]}"
@@ -207,20 +207,20 @@ def test_a_sheet_of_a_book_with_errors_is_not_for_use(sizebook: Run, make_book: 
     ("arguments", "told"),
     [
         (
-            ("regular-330", "regular-330", "--line", "heron"),
-            "nothing changes from regular-330",
+            ("b211-330", "b211-330", "--line", "heron"),
+            "nothing changes from b211-330",
         ),
-        (("regular-33", "regular-500", "--line", "heron"), "did you mean regular-330?"),
-        (("regular-330", "regular-500", "--line", "hern"), "line hern is not in the book; lines: heron"),
+        (("b211-33", "b211-500", "--line", "heron"), "did you mean b211-330?"),
+        (("b211-330", "b211-500", "--line", "hern"), "line hern is not in the book; lines: heron"),
         (
-            ("regular-330", "regular-500", "--line", "heron", "--crew", "heron-day"),
+            ("b211-330", "b211-500", "--line", "heron", "--crew", "heron-day"),
             "mean heron-days?",
         ),
         (
-            ("regular-330", "regular-500", "--line", "heron", "--crew", "plover-days"),
+            ("b211-330", "b211-500", "--line", "heron", "--crew", "plover-days"),
             "of line plover",
         ),
-        (("regular-330", "--line", "heron"), "give two formats, A and B, or --matrix"),
+        (("b211-330", "--line", "heron"), "give two formats, A and B, or --matrix"),
         (("--line", "heron"), "give two formats, A and B, or --matrix"),
         (("a", "b", "--matrix", "--line", "heron"), "give two formats, A and B, or --matrix"),
         (("--matrix", "--pdf", "--line", "heron"), "no sheet and no cards"),

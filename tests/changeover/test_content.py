@@ -321,40 +321,40 @@ def test_what_a_setup_sheet_lacks_the_changeover_lacks(
     sheet = sheet_of(demo, one, made=MADE)
     marked = change_sheet(sheet.content, both, made=MADE)
     assert marked.mark == NOT_FOR_USE
-    assert marked.unfit == ("setup sheet of regular-500: missing: Punch",)
+    assert marked.unfit == ("setup sheet of b211-500: missing: Punch",)
 
 
 def test_the_same_format_changes_nothing(demo: Book) -> None:
     """From a format to itself there is nothing to do."""
-    with pytest.raises(NothingChanges, match="nothing changes from sleek-330 to sleek-330"):
-        change(demo, "sleek-330", "sleek-330", "plover", "plover-days", effort=0)
+    with pytest.raises(NothingChanges, match="nothing changes from b204-330 to b204-330"):
+        change(demo, "b204-330", "b204-330", "plover", "plover-days", effort=0)
 
 
 def test_a_line_that_cannot_run_it_says_which_machine(demo: Book) -> None:
     """The ranges that stop a format are told, machine by machine."""
     with pytest.raises(CannotRun) as stopped:
-        change(demo, "sleek-330", "wide-568", "plover", "plover-days", effort=0)
+        change(demo, "b204-330", "b211-568-206", "plover", "plover-days", effort=0)
     assert any("plover/bodymakers" in one for one in stopped.value.reasons)
 
 
 def test_a_format_the_line_does_not_make_has_no_sheet(demo: Book, make_book: MakeBook) -> None:
     """Where machines could run it and the spec does not name the line, there is no setup sheet for it."""
     root = make_book(
-        ["regular-330", "regular-355"],
-        [("formats/regular-355.yaml", "lines: [heron]", "lines: [plover]")],
+        ["b211-330", "b211-355"],
+        [("formats/b211-355.yaml", "lines: [heron]", "lines: [plover]")],
     )
     for name in ("floor.yaml", "changeover.yaml"):
         (root / name).write_bytes((demo.root / name).read_bytes())
     (root / "lines/plover.yaml").write_bytes((demo.root / "lines/plover.yaml").read_bytes())
     book = load(root, shown="")
-    one = change(book, "regular-330", "regular-355", "heron", "heron-days", effort=0)
-    with pytest.raises(NoSheet, match="regular-355 is not made on heron"):
+    one = change(book, "b211-330", "b211-355", "heron", "heron-days", effort=0)
+    with pytest.raises(NoSheet, match="b211-355 is not made on heron"):
         sheet_of(book, one, made=MADE)
 
 
 def test_an_orphan_is_refused(demo: Book, make_book: MakeBook) -> None:
     """A value that differs and that nothing answers stops the sheet, told as the check tells it."""
-    root = make_book(["regular-330", "regular-500"])
+    root = make_book(["b211-330", "b211-500"])
     for name in ("floor.yaml", "changeover.yaml"):
         (root / name).write_bytes((demo.root / name).read_bytes())
     path = root / "changeover.yaml"
@@ -362,7 +362,7 @@ def test_an_orphan_is_refused(demo: Book, make_book: MakeBook) -> None:
     assert text.count("format.fill.headspace, ") == 1
     path.write_text(text.replace("format.fill.headspace, ", ""), encoding="utf-8")
     with pytest.raises(Orphans) as refused:
-        change(load(root, shown=""), "regular-330", "regular-500", "heron", "heron-days", effort=0)
+        change(load(root, shown=""), "b211-330", "b211-500", "heron", "heron-days", effort=0)
     assert any(
         one.startswith("format.fill.headspace is ") and one.endswith("[changeover.orphan]")
         for one in refused.value.reasons

@@ -17,7 +17,7 @@ from tests.changeover.told import at, ids
 from tests.conftest import Edit, put
 
 FLOOR = "floor.yaml"
-OLD, NEW = "regular-330", "regular-330-b"
+OLD, NEW = "b211-330", "b211-330-b"
 R330 = f"formats/{OLD}.yaml"
 TWIN = f"formats/{NEW}.yaml"
 
@@ -26,7 +26,7 @@ Twin: TypeAlias = Callable[..., Book]
 
 @pytest.fixture
 def twin(demo: Book, tmp_path: Path) -> Twin:
-    """A maker of copies of the demo book with a second regular-330, changed in places."""
+    """A maker of copies of the demo book with a second b211-330, changed in places."""
 
     def make(*edits: Edit, without: Iterable[str] = ()) -> Book:
         root = tmp_path / "specs"
@@ -188,13 +188,13 @@ def test_a_value_that_nothing_answers_is_an_orphan(twin: Twin) -> None:
 
 def test_the_machine_that_stops_a_format_is_told(demo: Book) -> None:
     """A slim can does not run on the line of the wide body, for the ranges of its machines."""
-    one = difference(demo, "wide-500", "slim-200", "heron")
+    one = difference(demo, "b211-500-206", "b202-200", "heron")
     assert len(one.stopped_by) > 3
     assert "can diameter at heron/bodymakers 52.90 mm" in one.stopped_by[1]
     assert "at least 65.50 mm" in one.stopped_by[1]
     assert "the machine's range" in one.stopped_by[1]
-    assert difference(demo, "slim-200", "wide-500", "heron").stopped_by == ()
-    told = difference(demo, "slim-200", "wide-500", "plover").stopped_by
+    assert difference(demo, "b202-200", "b211-500-206", "heron").stopped_by == ()
+    told = difference(demo, "b202-200", "b211-500-206", "plover").stopped_by
     assert any(words.startswith("plug diameter at plover/necker") for words in told)
 
 
@@ -204,9 +204,9 @@ def test_the_machine_that_stops_a_format_is_told(demo: Book) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "line", "words"),
     [
-        (OLD, "regular-440", "herron", "line herron is not in the book; did you mean heron?"),
-        (OLD, "regular-44", "heron", "size format regular-44 is not in the book; did you mean regular-440?"),
-        ("x", OLD, "heron", "size format x is not in the book; known: regular-330"),
+        (OLD, "b211-440", "herron", "line herron is not in the book; did you mean heron?"),
+        (OLD, "b211-44", "heron", "size format b211-44 is not in the book; did you mean b211-440?"),
+        ("x", OLD, "heron", "size format x is not in the book; known: b202-200"),
         ("", OLD, "heron", "size format  is not in the book"),
     ],
 )
@@ -241,11 +241,11 @@ def test_formats_that_cannot_be_taken_are_left_out(twin: Twin) -> None:
     """The pairs of a line go on without a format whose geometry does not close, or that is withdrawn."""
     book = twin(
         (TWIN, "bore: 66.156", "bore: 66.262"),
-        ("formats/wide-568.yaml", "status: released", "status: withdrawn"),
+        ("formats/b211-568-206.yaml", "status: released", "status: withdrawn"),
     )
     found = {ident for one in OnLine(book, "heron").differences() for ident in (one.old, one.new)}
     assert OLD in found
-    assert not {NEW, "wide-568"} & found
+    assert not {NEW, "b211-568-206"} & found
 
 
 def test_keys_that_mean_nothing_do_not_stop_a_difference(twin: Twin) -> None:

@@ -21,7 +21,7 @@ pytestmark = [
 LONGEST = 5.0
 """Bound for a machine under load [s]; alone the command ends within a second."""
 
-SEARCH = ("changeover", "regular-330", "regular-500", "--line", "heron", "--search", "50")
+SEARCH = ("changeover", "b211-330", "b211-500", "--line", "heron", "--search", "50")
 WEEK = ("week", "heron-49")
 PUBLISH = ("publish", "--to", "site")
 MATRIX = ("changeover", "--matrix", "--line", "heron", "--search", "50")

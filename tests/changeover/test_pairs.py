@@ -132,7 +132,7 @@ def test_every_rung_of_the_ladder_has_a_pair(pairs: Mapping[str, Difference]) ->
 
 def test_settings_alone_leave_all_machines_but_one(pairs: Mapping[str, Difference]) -> None:
     """The same can on other pallets for another filler: a setting at the palletizer, a limit at a gauge."""
-    one = pairs["plover: sleek-330 to sleek-330-ferry"]
+    one = pairs["plover: b204-330 to b204-330-ferry"]
     assert {(station.kind, change.what, change.id) for station, change in changes(one)} == {
         ("bodymaker", "gauge", "axial-tester"),
         ("palletizer", "setting", "layers"),
@@ -149,7 +149,7 @@ def test_settings_alone_leave_all_machines_but_one(pairs: Mapping[str, Differenc
 
 def test_a_pack_alone_leaves_the_press_and_the_necker(pairs: Mapping[str, Difference]) -> None:
     """Another third ring is changed in every pack; what the can touches before and after stays as it is."""
-    one = pairs["heron: regular-330 to regular-330-beacon"]
+    one = pairs["heron: b211-330 to b211-330-beacon"]
     parts = {change.id: change for _, change in changes(one) if change.what == "part"}
     assert set(parts) == {"ironing-ring"}
     left = {station.kind for station in one.alone}
@@ -163,7 +163,7 @@ def test_a_format_runs_on_its_own_line(pairs: Mapping[str, Difference]) -> None:
 
 def test_what_comes_is_printed_as_on_its_setup_sheet(demo: Book, pairs: Mapping[str, Difference]) -> None:
     """Settings and parts that change stand with the very cells that the new format's setup sheet has."""
-    one = pairs["plover: slim-200 to sleek-330"]
+    one = pairs["plover: b202-200 to b204-330"]
     blocks = {block.number: block for block in content(demo, one.new, one.line).machines}
     compared = 0
     for station in one.stations:

@@ -150,7 +150,7 @@ def test_weeks_of_the_demo_plant(demo: Book, matrices: dict[str, Matrix]) -> Non
 
 def test_a_book_that_does_not_say_how(make_book: MakeBook) -> None:
     """Without changeover.yaml there is no plan, and it is said why."""
-    folder = make_book(["slim-250"])
+    folder = make_book(["b202-250"])
     (folder / "changeover.yaml").unlink(missing_ok=True)
     with pytest.raises(NoPlan, match=r"^changeover\.yaml is missing or has errors"):
         Planner(load(folder, shown="book"), "heron-days")

@@ -56,11 +56,11 @@ def records(
         name: change_json(changed[name], change_sheets[name], levers(changed[name].plan, effort=0))
         for name in SHOWN
     }
-    texts["stopped"] = stopped_json(difference(demo, "regular-330", "sleek-330", "heron"))
+    texts["stopped"] = stopped_json(difference(demo, "b211-330", "b204-330", "heron"))
     stops = Changeovers(demo, "plover", "plover-days", effort=0).matrix()
     texts["matrix"] = matrix_json(stops)
     week = demo.of("week")["plover-49"].record
-    short = (TooShort(run=3, format="sleek-330-dunlin", lasts=600, after=2100, before=5820),)
+    short = (TooShort(run=3, format="b204-330-200", lasts=600, after=2100, before=5820),)
     left = LeftOut(stops=42, not_proven=34, other_crews=("plover-nights",), given=short, found=short)
     texts["week"] = week_json(WeekPlan(week, order_of_week(week, stops.seconds, effort=0), left))
     return {name: json.loads(text) for name, text in texts.items()}
@@ -179,7 +179,7 @@ def test_the_forms_are_in_step_with_the_model() -> None:
 def test_a_stop_that_cannot_be_has_no_time() -> None:
     """Where the line cannot change over so, the matrix says why, and seconds and bound are null."""
     cannot = Stop("diameter", "Body diameter", 0, 0, "nobody is there who can do it")
-    pair = ("sleek-330", "slim-250")
+    pair = ("b204-330", "b202-250")
     record = json.loads(matrix_json(Matrix("plover", "plover-days", pair, {pair: cannot}, 0)))
     assert faults(record) == []
     assert (record["stops"][0]["seconds"], record["stops"][0]["bound"]) == (None, None)

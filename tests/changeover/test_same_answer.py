@@ -29,10 +29,10 @@ from tests.changeover.conftest import MADE
 from tests.conftest import MakeBook, put
 
 PAIRS = [
-    ("heron", "regular-330", "regular-500"),
-    ("heron", "regular-330", "regular-330-lantern"),
-    ("heron", "wide-500", "regular-330"),
-    ("plover", "sleek-330", "slim-250"),
+    ("heron", "b211-330", "b211-500"),
+    ("heron", "b211-330", "b211-330-lantern"),
+    ("heron", "b211-500-206", "b211-330"),
+    ("plover", "b204-330", "b202-250"),
 ]
 
 
@@ -101,7 +101,7 @@ def test_a_week_uses_the_stops_of_the_matrix(demo: Book, lines: Mapping[str, Lin
 def test_recorded_stops_are_those_of_the_same_crew(demo: Book) -> None:
     """Four stops of the days crew and one of the nights crew never meet in one median."""
     days, nights = (
-        change(demo, "regular-330", "regular-500", "heron", crew, effort=0).past
+        change(demo, "b211-330", "b211-500", "heron", crew, effort=0).past
         for crew in ("heron-days", "heron-nights")
     )
     assert days is not None
@@ -112,14 +112,14 @@ def test_recorded_stops_are_those_of_the_same_crew(demo: Book) -> None:
 
 def test_a_crew_without_a_record_has_none(demo: Book, make_book: MakeBook) -> None:
     """Stops of other crews do not stand in for it, and the text says so."""
-    found = change(demo, "sleek-330", "slim-250", "plover", "plover-nights", effort=0)
+    found = change(demo, "b204-330", "b202-250", "plover", "plover-nights", effort=0)
     assert found.past is None
     assert found.durations.past == ()
 
 
 def test_check_reports_a_past_stop_of_an_unknown_crew(demo: Book, make_book: MakeBook) -> None:
     """A crew that the file does not have is a note that says that its stop is compared with no plan."""
-    root = make_book(["regular-330", "regular-500"])
+    root = make_book(["b211-330", "b211-500"])
     for name in ("floor.yaml", "changeover.yaml", "lines/plover.yaml"):
         (root / name).write_bytes((demo.root / name).read_bytes())
     put(root, "changeover.yaml", 'day: "2026-10-27", crew: heron-days', 'day: "2026-10-27", crew: storks')

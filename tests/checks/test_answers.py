@@ -25,7 +25,7 @@ from kb.checks.consistency.floor_keys import IDENTITY, covered, leaf, plain, siz
 from tests.conftest import Edit, put
 
 FLOOR, CHANGEOVER = "floor.yaml", "changeover.yaml"
-R330, R355, R440 = (f"formats/regular-{size}.yaml" for size in ("330", "355", "440"))
+R330, R355, R440 = (f"formats/b211-{size}.yaml" for size in ("330", "355", "440"))
 NO_PART = """no_part:
   - values: [format.body, format.stock.earing]
     why: They tell what comes, and set nothing.
@@ -95,20 +95,20 @@ def test_the_same_value_otherwise_written_is_the_same(
     demo: Book, changed: Changed, old: str, new: str
 ) -> None:
     """Another unit, another form of the same limits, a zero left out or written: nothing differs."""
-    again = changed([(R330, old, new)]).of("size-format")["regular-330"]
-    assert said_by(again) == said_by(demo.of("size-format")["regular-330"])
+    again = changed([(R330, old, new)]).of("size-format")["b211-330"]
+    assert said_by(again) == said_by(demo.of("size-format")["b211-330"])
 
 
 def test_other_limits_are_another_value(demo: Book, changed: Changed) -> None:
     """With the same target and a wider tolerance, the value differs."""
     again = changed([(R330, "depth: 10.60 ±0.10 mm", "depth: 10.60 ±0.12 mm")])
-    old, new = (said_by(book.of("size-format")["regular-330"]) for book in (demo, again))
+    old, new = (said_by(book.of("size-format")["b211-330"]) for book in (demo, again))
     assert {key for key in old if old[key] != new[key]} == {"format.dome.depth"}
 
 
 def test_a_value_is_told_as_written(demo: Book) -> None:
     """Quantities, counts and texts stand as in the file; what is not there is none."""
-    spec = demo.of("size-format")["regular-330"]
+    spec = demo.of("size-format")["b211-330"]
     keys = ("format.punch.wall_diameter", "format.neck.stages", "format.end", "format.ironing.rings[1].bore")
     assert [as_written(spec, key) for key in keys] == [
         "65.840 ±0.0010 mm",
@@ -137,11 +137,11 @@ def test_a_value_that_nothing_changes_with_is_an_orphan(changed: Changed) -> Non
     book = changed(edits)
     (found,) = answer_faults(book)
     assert (found.name, found.severity) == ("changeover.orphan", "error")
-    assert (found.place.file, found.place.key) == ("specs/formats/regular-355.yaml", "cup.die_radius")
+    assert (found.place.file, found.place.key) == ("specs/formats/b211-355.yaml", "cup.die_radius")
     line = (book.root / R355).read_text(encoding="utf-8").splitlines()[found.place.span.line - 1]
     assert line[found.place.span.column - 1 :] == "2.9 mm"
-    assert "2.8 mm for regular-330" in found.message
-    assert "2.9 mm for regular-355" in found.message
+    assert "2.8 mm for b211-330" in found.message
+    assert "2.9 mm for b211-355" in found.message
     assert "heron" in found.message
     assert found.fixes == (
         "add format.cup.die_radius to driven_by of a part or setting of floor.yaml, "
@@ -158,9 +158,7 @@ def test_a_list_without_an_answer_is_told_once(changed: Changed) -> None:
         (R355, "distance: 310.0 mm", "distance: 311.0 mm"),
     ]
     book = changed(edits)
-    assert told(book) == [
-        ("changeover.orphan", "specs/formats/regular-355.yaml", "ironing.rings[1].distance")
-    ]
+    assert told(book) == [("changeover.orphan", "specs/formats/b211-355.yaml", "ironing.rings[1].distance")]
     (found,) = answer_faults(book)
     assert found.fixes[0].startswith("add format.ironing.rings[].distance to driven_by")
 
@@ -170,8 +168,8 @@ def test_a_value_that_one_format_alone_has_is_an_orphan(changed: Changed) -> Non
     edits = [(R440, "  headspace: ", "  nitrogen: 0.1 g\n  headspace: ")]
     rest = "[format.fill.carbonation, format.fill.temperature, format.fill.headspace]"
     book = changed(edits, no_part=NO_PART.replace("[format.fill.*]", rest))
-    assert told(book) == [("changeover.orphan", "specs/formats/regular-440.yaml", "fill.nitrogen")]
-    assert "none for regular-330" in next(answer_faults(book)).message
+    assert told(book) == [("changeover.orphan", "specs/formats/b211-440.yaml", "fill.nitrogen")]
+    assert "none for b211-330" in next(answer_faults(book)).message
 
 
 def test_withdrawn_formats_count_for_nothing(changed: Changed) -> None:
@@ -248,7 +246,7 @@ def test_every_format_is_compared_once_for_each_value(demo: Book) -> None:
 
     floor, line = demo.only("floor"), demo.of("line")["heron"]
     assert floor is not None
-    spec = demo.of("size-format")["regular-330"]
+    spec = demo.of("size-format")["b211-330"]
     count, keys = 500, said_by(spec)
     book = Book(demo.root, {"size-format": {f"f{i:03}": spec for i in range(count)}})
     numbers: dict[str, dict[str, Said]] = {

@@ -17,7 +17,7 @@ from kb.checks.one_format import check_format, check_formats
 from kb.checks.report import Report
 from tests.conftest import TODAY, MakeBook, judged
 
-R330 = "formats/regular-330.yaml"
+R330 = "formats/b211-330.yaml"
 
 
 def test_the_same_book_gives_the_same_report(demo: Book, demo_report: Report) -> None:
@@ -28,8 +28,8 @@ def test_the_same_book_gives_the_same_report(demo: Book, demo_report: Report) ->
 def test_findings_are_in_the_order_of_their_places(demo_report: Report, make_book: MakeBook) -> None:
     """Findings are told by file, line and column, whatever stage found them."""
     root = make_book(
-        ["regular-330", "regular-355"],
-        [(R330, "bore: 66.030", "bore: 66.039"), ("formats/regular-355.yaml", "stages: 11", "stages: 7")],
+        ["b211-330", "b211-355"],
+        [(R330, "bore: 66.030", "bore: 66.039"), ("formats/b211-355.yaml", "stages: 11", "stages: 7")],
     )
     for report in (demo_report, judged(root)):
         assert len(report.findings) > 3
@@ -39,7 +39,7 @@ def test_findings_are_in_the_order_of_their_places(demo_report: Report, make_boo
 def test_all_faults_of_a_stage_are_told_then_it_stops(make_book: MakeBook) -> None:
     """Two faults of shape are both told, and the format's geometry and mechanics are said not to have run."""
     root = make_book(
-        ["regular-330", "regular-355"], [(R330, "layers: 22", "layers: 0"), (R330, "  web: 0.90 mm\n", "")]
+        ["b211-330", "b211-355"], [(R330, "layers: 22", "layers: 0"), (R330, "  web: 0.90 mm\n", "")]
     )
     report = judged(root)
     assert sorted(one.name for one in report.findings) == ["shape.missing-key", "shape.number"]
@@ -47,13 +47,13 @@ def test_all_faults_of_a_stage_are_told_then_it_stops(make_book: MakeBook) -> No
     assert skipped.what == R330
     assert skipped.stages == STAGES[STAGES.index("shape") + 1 :]
     assert skipped.stages[-2:] == ("geometry", "mechanics")
-    assert set(report.verdicts) == {"regular-355"}
+    assert set(report.verdicts) == {"b211-355"}
 
 
 def test_a_shape_that_does_not_close_stops_before_mechanics(make_book: MakeBook) -> None:
     """All faults of the shape are told; nothing is said of strength or seam of a can that is none."""
     root = make_book(
-        ["regular-330"],
+        ["b211-330"],
         [
             (R330, "bore: 66.156", "bore: 66.262"),
             (R330, "depth: 10.60", "depth: 6.60"),
@@ -63,8 +63,8 @@ def test_a_shape_that_does_not_close_stops_before_mechanics(make_book: MakeBook)
     report = judged(root)
     assert sorted(one.name for one in report.findings) == ["dome.profile-closes", "ironing.bore-order"]
     (skipped,) = report.skipped
-    assert (skipped.what, skipped.stages) == ("regular-330", ("mechanics",))
-    assert {one.rule.reads for one in report.verdicts["regular-330"]} == {"case"}
+    assert (skipped.what, skipped.stages) == ("b211-330", ("mechanics",))
+    assert {one.rule.reads for one in report.verdicts["b211-330"]} == {"case"}
 
 
 @pytest.mark.parametrize(
@@ -78,25 +78,25 @@ def test_a_shape_that_does_not_close_stops_before_mechanics(make_book: MakeBook)
 )
 def test_a_setting_that_no_formula_takes_is_told_first(make_book: MakeBook, value: str, text: str) -> None:
     """A setting outside its plausible band is a finding at its line, not a fault in a formula."""
-    report = judged(make_book(["regular-330"], [("limits.yaml", value, text)]))
+    report = judged(make_book(["b211-330"], [("limits.yaml", value, text)]))
     assert [one.name for one in report.findings] == ["units.band"]
     assert "outside the plausible" in report.findings[0].message
 
 
 def test_a_file_that_is_missing_leaves_its_formats_out(make_book: MakeBook) -> None:
     """Without its end a format is not judged, which is said beside the reference to nothing."""
-    root = make_book(["regular-330", "slim-200"])
+    root = make_book(["b211-330", "b202-200"])
     (root / "ends/curlew-202.yaml").unlink()
     report = judged(root)
     assert [one.name for one in report.findings] == ["book.unknown-id"]
-    assert [(one.what, one.stages) for one in report.skipped] == [("regular-330", ("geometry", "mechanics"))]
+    assert [(one.what, one.stages) for one in report.skipped] == [("b211-330", ("geometry", "mechanics"))]
 
 
 def test_only_the_formats_asked_for_are_judged(demo: Book) -> None:
     """Asked for some formats, the rest and the book as a whole are left alone, the waivers too."""
-    report = check_book(demo, today=TODAY, formats={"slim-200", "wide-568"})
-    assert report.formats == ("slim-200", "wide-568")
-    assert set(report.verdicts) == {"slim-200", "wide-568"}
+    report = check_book(demo, today=TODAY, formats={"b202-200", "b211-568-206"})
+    assert report.formats == ("b202-200", "b211-568-206")
+    assert set(report.verdicts) == {"b202-200", "b211-568-206"}
     assert report.findings == []
 
 
@@ -132,7 +132,7 @@ def test_progress_is_told_to_the_end(demo: Book) -> None:
     check_book(
         demo,
         today=TODAY,
-        formats={"slim-200", "wide-568"},
+        formats={"b202-200", "b211-568-206"},
         progress=lambda done, of: heard.append((done, of)),
     )
     assert heard[-1] == (2, 2)
@@ -141,7 +141,7 @@ def test_progress_is_told_to_the_end(demo: Book) -> None:
 
 def test_many_formats_on_all_cores_give_the_same(demo: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     """Shared among processes, formats are judged in the same order with the same outcome."""
-    idents = ["regular-440-light", "slim-200", "sleek-355"]
+    idents = ["b211-440-light", "b202-200", "b204-355"]
     alone = [check_format(demo, ident) for ident in idents]
     monkeypatch.setattr(one_format, "WORTH_SHARING", 1)
     shared = list(check_formats(demo, idents))
@@ -158,8 +158,8 @@ def test_a_check_travels_by_its_name() -> None:
 
 def test_equal_faults_at_one_place_are_one_finding(make_book: MakeBook) -> None:
     """Eight neck stages that take too much are one finding, the worst of them."""
-    report = judged(make_book(["regular-330"], [(R330, "stages: 12", "stages: 8")]))
-    failed = [one for one in report.verdicts["regular-330"] if not one.passed]
+    report = judged(make_book(["b211-330"], [(R330, "stages: 12", "stages: 8")]))
+    failed = [one for one in report.verdicts["b211-330"] if not one.passed]
     names = ["neck.stage-load", "neck.stage-reduction"]
     assert sorted({one.rule.name for one in failed}) == names
     assert sorted(finding.name for finding in report.findings) == names
@@ -177,9 +177,9 @@ def test_the_worst_fault_at_one_place_is_told(make_book: MakeBook) -> None:
         (R330, "bore: 66.156", "bore: 66.090"),
         (R330, "neck_diameter: 65.720", "neck_diameter: 65.820"),
     ]
-    report = judged(make_book(["regular-330"], edits))
+    report = judged(make_book(["b211-330"], edits))
     here = ("ironing.ring-reduction", "format.ironing.rings[0].bore")
-    thin, thick = [one for one in report.verdicts["regular-330"] if (one.rule.name, one.at) == here]
+    thin, thick = [one for one in report.verdicts["b211-330"] if (one.rule.name, one.at) == here]
     assert thick.margin < thin.margin < 0
     (finding,) = [
         one for one in report.findings if (one.name, one.place.key) == (here[0], "ironing.rings[0].bore")
@@ -190,17 +190,17 @@ def test_the_worst_fault_at_one_place_is_told(make_book: MakeBook) -> None:
 
 def test_what_a_broken_format_refers_to_is_not_called_unused(make_book: MakeBook) -> None:
     """While a format cannot be read, its end and metal may still be in use."""
-    root = make_book(["regular-330"], [(R330, "layers: 22", "layers: 0")])
+    root = make_book(["b211-330"], [(R330, "layers: 22", "layers: 0")])
     assert [one.name for one in judged(root).findings] == ["shape.number"]
 
 
 def test_formats_of_a_book_without_limits_are_not_judged(make_book: MakeBook) -> None:
     """Without limits the book says so once, and each format is said to be left out."""
-    root = make_book(["regular-330"])
+    root = make_book(["b211-330"])
     (root / "limits.yaml").unlink()
     report = judged(root)
     assert [one.name for one in report.findings] == ["book.missing-file"]
-    assert "regular-330" in {one.what for one in report.skipped}
+    assert "b211-330" in {one.what for one in report.skipped}
 
 
 def test_verdicts_are_kept_of_what_passes(demo_report: Report, limits: Mapping[str, Limit]) -> None:

@@ -18,7 +18,7 @@ from tests.conftest import TODAY, MakeBook
 from tests.test_specs_bad import PATCHES, name_of, patched, read
 
 BROKEN = [path for path in PATCHES if path.parent.name == "checks"][::7]
-FILE = "formats/regular-330.yaml"
+FILE = "formats/b211-330.yaml"
 BLANK = "diameter: 137.58 ±0.03 mm"
 
 
@@ -82,7 +82,7 @@ def test_a_program_applies_each_fix(path: Path, demo: Any, tmp_path: Path) -> No
 )
 def test_a_fix_keeps_the_form_of_the_value(make_book: MakeBook, written: str, key: str, unit: str) -> None:
     """However a value is written, the new one has its form, unit and tolerance, and removes the finding."""
-    root = make_book(["regular-330"], [(FILE, BLANK, written)])
+    root = make_book(["b211-330"], [(FILE, BLANK, written)])
     trim = [(one, fix) for one, fix in computed(findings(root)) if one["name"] == "trim.allowance"]
     (fix,) = [fix for _, fix in trim if fix["key"] == key]
     assert fix["unit"] == unit
@@ -96,7 +96,7 @@ def test_a_fix_keeps_the_form_of_the_value(make_book: MakeBook, written: str, ke
 
 def test_advice_in_words_has_no_number(make_book: MakeBook) -> None:
     """A fix that no number is says its text alone; a program can see that it cannot apply it."""
-    root = make_book(["regular-330"], [(FILE, 'body: "211"', 'body: "204"')])
+    root = make_book(["b211-330"], [(FILE, 'body: "211"', 'body: "204"')])
     (finding,) = findings(root)
     (fix,) = finding["fixes"]
     assert fix["text"] == "Correct the code."

@@ -164,7 +164,7 @@ def test_the_cheapest_two_fixes_are_told(
     name: str, formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
 ) -> None:
     """Of all levers' fixes those are told that break least, then cost least coil, then move least."""
-    assembled = formats["regular-440-light"]
+    assembled = formats["b211-440-light"]
     verdict, each = all_fixes(assembled, limits, name)
     verdicts = judge_case(assembled.case, GEOMETRY, limits) + judge_route(assembled.study, MECHANICS, limits)
     told = fixes(assembled, verdict, verdicts, limits)
@@ -179,7 +179,7 @@ def test_a_fix_that_breaks_nothing_comes_before_one_that_saves_metal(
     formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
 ) -> None:
     """For the light can's trim a larger blank is told before a tighter ring that breaks other checks."""
-    _, each = all_fixes(formats["regular-440-light"], limits, "trim.allowance")
+    _, each = all_fixes(formats["b211-440-light"], limits, "trim.allowance")
     by_key = {fix.key: fix for fix in each}
     blank, ring = by_key["format.blank.diameter"], by_key["format.ironing.rings[2].bore"]
     assert blank.metal > 0 >= round(ring.metal, 6)
@@ -189,7 +189,7 @@ def test_a_fix_that_breaks_nothing_comes_before_one_that_saves_metal(
 
 def test_a_value_moves_with_its_tolerance(formats: Mapping[str, Assembled]) -> None:
     """A study with another nominal value keeps the width of its tolerance."""
-    study = with_value(formats["regular-330"].study, "format.stock.gauge", 0.270)
+    study = with_value(formats["b211-330"].study, "format.stock.gauge", 0.270)
     (gauge,) = [one for one in study.inputs if one.key == "format.stock.gauge"]
     assert (gauge.low, gauge.nominal, gauge.high) == pytest.approx((0.266, 0.270, 0.274))
     assert study.case.format.stock.gauge == 0.270
@@ -197,7 +197,7 @@ def test_a_value_moves_with_its_tolerance(formats: Mapping[str, Assembled]) -> N
 
 def test_a_fix_keeps_the_written_decimals(make_book: MakeBook) -> None:
     """A blank written to a hundredth is told to a hundredth, away from the limit."""
-    root = make_book(["regular-330"], [("formats/regular-330.yaml", "diameter: 137.58", "diameter: 133.58")])
+    root = make_book(["b211-330"], [("formats/b211-330.yaml", "diameter: 137.58", "diameter: 133.58")])
     finding = next(one for one in judged(root).findings if one.name == "trim.allowance")
     fix = said(finding.fixes[0])
     assert fix is not None
@@ -210,20 +210,20 @@ def test_levers_are_keys_of_a_format(formats: Mapping[str, Assembled]) -> None:
     for rule in RULES.values():
         for key in rule.levers:
             assert key.startswith("format.")
-            value = formats["regular-330"].case.at(key)
+            value = formats["b211-330"].case.at(key)
             assert isinstance(value, int | float), (rule.name, key)
 
 
 def test_without_a_cure_the_advice_is_told(make_book: MakeBook) -> None:
     """Where no number within reach cures a finding, the check's own advice stands in its place."""
-    root = make_book(["regular-330"], [("formats/regular-330.yaml", 'body: "211"', 'body: "204"')])
+    root = make_book(["b211-330"], [("formats/b211-330.yaml", 'body: "211"', 'body: "204"')])
     (finding,) = judged(root).findings
     assert finding.fixes == ("Correct the code.",)
 
 
 def test_only_so_many_findings_are_cured(make_book: MakeBook, monkeypatch: pytest.MonkeyPatch) -> None:
     """Past the most that are cured, findings carry their checks' advice alone."""
-    root = make_book(["regular-330"], [("formats/regular-330.yaml", "bore: 66.030", "bore: 66.039")])
+    root = make_book(["b211-330"], [("formats/b211-330.yaml", "bore: 66.030", "bore: 66.039")])
     monkeypatch.setattr(one_format, "MOST_FIXED", 1)
     report = judged(root, TODAY)
     told = [one.fixes[0].startswith("set ") for one in report.findings]

@@ -42,7 +42,7 @@ def without(demo: Book, limits: set[str] = frozenset(), settings: set[str] = fro
     specs: dict[str, dict[str, Spec]] = {
         **demo.specs,
         "limits": {old.id: replace(old, record=kept)},
-        "size-format": {"regular-330": demo.of("size-format")["regular-330"]},
+        "size-format": {"b211-330": demo.of("size-format")["b211-330"]},
     }
     return replace(demo, specs=specs, findings=[])
 
@@ -56,7 +56,7 @@ def by_place(verdicts: Mapping[str, object] | tuple[Verdict, ...]) -> dict[tuple
 @pytest.fixture(scope="module")
 def whole(demo: Book) -> dict[tuple[str, str, str], Verdict]:
     """What is judged of one format when nothing is missing."""
-    return by_place(check_format(demo, "regular-330").verdicts)
+    return by_place(check_format(demo, "b211-330").verdicts)
 
 
 @pytest.mark.parametrize("name", WITH_DEFAULT)
@@ -64,11 +64,11 @@ def test_a_missing_limit_with_a_default_is_a_note(
     name: str, demo: Book, whole: dict[tuple[str, str, str], Verdict]
 ) -> None:
     """The default is used and said to be one; every other value is judged as before."""
-    report = check_book(without(demo, limits={name}), today=TODAY, formats=["regular-330"])
+    report = check_book(without(demo, limits={name}), today=TODAY, formats=["b211-330"])
     (found,) = [one for one in report.findings if one.name.startswith("limits.")]
     assert (found.name, found.severity) == ("limits.missing", "note")
     assert name in found.message
-    made = by_place(tuple(report.verdicts["regular-330"]))
+    made = by_place(tuple(report.verdicts["b211-330"]))
     assert made.keys() == whole.keys()
     for key, verdict in made.items():
         if key[0] == name:
@@ -84,12 +84,12 @@ def test_a_missing_limit_without_a_default_leaves_one_check_out(
     name: str, demo: Book, whole: dict[tuple[str, str, str], Verdict]
 ) -> None:
     """That check is named as not judged, with what to add; a check of seal or pressure is an error."""
-    report = check_book(without(demo, limits={name}), today=TODAY, formats=["regular-330"])
+    report = check_book(without(demo, limits={name}), today=TODAY, formats=["b211-330"])
     (found,) = [one for one in report.findings if one.name.startswith("limits.")]
     wanted = ("limits.not-judged", "note") if RULES[name].waivable else ("limits.unguarded", "error")
     assert (found.name, found.severity) == wanted
     assert found.fixes[0].startswith(f"add {name} under limits")
-    made = by_place(tuple(report.verdicts["regular-330"]))
+    made = by_place(tuple(report.verdicts["b211-330"]))
     assert made == {key: one for key, one in whole.items() if key[0] != name}
     assert [one.what for one in report.skipped] == [name]
 
@@ -100,26 +100,26 @@ def test_a_missing_setting_leaves_out_what_needs_it(
 ) -> None:
     """The setting is named; what is judged without it is exactly what the whole book says."""
     book = without(demo, settings={name})
-    report = check_book(book, today=TODAY, formats=["regular-330"])
+    report = check_book(book, today=TODAY, formats=["b211-330"])
     (found,) = [one for one in report.findings if one.name.startswith("limits.")]
     assert (found.name, found.severity) == ("limits.no-setting", "error")
     assert name in found.message
-    made = by_place(tuple(report.verdicts["regular-330"]))
+    made = by_place(tuple(report.verdicts["b211-330"]))
     assert len(made) > len(whole) // 2
     assert all(verdict == whole[key] for key, verdict in made.items())
     (skipped,) = report.skipped
     assert name in skipped.why
-    assert assemble(book, "regular-330") is None
+    assert assemble(book, "b211-330") is None
     with pytest.raises(NoSheet):
-        content(book, "regular-330", "heron")
+        content(book, "b211-330", "heron")
 
 
 def test_a_book_without_any_setting_still_has_its_geometry_judged(demo: Book) -> None:
     """With every setting missing, each is named, and the values that need none are judged."""
-    report = check_book(without(demo, settings=set(NEEDED)), today=TODAY, formats=["regular-330"])
+    report = check_book(without(demo, settings=set(NEEDED)), today=TODAY, formats=["b211-330"])
     named = [one for one in report.findings if one.name == "limits.no-setting"]
     assert len(named) == len(NEEDED)
-    assert {one.rule.reads for one in report.verdicts["regular-330"]} >= {"case", "route", "run"}
+    assert {one.rule.reads for one in report.verdicts["b211-330"]} >= {"case", "route", "run"}
 
 
 @pytest.mark.parametrize(
@@ -134,9 +134,9 @@ def test_a_limit_or_setting_at_fault_stops_itself_alone(
     old: str, new: str, name: str, make_book: MakeBook
 ) -> None:
     """A wrong unit, order or size is an error; the other values are judged."""
-    report = judged(make_book(["regular-330"], [("limits.yaml", old, new)]))
+    report = judged(make_book(["b211-330"], [("limits.yaml", old, new)]))
     assert [one.name for one in report.findings if one.severity == "error"] == [name]
-    assert len(report.verdicts["regular-330"]) > 80
+    assert len(report.verdicts["b211-330"]) > 80
 
 
 def test_a_default_has_a_source_that_is_no_plant() -> None:
@@ -177,7 +177,7 @@ def test_a_book_that_lacks_one_limit_passes(make_book: MakeBook) -> None:
     """The command judges everything and exits with 0; the note says which default is used."""
     text = (Path(__file__).parents[2] / "specs/limits.yaml").read_text(encoding="utf-8")
     entry = text[text.index("  blank.web:\n") : text.index("  blank.edge:\n")]
-    root = make_book(["regular-330"], [("limits.yaml", entry, "")])
+    root = make_book(["b211-330"], [("limits.yaml", entry, "")])
     done = CliRunner().invoke(main, ["check", str(root)])
     assert done.exit_code == 0, done.output
     assert "blank.web has no limit of this plant; default: at least 0.700 mm" in done.output

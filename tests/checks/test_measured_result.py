@@ -17,7 +17,7 @@ from kb.route.assemble import Assembled
 from kb.route.result import iter_results
 from kb.route.stations import Route
 
-IDENT = "regular-330"
+IDENT = "b211-330"
 
 
 def made(name: str, result: str, factor: float | None = None) -> Rule:

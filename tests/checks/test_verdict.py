@@ -162,7 +162,7 @@ def test_shape_is_judged_at_nominal_and_route_at_its_corners(
     formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
 ) -> None:
     """A shape check has one value, a route check its nominal and its corners, one verdict a value."""
-    assembled = formats["regular-330"]
+    assembled = formats["b211-330"]
     for one in judge_case(assembled.case, GEOMETRY, limits):
         assert one.spread.low == one.spread.high == one.spread.nominal
     verdicts = judge_route(assembled.study, MECHANICS, limits)
@@ -174,7 +174,7 @@ def test_shape_is_judged_at_nominal_and_route_at_its_corners(
 
 def test_verdicts_of_a_line_name_it(formats: Mapping[str, Assembled], limits: Mapping[str, Limit]) -> None:
     """What is judged on a line says which line and machine, and points to the line in the format."""
-    verdicts = judge_route(formats["wide-500"].study, MECHANICS, limits)
+    verdicts = judge_route(formats["b211-500-206"].study, MECHANICS, limits)
     on_line = [one for one in verdicts if one.rule.reads == "run"]
     assert len(on_line) > 20
     for one in on_line:
@@ -186,14 +186,14 @@ def test_a_share_is_scaled_to_its_value(
     formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
 ) -> None:
     """A limit of 1.02 of the contents is a limit in cubic millimetres of room."""
-    verdicts = judge_route(formats["regular-330"].study, MECHANICS, limits)
+    verdicts = judge_route(formats["b211-330"].study, MECHANICS, limits)
     (capacity,) = [one for one in verdicts if one.rule.name == "can.capacity"]
     assert capacity.least == pytest.approx(1.02 * 330_000)
 
 
 def test_no_limit_undercuts_a_floor(formats: Mapping[str, Assembled], limits: Mapping[str, Limit]) -> None:
     """A plant that allows a leg below zero still gets zero; one that asks for more gets what it asks."""
-    case: Case = formats["regular-330"].case
+    case: Case = formats["b211-330"].case
     name = "dome.profile-closes"
     (check,) = [one for one in GEOMETRY if one.name == name]
 
@@ -210,7 +210,7 @@ def test_limits_are_single_numbers_beside_samples(
     formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
 ) -> None:
     """A limit taken from a spec whose parts are samples on the way is one number in the verdict."""
-    for ident in ("regular-330", "slim-200"):
+    for ident in ("b211-330", "b202-200"):
         for one in judge_route(formats[ident].study, MECHANICS, limits):
             for limit in (one.least, one.most):
                 assert limit is None or isinstance(limit, float)
@@ -232,7 +232,7 @@ def test_every_check_measures_something(
 
 def test_a_worst_corner_is_a_real_can(formats: Mapping[str, Assembled], limits: Mapping[str, Limit]) -> None:
     """Corners are cans of sizes within their limits, all of them computable, with the nominal between."""
-    for one in judge_route(formats["sleek-355"].study, MECHANICS, limits):
+    for one in judge_route(formats["b204-355"].study, MECHANICS, limits):
         assert one.spread.low <= one.spread.nominal + 1e-9
         assert one.spread.high >= one.spread.nominal - 1e-9
         assert np.all(np.isfinite(one.spread))

@@ -18,12 +18,12 @@ DAY = datetime.date(2026, 11, 2)
 @pytest.fixture
 def trial(make_book: MakeBook) -> Path:
     """The demo's trial format alone, with its waiver of the redraw ratio."""
-    return make_book(["sleek-355"])
+    return make_book(["b204-355"])
 
 
 def changed(make_book: MakeBook, *edits: Edit, day: datetime.date = DAY) -> Report:
     """The trial format's book with changes, judged."""
-    return judged(make_book(["sleek-355"], edits), day)
+    return judged(make_book(["b204-355"], edits), day)
 
 
 def named(report: Report, name: str) -> list[Finding]:
@@ -36,7 +36,7 @@ def test_a_waiver_makes_its_finding_a_note(trial: Path) -> None:
     report = judged(trial)
     (finding,) = report.findings
     assert (finding.name, finding.severity, finding.waiver) == ("redraw.draw-ratio", "note", "waivers[0]")
-    assert "(waived until 2027-04-30: One trial on the sleek punch" in finding.message
+    assert "(waived until 2027-04-30: One trial on the 204 punch" in finding.message
     assert report.counts()["error"] == 0
 
 
@@ -53,7 +53,7 @@ def test_a_waiver_holds_to_the_end_of_its_last_day(trial: Path, day: str, severi
     assert bool(lapsed) == (severity == "error")
     for one in lapsed:
         assert one.place.key == "waivers[0].expires"
-        assert one.message == "the waiver of redraw.draw-ratio for sleek-355 ended on 2027-04-30"
+        assert one.message == "the waiver of redraw.draw-ratio for b204-355 ended on 2027-04-30"
 
 
 def test_a_worse_value_is_not_covered(make_book: MakeBook) -> None:
@@ -62,7 +62,7 @@ def test_a_worse_value_is_not_covered(make_book: MakeBook) -> None:
     (finding,) = named(report, "redraw.draw-ratio")
     (worse,) = named(report, "waiver.worsened")
     assert (finding.severity, finding.waiver) == ("error", "")
-    assert worse.message == "sleek-355 is at 1.431; the waiver of redraw.draw-ratio covers 1.425 at most"
+    assert worse.message == "b204-355 is at 1.431; the waiver of redraw.draw-ratio covers 1.425 at most"
     assert worse.place.key == "waivers[0].ceiling"
     assert not named(report, "waiver.unused")
 
@@ -70,12 +70,12 @@ def test_a_worse_value_is_not_covered(make_book: MakeBook) -> None:
 def test_a_ceiling_below_a_least_reaches_down(make_book: MakeBook) -> None:
     """Where the limit is a least, the ceiling is how far below it the value may lie."""
     edits = [
-        ("formats/sleek-355.yaml", "web: 0.90 mm", "web: 0.60 mm"),
+        ("formats/b204-355.yaml", "web: 0.90 mm", "web: 0.60 mm"),
         (WAIVERS, "check: redraw.draw-ratio", "check: blank.web"),
     ]
     for ceiling, covered in (("0.55 mm", True), ("0.60 mm", True), ("0.65 mm", False)):
         report = judged(
-            make_book(["sleek-355"], [*edits, (WAIVERS, "ceiling: 1.435", f"ceiling: {ceiling}")], ceiling)
+            make_book(["b204-355"], [*edits, (WAIVERS, "ceiling: 1.435", f"ceiling: {ceiling}")], ceiling)
         )
         (finding,) = named(report, "blank.web")
         assert (finding.severity == "note") is covered, ceiling
@@ -86,28 +86,28 @@ def test_a_waiver_for_one_place_covers_no_other(make_book: MakeBook) -> None:
     """Narrowed to a key, a waiver covers the finding at that key only."""
     here = (WAIVERS, "    ceiling: 1.435", "    ceiling: 1.435\n    at: cup.punch_diameter")
     there = (WAIVERS, "    ceiling: 1.435", "    ceiling: 1.435\n    at: punch.wall_diameter")
-    (finding,) = judged(make_book(["sleek-355"], [here], "here")).findings
+    (finding,) = judged(make_book(["b204-355"], [here], "here")).findings
     assert finding.severity == "note"
-    report = judged(make_book(["sleek-355"], [there], "there"))
+    report = judged(make_book(["b204-355"], [there], "there"))
     assert [one.severity for one in named(report, "redraw.draw-ratio")] == ["error"]
     assert len(named(report, "waiver.unused")) == 1
 
 
 def test_a_waiver_of_another_format_covers_nothing(make_book: MakeBook) -> None:
     """A waiver is for the one format it names."""
-    root = make_book(["sleek-355", "sleek-330"], [(WAIVERS, "format: sleek-355", "format: sleek-330")])
+    root = make_book(["b204-355", "b204-330"], [(WAIVERS, "format: b204-355", "format: b204-330")])
     report = judged(root)
     assert [one.severity for one in named(report, "redraw.draw-ratio")] == ["error"]
     (unused,) = named(report, "waiver.unused")
-    assert unused.message == "sleek-330 passes redraw.draw-ratio without this waiver"
+    assert unused.message == "b204-330 passes redraw.draw-ratio without this waiver"
 
 
 def test_a_waiver_that_nothing_needs_is_told(make_book: MakeBook) -> None:
     """Once the format passes, the waiver is an error of its own."""
     report = changed(
         make_book,
-        ("formats/sleek-355.yaml", "punch_diameter: 82.00", "punch_diameter: 81.00"),
-        ("formats/sleek-355.yaml", "die_bore: 82.57", "die_bore: 81.57"),
+        ("formats/b204-355.yaml", "punch_diameter: 82.00", "punch_diameter: 81.00"),
+        ("formats/b204-355.yaml", "die_bore: 82.57", "die_bore: 81.57"),
     )
     (finding,) = report.findings
     assert (finding.name, finding.severity) == ("waiver.unused", "error")
@@ -115,9 +115,9 @@ def test_a_waiver_that_nothing_needs_is_told(make_book: MakeBook) -> None:
 
 def test_a_waiver_is_not_called_unused_where_nothing_was_judged(make_book: MakeBook) -> None:
     """A format whose shape does not close has not passed what its waiver covers."""
-    report = changed(make_book, ("formats/sleek-355.yaml", "depth: 9.90", "depth: 6.00"))
+    report = changed(make_book, ("formats/b204-355.yaml", "depth: 9.90", "depth: 6.00"))
     assert {one.name for one in report.findings} == {"dome.profile-closes"}
-    assert [one.what for one in report.skipped] == ["sleek-355"]
+    assert [one.what for one in report.skipped] == ["b204-355"]
 
 
 @pytest.mark.parametrize(
@@ -135,7 +135,7 @@ def test_a_seam_stays_an_error_whatever_is_waived(make_book: MakeBook) -> None:
     """A short overlap under a waiver of it is an error all the same."""
     report = changed(
         make_book,
-        ("formats/sleek-355.yaml", "end_hook: 1.61", "end_hook: 1.21"),
+        ("formats/b204-355.yaml", "end_hook: 1.61", "end_hook: 1.21"),
         (WAIVERS, "check: redraw.draw-ratio", "check: seam.overlap"),
         (WAIVERS, "ceiling: 1.435", "ceiling: 0.1 mm"),
     )
@@ -146,7 +146,7 @@ def test_a_shape_cannot_be_waived(make_book: MakeBook) -> None:
     """A waived shape would leave seal and pressure unjudged without an error, so it stays one."""
     report = changed(
         make_book,
-        ("formats/sleek-355.yaml", "height: 155.18", "height: 145.18"),
+        ("formats/b204-355.yaml", "height: 155.18", "height: 145.18"),
         (WAIVERS, "check: redraw.draw-ratio", "check: trim.above-shoulder"),
         (WAIVERS, "ceiling: 1.435", "ceiling: 0.1 mm"),
     )
@@ -165,10 +165,10 @@ def test_a_misspelt_check_is_told(make_book: MakeBook) -> None:
 
 def test_an_unknown_format_is_told(make_book: MakeBook) -> None:
     """A waiver of a format that is not in the book is a reference to nothing."""
-    report = changed(make_book, (WAIVERS, "format: sleek-355", "format: sleek-357"))
+    report = changed(make_book, (WAIVERS, "format: b204-355", "format: b204-357"))
     (unknown,) = named(report, "book.unknown-id")
     assert unknown.place.key == "waivers[0].format"
-    assert unknown.fixes == ("did you mean sleek-355?",)
+    assert unknown.fixes == ("did you mean b204-355?",)
 
 
 def test_dates_the_wrong_way_round_are_told(make_book: MakeBook) -> None:
@@ -221,7 +221,7 @@ def test_two_waivers_of_one_finding(make_book: MakeBook) -> None:
     """The first that covers it is used, so a second one is told to be unused."""
     text = (
         "    ceiling: 1.435\n"
-        "  - check: redraw.draw-ratio\n    format: sleek-355\n    reason: Again.\n    owner: body tooling\n"
+        "  - check: redraw.draw-ratio\n    format: b204-355\n    reason: Again.\n    owner: body tooling\n"
         "    approver: quality\n    evidence: None.\n"
         '    created: "2026-10-01"\n    expires: "2027-04-30"\n    ceiling: 1.435'
     )

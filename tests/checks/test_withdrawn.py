@@ -13,9 +13,9 @@ def test_the_past_may_name_what_is_withdrawn(demo: Book, tmp_path: Path) -> None
     """Past changeovers and recorded sheets stay as they were; a week that runs it has its own finding."""
     book = tmp_path / "specs"
     shutil.copytree(demo.root, book)
-    put(book, "formats/regular-500.yaml", "status: released", "status: withdrawn")
-    assert "went_to: regular-500" in (book / "changeover.yaml").read_text(encoding="utf-8")
-    names = {one.name for one in judged(book).findings if "regular-500" in one.message}
+    put(book, "formats/b211-500.yaml", "status: released", "status: withdrawn")
+    assert "went_to: b211-500" in (book / "changeover.yaml").read_text(encoding="utf-8")
+    names = {one.name for one in judged(book).findings if "b211-500" in one.message}
     assert "revision.withdrawn-used" not in names
     assert "changeover.not-released" in names
 

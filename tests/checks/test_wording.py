@@ -24,7 +24,7 @@ Found = Mapping[str, Verdict]
 @pytest.fixture(scope="module")
 def verdicts(formats: Mapping[str, Assembled], limits: Mapping[str, Limit]) -> Found:
     """The verdicts of one sound format by check, the last of each."""
-    assembled = formats["regular-330"]
+    assembled = formats["b211-330"]
     every = judge_case(assembled.case, GEOMETRY, limits) + judge_route(assembled.study, MECHANICS, limits)
     return {one.rule.name: one for one in every}
 
@@ -38,15 +38,15 @@ def test_a_finding_says_value_corner_nominal_and_limit(
     verdicts: Found, formats: Mapping[str, Assembled]
 ) -> None:
     """What, how much at the worst corner and nominal, the limit; then the source with owner and review."""
-    told = finding(formats["regular-330"], at(verdicts["trim.allowance"], 0.8, 2.0, 3.1), ("do this",))
+    told = finding(formats["b211-330"], at(verdicts["trim.allowance"], 0.8, 2.0, 3.1), ("do this",))
     assert told.message == (
         "trim allowance at the ear valleys 0.800 mm at the worst corner (2.000 mm nominal); at least 1.500 mm"
     )
     assert told.source == (
         "Knife overlap and height spread; plant setting (owner body tooling, review 2027-03-31)"
     )
-    assert (told.severity, told.subject, told.fixes) == ("error", "regular-330", ("do this",))
-    assert told.place.file == "specs/formats/regular-330.yaml"
+    assert (told.severity, told.subject, told.fixes) == ("error", "b211-330", ("do this",))
+    assert told.place.file == "specs/formats/b211-330.yaml"
     assert told.place.key == "trim.height"
     measure = told.measure
     assert measure is not None
@@ -57,7 +57,7 @@ def test_a_finding_says_value_corner_nominal_and_limit(
 
 def test_a_value_without_spread_needs_no_corner(verdicts: Found, formats: Mapping[str, Assembled]) -> None:
     """A value that no tolerance touches is told once, as the nominal case."""
-    told = finding(formats["regular-330"], at(verdicts["blank.web"], 0.6, 0.6, 0.6), ())
+    told = finding(formats["b211-330"], at(verdicts["blank.web"], 0.6, 0.6, 0.6), ())
     assert told.message == "web 0.600 mm; at least 0.700 mm"
     assert told.measure is not None
     assert told.measure.case == "nominal"
@@ -70,14 +70,14 @@ def test_shares_are_told_in_per_cent_and_pressures_in_kilopascals(
     reduction = at(verdicts["ironing.ring-reduction"], 0.40, 0.42, 0.445)
     assert (
         "44.50 % at the worst corner (42.00 % nominal); at most 43.00 %"
-        in finding(formats["regular-330"], reduction, ()).message
+        in finding(formats["b211-330"], reduction, ()).message
     )
-    dome = finding(formats["regular-330"], at(verdicts["dome.reversal"], 0.6, 0.63, 0.66), ())
+    dome = finding(formats["b211-330"], at(verdicts["dome.reversal"], 0.6, 0.63, 0.66), ())
     assert (
         "600.0 kPa at the worst corner (630.0 kPa nominal); at least 620.0 kPa, the target of the format"
         in dome.message
     )
-    below = finding(formats["regular-330"], at(verdicts["trim.allowance"], -4.865, -2.1, 0.0), ())
+    below = finding(formats["b211-330"], at(verdicts["trim.allowance"], -4.865, -2.1, 0.0), ())
     assert "−4.865 mm" in below.message
 
 
@@ -89,7 +89,7 @@ def test_both_ends_of_a_window_are_told(verdicts: Found) -> None:
 
 def test_what_cannot_be_computed_says_so(verdicts: Found, formats: Mapping[str, Assembled]) -> None:
     """A value that is no number is told in words and leaves no margin."""
-    told = finding(formats["regular-330"], at(verdicts["trim.allowance"], math.nan, 2.0, math.nan), ())
+    told = finding(formats["b211-330"], at(verdicts["trim.allowance"], math.nan, 2.0, math.nan), ())
     assert (
         told.message
         == "trim allowance at the ear valleys cannot be calculated at the worst corner of the tolerances"
@@ -103,12 +103,12 @@ def test_what_cannot_be_computed_says_so(verdicts: Found, formats: Mapping[str, 
 def test_a_draft_may_be_wrong(verdicts: Found, formats: Mapping[str, Assembled]) -> None:
     """In a draft an error is a warning that says what it becomes; in a trial or a release it is an error."""
     wrong = at(verdicts["trim.allowance"], 0.8, 2.0, 3.1)
-    draft = finding(formats["regular-440-light"], wrong, ())
+    draft = finding(formats["b211-440-light"], wrong, ())
     assert draft.severity == "warning"
     assert draft.message.endswith("; an error once released")
-    for ident in ("regular-330", "sleek-355"):
+    for ident in ("b211-330", "b204-355"):
         assert finding(formats[ident], wrong, ()).severity == "error"
-    warning = finding(formats["regular-440-light"], at(verdicts["cup.die-radius"], 2.0, 3.0, 4.0), ())
+    warning = finding(formats["b211-440-light"], at(verdicts["cup.die-radius"], 2.0, 3.0, 4.0), ())
     assert warning.severity == "warning"
     assert "once released" not in warning.message
 
@@ -118,11 +118,11 @@ def test_the_sense_is_of_the_side_that_is_broken(verdicts: Found, formats: Mappi
     across = verdicts["line.across"]
     assert across.least == across.most == 12.0
     for value, sense in ((10.0, "least"), (14.0, "most")):
-        measure = finding(formats["regular-330"], at(across, value, value, value), ()).measure
+        measure = finding(formats["b211-330"], at(across, value, value, value), ()).measure
         assert measure is not None
         assert measure.sense == sense
     for low, high, sense in ((10.0, 40.0, "least"), (30.0, 70.0, "most")):
-        measure = finding(formats["regular-330"], at(verdicts["cup.height"], low, 35.0, high), ()).measure
+        measure = finding(formats["b211-330"], at(verdicts["cup.height"], low, 35.0, high), ()).measure
         assert measure is not None
         assert measure.sense == sense
 
@@ -132,7 +132,7 @@ def test_every_message_is_one_printable_line(verdicts: Found, formats: Mapping[s
     for verdict in verdicts.values():
         limit = verdict.limit and replace(verdict.limit, source="two\nlines\x07\u202e")
         for spread in (verdict.spread, Spread(-1e9, -1e9, 1e9), Spread(math.nan, math.nan, math.nan)):
-            told = finding(formats["regular-330"], verdict._replace(spread=spread, limit=limit), ("a\nb",))
+            told = finding(formats["b211-330"], verdict._replace(spread=spread, limit=limit), ("a\nb",))
             assert told.message.isprintable()
             assert all(fix.isprintable() for fix in told.fixes)
 

@@ -20,7 +20,7 @@ LONGEST = 120
 def small(demo: Book, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A book of two formats and a week, with all that sheets and changeovers need."""
     root = tmp_path_factory.mktemp("small") / "specs"
-    copy_book(demo, root, ["regular-330", "regular-330-beacon"])
+    copy_book(demo, root, ["b211-330", "b211-330-beacon"])
     for name in ("floor.yaml", "changeover.yaml", "lines/plover.yaml"):
         shutil.copy(demo.root / name, root / name)
     (root / "weeks").mkdir()
@@ -36,11 +36,11 @@ owner: line leads
 line: heron
 crew: heron-days
 start: "2026-11-30 06:00"
-running: regular-330
+running: b211-330
 rate: 1720 /min
 runs:
-  - {format: regular-330-beacon, cans: 420000, due: "2026-12-05 18:00"}
-  - {format: regular-330, cans: 600000, due: "2026-12-06 18:00"}
+  - {format: b211-330-beacon, cans: 420000, due: "2026-12-05 18:00"}
+  - {format: b211-330, cans: 600000, due: "2026-12-06 18:00"}
 """
 
 

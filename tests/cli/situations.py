@@ -15,9 +15,9 @@ from kb.cli import main
 PROGRAM = (sys.executable, "-m", "kb")
 
 SAMPLES: Mapping[str, str] = {
-    "FORMAT": "regular-330",
-    "A": "regular-330",
-    "B": "regular-330-beacon",
+    "FORMAT": "b211-330",
+    "A": "b211-330",
+    "B": "b211-330-beacon",
     "LINE": "heron",
     "NAME": "heron-49",
     "BASE": "before",

@@ -119,7 +119,7 @@ def test_each_package_is_asked_for(extra: str, module: str, monkeypatch: pytest.
 
 def test_a_review_without_plans_says_so(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the solver a review has no changeover times, and says which optional part brings them."""
-    file = place / "specs/formats/regular-330.yaml"
+    file = place / "specs/formats/b211-330.yaml"
     text = file.read_text(encoding="utf-8")
     file.write_text(text.replace("bore: 66.255 ±0.001 mm", "bore: 66.256 ±0.001 mm"), encoding="utf-8")
     with_plans = kb.review("before", "specs")
@@ -135,7 +135,7 @@ def test_the_program_from_python_names_it_too(place: Path, monkeypatch: pytest.M
     book = kb.load("specs")
     monkeypatch.setitem(sys.modules, "ortools", None)  # type: ignore[arg-type]
     with pytest.raises(kb.MissingExtra, match=r"sizebook\[schedule\]"):
-        kb.plan_changeover(book, "regular-330", "regular-330-beacon", "heron")
+        kb.plan_changeover(book, "b211-330", "b211-330-beacon", "heron")
     with pytest.raises(kb.MissingExtra, match=r"sizebook\[publish\]"):
         kb.publish(book, "site")
     assert not (place / "site").exists()

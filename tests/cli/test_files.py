@@ -53,14 +53,14 @@ def test_the_check_names_the_file(what: str, target: str, place: Path) -> None:
 )
 def test_every_command_ends_plainly(name: str, what: str, place: Path) -> None:
     """A command that needs the file says so in one line, and none of them hangs or fails in itself."""
-    put(place / "specs/formats/regular-330.yaml", what)
+    put(place / "specs/formats/b211-330.yaml", what)
     run(*words(name))
 
 
 @pytest.mark.parametrize("what", FILES)
 def test_a_format_that_is_no_format(what: str, place: Path) -> None:
     """A hostile file that is itself what the command is to read ends in findings or in one line."""
-    path = place / "specs/formats/regular-330.yaml"
+    path = place / "specs/formats/b211-330.yaml"
     put(path, what)
     for command in (["check", str(path)], ["route", str(path)], ["check", str(path / "below.yaml")]):
         assert run(*command).exit_code != 0
@@ -99,7 +99,7 @@ def test_a_folder_that_cannot_be_read(place: Path, monkeypatch: pytest.MonkeyPat
         r"(?m)^specs/formats:1:1: error: the folder cannot be read: permission denied \[reading\.file\]$",
         done.output,
     )
-    assert "size-format regular-330 is not in the book" not in done.output
+    assert "size-format b211-330 is not in the book" not in done.output
 
 
 def test_a_book_that_cannot_be_read(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -116,12 +116,12 @@ def test_a_file_that_cannot_be_read(place: Path, monkeypatch: pytest.MonkeyPatch
     """A file without permission is an error at its place; other formats are checked."""
 
     def refuse(path: Path, mode: str) -> object:
-        if path.name == "regular-330.yaml":
+        if path.name == "b211-330.yaml":
             raise PermissionError(13, "Permission denied", str(path))
         return open(path, mode)
 
     monkeypatch.setattr("kb.book.source.open", refuse, raising=False)
     done = run("check", "specs")
     assert done.exit_code == 1
-    assert "regular-330.yaml:1:1: error: the file cannot be read: permission denied" in done.output
+    assert "b211-330.yaml:1:1: error: the file cannot be read: permission denied" in done.output
     assert "1 format, " in done.output

@@ -141,18 +141,18 @@ def harmless(text: str) -> None:
 TEXTS = (
     "check specs",
     "check specs --severity note --as-of 2031-01-01",
-    "route regular-330",
-    "sheet regular-330 --to out.pdf",
+    "route b211-330",
+    "sheet b211-330 --to out.pdf",
     "sheet --codes --line heron --to out.html --html",
     "sheet --record",
-    "changeover regular-330 regular-330-beacon --line heron",
+    "changeover b211-330 b211-330-beacon --line heron",
     "changeover --matrix --line heron",
     "week heron-49",
     "explain ironing.ring-reduction",
     "explain die-friction",
     "review before specs",
     "review specs before",
-    "drawing regular-330",
+    "drawing b211-330",
 )
 
 

@@ -76,9 +76,9 @@ def test_soon_after_the_start(seconds: float, place: Path) -> None:
 def test_at_any_moment(step: int, place: Path) -> None:
     """Ctrl-C stops the check of a book that shares its work among processes, whenever it comes."""
     formats = place / "specs/formats"
-    text = (formats / "regular-330.yaml").read_text(encoding="utf-8")
+    text = (formats / "b211-330.yaml").read_text(encoding="utf-8")
     for i in range(60):
-        other = text.replace("id: regular-330", f"id: other-{i}").replace("title: ", f"title: {i} ")
+        other = text.replace("id: b211-330", f"id: other-{i}").replace("title: ", f"title: {i} ")
         (formats / f"other-{i}.yaml").write_text(other, encoding="utf-8")
     plainly_stopped(*stopped_after(0.1 * step, place, "check", "specs"))
 

@@ -30,16 +30,16 @@ def drawn(
 @pytest.fixture(scope="session")
 def regular(formats: Mapping[str, Assembled]) -> Assembled:
     """One format for tests that need only one."""
-    return formats["regular-355"]
+    return formats["b211-355"]
 
 
 @pytest.fixture(scope="session")
 def route(routes: Mapping[str, Route]) -> Route:
     """Its route."""
-    return routes["regular-355"]
+    return routes["b211-355"]
 
 
 @pytest.fixture(scope="session")
 def views(drawn: Mapping[str, Mapping[str, Drawing]]) -> Mapping[str, Drawing]:
     """Its drawings."""
-    return drawn["regular-355"]
+    return drawn["b211-355"]

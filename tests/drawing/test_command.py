@@ -22,7 +22,7 @@ def test_a_drawing_cut_short_leaves_the_old_one(
     file = Path("out") / name
     file.parent.mkdir()
     file.write_text("old", encoding="utf-8")
-    command = ["drawing", "regular-330", *words, "--book", str(demo.root)]
+    command = ["drawing", "b211-330", *words, "--book", str(demo.root)]
 
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")

@@ -197,7 +197,7 @@ def test_true_size_is_said_in_millimetres(views: Mapping[str, Drawing]) -> None:
     assert float(root.attrib["height"].removesuffix("mm")) == pytest.approx(
         high * drawing.pixel * 2, abs=1e-3
     )
-    assert "regular-355, revision 4; scale 2:1 when 95 mm wide." in svg(drawing)
+    assert "b211-355, revision 4; scale 2:1 when 95 mm wide." in svg(drawing)
 
 
 def test_the_style_themes_light_dark_and_print() -> None:
@@ -223,7 +223,7 @@ def test_a_page_can_hold_the_style_once(views: Mapping[str, Drawing]) -> None:
 
 def test_black_files_need_no_style(drawn: Mapping[str, Mapping[str, Drawing]]) -> None:
     """On demand a drawing is black on white by its plain attributes, hatched as ever."""
-    for drawing in drawn["wide-568"].values():
+    for drawing in drawn["b211-568-206"].values():
         text = svg(drawing, black=True)
         assert "<style>" not in text
         assert "var(" not in text
@@ -262,6 +262,6 @@ def test_cut_faces_are_told_apart_without_colour(views: Mapping[str, Drawing]) -
     """Body and end metal in the seam have hatches of different slope, which a grey copy keeps."""
     root = parsed(views["seam"])
     slopes = {p.attrib["id"]: p.attrib["patternTransform"] for p in root.iter(f"{SVG}pattern")}
-    assert slopes["regular-355-seam-metal"] != slopes["regular-355-seam-end"]
+    assert slopes["b211-355-seam-metal"] != slopes["b211-355-seam-end"]
     fills = {g.attrib["fill"] for g in root.findall(f"{SVG}g")}
-    assert {"url(#regular-355-seam-metal)", "url(#regular-355-seam-end)"} <= fills
+    assert {"url(#b211-355-seam-metal)", "url(#b211-355-seam-end)"} <= fills

@@ -185,10 +185,10 @@ def test_rows_hold_every_number_once(drawn: Mapping[str, Mapping[str, Drawing]])
 
 def test_awkward_formats_are_drawn_too(make_book: MakeBook) -> None:
     """Two rings, one neck stage, hardly an ear, upright legs, a drooping flange, other units draw cleanly."""
-    root = make_book(["regular-355"], [("formats/regular-355.yaml", old, new) for old, new in AWKWARD])
+    root = make_book(["b211-355"], [("formats/b211-355.yaml", old, new) for old, new in AWKWARD])
     book = load(root, shown="specs")
     assert book.findings == []
-    assembled = assemble(book, "regular-355")
+    assembled = assemble(book, "b211-355")
     assert assembled is not None
     views = drawings(assembled, take(assembled.case))
     assert {view: faults(drawing) for view, drawing in views.items() if faults(drawing)} == {}

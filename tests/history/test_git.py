@@ -74,10 +74,10 @@ def kept(tmp_path_factory: pytest.TempPathFactory, demo: Book) -> Story:
     """A repository with a recorded register and a later change, from which each test takes a copy."""
     folder = tmp_path_factory.mktemp("kept") / "plant"
     folder.mkdir()
-    told = Story(folder, demo, ("regular-330",))
+    told = Story(folder, demo, ("b211-330",))
     told.write("sheet-codes.yaml", recording(load(told.book, shown=""), today=TODAY).text)
     told.tell("recorded")
-    told.put(R330, "title: 330 ml regular, 202 end", "title: 330 ml regular, end 202")
+    told.put(R330, "title: 330 ml, 211 body, 202 end", "title: 330 ml regular, end 202")
     told.tell("words")
     return told
 
@@ -127,7 +127,7 @@ def everything(copy: Path) -> None:
             assert base == "nonsense"
     assert len(read_log(book, NAMES).commits) == 3
     loaded = load(book, shown="")
-    assert since_recorded(loaded, content(loaded, "regular-330", "heron"))
+    assert since_recorded(loaded, content(loaded, "b211-330", "heron"))
 
 
 @pytest.mark.parametrize("key", KEYS)
@@ -193,7 +193,7 @@ def test_commands_run_no_program_of_the_repository(copy: Path, trap: Trap, tmp_p
     trap.hooks(copy)
     for words in (
         ["review", "start", "words"],
-        ["sheet", "regular-330", "--line", "heron", "--html", "--to", str(tmp_path / "sheet.html")],
+        ["sheet", "b211-330", "--line", "heron", "--html", "--to", str(tmp_path / "sheet.html")],
         ["sheet", "--record"],
         ["publish", ".", "--to", str(tmp_path / "site")],
     ):
@@ -279,7 +279,7 @@ def test_history_with_a_missing_object_is_one_true_line(copy: Path) -> None:
     without(copy, "recorded")
     assert "the repository is damaged" in read_log(copy / "specs", NAMES).why_no_more
     book = load(copy / "specs", shown="")
-    assert since_recorded(book, content(book, "regular-330", "heron")) == ()
+    assert since_recorded(book, content(book, "b211-330", "heron")) == ()
 
 
 def test_a_partial_clone_says_how_to_fetch_the_rest(kept: Story, tmp_path: Path) -> None:
@@ -304,7 +304,7 @@ def test_a_bare_repository_has_no_files_on_disk(kept: Story, tmp_path: Path) -> 
     assert "no book" in one_true_line(command(tmp_path / "bare.git", "review", "start"), 2)
 
 
-@pytest.mark.parametrize("words", [("review", "start"), ("check",), ("sheet", "regular-330"), ("publish",)])
+@pytest.mark.parametrize("words", [("review", "start"), ("check",), ("sheet", "b211-330"), ("publish",)])
 def test_a_deleted_working_folder_is_one_true_line(
     kept: Story, tmp_path: Path, words: tuple[str, ...]
 ) -> None:

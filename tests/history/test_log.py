@@ -33,50 +33,50 @@ def test_the_log_of_a_format_is_that_of_the_book(story: Story) -> None:
     """Through edits, renames, reverts, merges and faults, both logs list the same changes of a format."""
     book = read_log(story.book, NAMES, ALL)
     idents = {one.file.id for step in book.commits for one in step.files if one.file.kind == "size-format"}
-    assert {"regular-330", "regular-355-tall", "slim-200"} <= idents
+    assert {"b211-330", "b211-355-tall", "b202-200"} <= idents
     for ident in idents:
         assert list(file_log(story.book, ident, NAMES, ALL)) == list(book.of_format(ident)), ident
 
 
 def test_the_log_of_a_format_follows_its_former_name(story: Story) -> None:
     """A renamed format has the changes that it had under its former id."""
-    changes = list(file_log(story.book, "regular-355-tall", NAMES))
+    changes = list(file_log(story.book, "b211-355-tall", NAMES))
     assert ["renamed" in one.file.states for one in changes].count(True) == 1
-    assert changes[-1].file.id == "regular-355"
+    assert changes[-1].file.id == "b211-355"
     assert changes[-1].file.states == ("added", "released")
 
 
 def test_other_commits_do_not_push_a_change_out(story: Story) -> None:
     """The last commits of the book no longer reach the first change of a gauge; the file's log does."""
     words = "stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)"
-    lines = [one.values for one in file_log(story.book, "regular-330", NAMES)]
+    lines = [one.values for one in file_log(story.book, "b211-330", NAMES)]
     assert (words,) in lines
     assert len(read_log(story.book, NAMES).commits) == MOST_COMMITS
-    assert (words,) not in [one.values for one in read_log(story.book, NAMES).of_format("regular-330")]
+    assert (words,) not in [one.values for one in read_log(story.book, NAMES).of_format("b211-330")]
 
 
 def test_so_many_changes_are_read_as_are_wanted(story: Story) -> None:
     """A smaller number gives the newest changes."""
-    changes = list(file_log(story.book, "regular-330", NAMES))
-    assert list(file_log(story.book, "regular-330", NAMES, 2)) == changes[:2]
-    assert list(file_log(story.book, "regular-330", NAMES, 0)) == []
+    changes = list(file_log(story.book, "b211-330", NAMES))
+    assert list(file_log(story.book, "b211-330", NAMES, 2)) == changes[:2]
+    assert list(file_log(story.book, "b211-330", NAMES, 0)) == []
 
 
 def test_a_format_without_a_past_has_no_change(small: Story, tmp_path: Path) -> None:
     """An id that git does not know, a hostile id and a book outside any repository have an empty log."""
     for ident in ("none-such", "../plant", "", "-x", ":(glob)*"):
         assert list(file_log(small.book, ident, NAMES)) == [], ident
-    assert list(file_log(tmp_path, "regular-330", NAMES)) == []
+    assert list(file_log(tmp_path, "b211-330", NAMES)) == []
 
 
 def test_a_damaged_history_has_no_change(small: Story) -> None:
     """Where one version of the file is missing, the log is empty and not a part that looks whole."""
     small.raised(R330, GAUGE)
     small.tell("gauge")
-    assert len(list(file_log(small.book, "regular-330", NAMES))) == 2
+    assert len(list(file_log(small.book, "b211-330", NAMES))) == 2
     oid = git(small.folder, "rev-parse", f"start:specs/{R330}")
     (small.folder / ".git/objects" / oid[:2] / oid[2:]).unlink()
-    assert list(file_log(small.book, "regular-330", NAMES)) == []
+    assert list(file_log(small.book, "b211-330", NAMES)) == []
 
 
 @pytest.fixture
@@ -99,7 +99,7 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 
 def _changed(book: Book) -> tuple[str, ...]:
-    sheet = issue(content(book, "regular-330", "heron"), book, made=_made())
+    sheet = issue(content(book, "b211-330", "heron"), book, made=_made())
     return with_changes(sheet, book).changed
 
 
@@ -132,11 +132,11 @@ def test_a_sheet_reads_one_book_of_the_past(small: Story, counted: list[str]) ->
 def test_a_revision_has_the_values_that_changed_under_it(small: Story) -> None:
     """The values of two commits of one revision are listed, the older first; other revisions are not."""
     small.raised(R330, GAUGE)
-    revision = next(iter(file_log(small.book, "regular-330", NAMES))).revision or 0
+    revision = next(iter(file_log(small.book, "b211-330", NAMES))).revision or 0
     small.tell("gauge")
     small.put(R330, "land: 0.50 mm", "land: 0.52 mm")
     small.tell("land")
-    changes = list(file_log(small.book, "regular-330", NAMES))
+    changes = list(file_log(small.book, "b211-330", NAMES))
     first, second = values_of_revision(changes, revision + 1)
     assert first == GAUGE_ROW
     assert "0.50 mm → 0.52 mm" in second
@@ -162,7 +162,7 @@ def test_the_sheet_needs_neither_review_nor_publish(small: Story, tmp_path: Path
             "-c",
             script,
             "sheet",
-            "regular-330",
+            "b211-330",
             "--line",
             "heron",
             "--html",

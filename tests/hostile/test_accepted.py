@@ -11,7 +11,7 @@ from kb.book.finding import Finding
 from tests.conftest import judged, put
 
 SPECS = Path(__file__).parents[2] / "specs"
-FORMAT = "formats/regular-330.yaml"
+FORMAT = "formats/b211-330.yaml"
 
 
 @pytest.fixture
@@ -20,7 +20,7 @@ def book(tmp_path: Path) -> Path:
     root = tmp_path / "specs"
     shutil.copytree(SPECS, root, ignore=shutil.ignore_patterns("weeks", "waivers.yaml", "sheet-codes.yaml"))
     for file in (root / "formats").iterdir():
-        if file.name != "regular-330.yaml":
+        if file.name != "b211-330.yaml":
             file.unlink()
     text = (root / "changeover.yaml").read_text(encoding="utf-8")
     (root / "changeover.yaml").write_text(text[: text.index("\npast:")] + "\n", encoding="utf-8")
@@ -102,7 +102,7 @@ def test_an_optional_list_that_is_empty_is_a_finding(key: str, book: Path) -> No
 def test_the_same_past_changeover_twice_is_a_finding(book: Path) -> None:
     """A stop that is recorded twice would count twice in every median."""
     entry = (
-        "  - {line: heron, came_from: regular-330, went_to: regular-330, crew: heron-days,\n"
+        "  - {line: heron, came_from: b211-330, went_to: b211-330, crew: heron-days,\n"
         '     day: "2026-01-05", stopped: 300 min, first_good: 320 min, at_rate: 400 min}\n'
     )
     with (book / "changeover.yaml").open("a", encoding="utf-8") as library:

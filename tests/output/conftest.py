@@ -34,9 +34,9 @@ def faulty(demo: Book, tmp_path_factory: pytest.TempPathFactory) -> Outcome:
         target = root / file.relative_to(demo.root)
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(file.read_bytes())
-    shrink_blank(root / "formats/regular-330.yaml", by=4.0)
-    shrink_blank(root / "formats/wide-568.yaml", to=92.0)
-    (root / "formats/slim-200.yaml").write_text("kind: size-format\n\tid: x\n", encoding="utf-8")
+    shrink_blank(root / "formats/b211-330.yaml", by=4.0)
+    shrink_blank(root / "formats/b211-568-206.yaml", to=92.0)
+    (root / "formats/b202-200.yaml").write_text("kind: size-format\n\tid: x\n", encoding="utf-8")
     book = load(root, shown="specs")
     return Outcome("specs", book, check_book(book, today=DAY))
 

@@ -87,8 +87,8 @@ def some(text: str) -> list[str]:
 @pytest.mark.slow
 def test_paper_and_page_say_the_same(demo: Book) -> None:
     """Each word, limit and label of a sheet, a list, a changeover and its cards is in PDF and HTML."""
-    sheet = issue(content(demo, "regular-330", "heron"), demo, made=MADE)
-    change = sheet_of(demo, plan_changeover(demo, "regular-330", "regular-355", "heron"), made=MADE)
+    sheet = issue(content(demo, "b211-330", "heron"), demo, made=MADE)
+    change = sheet_of(demo, plan_changeover(demo, "b211-330", "b211-355", "heron"), made=MADE)
     made = [
         setup_document(sheet),
         codes_document(code_list(demo, "heron", made=MADE)),
@@ -115,7 +115,7 @@ def test_every_fixed_word_is_used() -> None:
 
 def test_the_lock_sentence_asks_for_a_lock_of_each(demo: Book) -> None:
     """All whose hands go in are asked for their own lock, in one sentence beside the title."""
-    change = sheet_of(demo, plan_changeover(demo, "regular-330", "regular-355", "heron"), made=MADE)
+    change = sheet_of(demo, plan_changeover(demo, "b211-330", "b211-355", "heron"), made=MADE)
     (locks,) = (one for one in change_document(change).parts if one.id == "change-locks")
     assert locks.note.endswith("Everyone else whose hands go in hangs their own lock first.")
 

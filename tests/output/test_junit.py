@@ -27,10 +27,10 @@ def test_a_suite_for_each_format_and_a_case_for_each_check(sound: Outcome) -> No
 
 def test_failures_carry_their_message(faulty: Outcome) -> None:
     """A check with an error is a failed case that carries place, message and fix; others pass."""
-    suite = suites(faulty)["specs: regular-330"]
+    suite = suites(faulty)["specs: b211-330"]
     failed = {case.get("name"): case.find("failure") for case in suite if case.find("failure") is not None}
     errors = {
-        one.name for one in faulty.report.findings if one.subject == "regular-330" and one.severity == "error"
+        one.name for one in faulty.report.findings if one.subject == "b211-330" and one.severity == "error"
     }
     assert errors
     assert set(failed) == errors
@@ -44,12 +44,12 @@ def test_faults_of_files_are_cases_too(faulty: Outcome) -> None:
     """A file that cannot be read fails a case under its own name."""
     suite = suites(faulty)["specs: files"]
     failed = {(case.get("classname"), case.get("name")) for case in suite if case.find("failure") is not None}
-    assert ("specs/formats/slim-200.yaml", "reading.tab") in failed
+    assert ("specs/formats/b202-200.yaml", "reading.tab") in failed
 
 
 def test_stages_not_run_are_skipped_cases(faulty: Outcome) -> None:
     """A stage that did not run is a skipped case with the reason."""
-    suite = suites(faulty)["specs: wide-568"]
+    suite = suites(faulty)["specs: b211-568-206"]
     (skipped,) = [case for case in suite if case.find("skipped") is not None]
     assert skipped.get("name") == "mechanics"
 

@@ -67,7 +67,7 @@ def test_a_file_with_faults_is_not_called_missing(book: Path) -> None:
         ("plant.yaml", "no plant.yaml: nothing can be checked, printed or published"),
         ("limits.yaml", "no limits.yaml: nothing can be checked or printed"),
         ("lines/heron.yaml", "no lines in lines/: no setup sheet can be printed, and no changeover planned"),
-        ("formats/regular-330.yaml", "no size formats in formats/: there is nothing to check"),
+        ("formats/b211-330.yaml", "no size formats in formats/: there is nothing to check"),
     ],
 )
 def test_each_file_that_matters_is_named(gone: str, says: str, book: Path) -> None:

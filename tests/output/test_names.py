@@ -95,7 +95,7 @@ def test_the_file_fits_its_schema() -> None:
 @pytest.mark.parametrize("output", ["text", "json", "junit", "markdown"])
 def test_a_check_does_not_read_the_texts_of_names(demo: Book, tmp_path: Path, output: str) -> None:
     """`check` needs no file of names; only SARIF, which declares every rule, reads it."""
-    file = demo.root / "formats/regular-330.yaml"
+    file = demo.root / "formats/b211-330.yaml"
     program = (
         "import sys, kb.folders as f; old = f.shipped\n"
         "f.shipped = lambda name: old(name) if name != 'site' else sys.exit(7)\n"

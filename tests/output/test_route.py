@@ -23,7 +23,7 @@ from kb.route.assemble import Assembled
 from kb.route.result import iter_results
 from kb.route.stations import STATIONS
 
-IDENT = "regular-330"
+IDENT = "b211-330"
 CANS = 4000
 
 DRIVEN = {
@@ -209,7 +209,7 @@ def test_failed_limit_says_outside_without_colour(
     demo_report: Report, formats: Mapping[str, Assembled], settings: Mapping[str, Setting]
 ) -> None:
     """A value outside its limit says OUTSIDE, so that nothing hangs on colour; colour changes no word."""
-    ident = "regular-440-light"
+    ident = "b211-440-light"
     verdicts = demo_report.verdicts[ident]
     failed = {one.rule.name for one in verdicts if not one.passed}
     assert failed
@@ -227,9 +227,7 @@ def test_hostile_title_is_guarded(plain: RouteReport) -> None:
     spec = replace(plain.format, title="a\x1b[2Jb\nc")
     route = replace(plain, format=spec)
     assert (
-        as_table(route, width=80)
-        .split("\n")[0]
-        .startswith(r"regular-330 a\u001b[2Jb\u000ac".replace(" ", "  "))
+        as_table(route, width=80).split("\n")[0].startswith(r"b211-330 a\u001b[2Jb\u000ac".replace(" ", "  "))
     )
     assert json.loads(route_json.as_json(route))["title"] == r"a\u001b[2Jb\u000ac"
 
@@ -259,7 +257,7 @@ def test_the_record_fits_its_schema(plain: RouteReport, scattered: RouteReport, 
     schema = json.loads((shipped("schema") / "output/route-report.json").read_text(encoding="utf-8"))
     Draft202012Validator.check_schema(schema)
     validator = Draft202012Validator(schema)
-    stopped = route_json.stopped("wide-568", stopping("wide-568", faulty.report))
+    stopped = route_json.stopped("b211-568-206", stopping("b211-568-206", faulty.report))
     for text in (route_json.as_json(plain), route_json.as_json(scattered), stopped):
         assert [error.message for error in validator.iter_errors(json.loads(text))] == []
     record = json.loads(route_json.as_json(scattered))
@@ -269,15 +267,15 @@ def test_the_record_fits_its_schema(plain: RouteReport, scattered: RouteReport, 
 
 def test_nothing_stops_a_sound_format(demo_report: Report) -> None:
     """A format that was judged to the end has nothing in its way, also when some check failed."""
-    assert stopping("regular-440-light", demo_report) == []
+    assert stopping("b211-440-light", demo_report) == []
 
 
 def test_geometry_and_broken_files_stop_a_route(faulty: Outcome) -> None:
     """What stops a format is its own geometry, or a file with faults; other formats' findings do not."""
-    stops = stopping("wide-568", faulty.report)
+    stops = stopping("b211-568-206", faulty.report)
     assert "cup.punch-below-blank" in {one.name for one in stops}
-    assert {one.subject for one in stops} == {"wide-568", ""}
-    assert "reading.tab" in {one.name for one in stopping("slim-200", faulty.report)}
-    record = json.loads(route_json.stopped("wide-568", stops))
+    assert {one.subject for one in stops} == {"b211-568-206", ""}
+    assert "reading.tab" in {one.name for one in stopping("b202-200", faulty.report)}
+    record = json.loads(route_json.stopped("b211-568-206", stops))
     assert record["sections"] == []
     assert len(record["stopped_by"]) == len(stops)

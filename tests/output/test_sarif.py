@@ -86,7 +86,7 @@ def test_invocation_tells_exit_code_and_stages_not_run(sound: Outcome, faulty: O
     assert (clean["exitCode"], clean["toolExecutionNotifications"]) == (0, [])
     assert failed["exitCode"] == 1
     told = [one["message"]["text"] for one in failed["toolExecutionNotifications"]]
-    assert any("mechanics of wide-568" in text for text in told)
+    assert any("mechanics of b211-568-206" in text for text in told)
 
 
 def test_fingerprints_survive_moving_lines(faulty: Outcome) -> None:

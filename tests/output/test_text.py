@@ -26,7 +26,7 @@ def test_every_line_has_its_form(faulty: Outcome) -> None:
 def test_limit_and_fix_are_told(faulty: Outcome) -> None:
     """A blank too small is told with limit, source, owner, review date and a number that cures it."""
     text = check_text([faulty])
-    found = re.search(r"formats/regular-330\.yaml:\d+:\d+: error: trim allowance.*\n((?:    .*\n)+)", text)
+    found = re.search(r"formats/b211-330\.yaml:\d+:\d+: error: trim allowance.*\n((?:    .*\n)+)", text)
     assert found is not None
     assert re.search(r"    limit: .*\(owner .+, review \d{4}-\d\d-\d\d\)\n", found[1])
     assert 1 <= found[1].count("    fix: ") <= 2
@@ -52,8 +52,8 @@ def test_last_line_says_what_did_not_run(faulty: Outcome) -> None:
     """The last line names the stages that were not reached, of what, and why."""
     last = check_text([faulty]).rstrip("\n").split("\n")[-1]
     assert last.startswith("skipped: ")
-    assert "mechanics of wide-568 (its dimensions do not form a can)" in last
-    assert "of specs/formats/slim-200.yaml (it has errors in reading)" in last
+    assert "mechanics of b211-568-206 (its dimensions do not form a can)" in last
+    assert "of specs/formats/b202-200.yaml (it has errors in reading)" in last
 
 
 def test_colour_only_repeats_words(faulty: Outcome) -> None:

@@ -17,7 +17,7 @@ from tests.conftest import copy_book
 
 DAY = datetime.date(2026, 11, 25)
 
-TOLD_OF = ("regular-330", "regular-355", "regular-440", "regular-440-light")
+TOLD_OF = ("b211-330", "b211-355", "b211-440", "b211-440-light")
 """Formats that the learning path tells of."""
 
 

@@ -271,8 +271,8 @@ def test_search_knows_a_changeover_by_both_formats(site: Path) -> None:
     assert not [location for location in texts if location.startswith("changeovers/heron-")]
     assert "changeovers/index.html#top" in texts
     told = " ".join(text for location, text in texts.items() if location.startswith("lines/heron.html"))
-    assert "regular-330" in told
-    assert "regular-355" in told
+    assert "b211-330" in told
+    assert "b211-355" in told
 
 
 def test_a_line_with_too_many_pairs_has_its_matrix_and_the_command(
@@ -316,7 +316,7 @@ def test_a_pair_the_line_cannot_run_says_why(tmp_path: Path) -> None:
     path.write_text(changed, encoding="utf-8")
     one = all_changes(load(folder, shown="specs"))["heron"]
     stopped = {pair.difference.new for pair in one.every if pair.why_not}
-    assert "wide-568" in stopped
+    assert "b211-568-206" in stopped
     assert all("can height" in why for pair in one.every for why in pair.why_not)
 
 

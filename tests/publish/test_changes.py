@@ -48,7 +48,7 @@ def story(tmp_path_factory: pytest.TempPathFactory, demo: Book) -> Story:
         told.tell("remark")
         told.write(SLIM, (demo.root / SLIM).read_text(encoding="utf-8"))
         told.tell("added")
-        told.write(SLIM, "kind: size-format\nid: slim-200\n")
+        told.write(SLIM, "kind: size-format\nid: b202-200\n")
         told.tell("broken")
     return told
 
@@ -68,7 +68,7 @@ def edition(story: Story, past: BookLog) -> Edition:
 @pytest.fixture(scope="module")
 def revision(demo: Book) -> int:
     """The revision to which the story raises its format."""
-    return int(demo.of("size-format")["regular-330"].record.revision) + 1
+    return int(demo.of("size-format")["b211-330"].record.revision) + 1
 
 
 def lines_of(past: BookLog) -> dict[str, dict[str, tuple[str, ...]]]:
@@ -97,8 +97,8 @@ def test_a_commit_is_told_by_its_meaning(past: BookLog) -> None:
     told = lines_of(past)
     (gauge,) = told[SUBJECT].values()
     assert gauge == ("stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)",)
-    assert told["remark"] == {"sleek-355": ("no change in meaning", "comments")}
-    assert told["added"]["slim-200"][0].startswith("added")
+    assert told["remark"] == {"b204-355": ("no change in meaning", "comments")}
+    assert told["added"]["b202-200"][0].startswith("added")
     assert [lines[0] for lines in told["broken"].values()] == ["invalid"]
 
 
@@ -157,7 +157,7 @@ def test_the_page_shows_texts_as_text(edition: Edition) -> None:
     assert "<script>alert" not in text
     assert "**down**" not in text
     assert "stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm" in html.unescape(text)
-    assert 'href="formats/regular-330.html"' in text
+    assert 'href="formats/b211-330.html"' in text
     assert 'href="changes.atom"' in text
 
 
@@ -230,13 +230,13 @@ def test_ids_stay_as_the_book_goes_on(story: Story, edition: Edition, past: Book
 
 def test_a_format_tells_its_revisions(edition: Edition, revision: int) -> None:
     """Each revision has its day, reason, what moved and the codes of its sheets; the newest stands first."""
-    now, before = history(edition, edition.formats["regular-330"])[:2]
+    now, before = history(edition, edition.formats["b211-330"])[:2]
     assert (now.revision, before.revision) == (revision, revision - 1)
     assert now.moved == ("stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)",)
     assert now.why.endswith(f"revision {revision}.")
     assert now.codes == []
     assert before.codes
-    text = html.unescape(format_page(edition, edition.formats["regular-330"], {}))
+    text = html.unescape(format_page(edition, edition.formats["b211-330"], {}))
     assert now.moved[0] in text
     assert before.codes[0][0] in text
 
@@ -244,9 +244,9 @@ def test_a_format_tells_its_revisions(edition: Edition, revision: int) -> None:
 def test_a_sheet_without_words_in_the_register_tells_the_meaning(edition: Edition, past: BookLog) -> None:
     """What is new comes from the repository; code and fingerprint stay, and words of the register win."""
     made = datetime.datetime(2026, 11, 25)
-    plain = issue(content(edition.book, "regular-330", "heron"), edition.book, made=made)
+    plain = issue(content(edition.book, "b211-330", "heron"), edition.book, made=made)
     assert plain.changed == ()
-    told = with_meaning(plain, past.of_format("regular-330"), 5)
+    told = with_meaning(plain, past.of_format("b211-330"), 5)
     assert told.changed == ("stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)",)
     assert (told.code, told.digest, told.content) == (plain.code, plain.digest, plain.content)
-    assert with_meaning(told, BookLog().of_format("regular-330"), 5) == told
+    assert with_meaning(told, BookLog().of_format("b211-330"), 5) == told

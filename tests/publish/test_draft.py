@@ -47,7 +47,7 @@ def draft(small: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def sheets(demo: Book) -> tuple[Sheet, Sheet]:
     """One sheet as it is in force, and the same as a draft."""
-    said = content(demo, "regular-330", "heron")
+    said = content(demo, "b211-330", "heron")
     return issue(said, demo, made=MADE), issue(said, demo, made=MADE, draft="PR-12")
 
 
@@ -99,7 +99,7 @@ def test_a_draft_code_is_no_released_one(demo: Book, draft: Path, sheets: tuple[
     assert real.digest != drafted.digest
     registered = {one.code for one in codes(demo).codes}
     assert not registered & {drafted.code.removeprefix(f"{DRAFT_SIGN}-")}
-    page = (draft / "sheets/regular-330-heron.html").read_text(encoding="utf-8")
+    page = (draft / "sheets/b211-330-heron.html").read_text(encoding="utf-8")
     assert drafted.code in page
     assert real.code not in page
     assert real.digest not in page
@@ -150,11 +150,11 @@ def test_the_look_up_knows_that_its_copy_is_a_draft(draft: Path) -> None:
 @pytest.fixture(scope="module")
 def turned(demo: Book) -> ChangeSheet:
     """A changeover sheet of a draft copy."""
-    one = change(demo, "regular-330", "regular-330-lantern", "heron", "heron-days", effort=0)
+    one = change(demo, "b211-330", "b211-330-lantern", "heron", "heron-days", effort=0)
     both = Setups(
         *(
             issue(content(demo, ident, "heron"), demo, made=MADE, draft="PR-12")
-            for ident in ("regular-330", "regular-330-lantern")
+            for ident in ("b211-330", "b211-330-lantern")
         )
     )
     said = change_content(demo, one.plan, one.crew, one.durations, both)

@@ -12,7 +12,7 @@ from kb.publish.edition import Edition, gather
 from kb.publish.learn import PlaceholderError, filled
 from tests.publish.conftest import DAY
 
-PAGE = "# The wall\n\n{{ value regular-330 ironed[2].thin }} from {{ spec regular-330 stock.gauge }}.\n"
+PAGE = "# The wall\n\n{{ value b211-330 ironed[2].thin }} from {{ spec b211-330 stock.gauge }}.\n"
 NOTE = "those of the demo plant"
 
 
@@ -29,7 +29,7 @@ def edition(folder: Path, ident: str) -> Edition:
 
 def test_a_book_tells_its_own_numbers(tmp_path: Path) -> None:
     """A page about a format of the book has what that book declares, and no note."""
-    made = filled(PAGE, edition(tmp_path / "book", "regular-330"), "learn/wall.md")
+    made = filled(PAGE, edition(tmp_path / "book", "b211-330"), "learn/wall.md")
     assert "0.263 ±0.004 mm" in made
     assert NOTE not in made
 
@@ -45,5 +45,5 @@ def test_a_book_without_the_format_tells_the_demo_numbers(tmp_path: Path) -> Non
 def test_a_page_that_asks_for_what_nobody_has_is_a_mistake(tmp_path: Path) -> None:
     """A placeholder that neither book can fill is told with the page and the placeholder."""
     one = edition(tmp_path / "book", "only-one")
-    with pytest.raises(PlaceholderError, match=r"learn/wall.md: \{\{ spec regular-330 stock.colour \}\}"):
-        filled("# The wall\n\n{{ spec regular-330 stock.colour }}\n", one, "learn/wall.md")
+    with pytest.raises(PlaceholderError, match=r"learn/wall.md: \{\{ spec b211-330 stock.colour \}\}"):
+        filled("# The wall\n\n{{ spec b211-330 stock.colour }}\n", one, "learn/wall.md")

@@ -31,7 +31,7 @@ def assembled(book: Book, ident: str) -> Assembled:
 
 def with_rings_at(*distances: float) -> Route:
     """The regular can made with its rings at other distances from the redraw die."""
-    case = assembled(BOOK, "regular-330").study.case
+    case = assembled(BOOK, "b211-330").study.case
     ironing = case.format.ironing
     rings = tuple(replace(ring, distance=at) for ring, at in zip(ironing.rings, distances, strict=True))
     return take(replace(case, format=replace(case.format, ironing=replace(ironing, rings=rings))))
@@ -90,7 +90,7 @@ def test_each_stretch_is_as_thick_as_its_ring_leaves_it() -> None:
 @pytest.mark.parametrize("index", [0, 1, 2])
 def test_half_way_the_wall_above_the_land_is_not_ironed_yet(index: int) -> None:
     """Below the land the wall is the ring's, above the entry it is that of the station before."""
-    route = assembled(BOOK, "regular-330").study.nominal
+    route = assembled(BOOK, "b211-330").study.nominal
     now = part_at(route, middle_of(route, index))
     ((ring, land),) = now.rings
     assert ring == index
@@ -102,7 +102,7 @@ def test_half_way_the_wall_above_the_land_is_not_ironed_yet(index: int) -> None:
 
 def test_the_part_grows_on_its_way_through_a_ring() -> None:
     """From entering a ring until the ring reaches the punch's step the part gets taller without a jump."""
-    route = assembled(BOOK, "regular-330").study.nominal
+    route = assembled(BOOK, "b211-330").study.nominal
     begin = float(route.ironed[2].engaged_from)
     step = float(route.case.format.punch.step_height + route.case.format.ironing.rings[2].distance)
     tops = [float(part_at(route, begin + i * (step - begin) / 20).shape.top()) for i in range(1, 21)]
@@ -114,7 +114,7 @@ def test_the_part_grows_on_its_way_through_a_ring() -> None:
 
 def test_when_the_wall_has_left_it_is_the_station_s_part() -> None:
     """Beyond its end of travel no ring is on the wall and the part is the route's own."""
-    route = assembled(BOOK, "regular-330").study.nominal
+    route = assembled(BOOK, "b211-330").study.nominal
     now = part_at(route, float(route.ironed[0].engaged_to) + 1.0)
     assert now.rings == ()
     assert now.shape is route.ironed[0].shape
@@ -122,6 +122,6 @@ def test_when_the_wall_has_left_it_is_the_station_s_part() -> None:
 
 def test_the_walk_says_at_which_travel_a_ring_is_drawn() -> None:
     """The caption of each ring names the ram travel its picture is of."""
-    route = assembled(BOOK, "regular-330").study.nominal
+    route = assembled(BOOK, "b211-330").study.nominal
     said = re.findall(r"([\d.]+) mm of ram travel past the redraw die", walk_data(route, "regular"))
     assert [float(one) for one in said] == [pytest.approx(middle_of(route, i), abs=0.05) for i in range(3)]

@@ -108,7 +108,7 @@ def test_the_search_knows_no_row_of_the_plain_tables(site: Path) -> None:
     assert (
         plain(told["changeovers/index.html#top"]) == "Which crew, what runs on its line now, what comes next."
     )
-    assert told["formats/regular-330.html#changeovers"] == ""
+    assert told["formats/b211-330.html#changeovers"] == ""
 
 
 # --- table heads and the glossary -------------------------------------------------------------
@@ -327,9 +327,9 @@ def test_the_room_of_a_cell_is_the_thinnest_margin_of_its_check(
 
 def test_a_declared_value_is_the_format_s_own(book: Book) -> None:
     """Values of format, its end, its metal, its lines, the plant and the limits are found by their keys."""
-    record = book.of("size-format")["regular-330"].record
+    record = book.of("size-format")["b211-330"].record
     declared = Declared(book, record)
-    format_data = book.of("size-format")["regular-330"].document.data()
+    format_data = book.of("size-format")["b211-330"].document.data()
     assert declared.shown("stock.gauge") == format_data["stock"]["gauge"]
     rings = [one["bore"] for one in format_data["ironing"]["rings"]]
     assert declared.shown("ironing.rings[].bore") == ", ".join(rings)

@@ -39,7 +39,7 @@ def test_the_option_book_brings_the_pages(small: Path, config: MkDocsConfig) -> 
     assert changed.site_name == "Saltmarsh can works"
     changed.plugins["sizebook"] = plugin
     files = changed.plugins.run_event("files", Files([]), config=changed)
-    assert files.get_file_from_path("formats/regular-330.md") is not None
+    assert files.get_file_from_path("formats/b211-330.md") is not None
     assert files.get_file_from_path("assets/sheet/drawing.css") is not None
 
 

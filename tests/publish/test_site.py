@@ -106,7 +106,7 @@ def test_text_of_a_spec_shows_as_text(small: Path, tmp_path: Path) -> None:
     """HTML, Markdown, template and script in a title and a note are shown, not obeyed."""
     book = tmp_path / "book"
     shutil.copytree(small, book)
-    path = book / "formats/regular-440.yaml"
+    path = book / "formats/b211-440.yaml"
     text = path.read_text(encoding="utf-8")
     quoted = "'" + HOSTILE.replace("'", "''") + "'"
     text = re.sub(r"^why: .*$", lambda _: f"why: {quoted}", text, flags=re.MULTILINE)
@@ -115,7 +115,7 @@ def test_text_of_a_spec_shows_as_text(small: Path, tmp_path: Path) -> None:
     )
     path.write_text(text, encoding="utf-8")
     publish(load(book, shown="specs"), tmp_path / "site", day=DAY)
-    shown = (tmp_path / "site/formats/regular-440.html").read_text(encoding="utf-8")
+    shown = (tmp_path / "site/formats/b211-440.html").read_text(encoding="utf-8")
     index = (tmp_path / "site/formats/index.html").read_text(encoding="utf-8")
     assert "<script>alert(1)" not in shown
     assert 'href="javascript:' not in shown + index

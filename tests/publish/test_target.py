@@ -349,7 +349,7 @@ def test_a_site_that_lost_a_file_is_not_whole(tmp_path: Path, hurt: str) -> None
 @pytest.mark.parametrize(
     ("moment", "lost"),
     [
-        ("after", "walk/regular-330.data.js"),
+        ("after", "walk/b211-330.data.js"),
         ("after", "changes.html"),
         ("after", "assets/css/page.css"),
         ("after", "search/search_index.js"),

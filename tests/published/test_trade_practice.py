@@ -7,7 +7,7 @@ four atmospheres, and dome and end are designed for six (90 psi). Redraw, ironin
 a seventh of a second; about 100 million strokes, six months, lie between services. Round things pack to
 about 91 %.
 
-The demo format regular-355 is meant to lie near these. Each test says how near, and where the demo parts.
+The demo format b211-355 is meant to lie near these. Each test says how near, and where the demo parts.
 """
 
 from __future__ import annotations
@@ -41,13 +41,13 @@ PSI, ATMOSPHERE = 0.006894757, 0.101325  # MPa
 @pytest.fixture(scope="module")
 def case(formats: Mapping[str, Assembled]) -> Case:
     """The demo format that is meant to lie near."""
-    return formats["regular-355"].case
+    return formats["b211-355"].case
 
 
 @pytest.fixture(scope="module")
 def route(formats: Mapping[str, Assembled]) -> Route:
     """Its route."""
-    return formats["regular-355"].study.nominal
+    return formats["b211-355"].study.nominal
 
 
 @pytest.fixture(scope="module")

@@ -61,7 +61,7 @@ def _writing(told: Story) -> None:
     told.tell("comment")
     told.put(R330, "  across: 12\n  web: 900 um\n", "  web: 900 um\n  across: 12\n")
     told.tell("key-order")
-    told.put(R330, "title: 330 ml regular, 202 end", 'title: "330 ml regular, 202 end"')
+    told.put(R330, "title: 330 ml, 211 body, 202 end", 'title: "330 ml, 211 body, 202 end"')
     told.tell("quotes")
     told.put(R330, "chime_radius: 5.0 mm", "chime_radius: 5.00 mm")
     told.tell("decimals")
@@ -72,7 +72,7 @@ def _limits(told: Story) -> None:
     told.tell("limit-tightened")
     waiver = (
         "  - check: trim.allowance\n"
-        "    format: regular-330\n"
+        "    format: b211-330\n"
         "    reason: One coil to use up.\n"
         "    owner: body tooling\n"
         "    approver: quality\n"
@@ -94,8 +94,8 @@ def _limits(told: Story) -> None:
 
 
 def _names(told: Story) -> None:
-    git(told.book, "mv", R355, "formats/regular-355-tall.yaml")
-    told.raised("formats/regular-355-tall.yaml", ("id: regular-355\n", "id: regular-355-tall\n"))
+    git(told.book, "mv", R355, "formats/b211-355-tall.yaml")
+    told.raised("formats/b211-355-tall.yaml", ("id: b211-355\n", "id: b211-355-tall\n"))
     told.tell("renamed")
     git(told.book, "mv", R330, "formats/r330.yaml")
     told.tell("moved")
@@ -105,9 +105,9 @@ def _names(told: Story) -> None:
     for name in ("ends/dunlin-200.yaml", "lines/plover.yaml"):
         told.write(name, (told.demo.root / name).read_text(encoding="utf-8"))
     told.tell("added")
-    told.put("formats/regular-355-tall.yaml", "status: released", "status: withdrawn")
+    told.put("formats/b211-355-tall.yaml", "status: released", "status: withdrawn")
     told.tell("withdrawn")
-    (told.book / "formats/regular-355-tall.yaml").unlink()
+    (told.book / "formats/b211-355-tall.yaml").unlink()
     told.tell("deleted-after")
     (told.book / SLIM).unlink()
     told.tell("deleted-at-once")

@@ -10,12 +10,12 @@ from pathlib import Path
 from kb.book.load import Book
 from tests.conftest import copy_book
 
-R330, R355, SLEEK = (f"formats/{one}.yaml" for one in ("regular-330", "regular-355", "sleek-355"))
-SLIM = "formats/slim-200.yaml"
+R330, R355, SLEEK = (f"formats/{one}.yaml" for one in ("b211-330", "b211-355", "b204-355"))
+SLIM = "formats/b202-200.yaml"
 END = "ends/curlew-202.yaml"
 """The end that the formats of the story take."""
 
-FORMATS = ("regular-330", "regular-355", "sleek-355")
+FORMATS = ("b211-330", "b211-355", "b204-355")
 
 NO_IDENTITY = {
     "GIT_CONFIG_GLOBAL": os.devnull,

@@ -110,10 +110,10 @@ def test_a_gauge_that_passes_by_a_looser_limit_is_blocked(small: Story) -> None:
     assert "1 format fails at the former limit" in made.verdict
     assert found(made)["limit.loosened"].endswith(
         "1 format fails at the former limit: "
-        "regular-330 (dome reversal (estimate) 607.4 kPa; at least 620.0 kPa)"
+        "b211-330 (dome reversal (estimate) 607.4 kPa; at least 620.0 kPa)"
     )
     (one,) = made.former
-    assert (one.format, one.check, one.because) == ("regular-330", "dome.reversal", ("limit",))
+    assert (one.format, one.check, one.because) == ("b211-330", "dome.reversal", ("limit",))
     assert "dome.reversal" not in found(made)
 
 
@@ -127,7 +127,7 @@ def test_a_gauge_that_passes_by_a_lower_target_needs_approval(small: Story) -> N
         "Needs approval: 1 target moved to pass, 1 format fails at the former target"
     )
     assert found(made)["target.moved-to-pass"] == (
-        "dome reversal pressure 620 kPa → 600 kPa: at the former target regular-330 fails, "
+        "dome reversal pressure 620 kPa → 600 kPa: at the former target b211-330 fails, "
         "dome reversal (estimate) 607.4 kPa; at least 620.0 kPa [dome.reversal]"
     )
     assert place(made, "target.moved-to-pass") == f"{R330} targets.dome_reversal"
@@ -202,9 +202,7 @@ def test_a_colder_warmest_day_needs_approval(small: Story) -> None:
         (R330, "carbonation: 3.30", "carbonation: 4.60"),
     )
     assert (made.outcome, set(found(made))) == ("needs approval", {"limit.loosened"})
-    assert (
-        "40 degC → 20 degC; 1 format fails at the former number: regular-330" in found(made)["limit.loosened"]
-    )
+    assert "40 degC → 20 degC; 1 format fails at the former number: b211-330" in found(made)["limit.loosened"]
     assert "1 format fails at the former numbers of the plant" in made.verdict
 
 
@@ -233,11 +231,11 @@ def test_a_limit_and_a_target_that_are_needed_together_are_both_named(small: Sto
 
 def test_a_new_format_is_checked_by_the_former_limits(small: Story) -> None:
     """A format that comes together with a looser limit fails at the former one."""
-    for name in ("formats/regular-440-light.yaml", "materials/reed-3104.yaml"):
+    for name in ("formats/b211-440-light.yaml", "materials/reed-3104.yaml"):
         small.write(name, (small.demo.root / name).read_text(encoding="utf-8"))
     made = edited(small, limit("dome.reversal", "least", "1.00", "0.90"))
-    assert [(one.format, one.value) for one in made.former] == [("regular-440-light", "598.8 kPa")]
-    assert "regular-440-light (dome reversal (estimate) 598.8 kPa" in found(made)["limit.loosened"]
+    assert [(one.format, one.value) for one in made.former] == [("b211-440-light", "598.8 kPa")]
+    assert "b211-440-light (dome reversal (estimate) 598.8 kPa" in found(made)["limit.loosened"]
 
 
 def test_a_deleted_limit_counts_as_loosened(small: Story) -> None:
@@ -302,7 +300,7 @@ def test_a_wider_waiver_needs_approval(small: Story, edit: tuple[str, str], told
     made = edited(small, ("waivers.yaml", *edit))
     assert (made.outcome, found(made)) == (
         "needs approval",
-        {"waiver.loosened": f"waiver of redraw.draw-ratio for sleek-355: {told}"},
+        {"waiver.loosened": f"waiver of redraw.draw-ratio for b204-355: {told}"},
     )
     small.tell("wider")
     small.put("waivers.yaml", edit[1], edit[0])
@@ -438,7 +436,7 @@ def test_former_numbers_are_printed(small: Story) -> None:
     """Text, comment and data list what fails at the former numbers."""
     made = edited(small, (R330, *GAUGE), (R330, *BLANK), limit("dome.reversal", "least", "1.00", "0.95"))
     value = "dome reversal (estimate) 607.4 kPa; at least 620.0 kPa"
-    line = f"regular-330: {value}, at the former limit [dome.reversal]"
+    line = f"b211-330: {value}, at the former limit [dome.reversal]"
     assert f"\n  {line}\n" in review_text(made)
     comment = review_markdown(made, as_of=TODAY)
     assert "### Passes now, fails at the former numbers" in comment

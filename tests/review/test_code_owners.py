@@ -58,7 +58,7 @@ def mapped(small: Story, monkeypatch: pytest.MonkeyPatch) -> Story:
 def test_each_file_is_owned_by_its_roles(mapped: Story) -> None:
     """Format, metal, end, line, limits and waivers are asked of the roles that the book names."""
     text = run().output
-    assert asked(text, "specs/formats/regular-330.yaml") == ["@plant/bodies", "@plant/toolroom"]
+    assert asked(text, "specs/formats/b211-330.yaml") == ["@plant/bodies", "@plant/toolroom"]
     assert asked(text, "specs/materials/marsh-3104.yaml") == ["buying@plant.invalid"]
     assert asked(text, "specs/ends/curlew-202.yaml") == ["@plant/quality"]
     assert asked(text, "specs/lines/heron.yaml") == ["@plant/leads"]
@@ -90,7 +90,7 @@ def test_paths_begin_at_the_top_of_the_repository(
     assert run("--book", str(mapped.book)).output == here
     git(mapped.folder, "mv", "specs", "plant book")
     told = run("--book", str(mapped.folder / "plant book")).output
-    assert "\n/plant\\ book/formats/regular-330.yaml " in told
+    assert "\n/plant\\ book/formats/b211-330.yaml " in told
 
 
 def test_an_owner_without_account_is_marked(small: Story, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -98,7 +98,7 @@ def test_an_owner_without_account_is_marked(small: Story, monkeypatch: pytest.Mo
     monkeypatch.chdir(small.folder)
     text = run().output
     assert "# TO DO: plant.yaml has no account for: cupping, body tooling, necking," in text
-    assert asked(text, "specs/formats/regular-330.yaml") == ["@SET-ACCOUNT-OF-body-tooling"]
+    assert asked(text, "specs/formats/b211-330.yaml") == ["@SET-ACCOUNT-OF-body-tooling"]
 
 
 def test_an_account_of_nobody_is_found(mapped: Story) -> None:

@@ -48,7 +48,7 @@ def test_a_failing_change_leaves_with_one(house: Story) -> None:
     assert result.exit_code == 1
     assert result.output.startswith("Blocked: 2 checks newly fail")
     assert re.search(
-        r"newly fails: specs/formats/regular-330\.yaml:\d+:\d+: error: .*\[trim\.allowance\]", result.output
+        r"newly fails: specs/formats/b211-330\.yaml:\d+:\d+: error: .*\[trim\.allowance\]", result.output
     )
 
 

@@ -177,7 +177,7 @@ def test_the_code_owners_of_the_page_are_written(clone: Clone) -> None:
     (script,) = OWNERS
     assert clone.sh(script).returncode == 0
     text = (clone.folder / "CODEOWNERS").read_text(encoding="utf-8")
-    (line,) = [one for one in text.splitlines() if one.startswith("/specs/formats/regular-330.yaml ")]
+    (line,) = [one for one in text.splitlines() if one.startswith("/specs/formats/b211-330.yaml ")]
     assert line.split()[1:] == ["@SET-ACCOUNT-OF-body-tooling"]
 
 
@@ -195,7 +195,7 @@ def test_the_workflow_blocks_and_tells(clone: Clone) -> None:
     clone.put(*FAILING)
     done = clone.sh(STEPS["Review"])
     assert done.returncode == 1, done.stderr
-    assert done.stdout.count("::error file=specs/formats/regular-330.yaml,") == 2
+    assert done.stdout.count("::error file=specs/formats/b211-330.yaml,") == 2
     assert "**Blocked&#58; 2 checks newly fail" in clone.summary.read_text(encoding="utf-8")
 
 

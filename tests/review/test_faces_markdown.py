@@ -214,7 +214,7 @@ def test_the_same_in_three_formats_is_told_each(story: Story) -> None:
 def test_what_decides_stays_longest(story: Story) -> None:
     """Cut short, the comment drops results that moved before it drops whose word is needed."""
     text = comment(many(reviewed(story, "gauge-down"), 8), most_bytes=24_000)
-    assert "- body tooling&#58; document in regular-330" in text
+    assert "- body tooling&#58; document in b211-330" in text
     assert re.search(r"More results that moved</summary>\n\n\d+ lines left out here\.", text)
     assert "left out here" not in text.partition("### Checks")[2].partition("###")[0]
 

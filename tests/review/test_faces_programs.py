@@ -177,18 +177,18 @@ def test_the_log_records_the_exit_code(story: Story) -> None:
 
 def test_what_newly_fails_fails_its_case(story: Story) -> None:
     """Each new error is a failed case in its format's suite, with place, limit and fix."""
-    suite = suites(reviewed(story, "gauge-down"))["regular-330"]
+    suite = suites(reviewed(story, "gauge-down"))["b211-330"]
     failed = {case.get("name"): case.find("failure") for case in suite}
     assert set(failed) == {"trim.allowance", "dome.reversal"}
     failure = failed["trim.allowance"]
     assert failure is not None
-    assert "specs/formats/regular-330.yaml:55:11: error: " in (failure.text or "")
+    assert "specs/formats/b211-330.yaml:55:11: error: " in (failure.text or "")
     assert "fix: set blank.diameter" in (failure.text or "")
 
 
 def test_what_is_cured_passes(story: Story) -> None:
     """A finding that is gone is a passing case that says so."""
-    suite = suites(reviewed(story, "gauge-back"))["regular-330"]
+    suite = suites(reviewed(story, "gauge-back"))["b211-330"]
     told = [case.findtext("system-out") or "" for case in suite]
     assert len(told) == 2
     assert all(one.startswith("cured: ") for one in told)
@@ -197,7 +197,7 @@ def test_what_is_cured_passes(story: Story) -> None:
 
 def test_waived_and_not_judged_are_skipped(story: Story) -> None:
     """What is waived, or could not be judged, neither passes nor fails."""
-    (case,) = suites(reviewed(story, "waiver-added"))["regular-330"]
+    (case,) = suites(reviewed(story, "waiver-added"))["b211-330"]
     assert case.get("name") == "trim.allowance"
     assert case.find("skipped") is not None
     broken = reviewed(story, "broken")
@@ -227,6 +227,6 @@ def test_several_findings_of_a_check_are_one_case(story: Story) -> None:
     made = reviewed(story, "gauge-down")
     (trim, _) = made.checks
     cured = CheckMoved("cured", trim.finding, trim.finding, "another place")
-    (case,) = suites(replace(made, checks=(trim, cured)))["regular-330"]
+    (case,) = suites(replace(made, checks=(trim, cured)))["b211-330"]
     assert case.find("failure") is not None
     assert "cured: " in (case.findtext("system-out") or "")

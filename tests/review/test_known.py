@@ -31,11 +31,11 @@ def finding(made: Review, name: str) -> Finding:
 def test_a_renamed_format_is_known_by_its_new_id(small: Story) -> None:
     """A waiver that refers to the id before is given the id that the format has now."""
     git(small.folder, "mv", f"specs/{SLEEK}", "specs/formats/slender-355.yaml")
-    small.put("formats/slender-355.yaml", "id: sleek-355\n", "id: slender-355\n")
+    small.put("formats/slender-355.yaml", "id: b204-355\n", "id: slender-355\n")
     made = looked_at(small)
     one = finding(made, "book.unknown-id")
     assert one.place.file.endswith("waivers.yaml")
-    assert one.fixes == ("write slender-355: this change renames sleek-355 to slender-355",)
+    assert one.fixes == ("write slender-355: this change renames b204-355 to slender-355",)
 
 
 @pytest.mark.parametrize(
@@ -50,14 +50,14 @@ def test_necking_approves_neck_and_flange(small: Story, old: str, new: str) -> N
     """A key of the neck or the flange needs the approval of the role that owns their limits."""
     small.raised(R330, (old, new))
     told = {one.owner: one.because for one in looked_at(small).approvals}
-    assert any(why in {"neck of regular-330", "flange of regular-330"} for why in told["necking"])
+    assert any(why in {"neck of b211-330", "flange of b211-330"} for why in told["necking"])
 
 
 def test_necking_is_not_asked_for_a_ring(small: Story) -> None:
     """A ring's bore is no matter of the necker."""
     small.raised(R330, ("bore: 66.030 ±0.001 mm", "bore: 66.031 ±0.001 mm"))
     told = {one.owner: one.because for one in looked_at(small).approvals}
-    assert "ironing of regular-330" in told["body tooling"]
+    assert "ironing of b211-330" in told["body tooling"]
     assert "necking" not in told
 
 

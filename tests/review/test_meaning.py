@@ -23,14 +23,14 @@ from kb.review.model import ChangedFile, ValueChange
 from kb.review.prompts import TOGETHER
 from tests.conftest import TODAY, copy_book, put
 
-R330 = "formats/regular-330.yaml"
+R330 = "formats/b211-330.yaml"
 
 
 @pytest.fixture
 def books(tmp_path: Path, demo: Book) -> tuple[Path, Path]:
     """Two equal books of one format, with the floor's file."""
     for name in ("old", "new"):
-        copy_book(demo, tmp_path / name, ["regular-330", "sleek-355"])
+        copy_book(demo, tmp_path / name, ["b211-330", "b204-355"])
         (tmp_path / name / "floor.yaml").write_bytes((demo.root / "floor.yaml").read_bytes())
     return tmp_path / "old", tmp_path / "new"
 
@@ -125,7 +125,7 @@ def test_kinds_of_change(
 
 def test_tables_name_keys_that_there_are(demo: Book) -> None:
     """Every key in the tables of kinds and prompts stands in a format of the demo book."""
-    record = demo.of("size-format")["regular-330"]
+    record = demo.of("size-format")["b211-330"]
     present = {key for key, _ in quantities(record.record)} | set(flat(record.document.data()))
     for key in (*INTERFACE, *MATERIAL, *TOOL, *DOCUMENT):
         assert key == "label" or any(under(one, (key,)) for one in present), key
@@ -215,7 +215,7 @@ def test_the_order_of_keys_never_shows_in_what_is_told(tmp_path: Path, demo: Boo
     Findings stand in the order of their lines, so lines of the text are compared, not their order.
     """
     for name in ("old", "plain", "mixed"):
-        copy_book(demo, tmp_path / name, ["regular-330"])
+        copy_book(demo, tmp_path / name, ["b211-330"])
     put(tmp_path / "plain", R330, "land: 0.50 mm", "land: 0.53 mm")
     for path in sorted((tmp_path / "plain").rglob("*.yaml")):
         text = shuffled(path.read_text(encoding="utf-8"), seed)

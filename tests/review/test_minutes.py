@@ -24,7 +24,7 @@ from kb.review.minutes import Stops
 from kb.review.model import LineTouched, Review
 from tests.conftest import TODAY, copy_book, put
 
-R330, LANTERN, R440 = "regular-330", "regular-330-lantern", "regular-440"
+R330, LANTERN, R440 = "b211-330", "b211-330-lantern", "b211-440"
 FORMATS = (R330, LANTERN, R440)
 CREW = "heron-days"
 LIBRARY = "changeover.yaml"
@@ -237,8 +237,8 @@ def test_changeovers_that_came_and_went_are_counted(books: Books) -> None:
 
 def test_a_renamed_format_keeps_its_changeovers(books: Books) -> None:
     """Under another id a format's changeovers neither come nor go, and they are told by the names of now."""
-    (books.new / f"formats/{LANTERN}.yaml").rename(books.new / "formats/regular-330-lamp.yaml")
-    books.put("formats/regular-330-lamp.yaml", f"id: {LANTERN}\n", "id: regular-330-lamp\n")
+    (books.new / f"formats/{LANTERN}.yaml").rename(books.new / "formats/b211-330-lamp.yaml")
+    books.put("formats/b211-330-lamp.yaml", f"id: {LANTERN}\n", "id: b211-330-lamp\n")
     line = books.line()
     assert (line.changeovers, line.compared, line.came, line.went, line.moved) == (4, 4, 0, 0, ())
     assert "  line heron: 4 changeovers as before\n" in review_text(books.looked_at())

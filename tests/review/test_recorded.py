@@ -41,12 +41,12 @@ def record(told: Story, day: datetime.date = TODAY) -> None:
 def rows(root: Path) -> tuple[str, ...]:
     """What the repository of a book knows to be new on one sheet."""
     book = load(root, shown="")
-    return since_recorded(book, content(book, "regular-330", "heron"))
+    return since_recorded(book, content(book, "b211-330", "heron"))
 
 
 def printed(root: Path, tmp_path: Path) -> tuple[str, list[str]]:
     """What the command says, and the rows that the sheet prints as new."""
-    words = ["sheet", "regular-330", "--line", "heron", "--html", "--to", str(tmp_path / "x.html")]
+    words = ["sheet", "b211-330", "--line", "heron", "--html", "--to", str(tmp_path / "x.html")]
     done = CliRunner().invoke(main, [*words, "--book", str(root), "--as-of", "2026-11-02"])
     assert done.exit_code == 0, done.output
     page = (tmp_path / "x.html").read_text(encoding="utf-8")
@@ -81,7 +81,7 @@ def test_a_record_without_words_is_told_from_the_repository(kept: Story, tmp_pat
     record(kept)
     kept.tell("recorded-again")
     said, told = printed(kept.book, tmp_path)
-    assert "regular-330/heron" in said
+    assert "b211-330/heron" in said
     assert ROW in told
 
 

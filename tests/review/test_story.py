@@ -31,7 +31,7 @@ class Told(NamedTuple):
         return "blocked" if self.blocked else "needs approval" if approve else "passes"
 
 
-R330, R355, SLEEK, SLIM = "regular-330", "regular-355", "sleek-355", "slim-200"
+R330, R355, SLEEK, SLIM = "b211-330", "b211-355", "b204-355", "b202-200"
 CHANGED, SAME = ("changed",), ("no change in meaning",)
 PAPERS: set[str] = {"document", "editorial"}
 SIZE = PAPERS | {"target moved"}
@@ -87,12 +87,12 @@ EXPECTED: dict[str, Told] = {
             ("needs approval", "limit.source-unchanged"),
         },
     ),
-    "renamed": Told(False, {"regular-355-tall": ("renamed",)}, {"document", "editorial"}, set()),
+    "renamed": Told(False, {"b211-355-tall": ("renamed",)}, {"document", "editorial"}, set()),
     "moved": Told(True, {R330: ("moved",)}, set(), {("newly fails", "book.file-name")}),
     "moved-back": Told(False, {R330: ("readable again",)}, set(), {("cured", "book.file-name")}),
     "added": Told(False, {SLIM: ("added", "released")}, set(), {("cured", "book.unused")}),
-    "withdrawn": Told(False, {"regular-355-tall": ("withdrawn",)}, {"document"}, set()),
-    "deleted-after": Told(False, {"regular-355-tall": ("deleted",)}, set(), set()),
+    "withdrawn": Told(False, {"b211-355-tall": ("withdrawn",)}, {"document"}, set()),
+    "deleted-after": Told(False, {"b211-355-tall": ("deleted",)}, set(), set()),
     "deleted-at-once": Told(
         True,
         {SLIM: ("deleted",)},
@@ -220,8 +220,8 @@ def test_a_moved_target_is_told_in_its_band(story: Story) -> None:
     assert change.share == pytest.approx(-0.5)
     assert change.overlap == pytest.approx(0.5)
     assert change.new_place is not None
-    assert change.new_place.file.endswith("specs/formats/regular-330.yaml")
-    line = git(story.folder, "show", "gauge-down:specs/formats/regular-330.yaml").splitlines()[
+    assert change.new_place.file.endswith("specs/formats/b211-330.yaml")
+    line = git(story.folder, "show", "gauge-down:specs/formats/b211-330.yaml").splitlines()[
         change.new_place.span.line - 1
     ]
     assert line[change.new_place.span.column - 1 :].startswith("0.258 ±0.004 mm")
@@ -266,7 +266,7 @@ def test_the_seam_is_asked_after_when_the_end_moves(story: Story) -> None:
     assert {"seam length", "seam thickness", "body hook", "plug diameter"} <= set(asked.still)
     assert asked.source == "common practice, no source"
     words = {one.owner: one.because for one in made.approvals}
-    assert "interface in regular-330" in words["quality"]
+    assert "interface in b211-330" in words["quality"]
     assert "limit flange.curl-clearance" in words["necking"]
 
 
@@ -290,14 +290,14 @@ def test_a_renamed_format_keeps_its_history(story: Story) -> None:
     """A format under another id is the same format; nothing comes or goes with it."""
     made = reviewed(story, "renamed")
     (file,) = made.files
-    assert (file.id, file.was) == ("regular-355-tall", R355)
+    assert (file.id, file.was) == ("b211-355-tall", R355)
     assert made.touched[0].was == R355
 
 
 def test_a_faulty_file_leaves_the_rest_reviewed(story: Story) -> None:
     """A format that cannot be read any more is not judged, which is said, and its findings are not cured."""
     made = reviewed(story, "broken")
-    assert any("regular-330" in one for one in made.not_judged)
+    assert any("b211-330" in one for one in made.not_judged)
     assert all(one.state != "cured" for one in made.checks)
     (sheet,) = made.sheets
     assert (sheet.new, sheet.why) == ("", "the format is unreadable")

@@ -20,7 +20,7 @@ from kb.review.thresholds import Thresholds
 from kb.route.assemble import Assembled
 from kb.route.study import Spread
 
-IDENT = "regular-330"
+IDENT = "b211-330"
 ANY_MOVE = Thresholds(result=0.0, band=0.0, near=1.0, margin=0.0, missing=())
 
 

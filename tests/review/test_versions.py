@@ -33,12 +33,12 @@ def test_histories_are_compared_from_where_they_part(small: Story) -> None:
     small.put("plant.yaml", "title: Saltmarsh can works", "title: Saltmarsh works")
     small.tell("theirs")
     made = looked_at("main", "aside", small.book)
-    assert [one.id for one in made.files] == ["regular-330"]
+    assert [one.id for one in made.files] == ["b211-330"]
     start = git(small.folder, "rev-parse", "start")
     assert made.base.commit == start
     assert made.notes == (f"compared from {start[:12]}, the last common commit of main and aside",)
     git(small.folder, "checkout", "--quiet", "aside")
-    assert [one.id for one in looked_at("main", None, small.book).files] == ["regular-330"]
+    assert [one.id for one in looked_at("main", None, small.book).files] == ["b211-330"]
 
 
 def test_a_commit_is_told_with_its_day_and_its_words(small: Story, tmp_path: Path) -> None:
@@ -92,7 +92,7 @@ def test_histories_that_never_met_are_compared_as_they_are(small: Story) -> None
     small.tell("unrelated")
     made = looked_at("main", "other", small.book)
     assert made.notes == ("main and other have no common commit; they are compared directly",)
-    assert [one.id for one in made.files] == ["regular-330"]
+    assert [one.id for one in made.files] == ["b211-330"]
 
 
 def test_nothing_of_the_repository_is_touched(
@@ -124,7 +124,7 @@ def test_a_bare_clone_is_reviewed(small: Story, tmp_path: Path, monkeypatch: pyt
     monkeypatch.chdir(tmp_path / "bare.git")
     found, told = looked_at("start", "land"), looked_at("start", "land", Path("specs"))
     assert found == told
-    assert found.files[0].file == "specs/formats/regular-330.yaml"
+    assert found.files[0].file == "specs/formats/b211-330.yaml"
 
 
 def test_a_shallow_clone_is_told_to_fetch_more(small: Story, tmp_path: Path) -> None:
@@ -173,10 +173,10 @@ def test_two_folders_are_compared(small: Story, tmp_path: Path, monkeypatch: pyt
     monkeypatch.chdir(tmp_path)
     made = looked_at("before/specs", "after/specs")
     assert [change.key for change in made.files[0].changes] == ["revision", "why", "ironing.land"]
-    assert made.files[0].file == "after/specs/formats/regular-330.yaml"
+    assert made.files[0].file == "after/specs/formats/b211-330.yaml"
     assert (made.files[0].changes[2].old_place or made.files[0].changes[2].new_place) is not None
     assert made.files[0].changes[2].old_place is not None
-    assert made.files[0].changes[2].old_place.file == "before/specs/formats/regular-330.yaml"
+    assert made.files[0].changes[2].old_place.file == "before/specs/formats/b211-330.yaml"
     swapped = looked_at("after/specs", "before/specs")
     assert {one.finding.name for one in swapped.checks} == {"revision.falls"}
 
@@ -187,7 +187,7 @@ def test_a_branch_named_like_a_folder(small: Story, monkeypatch: pytest.MonkeyPa
     small.raised(R330, ("land: 0.50 mm", "land: 0.52 mm"))
     monkeypatch.chdir(small.folder)
     assert looked_at("specs").notes == ("specs is a revision and a folder; the revision is used",)
-    assert [one.id for one in looked_at("specs").files] == ["regular-330"]
+    assert [one.id for one in looked_at("specs").files] == ["b211-330"]
     assert looked_at("./specs").files == ()
 
 
@@ -222,7 +222,7 @@ def hostile(small: Story) -> None:
     """Put into the book what books have not: odd names, links, a submodule, far too much of a file."""
     small.write("formats/ünlikely – näme.yaml", small.text(R330).replace("land: 0.50 mm", "land: 0.54 mm"))
     small.write("formats/huge.yaml", "# " + 5 * 1024 * 1024 * "x" + "\n")
-    os.symlink("regular-330.yaml", small.book / "formats/linked.yaml")
+    os.symlink("b211-330.yaml", small.book / "formats/linked.yaml")
     os.symlink("/etc/hostname", small.book / "formats/outside.yaml")
     os.symlink("nowhere", small.book / "formats/dangling.yaml")
     small.write("formats/broken.yaml", "kind: size-format\n\tid: x\n: :\n")
@@ -240,7 +240,7 @@ def test_hostile_files_are_told_and_the_rest_is_reviewed(small: Story) -> None:
     found = {one.finding.name for one in made.checks if one.state == "newly fails"}
     assert {"reading.size", "reading.tab", "reading.link", "reading.file", "book.file-name"} <= found
     assert any("lent" in one and "submodule" in one for one in made.not_judged)
-    (file,) = [one for one in made.files if one.id == "regular-330"]
+    (file,) = [one for one in made.files if one.id == "b211-330"]
     assert [change.key for change in file.changes] == ["revision", "why", "ironing.land"]
     back = looked_at("hostile", "start", small.book)
     assert "revision.falls" not in {one.finding.name for one in back.checks}  # compared from where they part

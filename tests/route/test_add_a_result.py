@@ -19,7 +19,7 @@ from tests.conftest import copy_book, put
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).resolve().parents[2]
-IDENT = "regular-330"
+IDENT = "b211-330"
 WORDS = "mean trim ring over untrimmed height"
 STAGE_WORDS = "wall over the wall before"
 

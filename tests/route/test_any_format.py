@@ -111,9 +111,7 @@ def judged(study: Study, limits: Mapping[str, Limit]) -> list[Verdict]:
     return verdicts
 
 
-IDENTS = st.sampled_from(
-    ["regular-330", "regular-355", "regular-440-light", "sleek-355", "slim-200", "wide-568"]
-)
+IDENTS = st.sampled_from(["b211-330", "b211-355", "b211-440-light", "b204-355", "b202-200", "b211-568-206"])
 
 
 @given(ident=IDENTS, data=st.data())
@@ -199,7 +197,7 @@ def test_whatever_fails_is_worded_and_cures_are_sought(
 @pytest.mark.parametrize("part", sorted(KINDS))
 def test_the_bands_are_found(part: str, formats: Mapping[str, Assembled]) -> None:
     """The bands read from the schemas cover the numbers they are meant to, and the demo lies in them."""
-    case = formats["regular-330"].case
+    case = formats["b211-330"].case
     found = {key: band for key, band in banded(case).items() if key.startswith(f"{part}.")}
     assert len(found) >= {"format": 50, "stock": 12, "end": 10, "end_stock": 12, "plant": 8}[part]
     for key, (low, high) in found.items():

@@ -21,7 +21,7 @@ from kb.route.study import pick
 @pytest.fixture
 def case(formats: Mapping[str, Assembled]) -> Case:
     """A demo format."""
-    return formats["regular-330"].case
+    return formats["b211-330"].case
 
 
 @pytest.mark.parametrize(
@@ -80,8 +80,8 @@ def test_a_format_whose_files_are_not_there_is_not_assembled(demo: Book) -> None
     """Without its end, its metal or its line a format is left alone, without a fault of its own here."""
     for kind, ident in (("end", "curlew-202"), ("material", "marsh-3104"), ("line", "heron")):
         specs = {**demo.specs, kind: {i: one for i, one in demo.of(kind).items() if i != ident}}
-        assert assemble(replace(demo, specs=specs), "regular-330") is None
-    assert assemble(demo, "regular-330") is not None
+        assert assemble(replace(demo, specs=specs), "b211-330") is None
+    assert assemble(demo, "b211-330") is not None
 
 
 def test_assembled_case_points_back_into_its_files(formats: Mapping[str, Assembled]) -> None:
@@ -126,7 +126,7 @@ def test_every_setting_is_read_by_some_formula(formats: Mapping[str, Assembled])
     from kb.route import take  # noqa: PLC0415
     from kb.route.run import run  # noqa: PLC0415
 
-    case = formats["regular-330"].case
+    case = formats["b211-330"].case
     before = [float(one.value) for one in iter_results(take(case))]
     idle = set()
     for name, (low, high) in PLAUSIBLE.items():
@@ -143,7 +143,7 @@ def test_every_setting_is_read_by_some_formula(formats: Mapping[str, Assembled])
 
 def test_results_have_words_and_units(formats: Mapping[str, Assembled]) -> None:
     """Every result has a key of its own by which it can be picked, words, and a unit."""
-    route = formats["regular-330"].study.nominal
+    route = formats["b211-330"].study.nominal
     results = all_results(route)
     assert len({one.key for one in results}) == len(results)
     for one in results:

@@ -57,7 +57,7 @@ def test_brimful_is_all_the_room(formats: Mapping[str, Assembled]) -> None:
 @pytest.mark.parametrize("share", [0.3, 0.5, 0.8, 0.9, 0.94, 0.955, 0.97, 0.985, 0.995])
 def test_capacity_by_level(share: float, formats: Mapping[str, Assembled]) -> None:
     """At any filling, in wall, step, shoulder, cone or neck, the level has the contents below it."""
-    for ident in ("regular-330", "sleek-330", "slim-200", "wide-568"):
+    for ident in ("b211-330", "b204-330", "b202-200", "b211-568-206"):
         case = formats[ident].case
         volume = share * float(formats[ident].study.nominal.filled.brimful)
         filled = take(case.put({"format.fill.contents": volume}))
@@ -85,7 +85,7 @@ def test_level_stays_in_the_can() -> None:
 
 def test_end_takes_room_like_a_plug_with_a_raised_panel(formats: Mapping[str, Assembled]) -> None:
     """What the end displaces is the integral of its chuck wall's circles less the panel's disc."""
-    case = formats["regular-330"].case
+    case = formats["b211-330"].case
     end = case.end
     upper = case.format.neck.plug_diameter / 2 - end.gauge
     lean = math.tan(math.radians(end.chuck_wall_angle))

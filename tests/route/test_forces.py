@@ -15,7 +15,7 @@ from kb.route.case import Case
 from kb.route.stations import Route
 
 
-@pytest.fixture(scope="module", params=["regular-330", "regular-355", "regular-500", "sleek-330", "slim-200"])
+@pytest.fixture(scope="module", params=["b211-330", "b211-355", "b211-500", "b204-330", "b202-200"])
 def route(request: pytest.FixtureRequest, formats: Mapping[str, Assembled]) -> Route:
     """Routes of several bodies and walls."""
     return formats[request.param].study.nominal
@@ -24,7 +24,7 @@ def route(request: pytest.FixtureRequest, formats: Mapping[str, Assembled]) -> R
 @pytest.fixture
 def case(formats: Mapping[str, Assembled]) -> Case:
     """One format, to be changed."""
-    return formats["regular-330"].case
+    return formats["b211-330"].case
 
 
 # --- ironing ----------------------------------------------------------------------------------

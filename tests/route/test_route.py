@@ -16,26 +16,26 @@ from kb.route.stations import Route
 from kb.route.study import pick
 
 IDS = (
-    "regular-330",
-    "regular-330-beacon",
-    "regular-330-lantern",
-    "regular-350",
-    "regular-355",
-    "regular-440",
-    "regular-440-light",
-    "regular-500",
-    "sleek-250",
-    "sleek-250-regatta",
-    "sleek-325",
-    "sleek-330",
-    "sleek-330-dunlin",
-    "sleek-330-ferry",
-    "sleek-355",
-    "slim-200",
-    "slim-250",
-    "wide-355",
-    "wide-500",
-    "wide-568",
+    "b211-330",
+    "b211-330-beacon",
+    "b211-330-lantern",
+    "b211-350",
+    "b211-355",
+    "b211-440",
+    "b211-440-light",
+    "b211-500",
+    "b204-250",
+    "b204-250-regatta",
+    "b204-325",
+    "b204-330",
+    "b204-330-200",
+    "b204-330-ferry",
+    "b204-355",
+    "b202-200",
+    "b202-250",
+    "b211-355-206",
+    "b211-500-206",
+    "b211-568-206",
 )
 
 
@@ -48,7 +48,7 @@ def route(request: pytest.FixtureRequest, formats: Mapping[str, Assembled]) -> R
 @pytest.fixture
 def case(formats: Mapping[str, Assembled]) -> Case:
     """One format, to be changed."""
-    return formats["regular-330"].case
+    return formats["b211-330"].case
 
 
 def test_every_demo_format_is_routed(formats: Mapping[str, Assembled]) -> None:

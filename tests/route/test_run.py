@@ -14,7 +14,7 @@ from kb.route.run import run
 
 def test_the_ram_turns_its_crank(formats: Mapping[str, Assembled]) -> None:
     """At 360 strokes a minute one takes 60/360 s; one of 610 mm peaks a little above pi x stroke x rate."""
-    assembled = formats["regular-330"]
+    assembled = formats["b211-330"]
     (ram,) = run(assembled.study.nominal, assembled.case.lines[0]).rams
     assert ram.time_per_stroke == pytest.approx(60 / 360)
     harmonic = math.pi * 610 * 360 / 60
@@ -28,7 +28,7 @@ def test_the_ram_turns_its_crank(formats: Mapping[str, Assembled]) -> None:
 
 def test_only_bodymakers_have_a_ram(formats: Mapping[str, Assembled]) -> None:
     """One ram to each group of bodymakers, and machines are found by their kind with their place."""
-    assembled = formats["sleek-330"]
+    assembled = formats["b204-330"]
     line = assembled.case.lines[0]
     on = run(assembled.study.nominal, line)
     bodymakers = [(i, machine) for i, machine in enumerate(line.machines) if machine.kind == "bodymaker"]
@@ -38,7 +38,7 @@ def test_only_bodymakers_have_a_ram(formats: Mapping[str, Assembled]) -> None:
 
 def test_a_bodymaker_without_its_ram_is_a_fault_of_the_program(formats: Mapping[str, Assembled]) -> None:
     """The schema asks every bodymaker for stroke, rod, speed and service, so one without is refused here."""
-    assembled = formats["regular-330"]
+    assembled = formats["b211-330"]
     line = assembled.case.lines[0]
     bare = replace(line, machines=tuple(replace(machine, rod=None) for machine in line.machines))
     with pytest.raises(ValueError, match="bodymakers lacks its ram's sizes"):

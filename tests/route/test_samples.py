@@ -17,7 +17,7 @@ from kb.route.run import run
 COUNT = 5
 
 
-@pytest.mark.parametrize("ident", ["regular-330", "regular-440-light", "sleek-355", "slim-200", "wide-568"])
+@pytest.mark.parametrize("ident", ["b211-330", "b211-440-light", "b204-355", "b202-200", "b211-568-206"])
 def test_every_result_of_samples_is_that_of_each_alone(ident: str, formats: Mapping[str, Assembled]) -> None:
     """All toleranced sizes scattered at once give, sample by sample, every result of a single can."""
     case, inputs = formats[ident].case, formats[ident].study.inputs
@@ -34,7 +34,7 @@ def test_every_result_of_samples_is_that_of_each_alone(ident: str, formats: Mapp
 
 def test_every_number_may_be_samples(formats: Mapping[str, Assembled]) -> None:
     """Any one number of format, end, metals, plant or settings may be samples, the others single."""
-    case = formats["regular-330"].case
+    case = formats["b211-330"].case
     keys = [
         key
         for part in ("format", "end", "stock", "end_stock", "plant")
@@ -54,7 +54,7 @@ def test_every_number_may_be_samples(formats: Mapping[str, Assembled]) -> None:
 
 def test_samples_of_the_contents_stand_beside_samples_of_sizes(formats: Mapping[str, Assembled]) -> None:
     """Contents that vary in a can that varies, or does not, find their level each."""
-    case = formats["regular-330"].case
+    case = formats["b211-330"].case
     contents = case.format.fill.contents * np.array([0.9, 1.0, 1.02])
     widths = case.format.flange.width * np.array([1.0, 1.01, 0.99])
     for more in ({}, {"format.flange.width": widths}):
@@ -67,7 +67,7 @@ def test_samples_of_the_contents_stand_beside_samples_of_sizes(formats: Mapping[
 
 def test_the_ram_takes_samples(formats: Mapping[str, Assembled]) -> None:
     """What depends on the can's height is told for each sample, what does not once."""
-    assembled = formats["wide-500"]
+    assembled = formats["b211-500-206"]
     screen = assembled.study.screen
     (ram,) = run(screen, assembled.case.lines[0]).rams
     count = 1 + 2 * len(assembled.study.inputs)

@@ -53,7 +53,7 @@ def few(assembled: Assembled) -> Study:
     return Study(assembled.case, [one for one in assembled.study.inputs if one.key in FEW])
 
 
-@pytest.mark.parametrize("ident", ["regular-330", "sleek-355", "wide-568"])
+@pytest.mark.parametrize("ident", ["b211-330", "b204-355", "b211-568-206"])
 def test_worst_corners_are_the_worst_of_all_corners(ident: str, formats: Mapping[str, Assembled]) -> None:
     """For results that move one way with each size, the two corners told are the worst of all 64."""
     study = few(formats[ident])
@@ -70,7 +70,7 @@ def test_worst_corners_are_the_worst_of_all_corners(ident: str, formats: Mapping
 
 def test_nominal_lies_between_its_corners(formats: Mapping[str, Assembled]) -> None:
     """With all tolerances of all demo formats, every result's nominal lies within its two corners."""
-    for ident in ("regular-440-light", "slim-200", "wide-500"):
+    for ident in ("b211-440-light", "b202-200", "b211-500-206"):
         spreads = formats[ident].study.spreads(lambda route: [one.value for one in iter_results(route)])
         for one, spread in zip(iter_results(formats[ident].study.nominal), spreads, strict=True):
             slack = 1e-9 * max(abs(spread.nominal), 1.0)
@@ -79,7 +79,7 @@ def test_nominal_lies_between_its_corners(formats: Mapping[str, Assembled]) -> N
 
 def test_a_result_no_tolerance_touches_has_no_spread(formats: Mapping[str, Assembled]) -> None:
     """The dome's depth over its stand moves with the depth alone; the pitch only with the blank."""
-    study = few(formats["regular-330"])
+    study = few(formats["b211-330"])
     (share, pitch) = study.spreads(lambda route: [route.domed.depth_share, route.blank.pitch])
     assert share.low == share.nominal == share.high
     assert pitch.high - pitch.low == pytest.approx(0.06)
@@ -87,7 +87,7 @@ def test_a_result_no_tolerance_touches_has_no_spread(formats: Mapping[str, Assem
 
 def test_a_study_without_tolerances(formats: Mapping[str, Assembled]) -> None:
     """A case none of whose sizes has a tolerance is its nominal in all corners, and nothing drives it."""
-    study = Study(formats["regular-330"].case, [])
+    study = Study(formats["b211-330"].case, [])
     thin = float(study.nominal.ironed[2].thin)
     assert study.spreads(lambda route: [route.ironed[2].thin]) == [Spread(thin, thin, thin)]
     assert study.drivers(pick("ironed[2].thin")) == []
@@ -95,7 +95,7 @@ def test_a_study_without_tolerances(formats: Mapping[str, Assembled]) -> None:
 
 def test_a_result_lost_at_one_limit_is_lost_in_both_corners(formats: Mapping[str, Assembled]) -> None:
     """What cannot be computed at a size's limit is told as such, whichever side the limit binds."""
-    study = few(formats["regular-330"])
+    study = few(formats["b211-330"])
     gauge = next(one for one in study.inputs if one.key == "format.stock.gauge")
 
     def lost(at: float) -> list[Spread]:
@@ -119,7 +119,7 @@ def test_a_result_lost_at_one_limit_is_lost_in_both_corners(formats: Mapping[str
 )
 def test_drivers_share_the_whole(key: str, formats: Mapping[str, Assembled]) -> None:
     """The shares told are the strongest first and, with those too small to tell, make up one."""
-    study = formats["regular-330"].study
+    study = formats["b211-330"].study
     drivers = study.drivers(pick(key))
     shares = [share for _, share in drivers]
     assert shares == sorted(shares, reverse=True)
@@ -128,7 +128,7 @@ def test_drivers_share_the_whole(key: str, formats: Mapping[str, Assembled]) -> 
 
 def test_the_wall_is_driven_by_ring_and_punch(formats: Mapping[str, Assembled]) -> None:
     """With equal tolerances on both diameters, ring and punch drive the thin wall half each."""
-    drivers = dict(formats["regular-330"].study.drivers(pick("ironed[2].thin")))
+    drivers = dict(formats["b211-330"].study.drivers(pick("ironed[2].thin")))
     assert set(drivers) == {"format.ironing.rings[2].bore", "format.punch.wall_diameter"}
     assert drivers["format.punch.wall_diameter"] == pytest.approx(0.5, abs=0.02)
 
@@ -149,7 +149,7 @@ CANS = {"count": 4000, "sigmas": 3.0}
 
 def test_the_same_seed_gives_the_same_cans(formats: Mapping[str, Assembled]) -> None:
     """Two populations of one seed are alike to the last byte, those of two seeds are not."""
-    study = formats["regular-330"].study
+    study = formats["b211-330"].study
     one, again, other = (
         np.asarray(study.population(seed=seed, **CANS).trimmed.allowance).tobytes() for seed in (11, 11, 12)
     )
@@ -162,7 +162,7 @@ def test_a_population_lies_inside_the_corners_about_the_nominal(formats: Mapping
 
     Tolerances here are even about their nominals, so the mean is the nominal within four standard errors.
     """
-    study = formats["regular-330"].study
+    study = formats["b211-330"].study
     cans = study.population(seed=5, **CANS)
     for key in ("ironed[2].thin", "trimmed.allowance", "flanged.mass", "filled.headspace"):
         values = np.asarray(pick(key)(cans))
@@ -177,7 +177,7 @@ def test_a_population_lies_inside_the_corners_about_the_nominal(formats: Mapping
 
 def test_a_population_scatters_as_its_tolerances_say(formats: Mapping[str, Assembled]) -> None:
     """A size's standard deviation is its half tolerance over the sigmas, and no can is outside its limits."""
-    study = formats["regular-330"].study
+    study = formats["b211-330"].study
     cans = study.population(seed=5, **CANS)
     gauges = np.asarray(cans.case.format.stock.gauge)
     assert 0.258 <= np.min(gauges) < np.max(gauges) <= 0.266

@@ -17,13 +17,13 @@ DESIGN_PSI, PSI = 90.0, 0.006894757  # psi, MPa
 @pytest.fixture(scope="module")
 def case(formats: Mapping[str, Assembled]) -> Case:
     """The 355 ml can."""
-    return formats["regular-355"].case
+    return formats["b211-355"].case
 
 
 @pytest.fixture(scope="module")
 def route(formats: Mapping[str, Assembled]) -> Route:
     """Its route."""
-    return formats["regular-355"].study.nominal
+    return formats["b211-355"].study.nominal
 
 
 def test_metal(route: Route) -> None:

@@ -21,7 +21,7 @@ MADE = datetime.datetime(2026, 11, 2, 3, 0)
 
 CopyBook: TypeAlias = Callable[..., Book]
 
-RELEASED = "sleek-330"
+RELEASED = "b204-330"
 LINE = "plover"
 
 

@@ -22,30 +22,30 @@ SAME: dict[str, Edit] = {
         '"Geometry: less is a kink"\n    owner: necking\n    review: "2027-09-30"',
         '"Geometry: less is a kink"\n    owner: necking\n    review: "2028-09-30"',
     ),
-    "another format": ("formats/slim-200.yaml", "title: 200 ml slim, 200 end", "title: 200 ml slim can"),
+    "another format": ("formats/b202-200.yaml", "title: 200 ml, 202 body, 200 end", "title: 200 ml slim can"),
     "another line": ("lines/heron.yaml", "speed: 2000 /min", "speed: 2100 /min"),
     "the order of keys": (
-        "formats/sleek-330.yaml",
+        "formats/b204-330.yaml",
         "  stages: 7\n  shoulder_height: 132.7 mm\n",
         "  shoulder_height: 132.7 mm\n  stages: 7\n",
     ),
     "another way of writing the same limits": (
-        "formats/sleek-330.yaml",
+        "formats/b204-330.yaml",
         "thick_wall: 0.156 ±0.005 mm",
         "thick_wall: 0.151 to 0.161 mm",
     ),
     "what nothing on the sheet is computed from": (
-        "formats/sleek-330.yaml",
+        "formats/b204-330.yaml",
         "headspace: 11.0 ±1.2 mm",
         "headspace: 11.0 ±1.1 mm",
     ),
 }
 OTHER: dict[str, Edit] = {
-    "a size": ("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.91 ±0.10 mm"),
-    "a tolerance": ("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm"),
-    "a trailing zero": ("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.900 ±0.10 mm"),
-    "the revision": ("formats/sleek-330.yaml", "revision: 7", "revision: 8"),
-    "the status": ("formats/sleek-330.yaml", "status: released", "status: trial"),
+    "a size": ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.91 ±0.10 mm"),
+    "a tolerance": ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm"),
+    "a trailing zero": ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.900 ±0.10 mm"),
+    "the revision": ("formats/b204-330.yaml", "revision: 7", "revision: 8"),
+    "the status": ("formats/b204-330.yaml", "status: released", "status: trial"),
     "a borrowed limit": (
         "limits.yaml",
         "  seam.overlap:\n    least: 0.70 mm",
@@ -105,7 +105,7 @@ def test_every_field_of_a_content_enters_its_code(contents: Mapping[str, Content
         "return_to": "another",
         "out_of_limits": ("another",),
         "missing": ("another",),
-        "waivers": contents["sleek-355/plover"].waivers,
+        "waivers": contents["b204-355/plover"].waivers,
     }
     for name in said.__dataclass_fields__:
         other = replace(said, **{name: altered.get(name, ())})
@@ -144,7 +144,7 @@ def test_the_square_code_says_which_sheet_it_is(sheets: Mapping[str, Sheet]) -> 
     """Sheet, revision, status, code and whole fingerprint stand in plain text."""
     sheet = sheets[f"{RELEASED}/{LINE}"]
     assert sheet.qr.split() == [
-        *("SLEEK-330/PLOVER", "REVISION", "7", "RELEASED", "CODE"),
+        *("B204-330/PLOVER", "REVISION", "7", "RELEASED", "CODE"),
         sheet.code,
         sheet.digest.upper(),
     ]

@@ -37,32 +37,32 @@ def sizebook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Cap
 
 def test_a_sheet_is_written_and_its_code_said(sizebook: Run, demo: Book) -> None:
     """The PDF stands in the current folder under format and line; the first word printed is the code."""
-    code, out, err = sizebook("sheet", "sleek-330", "--line", "plover", "--book", str(demo.root), *DAY)
-    assert (code, out) == (0, f"{sheet_of(demo).code} sleek-330/plover, revision 6\n")
-    assert err == "sleek-330-plover.pdf written\n"
-    assert Path("sleek-330-plover.pdf").read_bytes().startswith(b"%PDF")
+    code, out, err = sizebook("sheet", "b204-330", "--line", "plover", "--book", str(demo.root), *DAY)
+    assert (code, out) == (0, f"{sheet_of(demo).code} b204-330/plover, revision 6\n")
+    assert err == "b204-330-plover.pdf written\n"
+    assert Path("b204-330-plover.pdf").read_bytes().startswith(b"%PDF")
 
 
 def test_the_only_line_need_not_be_said(sizebook: Run, demo: Book) -> None:
     """A format made on one line is printed for it; a file does as well as an id."""
-    code, out, _ = sizebook("sheet", str(demo.root / "formats/sleek-330.yaml"), *DAY)
+    code, out, _ = sizebook("sheet", str(demo.root / "formats/b204-330.yaml"), *DAY)
     assert code == 0
-    assert "sleek-330/plover" in out
+    assert "b204-330/plover" in out
 
 
 def test_one_of_several_lines_must_be_said(sizebook: Run, copy_book: CopyBook) -> None:
     """A format made on two lines has two sheets, and the reader says which."""
-    book = copy_book([("formats/sleek-330.yaml", "lines: [plover]", "lines: [plover, heron]")])
-    code, _, err = sizebook("sheet", "sleek-330", "--book", str(book.root), *DAY)
+    book = copy_book([("formats/b204-330.yaml", "lines: [plover]", "lines: [plover, heron]")])
+    code, _, err = sizebook("sheet", "b204-330", "--book", str(book.root), *DAY)
     assert (code, err) == (
         2,
-        "sizebook: sleek-330 is made on several lines; give --line with one of plover, heron\n",
+        "sizebook: b204-330 is made on several lines; give --line with one of plover, heron\n",
     )
 
 
 def test_html_and_another_file(sizebook: Run, demo: Book) -> None:
     """The page is one file that goes where it is told."""
-    code, _, _ = sizebook("sheet", "sleek-330", "--html", "--to", "x.html", "--book", str(demo.root), *DAY)
+    code, _, _ = sizebook("sheet", "b204-330", "--html", "--to", "x.html", "--book", str(demo.root), *DAY)
     assert code == 0
     assert Path("x.html").read_text(encoding="utf-8").startswith("<!doctype html>")
 
@@ -72,14 +72,14 @@ def test_a_sheet_cut_short_leaves_the_old_one(
     sizebook: Run, demo: Book, monkeypatch: pytest.MonkeyPatch, face: str
 ) -> None:
     """The old file stands until the new one is complete, and nothing half-written is left beside it."""
-    file = Path(f"sleek-330-plover.{face}")
+    file = Path(f"b204-330-plover.{face}")
     file.write_text("old", encoding="utf-8")
 
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "replace", full)
-    code, _, err = sizebook("sheet", "sleek-330", f"--{face}", "--book", str(demo.root), *DAY)
+    code, _, err = sizebook("sheet", "b204-330", f"--{face}", "--book", str(demo.root), *DAY)
     assert (code, err) == (2, f"sizebook: {file} cannot be written: No space left on device\n")
     assert file.read_text(encoding="utf-8") == "old"
     assert list(Path().iterdir()) == [file]
@@ -91,31 +91,31 @@ def test_the_same_day_and_time_give_the_same_file(
     """With the build's own time fixed, a file is repeated byte by byte."""
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1793588400")
     for name in ("a.pdf", "b.pdf"):
-        assert sizebook("sheet", "sleek-330", "--to", name, "--book", str(demo.root), *DAY)[0] == 0
+        assert sizebook("sheet", "b204-330", "--to", name, "--book", str(demo.root), *DAY)[0] == 0
     assert Path("a.pdf").read_bytes() == Path("b.pdf").read_bytes()
 
 
 def test_a_trial_says_so(sizebook: Run, demo: Book) -> None:
     """A trial's sheet may be printed, and its mark is told."""
-    code, out, _ = sizebook("sheet", "sleek-355", "--book", str(demo.root), *DAY)
+    code, out, _ = sizebook("sheet", "b204-355", "--book", str(demo.root), *DAY)
     assert code == 0
-    assert out.endswith("sleek-355/plover, revision 1, TRIAL\n")
+    assert out.endswith("b204-355/plover, revision 1, TRIAL\n")
 
 
 def test_a_format_that_fails_its_check_is_not_for_use(sizebook: Run, copy_book: CopyBook) -> None:
     """The sheet is written, marked with the findings, and the command leaves with 1."""
-    book = copy_book([("formats/sleek-330.yaml", "diameter: 136.51 ±0.03 mm", "diameter: 133.51 ±0.03 mm")])
-    code, out, _ = sizebook("sheet", "sleek-330", "--book", str(book.root), *DAY)
+    book = copy_book([("formats/b204-330.yaml", "diameter: 136.51 ±0.03 mm", "diameter: 133.51 ±0.03 mm")])
+    code, out, _ = sizebook("sheet", "b204-330", "--book", str(book.root), *DAY)
     assert code == 1
     assert out.splitlines()[0].endswith("NOT FOR USE")
     assert "`sizebook check` finds trim.allowance" in out.splitlines()
-    assert Path("sleek-330-plover.pdf").is_file()
+    assert Path("b204-330-plover.pdf").is_file()
 
 
 def test_a_fault_of_the_floor_makes_it_not_for_use(sizebook: Run, copy_book: CopyBook) -> None:
     """A plan that is not there is nothing to react with."""
     book = copy_book([("floor.yaml", "    reaction: 7\n", "    reaction: 77\n")])
-    code, out, _ = sizebook("sheet", "sleek-330", "--book", str(book.root), *DAY)
+    code, out, _ = sizebook("sheet", "b204-330", "--book", str(book.root), *DAY)
     assert code == 1
     assert "`sizebook check` finds floor.unknown-reaction" in out
 
@@ -124,12 +124,12 @@ def test_a_fault_of_the_floor_makes_it_not_for_use(sizebook: Run, copy_book: Cop
     ("arguments", "message"),
     [
         (("nothing",), "format nothing is not in"),
-        (("sleek-330", "--line", "heron"), "sleek-330 is not made on heron; lines: plover"),
+        (("b204-330", "--line", "heron"), "b204-330 is not made on heron; lines: plover"),
         ((), "give one of"),
-        (("sleek-330", "--record"), "give one of"),
+        (("b204-330", "--record"), "give one of"),
         (("--codes",), "give --line with one of heron, plover"),
         (("--codes", "--line", "owl"), "give --line with one of heron, plover"),
-        (("sleek-330", "--to", "no/such/folder.pdf"), "no/such/folder.pdf cannot be written"),
+        (("b204-330", "--to", "no/such/folder.pdf"), "no/such/folder.pdf cannot be written"),
     ],
 )
 def test_what_cannot_be_done_is_said_in_one_line(
@@ -145,10 +145,10 @@ def test_what_cannot_be_done_is_said_in_one_line(
 
 def test_a_file_that_cannot_be_read_is_no_sheet(sizebook: Run, copy_book: CopyBook) -> None:
     """A format with faults of reading is refused with its file."""
-    book = copy_book([("formats/sleek-330.yaml", "kind: size-format", "kind: size-fromat")])
-    code, _, err = sizebook("sheet", "sleek-330", "--book", str(book.root), *DAY)
+    book = copy_book([("formats/b204-330.yaml", "kind: size-format", "kind: size-fromat")])
+    code, _, err = sizebook("sheet", "b204-330", "--book", str(book.root), *DAY)
     assert code == 2
-    assert "sleek-330.yaml has findings" in err
+    assert "b204-330.yaml has findings" in err
 
 
 @pytest.mark.parametrize("face", ["pdf", "html"])
@@ -158,7 +158,7 @@ def test_the_codes_in_force_are_listed(sizebook: Run, demo: Book, face: str) -> 
         "sheet", "--codes", "--line", "plover", f"--{face}", "--book", str(demo.root), *DAY
     )
     assert code == 0
-    assert f"{sheet_of(demo).code} sleek-330, revision 6, 2026-11-29" in out.splitlines()
+    assert f"{sheet_of(demo).code} b204-330, revision 6, 2026-11-29" in out.splitlines()
     made_here = [one for one in demo.of("size-format").values() if "plover" in one.record.lines]
     assert len(out.splitlines()) == len(made_here)
     assert Path(f"codes-plover.{face}").is_file()
@@ -166,11 +166,11 @@ def test_the_codes_in_force_are_listed(sizebook: Run, demo: Book, face: str) -> 
 
 def test_recording_from_the_command_line(sizebook: Run, copy_book: CopyBook) -> None:
     """New codes are added and told; a second time there is nothing to add and nothing is written."""
-    book = copy_book([("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
+    book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
     register = book.root / REGISTER
     code, out, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
     assert (code, err) == (0, "1 recorded\n")
-    assert out == f"{sheet_of(book).code} sleek-330/plover, revision 6, issued 2026-11-02\n"
+    assert out == f"{sheet_of(book).code} b204-330/plover, revision 6, issued 2026-11-02\n"
     written = register.read_bytes()
     code, out, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
     assert (code, out, err) == (0, "", "nothing new to record\n")
@@ -181,7 +181,7 @@ def test_recording_from_the_command_line(sizebook: Run, copy_book: CopyBook) -> 
 def test_recording_tells_what_changed_since(sizebook: Run, copy_book: CopyBook) -> None:
     """With the book as it was, the register says from what to what."""
     before = copy_book(folder="before")
-    book = copy_book([("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
+    book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
     arguments = ("--record", "--since", str(before.root), "--book", str(book.root))
     assert sizebook("sheet", *arguments, *DAY)[0] == 0
     assert "target 9.90 → 9.85 to 10.05 mm, target 9.95" in (book.root / REGISTER).read_text(encoding="utf-8")
@@ -189,7 +189,7 @@ def test_recording_tells_what_changed_since(sizebook: Run, copy_book: CopyBook) 
 
 def test_nothing_of_a_book_with_errors_is_recorded(sizebook: Run, copy_book: CopyBook) -> None:
     """A code does not come into force while the check fails."""
-    book = copy_book([("formats/sleek-330.yaml", "diameter: 136.51 ±0.03 mm", "diameter: 133.51 ±0.03 mm")])
+    book = copy_book([("formats/b204-330.yaml", "diameter: 136.51 ±0.03 mm", "diameter: 133.51 ±0.03 mm")])
     before = (book.root / REGISTER).read_bytes()
     code, out, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
     assert (code, out) == (1, "")
@@ -199,7 +199,7 @@ def test_nothing_of_a_book_with_errors_is_recorded(sizebook: Run, copy_book: Cop
 
 def test_a_register_in_brackets_is_refused(sizebook: Run, copy_book: CopyBook) -> None:
     """What cannot be added to without rewriting is said in one line."""
-    book = copy_book([("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
+    book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
     one = codes(book).codes[0]
     entry = f'{{format: {one.format}, line: {one.line}, revision: 8, code: {one.code}, digest: "{one.digest}"'
     text = f'kind: sheet-codes\ncodes: [{entry}, in_force: "2026-01-01", changed: [First issue.]}}]\n'
@@ -210,14 +210,14 @@ def test_a_register_in_brackets_is_refused(sizebook: Run, copy_book: CopyBook) -
 
 def test_the_check_command_judges_sheets(sizebook: Run, copy_book: CopyBook) -> None:
     """`check` warns of a sheet the register does not know, and first wants errors mended."""
-    book = copy_book([("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
+    book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
     code, out, _ = sizebook("check", str(book.root), *DAY)
     assert code == 0
     assert "[sheet.unrecorded]" in out
-    put(book.root, "formats/sleek-330.yaml", "diameter: 136.51 ±0.03 mm", "diameter: 133.51 ±0.03 mm")
+    put(book.root, "formats/b204-330.yaml", "diameter: 136.51 ±0.03 mm", "diameter: 133.51 ±0.03 mm")
     code, out, _ = sizebook("check", str(book.root), *DAY)
     assert (code, "sheet." in out) == (1, False)
-    put(book.root, "formats/sleek-330.yaml", "diameter: 133.51 ±0.03 mm", "diameter: 136.51 ±0.03 mm")
-    put(book.root, "formats/sleek-330.yaml", "depth: 9.95 ±0.10 mm", "depth: 9.90 ±0.10 mm")
+    put(book.root, "formats/b204-330.yaml", "diameter: 133.51 ±0.03 mm", "diameter: 136.51 ±0.03 mm")
+    put(book.root, "formats/b204-330.yaml", "depth: 9.95 ±0.10 mm", "depth: 9.90 ±0.10 mm")
     code, out, _ = sizebook("check", str(book.root), *DAY)
     assert (code, "sheet." in out) == (0, False)

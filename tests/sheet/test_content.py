@@ -21,7 +21,7 @@ from kb.sheet.issue import issue
 from kb.sheet.model import NOT_FOR_USE, Content
 from tests.sheet.conftest import LINE, MADE, RELEASED, CopyBook, sheet_of
 
-CASES = ["sleek-330/plover", "regular-330/heron", "slim-200/plover", "wide-568/heron"]
+CASES = ["b204-330/plover", "b211-330/heron", "b202-200/plover", "b211-568-206/heron"]
 
 
 def cells(said: Any) -> Iterator[Cell]:
@@ -86,7 +86,7 @@ def test_first_offs_have_the_limits_of_the_spec(
 
 def test_trailing_zeros_are_kept(contents: Mapping[str, Content]) -> None:
     """A wall of 0.098 ±0.004 and a punch of 57.300 ±0.0010 keep the digits of their tolerance."""
-    said = contents["sleek-330/plover"]
+    said = contents["b204-330/plover"]
     assert limits_of(first_off(said, "Thin wall")) == ("0.094", "0.098", "0.102", "mm")
     punch = next(one.size for one in said.pack if one.name.startswith("Punch"))
     assert limits_of(punch) == ("57.2990", "57.3000", "57.3010", "mm")
@@ -178,7 +178,7 @@ def test_a_borrowed_limit_is_the_plants(contents: Mapping[str, Content], demo: B
 
 def test_a_least_value_has_no_target_and_no_most(contents: Mapping[str, Content]) -> None:
     """What a can must at least withstand is a minimum alone."""
-    cell = first_off(contents["sleek-330/plover"], "Dome reversal pressure")
+    cell = first_off(contents["b204-330/plover"], "Dome reversal pressure")
     assert (limits_of(cell), cell.text) == (("620", "", "", "kPa"), "≥ 620 kPa")
 
 
@@ -240,7 +240,7 @@ def test_machines_stand_in_line_order(contents: Mapping[str, Content], demo: Boo
 
 def test_first_offs_are_boxed_by_machine(contents: Mapping[str, Content]) -> None:
     """A check on each bodymaker has a box for each of them, and says how many there are."""
-    for name, boxes in (("sleek-330/plover", 7), ("regular-330/heron", 8)):
+    for name, boxes in (("b204-330/plover", 7), ("b211-330/heron", 8)):
         (thin,) = (one for one in contents[name].first_offs if one.name == "Thin wall")
         assert thin.boxes == boxes
         assert thin.sample == f"each of {boxes} bodymakers: 3 cans, 4 places"
@@ -322,16 +322,16 @@ def test_a_unit_that_does_not_fit_is_missing_not_a_crash(copy_book: CopyBook) ->
 
 def test_waivers_are_printed_with_end_and_ceiling(contents: Mapping[str, Content]) -> None:
     """The waiver of a format is on its sheet, with what holds meanwhile, and on no other sheet."""
-    (waiver,) = contents["sleek-355/plover"].waivers
+    (waiver,) = contents["b204-355/plover"].waivers
     assert (waiver.check, waiver.ceiling, waiver.expires) == ("redraw.draw-ratio", "1.435", "2027-04-30")
     assert waiver.limit == "≤ 1.42"
     assert waiver.reason
-    assert all(not said.waivers for name, said in contents.items() if not name.startswith("sleek-355"))
+    assert all(not said.waivers for name, said in contents.items() if not name.startswith("b204-355"))
 
 
 def test_a_lapsed_waiver_ends_the_sheet_but_not_its_code(demo: Book, contents: Mapping[str, Content]) -> None:
     """The day after a waiver's last, a copy is not for use; what it says, and so its code, is the same."""
-    said = contents["sleek-355/plover"]
+    said = contents["b204-355/plover"]
     before = issue(said, demo, made=MADE.replace(year=2027, month=4, day=30))
     after = issue(said, demo, made=MADE.replace(year=2027, month=5, day=1))
     assert before.mark == "TRIAL"
@@ -343,7 +343,7 @@ def test_a_lapsed_waiver_ends_the_sheet_but_not_its_code(demo: Book, contents: M
 
 @pytest.mark.parametrize(
     ("ident", "line", "mark"),
-    [("regular-440-light", "heron", "DRAFT"), ("sleek-355", "plover", "TRIAL"), ("sleek-330", "plover", "")],
+    [("b211-440-light", "heron", "DRAFT"), ("b204-355", "plover", "TRIAL"), ("b204-330", "plover", "")],
 )
 def test_draft_and_trial_are_marked(demo: Book, ident: str, line: str, mark: str) -> None:
     """What is not released says what it is; what is released says nothing across the page."""
@@ -352,7 +352,7 @@ def test_draft_and_trial_are_marked(demo: Book, ident: str, line: str, mark: str
 
 def test_a_withdrawn_format_is_not_for_use(copy_book: CopyBook) -> None:
     """The sheet of a withdrawn format can be looked at and not used."""
-    book = copy_book([("formats/sleek-330.yaml", "status: released", "status: withdrawn")])
+    book = copy_book([("formats/b204-330.yaml", "status: released", "status: withdrawn")])
     assert sheet_of(book).mark == NOT_FOR_USE
 
 
@@ -364,12 +364,12 @@ def test_a_sheet_made_ahead_says_from_when_it_holds(demo: Book) -> None:
 
 def test_problems_of_the_check_end_the_sheet(demo: Book, contents: Mapping[str, Content]) -> None:
     """Whatever else speaks against a sheet is printed on it."""
-    sheet = issue(contents["sleek-330/plover"], demo, made=MADE, problems=["ironing.ring-reduction"])
+    sheet = issue(contents["b204-330/plover"], demo, made=MADE, problems=["ironing.ring-reduction"])
     assert (sheet.mark, sheet.unfit) == (NOT_FOR_USE, ("ironing.ring-reduction",))
 
 
 @pytest.mark.parametrize(
-    ("ident", "line"), [("sleek-330", "heron"), ("sleek-330", "nowhere"), ("none", "plover")]
+    ("ident", "line"), [("b204-330", "heron"), ("b204-330", "nowhere"), ("none", "plover")]
 )
 def test_there_is_no_sheet_for_a_line_that_does_not_make_it(demo: Book, ident: str, line: str) -> None:
     """A format and a line that do not go together are refused."""
@@ -379,7 +379,7 @@ def test_there_is_no_sheet_for_a_line_that_does_not_make_it(demo: Book, ident: s
 
 def test_there_is_no_sheet_of_a_shape_that_does_not_close(copy_book: CopyBook) -> None:
     """A format whose geometry fails has no sizes to print."""
-    book = copy_book([("formats/sleek-330.yaml", "  height: 145.48 ±0.10 mm", "  height: 134.00 ±0.10 mm")])
+    book = copy_book([("formats/b204-330.yaml", "  height: 145.48 ±0.10 mm", "  height: 134.00 ±0.10 mm")])
     with pytest.raises(NoSheet, match="do not form a can"):
         content(book, RELEASED, LINE)
 
@@ -387,7 +387,7 @@ def test_there_is_no_sheet_of_a_shape_that_does_not_close(copy_book: CopyBook) -
 def test_the_key_of_a_row_may_name_any_spec(demo: Book, contents: Mapping[str, Content]) -> None:
     """Values of the end come with the end's own tolerance."""
     end: Spec = demo.of("end")["curlew-202"]
-    cell = first_off(contents["sleek-330/plover"], "Countersink depth")
+    cell = first_off(contents["b204-330/plover"], "Countersink depth")
     assert [number_of(one) for one in (cell.least, cell.target, cell.most)] == [
         number_of(one) for one in end.record.countersink.written
     ]

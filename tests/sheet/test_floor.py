@@ -151,7 +151,7 @@ def test_the_check_of_a_book_judges_its_floor(copy_book: CopyBook) -> None:
     """A fault of the floor file is among the findings of the book, and only of the whole book."""
     book = copy_book(FAULTS["a plan that is not there"][0])
     assert "floor.unknown-reaction" in {one.name for one in check_book(book, today=TODAY).findings}
-    alone = check_book(book, today=TODAY, formats=["sleek-330"])
+    alone = check_book(book, today=TODAY, formats=["b204-330"])
     assert "floor.unknown-reaction" not in {one.name for one in alone.findings}
 
 

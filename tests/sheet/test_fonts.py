@@ -82,7 +82,7 @@ def test_letters_and_figures_are_told_apart() -> None:
 
 def test_the_fonts_of_a_sheet_are_small(sheets: Mapping[str, Sheet]) -> None:
     """A sheet carries its two families once, and further letters only where its text has them."""
-    page = sheet_page(sheets["sleek-330/plover"])
+    page = sheet_page(sheets["b204-330/plover"])
     assert set(re.findall(r'@font-face{font-family:"([^"]+)"', page)) == set(SHEET)
     assert page.count("@font-face") == 4
     plain, more = fonts_for("65.840 ±0.001 mm Ø µ é"), fonts_for("Łódź")
@@ -137,7 +137,7 @@ def test_every_machine_prints_the_same(sheets: Mapping[str, Sheet], tmp_path: Pa
     The same page without the fonts it carries shows that the machines differ.
     """
     pytest.importorskip("playwright.sync_api", reason="playwright, which drives it, is not installed")
-    page = sheet_page(sheets["regular-330/heron"], paper)
+    page = sheet_page(sheets["b211-330/heron"], paper)
     bare = re.sub(r"@font-face{[^}]*}", "", page)
     for name, text in (("page", page), ("bare", bare)):
         (tmp_path / f"{name}.html").write_text(text, encoding="utf-8")

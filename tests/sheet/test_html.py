@@ -69,7 +69,7 @@ def read(markup: str) -> Reader:
     return reader
 
 
-@pytest.mark.parametrize("name", ["sleek-330/plover", "regular-330/heron", "sleek-355/plover"])
+@pytest.mark.parametrize("name", ["b204-330/plover", "b211-330/heron", "b204-355/plover"])
 def test_every_row_is_on_the_page(sheets: Mapping[str, Sheet], name: str) -> None:
     """Each part, setting and check stands in a row of its own with its limits."""
     sheet = sheets[name]
@@ -112,7 +112,7 @@ def test_identity_and_code_are_in_the_repeated_frame(sheets: Mapping[str, Sheet]
 
 def test_a_page_needs_nothing_beside_it(sheets: Mapping[str, Sheet]) -> None:
     """No script, no address to fetch from, no file to load."""
-    for markup in (sheet_page(sheets["sleek-330/plover"]), style()):
+    for markup in (sheet_page(sheets["b204-330/plover"]), style()):
         own = re.sub(r'src:url\("data:font/woff2;base64,[A-Za-z0-9+/=]+"\)', "", markup)
         assert "<script" not in own
         assert set(re.findall(r"https?://[^\"' )]+", own)) <= {"http://www.w3.org/2000/svg"}
@@ -121,7 +121,7 @@ def test_a_page_needs_nothing_beside_it(sheets: Mapping[str, Sheet]) -> None:
 
 def test_links_lead_to_parts_of_the_sheet(sheets: Mapping[str, Sheet]) -> None:
     """Each link of the bar on top finds its part, and no id stands twice."""
-    tags = read(sheet_fragment(sheets["sleek-330/plover"])).tags
+    tags = read(sheet_fragment(sheets["b204-330/plover"])).tags
     ids = [attrs["id"] for _, attrs in tags if "id" in attrs]
     links = [attrs["href"] for tag, attrs in tags if tag == "a"]
     assert len(ids) == len(set(ids))
@@ -131,7 +131,7 @@ def test_links_lead_to_parts_of_the_sheet(sheets: Mapping[str, Sheet]) -> None:
 
 def test_tables_tell_which_column_a_number_is_in(sheets: Mapping[str, Sheet]) -> None:
     """Column and row heads are marked as such, so that a reading voice can name them."""
-    tags = read(sheet_fragment(sheets["sleek-330/plover"])).tags
+    tags = read(sheet_fragment(sheets["b204-330/plover"])).tags
     heads = [attrs.get("scope") for tag, attrs in tags if tag == "th"]
     assert set(heads) == {"col", "row", "rowgroup", "colgroup"}
 
@@ -157,13 +157,13 @@ def test_missing_and_marks_are_words(copy_book: CopyBook, sheets: Mapping[str, S
     text = read(sheet_fragment(sheet_of(copy_book([nowhere])))).text
     assert text.count("MISSING") == 1
     assert text.count("NOT FOR USE") == 3
-    assert read(sheet_fragment(sheets["sleek-355/plover"])).text.count("TRIAL") == 3
-    assert read(sheet_fragment(sheets["regular-440-light/heron"])).text.count("DRAFT") == 3
+    assert read(sheet_fragment(sheets["b204-355/plover"])).text.count("TRIAL") == 3
+    assert read(sheet_fragment(sheets["b211-440-light/heron"])).text.count("DRAFT") == 3
 
 
 def test_same_sheet_same_page(sheets: Mapping[str, Sheet]) -> None:
     """Nothing of the clock or the machine gets into the page."""
-    sheet = sheets["sleek-330/plover"]
+    sheet = sheets["b204-330/plover"]
     assert sheet_page(sheet) == sheet_page(sheet)
     assert "size: letter" in sheet_page(sheet, "letter")
 
@@ -219,7 +219,7 @@ def test_a_browser_prints_identity_and_whole_rows(
     sheets: Mapping[str, Sheet], tmp_path: Path, browser: Any, paper: Paper
 ) -> None:
     """Printed by Chromium, every page has title, code and number, and no row is cut."""
-    for name in ("regular-330/heron", "sleek-330/plover", "sleek-355/plover"):
+    for name in ("b211-330/heron", "b204-330/plover", "b204-355/plover"):
         sheet = sheets[name]
         (tmp_path / "s.html").write_text(sheet_page(sheet, paper), encoding="utf-8")
         tab = browser.new_page()
@@ -261,7 +261,7 @@ def test_a_screen_needs_no_sideways_scroll(
     sheets: Mapping[str, Sheet], tmp_path: Path, browser: Any, width: int, least: int
 ) -> None:
     """On tablet and phone nothing is wider than the screen, and links are large enough for a glove."""
-    (tmp_path / "s.html").write_text(sheet_page(sheets["regular-330/heron"]), encoding="utf-8")
+    (tmp_path / "s.html").write_text(sheet_page(sheets["b211-330/heron"]), encoding="utf-8")
     tab = browser.new_page(viewport={"width": width, "height": 900})
     tab.goto((tmp_path / "s.html").as_uri())
     assert tab.evaluate("document.documentElement.scrollWidth") == width

@@ -56,7 +56,7 @@ def test_the_schema_describes_the_model(schema: Any) -> None:
 
 def test_the_record_says_what_the_sheet_says(sheets: Mapping[str, Sheet]) -> None:
     """Code, limits, cautions and reaction plans are those of the sheet, and no text is cut."""
-    sheet = sheets["sleek-330/plover"]
+    sheet = sheets["b204-330/plover"]
     record = json.loads(sheet_json(sheet))
     content = sheet.content
     assert (record["schema"], record["code"]) == ("sizebook-sheet/1", sheet.code)
@@ -82,7 +82,7 @@ def _texts(value: Any) -> list[str]:
 
 def test_the_code_can_be_computed_from_the_record(sheets: Mapping[str, Sheet]) -> None:
     """A program that has the record can check that nobody changed it: its content gives its code."""
-    sheet = sheets["sleek-330/plover"]
+    sheet = sheets["b204-330/plover"]
     record = json.loads(sheet_json(sheet))
     assert digest(record["content"]) == record["digest"] == sheet.digest
     assert code(digest(record["content"])) == record["code"]
@@ -92,7 +92,7 @@ def test_the_code_can_be_computed_from_the_record(sheets: Mapping[str, Sheet]) -
 
 def test_the_command_prints_json_alone(sizebook: Run, demo: Book, schema: Any) -> None:
     """With `--output json` standard output is one JSON object; with `--to` it goes into the file."""
-    words = ("sheet", "sleek-330", "--output", "json", "--book", str(demo.root), *DAY)
+    words = ("sheet", "b204-330", "--output", "json", "--book", str(demo.root), *DAY)
     exit_code, out, err = sizebook(*words)
     assert (exit_code, err) == (0, "")
     assert [error.message for error in Draft202012Validator(schema).iter_errors(json.loads(out))] == []
@@ -103,8 +103,8 @@ def test_the_command_prints_json_alone(sizebook: Run, demo: Book, schema: Any) -
 
 def test_a_sheet_that_is_not_for_use_says_so(sizebook: Run, copy_book: CopyBook) -> None:
     """A sheet that must not be used has its mark and its reasons in the record, and the exit code is 1."""
-    book = copy_book([("formats/sleek-330.yaml", "status: released", "status: withdrawn")])
-    exit_code, out, _ = sizebook("sheet", "sleek-330", "--output", "json", "--book", str(book.root), *DAY)
+    book = copy_book([("formats/b204-330.yaml", "status: released", "status: withdrawn")])
+    exit_code, out, _ = sizebook("sheet", "b204-330", "--output", "json", "--book", str(book.root), *DAY)
     record = json.loads(out)
     assert (exit_code, record["mark"]) == (1, "NOT FOR USE")
     assert "the format is withdrawn" in record["unfit"]

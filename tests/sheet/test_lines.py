@@ -31,7 +31,7 @@ def test_every_part_and_setting_is_a_line_once(contents: Mapping[str, Content]) 
 
 def test_pieces_are_shared_among_the_sizes_of_a_set(contents: Mapping[str, Content]) -> None:
     """Lines made of a set of few sizes need as many pieces together as the set."""
-    (bodymaker,) = (one for one in contents["sleek-330/plover"].machines if one.kind == "bodymaker")
+    (bodymaker,) = (one for one in contents["b204-330/plover"].machines if one.kind == "bodymaker")
     (spacers,) = (one for one in bodymaker.sets if len(one.sizes) <= FEW)
     made = [one.pieces for one in lines_of(bodymaker).plain if one.name.startswith(spacers.name)]
     assert sum(made) == spacers.pieces
@@ -53,7 +53,7 @@ def test_places_are_the_most_decimals_of_a_table() -> None:
 
 def test_cautions_with_nothing_in_common_are_told_whole(sheets: Mapping[str, Sheet]) -> None:
     """Without a common ending no line on top speaks for the others, and each caution says all."""
-    sheet = sheets["sleek-330/plover"]
+    sheet = sheets["b204-330/plover"]
     said = sheet.content
     first = said.machines[0]
     other = replace(first.cautions[0], avoid="keep out")

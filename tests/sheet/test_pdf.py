@@ -259,7 +259,7 @@ def test_the_print_time_is_on_the_paper_and_outside_the_code(demo: Book) -> None
 
 def test_only_typsts_own_fonts_are_used(sheets: Mapping[str, Sheet]) -> None:
     """The paper looks the same on a machine without fonts."""
-    reader = PdfReader(io.BytesIO(sheet_pdf(sheets["sleek-355/plover"])))
+    reader = PdfReader(io.BytesIO(sheet_pdf(sheets["b204-355/plover"])))
     found = set()
     for page in reader.pages:
         fonts = page["/Resources"]["/Font"]
@@ -277,7 +277,7 @@ def test_no_template_fetches_anything() -> None:
 
 
 @pytest.mark.parametrize(
-    ("ident", "line", "mark"), [("regular-440-light", "heron", "DRAFT"), ("sleek-355", "plover", "TRIAL")]
+    ("ident", "line", "mark"), [("b211-440-light", "heron", "DRAFT"), ("b204-355", "plover", "TRIAL")]
 )
 def test_marks_stand_on_every_page(demo: Book, ident: str, line: str, mark: str) -> None:
     """Draft and trial stand in the strip and across the page, on each page."""
@@ -303,7 +303,7 @@ def test_a_sheet_of_a_book_without_a_floor_still_prints(copy_book: CopyBook) -> 
 
 def test_waivers_are_on_the_front(sheets: Mapping[str, Sheet]) -> None:
     """Check, ceiling and last day of a waiver stand on the first side."""
-    front = pages(sheet_pdf(sheets["sleek-355/plover"]))[0]
+    front = pages(sheet_pdf(sheets["b204-355/plover"]))[0]
     assert "redraw.draw-ratioupto1.435,until2027-04-30" in front
 
 
@@ -359,7 +359,7 @@ def test_the_list_of_codes_is_one_page(demo: Book) -> None:
 
 def test_the_list_of_codes_tells_old_ones(copy_book: CopyBook) -> None:
     """A code that is no longer in force stands beside the one that is; an unrecorded one says so."""
-    deeper = ("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")
+    deeper = ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")
     old = sheet_of(copy_book(folder="before")).code
     (row,) = (one for one in code_list(copy_book([deeper]), LINE, made=MADE).rows if one.format == RELEASED)
     assert row.no_longer[-1] == old
@@ -375,7 +375,7 @@ def test_a_failing_format_is_not_for_use_on_the_list(demo: Book) -> None:
 
 def test_the_square_code_is_drawn_whole() -> None:
     """The drawing has no size of its own and names no outside address but that of SVG."""
-    drawn = qr_svg("SLEEK-330/PLOVER CODE K7F-9X")
+    drawn = qr_svg("B204-330/PLOVER CODE K7F-9X")
     assert drawn.startswith("<svg")
     assert re.findall(r"https?://[^\"]+", drawn) == ["http://www.w3.org/2000/svg"]
-    assert drawn == qr_svg("SLEEK-330/PLOVER CODE K7F-9X")
+    assert drawn == qr_svg("B204-330/PLOVER CODE K7F-9X")

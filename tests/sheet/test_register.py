@@ -22,9 +22,9 @@ from tests.sheet.conftest import CopyBook, sheet_of
 DAY = datetime.date(2026, 11, 2)
 LATER = datetime.date(2026, 12, 1)
 REGISTER = "sheet-codes.yaml"
-DEEPER = ("formats/sleek-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")
+DEEPER = ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")
 WHY = "Rings 1 and 2 opened, so that ring 3 irons the thick wall too."
-RAISED = ("formats/sleek-330.yaml", "revision: 7", "revision: 8")
+RAISED = ("formats/b204-330.yaml", "revision: 7", "revision: 8")
 
 
 def record(book: Book, day: datetime.date = DAY, before: Book | None = None) -> Book:
@@ -115,7 +115,7 @@ def test_a_register_with_faults_is_not_touched(copy_book: CopyBook) -> None:
 
 def test_a_code_is_in_force_from_its_formats_first_day(copy_book: CopyBook) -> None:
     """A revision that begins later brings its code into force on that day, not on the day of recording."""
-    later = ("formats/sleek-330.yaml", 'effective: "2026-10-26"', 'effective: "2027-01-04"')
+    later = ("formats/b204-330.yaml", 'effective: "2026-10-26"', 'effective: "2027-01-04"')
     (added,) = recording(copy_book([later]), today=DAY).added
     assert added.in_force == "2027-01-04"
 
@@ -123,7 +123,7 @@ def test_a_code_is_in_force_from_its_formats_first_day(copy_book: CopyBook) -> N
 def test_drafts_and_trials_are_not_recorded(copy_book: CopyBook) -> None:
     """Only released sheets have a place on the list."""
     book = record(copy_book(without=[REGISTER]))
-    assert not {"regular-440-light", "sleek-355"} & {one.format for one in codes(book).codes}
+    assert not {"b211-440-light", "b204-355"} & {one.format for one in codes(book).codes}
 
 
 def test_a_sheet_with_a_value_missing_is_not_recorded(copy_book: CopyBook) -> None:
@@ -131,20 +131,20 @@ def test_a_sheet_with_a_value_missing_is_not_recorded(copy_book: CopyBook) -> No
     nowhere = ("floor.yaml", "        value: machine.ram_speed\n", "        value: machine.speed\n")
     made = recording(copy_book([nowhere]), today=DAY)
     assert made.added == ()
-    assert "sleek-330/plover: missing Strokes" in made.left_out
+    assert "b204-330/plover: missing Strokes" in made.left_out
 
 
 def test_hostile_reasons_are_written_as_text(copy_book: CopyBook) -> None:
     """Quotes, colons, hashes and brackets in a reason come back from the register as they were."""
     reason = """It's "so": # no comment, [x] {y} \\ 100 % & *z"""
     edit = (
-        "formats/sleek-330.yaml",
+        "formats/b204-330.yaml",
         "why: Rings 1 and 2 opened, so that ring 3 irons the thick wall too.",
         f"why: '{reason.replace(chr(39), 2 * chr(39))}'",
     )
     book = record(copy_book([edit, RAISED]))
     assert book.findings == []
-    assert issues(book, "sleek-330", "plover")[-1].changed == (reason,)
+    assert issues(book, "b204-330", "plover")[-1].changed == (reason,)
 
 
 # --- what changed -----------------------------------------------------------------------------
@@ -175,7 +175,7 @@ def test_the_older_book_tells_old_and_new(copy_book: CopyBook) -> None:
 def test_many_changes_are_counted(copy_book: CopyBook) -> None:
     """No more rows than a reader takes in; the rest is a number."""
     before = copy_book(folder="before")
-    wholly = changes(sheet_of(before).content, sheet_of(before, "slim-250").content)
+    wholly = changes(sheet_of(before).content, sheet_of(before, "b202-250").content)
     assert len(wholly) == MOST_ROWS
     assert wholly[-1].endswith("more changes; read the whole sheet")
     assert changes(sheet_of(before).content, sheet_of(before).content) == ()
@@ -195,9 +195,9 @@ def test_a_recorded_sheet_tells_its_history(copy_book: CopyBook) -> None:
 def test_going_back_is_a_new_issue(copy_book: CopyBook) -> None:
     """A content that was in force before comes into force again under the code it had."""
     book = record(copy_book([DEEPER]), LATER)
-    put(book.root, "formats/sleek-330.yaml", "depth: 9.95 ±0.10 mm", "depth: 9.90 ±0.10 mm")
+    put(book.root, "formats/b204-330.yaml", "depth: 9.95 ±0.10 mm", "depth: 9.90 ±0.10 mm")
     book = record(load(book.root, shown="specs"), LATER)
-    first, second, third = issues(book, "sleek-330", "plover")[-3:]
+    first, second, third = issues(book, "b204-330", "plover")[-3:]
     assert first.code == third.code != second.code
     assert sheet_of(book).supersedes == f"{second.code} (rev 6)"
     assert names(book) == []
@@ -210,15 +210,15 @@ def test_an_unrecorded_sheet_is_a_warning(copy_book: CopyBook) -> None:
     """A sheet that says something else than its recorded issue is told at the format's revision."""
     book = copy_book([DEEPER])
     (found,) = sheet_faults(book)
-    assert (found.name, found.severity, found.subject) == ("sheet.unrecorded", "warning", "sleek-330")
-    assert (found.place.file, found.place.key) == ("specs/formats/sleek-330.yaml", "revision")
+    assert (found.name, found.severity, found.subject) == ("sheet.unrecorded", "warning", "b204-330")
+    assert (found.place.file, found.place.key) == ("specs/formats/b204-330.yaml", "revision")
     assert sheet_of(book).code in found.message
-    assert issues(book, "sleek-330", "plover")[-1].code in found.message
+    assert issues(book, "b204-330", "plover")[-1].code in found.message
 
 
 def test_a_failing_format_is_not_asked_to_be_recorded(copy_book: CopyBook) -> None:
     """While a format has errors of its own, its sheet is not called unrecorded."""
-    assert list(sheet_faults(copy_book([DEEPER]), failing=["sleek-330"])) == []
+    assert list(sheet_faults(copy_book([DEEPER]), failing=["b204-330"])) == []
 
 
 def test_a_code_under_another_revision_is_an_error(copy_book: CopyBook) -> None:
@@ -230,7 +230,7 @@ def test_a_code_under_another_revision_is_an_error(copy_book: CopyBook) -> None:
     (book.root / REGISTER).write_text(f"{text[:at]}revision: 4{text[at + 11 :]}", encoding="utf-8")
     found = list(sheet_faults(load(book.root, shown="specs")))
     assert [(one.name, one.severity) for one in found] == [("sheet.other-revision", "error")]
-    assert "recorded as sleek-330/plover revision 4" in found[0].message
+    assert "recorded as b204-330/plover revision 4" in found[0].message
 
 
 def test_a_code_that_is_not_its_digests_is_an_error(copy_book: CopyBook) -> None:
@@ -245,7 +245,7 @@ def test_a_released_sheet_with_a_value_missing_is_a_warning(copy_book: CopyBook)
     """The check says which sheet lacks what, before anyone prints it."""
     nowhere = ("floor.yaml", "        value: machine.ram_speed\n", "        value: machine.speed\n")
     found = [one for one in sheet_faults(copy_book([nowhere])) if one.name == "sheet.missing"]
-    assert {one.subject for one in found} >= {"sleek-330", "regular-330"}
+    assert {one.subject for one in found} >= {"b204-330", "b211-330"}
     assert all(one.severity == "warning" and "Strokes" in one.message for one in found)
 
 
@@ -256,7 +256,7 @@ def test_a_book_without_a_register_is_not_judged(copy_book: CopyBook) -> None:
 
 def test_a_format_that_cannot_be_routed_has_other_findings(copy_book: CopyBook) -> None:
     """A shape that does not close is told by its own check, not by its sheet."""
-    shut = ("formats/sleek-330.yaml", "  height: 145.48 ±0.10 mm", "  height: 134.00 ±0.10 mm")
+    shut = ("formats/b204-330.yaml", "  height: 145.48 ±0.10 mm", "  height: 134.00 ±0.10 mm")
     book = copy_book([shut])
     assert names(book) == []
     assert "trim.above-shoulder" in {one.name for one in check_book(book, today=DAY).findings}
@@ -278,7 +278,7 @@ def test_the_last_issue_is_current_and_the_others_superseded(copy_book: CopyBook
     book = record(copy_book([DEEPER]), LATER)
 
     def states(day: datetime.date) -> list[str]:
-        return [one["state"] for one in known_sheets(book, day) if one["format"] == "sleek-330"]
+        return [one["state"] for one in known_sheets(book, day) if one["format"] == "b204-330"]
 
     assert states(LATER) == ["superseded", "superseded", "superseded", "current"]
     assert states(LATER - datetime.timedelta(days=1)) == ["superseded", "superseded", "current", "superseded"]
@@ -286,16 +286,16 @@ def test_the_last_issue_is_current_and_the_others_superseded(copy_book: CopyBook
 
 def test_nothing_of_a_withdrawn_format_is_current(copy_book: CopyBook) -> None:
     """When a format is taken back, its last code is no longer in force, and stays known."""
-    book = copy_book([("formats/sleek-330.yaml", "status: released", "status: withdrawn")])
-    states = {one["state"] for one in known_sheets(book, LATER) if one["format"] == "sleek-330"}
+    book = copy_book([("formats/b204-330.yaml", "status: released", "status: withdrawn")])
+    states = {one["state"] for one in known_sheets(book, LATER) if one["format"] == "b204-330"}
     assert states == {"superseded"}
 
 
 def test_the_code_of_a_format_that_is_gone_stays_known(copy_book: CopyBook) -> None:
     """A sheet found in a drawer years later is still told from a misread code."""
-    book = copy_book(without=["formats/sleek-325.yaml"])
-    told = {(one["sheet"], one["state"]) for one in known_sheets(book, LATER) if one["format"] == "sleek-325"}
-    assert told == {("sleek-325", "superseded")}
+    book = copy_book(without=["formats/b204-325.yaml"])
+    told = {(one["sheet"], one["state"]) for one in known_sheets(book, LATER) if one["format"] == "b204-325"}
+    assert told == {("b204-325", "superseded")}
     assert book.findings == []
 
 
@@ -332,7 +332,7 @@ def test_a_sheet_costs_no_route_of_its_own(copy_book: CopyBook, monkeypatch: pyt
         return take(case)
 
     monkeypatch.setattr(study, "take", counted)
-    book, released = copy_book([]), "regular-330"
+    book, released = copy_book([]), "b211-330"
     counts = []
     for also in (None, marks):
         taken.clear()

@@ -22,7 +22,7 @@ from tests.site.statements import comparing, plain, texts
 STEP = 5e-4
 """How far a number is moved to either side, as a share of it; a count is moved by one."""
 
-SHOWN = ("regular-330", "regular-355", "sleek-250", "slim-200", "wide-500")
+SHOWN = ("b211-330", "b211-355", "b204-250", "b202-200", "b211-500-206")
 """Formats of every body diameter, gauge and end on which each claim is tried."""
 
 NOT_CLAIMS: Mapping[str, list[str]] = yaml.safe_load(
@@ -86,7 +86,7 @@ def test_the_route_moves_as_the_text_says(
 
 def test_a_larger_punch_leaves_a_longer_can(formats: Mapping[str, Assembled]) -> None:
     """Punches of 65.835, 65.840 and 65.845 mm leave 3.10, 4.39 and 5.67 mm to trim."""
-    case = formats["regular-330"].case
+    case = formats["b211-330"].case
     sizes = (65.835, 65.840, 65.845)
     left = [float(take(case.put({"format.punch.wall_diameter": one})).trimmed.allowance) for one in sizes]
     assert left == pytest.approx([3.10, 4.39, 5.67], abs=0.005)

@@ -1,7 +1,7 @@
 'use strict';
 
 /* Crew, what runs now, what comes next: three steps with buttons for gloves; the last leads to the plan. What was
-   chosen is in the address, `changeovers/index.html#heron-days,regular-330`, so the browser's way back undoes a step. */
+   chosen is in the address, `changeovers/index.html#heron-days,b211-330`, so the browser's way back undoes a step. */
 (function () {
   const { make, places } = window.sizebookKit;
   const STEPS = ['Line and crew', 'Running now', 'Next'];

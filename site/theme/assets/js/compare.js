@@ -1,6 +1,6 @@
 'use strict';
 
-/* Two to four formats side by side. Which ones stands in the address, `compare.html#slim-250,regular-330`, so a
+/* Two to four formats side by side. Which ones stands in the address, `compare.html#b202-250,b211-330`, so a
    comparison can be sent on. What differs carries the sign ≠ and heavier letters. */
 (function () {
   const { book, draw, link, make, places, term } = window.sizebookKit;
