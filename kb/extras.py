@@ -10,19 +10,20 @@ Extra = Literal["publish", "sheet", "schedule", "cad", "strength"]
 
 _SHEET = {"jinja2": "jinja2", "segno": "segno", "typst": "typst"}
 _SCHEDULE = {"ortools": "ortools"}
+_STRENGTH = {"platformdirs": "platformdirs", "scipy": "scipy"}
 
 PACKAGES: dict[Extra, dict[str, str]] = {
     "cad": {"ezdxf": "ezdxf"},
     "schedule": _SCHEDULE,
     "sheet": _SHEET,
-    "strength": {"scipy": "scipy"},
+    "strength": _STRENGTH,
     "publish": {
         "mkdocs": "mkdocs",
         "material": "mkdocs-material",
         "filelock": "filelock",
-        "platformdirs": "platformdirs",
         **_SHEET,
         **_SCHEDULE,
+        **_STRENGTH,
     },
 }
 """For each extra of the package: the modules it needs, and the packages that bring them."""
@@ -30,6 +31,11 @@ PACKAGES: dict[Extra, dict[str, str]] = {
 
 class MissingExtra(SizebookError):  # noqa: N818 - printed in one line
     """An optional part of the installation is missing."""
+
+
+def installed(extra: Extra) -> bool:
+    """Whether an optional part is installed, for an answer that can do without it."""
+    return not _missing(extra)
 
 
 def require(extra: Extra, purpose: str) -> None:
@@ -42,11 +48,15 @@ def require(extra: Extra, purpose: str) -> None:
     Raises:
         MissingExtra: if a package of it is missing.
     """
-    from importlib.util import find_spec  # noqa: PLC0415 - a command that needs no extra does not load it
-
-    missing = [package for module, package in PACKAGES[extra].items() if find_spec(module) is None]
+    missing = _missing(extra)
     if missing:
         raise MissingExtra(
             f"{purpose} needs sizebook[{extra}] ({', '.join(missing)} not installed); "
             f"install it: pip install 'sizebook[{extra}]'"
         )
+
+
+def _missing(extra: Extra) -> list[str]:
+    from importlib.util import find_spec  # noqa: PLC0415 - a command that needs no extra does not load it
+
+    return [package for module, package in PACKAGES[extra].items() if find_spec(module) is None]
