@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Iterator
 
 from kb.book.finding import Finding, Place
 from kb.book.load import Book
+from kb.checks.catalog import MECHANICS
 from kb.checks.consistency.changeover import changeover_faults
 from kb.checks.consistency.floor import floor_faults
 from kb.checks.consistency.floor_index import answer_faults
@@ -53,6 +54,11 @@ def check_book(
     else:
         report.skipped += [
             Skipped(name, STAGES[5:], "limits.yaml has no limit for it") for name in by.unjudged
+        ]
+        report.skipped += [
+            Skipped(one.name, STAGES[5:], f"sizebook[{one.needs}] is not installed")
+            for one in MECHANICS
+            if not one.runs
         ]
         listed: set[tuple[str, Place]] = set()
         for done, outcome in enumerate(check_formats(book, wanted, by, also=also), start=1):

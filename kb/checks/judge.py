@@ -134,8 +134,8 @@ def judge_route(
 
 
 def with_limits(rules: Sequence[Rule], limits: Mapping[str, Limit]) -> Sequence[Rule]:
-    """The checks that have a limit to judge by: the plant's, the check's default, or one in the specs."""
-    return [one for one in rules if one.has_limit(limits)]
+    """The checks that run here and have a limit: the plant's, the check's default, or one in the specs."""
+    return [one for one in rules if one.runs and one.has_limit(limits)]
 
 
 def measure(route: Route, rules: Sequence[Rule]) -> Iterator[tuple[Rule, Measured]]:

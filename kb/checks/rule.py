@@ -14,6 +14,7 @@ from typing import Literal, NamedTuple
 
 from kb.book.finding import Severity
 from kb.book.records import Limit
+from kb.extras import Extra, installed
 from kb.units import Number
 
 Reads = Literal["case", "route", "run"]
@@ -85,6 +86,7 @@ class Rule:
     levers: tuple[str, ...]
     measure: Callable[..., Iterator[Measured]]
     default: Limit | None = None
+    needs: Extra | None = None
 
     def limit_in(self, limits: Mapping[str, Limit]) -> Limit | None:
         """The plant's limit, or the default; None if there is neither, or if the limit is in the specs."""
@@ -93,6 +95,11 @@ class Rule:
     def has_limit(self, limits: Mapping[str, Limit]) -> bool:
         """Whether there is a limit to judge by."""
         return self.limit == "spec" or self.limit_in(limits) is not None
+
+    @property
+    def runs(self) -> bool:
+        """Whether the optional part that it needs is installed."""
+        return self.needs is None or installed(self.needs)
 
     def __reduce__(self) -> tuple[Callable[[str], Rule], tuple[str]]:
         """Travel between processes by name: a check is code, not data."""
@@ -143,6 +150,7 @@ def rule(
     waivable: bool = True,
     levers: tuple[str, ...] = (),
     default: Limit | None = None,
+    needs: Extra | None = None,
 ) -> Callable[[Callable[..., Iterator[Measured]]], Rule]:
     """Declare a check.
 
@@ -158,6 +166,7 @@ def rule(
             reads the case, as nothing is judged of a shape that does not close
         levers: keys whose change could cure a finding
         default: the limit for a book whose limits.yaml has none, made with `Default`
+        needs: the optional part that computes the value; without it the check does not run
 
     Returns:
         A decorator that turns the measuring function into the check. Nothing is registered:
@@ -177,6 +186,7 @@ def rule(
             levers=levers,
             measure=measure,
             default=default,
+            needs=needs,
         )
 
     return declare

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kb.process.meridian import Meridian
-from kb.process.profile import BaseSizes, StepSizes, cut_wall
+from kb.process.profile import BaseSizes, DomeSizes, StepSizes, cut_wall
 from kb.route.case import Case
 from kb.units import Mm
 
@@ -25,6 +25,14 @@ def base_sizes(case: Case, *, wall: Mm) -> BaseSizes:
         stand_radius=stand / 2,
         gauge=case.format.stock.gauge,
         wall=wall,
+    )
+
+
+def dome_sizes(case: Case) -> DomeSizes:
+    """The dome as the domer is ground."""
+    dome = case.format.dome
+    return DomeSizes(
+        depth=dome.depth, radius=dome.radius, corner_radius=dome.corner_radius, leg_angle=dome.leg_angle
     )
 
 

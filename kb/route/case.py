@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kb.book import keys
 from kb.book.records import End, Line, Material, Plant, SizeFormat
@@ -26,6 +26,8 @@ class Case:
     lines: tuple[Line, ...]
     setting: Mapping[str, Number]
     bands: Mapping[str, tuple[float, float]]
+    written: Case | None = None
+    """The case as it is in the book; None in this case itself."""
 
     def band(self, key: str) -> tuple[Number, Number]:
         """Low and high limit written for a number; both its nominal where it has no tolerance."""
@@ -48,4 +50,4 @@ class Case:
         Returns:
             A new case; this one is unchanged.
         """
-        return keys.put(self, values)
+        return replace(keys.put(self, values), written=self.written or self)

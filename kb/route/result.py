@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, fields, is_dataclass
-from functools import cache
-from typing import Any, NamedTuple, get_args, get_type_hints
+from functools import cache, cached_property
+from typing import Annotated, Any, NamedTuple, get_args, get_origin, get_type_hints
 
 from kb.units import Number
 
@@ -54,6 +54,31 @@ def result(
     return field(metadata={"result": Declaration(words, show, main, walk, column, drivers, calibrated_by)})
 
 
+class _Computed(cached_property[Any]):
+    """A result that is computed when it is first read."""
+
+    declaration: Declaration
+
+
+def computed(
+    words: str, show: str = "", **shown: Any
+) -> Callable[[Callable[[Any], Number | None]], _Computed]:
+    """A result that takes time: computed when it is read, None where it cannot be computed here.
+
+    Args:
+        words: what it is, in trade words
+        show: the reader's unit where it differs from the unit inside
+        shown: where it is shown more, as for `result`
+    """
+
+    def declare(compute: Callable[[Any], Number | None]) -> _Computed:
+        found = _Computed(compute)
+        found.declaration = Declaration(words, show, **shown)
+        return found
+
+    return declare
+
+
 @dataclass(frozen=True, slots=True)
 class Result:
     """One number of a route with what a reader needs to know of it."""
@@ -81,6 +106,12 @@ def declared(record: Any) -> tuple[Declaration, ...]:
         if one is not None:
             unit = get_args(hints[item.name])[-1]
             found.append(one._replace(name=item.name, unit=unit, show=one.show or unit))
+    for name, item in vars(record).items():
+        if isinstance(item, _Computed):
+            hint = get_type_hints(item.func, include_extras=True)["return"]
+            unit = get_args(next(one for one in (hint, *get_args(hint)) if get_origin(one) is Annotated))[-1]
+            one = item.declaration
+            found.append(one._replace(name=name, unit=unit, show=one.show or unit))
     return tuple(found)
 
 
@@ -105,7 +136,9 @@ def iter_results(record: Any, prefix: str = "") -> Iterator[Result]:
         Each number with its words and units; keys such as `ironed[1].reduction`.
     """
     for one in declared(_class_of(record)):
-        yield Result(f"{prefix}{one.name}", one.words, one.unit, one.show, getattr(record, one.name))
+        value = getattr(record, one.name)
+        if value is not None:
+            yield Result(f"{prefix}{one.name}", one.words, one.unit, one.show, value)
     for name in _keys(_class_of(record)):
         inner = getattr(record, name)
         if isinstance(inner, tuple):

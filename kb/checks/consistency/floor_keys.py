@@ -20,6 +20,7 @@ from typing import Annotated, Any, NamedTuple, Union, get_args, get_origin, get_
 
 from kb.book.conversion import CANONICAL
 from kb.book.records import Band, End, Line, Machine, Material, Plant, Reference, SizeFormat
+from kb.route.result import declared
 from kb.route.stations import Route
 
 ROOTS: dict[str, Any] = {
@@ -148,6 +149,8 @@ def _leaves() -> dict[str, Leaf]:
 def _walk(record: Any, prefix: str, found: dict[str, Leaf]) -> None:
     hints = get_type_hints(record, include_extras=True)
     computed = prefix.startswith("route")
+    if computed:
+        found.update({f"{prefix}.{one.name}": Leaf(one.unit) for one in declared(record)})
     for one in fields(record):
         hint = hints[one.name]
         key = f"{prefix}.{one.name}"
@@ -158,7 +161,7 @@ def _walk(record: Any, prefix: str, found: dict[str, Leaf]) -> None:
         if get_origin(hint) is Annotated and isinstance(get_args(hint)[-1], Reference):
             hint = get_args(hint)[0]
         if get_origin(hint) is Annotated:
-            if not computed or "result" in one.metadata:
+            if not computed:
                 found[key] = Leaf(get_args(hint)[-1])
         elif hint is int:
             found[key] = Leaf(COUNT)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from kb.checks.rule import Default, Measured, rule
-from kb.process.profile import DomeSizes, dome_layout
-from kb.route.body import base_sizes
+from kb.process.profile import dome_layout
+from kb.route.body import base_sizes, dome_sizes
 from kb.route.case import Case
 from kb.route.stations import Route
 
@@ -57,12 +57,8 @@ def dome_profile_closes(case: Case) -> Iterator[Measured]:
     To fix:
         Deepen the dome, or increase the dome radius. If no domed part is left, increase the stand diameter.
     """
-    spec = case.format.dome
-    dome = DomeSizes(
-        depth=spec.depth, radius=spec.radius, corner_radius=spec.corner_radius, leg_angle=spec.leg_angle
-    )
     base = base_sizes(case, wall=case.format.targets.thin_wall)
-    layout = dome_layout(base, dome, wall=case.format.stock.gauge)
+    layout = dome_layout(base, dome_sizes(case), wall=case.format.stock.gauge)
     yield Measured("format.dome.depth", "straight inner leg", layout.leg_length, least=0.0)
     yield Measured("format.dome.depth", "radius of the domed part", layout.cap_radius, least=0.0)
 
@@ -149,22 +145,33 @@ def dome_corner_radius(route: Route) -> Iterator[Measured]:
     show="kPa",
     limit_unit="-",
     waivable=False,
-    levers=("format.stock.gauge", "format.dome.stand_diameter"),
+    levers=(
+        "format.dome.depth",
+        "format.dome.leg_angle",
+        "format.punch.nose_radius",
+        "format.dome.radius",
+        "format.dome.stand_diameter",
+        "format.stock.gauge",
+    ),
     default=Default(least=1.0, source="Definition: the target of the format"),
+    needs="strength",
 )
 def dome_reversal(route: Route) -> Iterator[Measured]:
     """The dome holds the pressure that the filler requires (estimate).
 
     Why:
-        A can with a reversed dome leaks, rocks or bursts. The value is scaled from a trial of the
-        plant. It is an estimate until trials on this format confirm it.
+        A can with a reversed dome leaks, rocks or bursts. The solver bends and yields the base as an
+        axisymmetric shell. A dome that fails on one side first reverses at a lower pressure. So the value
+        is an upper bound, and an estimate until trials of the plant calibrate it.
     Data:
-        stock.gauge, material yield_after_bake, dome.stand_diameter, targets.dome_reversal, trial settings
+        base sizes, stock.gauge, material yield_after_bake, targets.dome_reversal, dome calibration,
+        dome draw-in and baked flow settings
     Formula:
-        kb.process.dome.reversal_from_trial
+        kb.process.shell.strength.pressure_curve at the sizes as written and one step to each side of each
+        toleranced size; kb.process.shell.response between them, to 10 steps. Within 3 % of solid elements.
     To fix:
-        Use a thicker gauge or a smaller stand. The estimate does not include the gain of a deeper dome,
-        only its thinner metal: test a deeper dome on trial cans.
+        Deepen the dome, reduce the leg angle or enlarge the nose radius: the domer and the punch nose
+        change. Reduce the stand diameter or use a thicker gauge if that is not enough.
     """
     target = route.case.format.targets.dome_reversal
     yield Measured(
@@ -174,4 +181,36 @@ def dome_reversal(route: Route) -> Iterator[Measured]:
         result="strength.reversal",
         scale=target,
         against="the target of the format",
+    )
+
+
+@rule(
+    "dome.growth",
+    unit="mm",
+    levers=(
+        "format.punch.nose_radius",
+        "format.punch.chime_angle",
+        "format.dome.stand_diameter",
+        "format.stock.gauge",
+    ),
+    needs="strength",
+)
+def dome_growth(route: Route) -> Iterator[Measured]:
+    """The base of the warmest filled can grows little (estimate).
+
+    Why:
+        Pressure moves the base down before the dome reverses. A can that has grown rocks, and lifts the
+        lid of its tray. The value is of an axisymmetric shell and an estimate.
+    Data:
+        base sizes, stock.gauge, material yield_after_bake, fill, headspace, plant warmest
+    Formula:
+        kb.process.shell.strength.pressure_curve, as for dome.reversal
+    To fix:
+        Reduce the nose radius or the stand diameter, or steepen the chime. A thicker gauge helps too.
+    """
+    yield Measured(
+        "format.dome.stand_diameter",
+        "base growth at the warmest temperature (estimate)",
+        route.strength.growth_warmest,
+        result="strength.growth_warmest",
     )

@@ -188,31 +188,40 @@ def can_hoop_stress(route: Route) -> Iterator[Measured]:
     unit="N",
     show="kN",
     limit_unit="-",
-    levers=("format.punch.wall_diameter",),
+    levers=("format.punch.chime_angle",),
     default=Default(least=1.0, source="Definition: the target of the format"),
 )
 def can_axial_load(route: Route) -> Iterator[Measured]:
     """The empty can withstands the axial load of filler and seamer (estimate).
 
     Why:
-        Empty cans are pressed upright on the line, in the seamer and on the pallet. A thin wall buckles.
+        Empty cans are pressed upright on the line, in the seamer and on the pallet. A thin wall buckles, or
+        the base gives way on its stand. The weaker part governs.
     Data:
-        targets.thin_wall, punch.wall_diameter, targets.axial_load, axial calibration setting
+        targets.thin_wall, punch.wall_diameter, base sizes, stock.gauge, targets.axial_load, axial calibration,
+        base load calibration and stand friction settings
     Formula:
-        kb.process.strength.axial_buckling_load
+        kb.process.strength.axial_buckling_load for the wall; kb.process.shell.strength.plate_curve for the
+        base, as for dome.reversal. The base is not checked without sizebook[strength].
     To fix:
-        Make the wall thicker: use a larger bore in the last ring or a smaller punch.
+        Wall: use a larger bore in the last ring or a smaller punch. Base: steepen the chime or use a thicker
+        gauge.
     """
     last = len(route.ironed) - 1
-    yield Measured(
-        "format.targets.axial_load",
-        "axial load, empty (estimate)",
-        route.strength.axial_empty,
-        result="strength.axial_empty",
-        scale=route.case.format.targets.axial_load,
-        against="the target of the format",
-        levers=(f"format.ironing.rings[{last}].bore", "format.punch.wall_diameter"),
-    )
+    for part, value, levers in (
+        ("wall", route.strength.wall_empty, (f"format.ironing.rings[{last}].bore", "format.punch.wall_diameter")),
+        ("base", route.strength.base_empty, ("format.punch.chime_angle", "format.stock.gauge")),
+    ):
+        if value is not None:
+            yield Measured(
+                "format.targets.axial_load",
+                f"axial load of the {part}, empty (estimate)",
+                value,
+                result=f"strength.{part}_empty",
+                scale=route.case.format.targets.axial_load,
+                against="the target of the format",
+                levers=levers,
+            )
 
 
 @rule("can.body-mass", unit="g", limit="spec")

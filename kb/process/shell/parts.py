@@ -8,10 +8,10 @@ import numpy as np
 
 from kb.process.meridian import Arc, LineSegment, Meridian
 from kb.process.profile import BaseSizes, DomeSizes, chime, domed_panel
-from kb.units import Deg, Mm
+from kb.units import Deg, Mm, Mm2
 
 
-def base_profile(base: BaseSizes, dome: DomeSizes, *, wall: Mm, top: Mm) -> Meridian:
+def base_profile(base: BaseSizes, dome: DomeSizes, *, wall: Mm, top: Mm, drawn: Mm2 = 0.0) -> Meridian:
     """The base of a can and the wall above it.
 
     Args:
@@ -19,6 +19,7 @@ def base_profile(base: BaseSizes, dome: DomeSizes, *, wall: Mm, top: Mm) -> Meri
         dome: sizes of the dome
         wall: thickness of the domed metal [mm]
         top: height above the stand at which the wall is clamped [mm]
+        drawn: surface of sheet that doming draws in over the nose, so that the chime thins [mm2]
 
     Returns:
         The profile, from the axis to the wall at `top`.
@@ -33,7 +34,7 @@ def base_profile(base: BaseSizes, dome: DomeSizes, *, wall: Mm, top: Mm) -> Meri
     if base.wall_start >= top:
         raise ValueError(f"the wall starts at {base.wall_start:.3g} mm, above its top at {top:.3g} mm")
     side = LineSegment(base.inside_radius, base.wall_start, base.inside_radius, top, base.wall, base.wall)
-    return panel + chime(base) + Meridian((side,))
+    return panel + chime(base, drawn=drawn) + Meridian((side,))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

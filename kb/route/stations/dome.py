@@ -7,17 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from kb.process import blank as blank_formulas
+from kb.process.dome import doming
 from kb.process.meridian import Meridian
 from kb.process.profile import (
-    DomeSizes,
     chime,
     dome_layout,
     domed_panel,
-    flat_panel,
     ironed_wall,
     tube_section,
 )
-from kb.route.body import base_sizes, step_sizes
+from kb.route.body import base_sizes, dome_sizes, step_sizes
 from kb.route.case import Case
 from kb.route.result import result
 from kb.route.station import Results, Station
@@ -58,20 +57,14 @@ def take_domed(case: Case, blank: Blank, redrawn: Redrawn, ironed: tuple[Ironed,
         it down over the chime, so the can loses height and the chime thins from its outer end.
     """
     last = ironed[-1]
-    gauge, spec, punch = case.format.stock.gauge, case.format.dome, case.format.punch
+    spec, punch = case.format.dome, case.format.punch
     base = base_sizes(case, wall=last.thin)
-    dome = DomeSizes(
-        depth=spec.depth, radius=spec.radius, corner_radius=spec.corner_radius, leg_angle=spec.leg_angle
-    )
-    flat = flat_panel(base)
-    stretch = domed_panel(base, dome, wall=gauge).area_inside() / flat.area_inside() - 1
-    wall = gauge / (1 + (1 - case.setting["dome-draw-in"]) * stretch)
-    panel = domed_panel(base, dome, wall=wall)
+    dome = dome_sizes(case)
+    formed = doming(base, dome, draw_in=case.setting["dome-draw-in"])
+    panel = domed_panel(base, dome, wall=formed.wall)
     undrawn = chime(base)
-    # surface that the dome has beyond the flat base, by its metal and not by stretch
-    drawn = flat.area_inside() * np.maximum((1 + stretch) * wall / gauge - 1, 0.0)
-    around = chime(base, drawn=drawn)
-    drawn_down = drawn / (2 * np.pi * base.inside_radius)
+    around = chime(base, drawn=formed.drawn)
+    drawn_down = formed.drawn / (2 * np.pi * base.inside_radius)
     bottom = panel + around
     base_metal = bottom.metal()
     shape = bottom + ironed_wall(
@@ -79,15 +72,15 @@ def take_domed(case: Case, blank: Blank, redrawn: Redrawn, ironed: tuple[Ironed,
         foot=base.wall_start,
         volume=blank.volume - base_metal,
     )
-    layout = dome_layout(base, dome, wall=wall)
+    layout = dome_layout(base, dome, wall=formed.wall)
     height = shape.top()
     ear = _ear_on_can(case, redrawn, last)
     return Domed(
         shape=shape,
         base=bottom,
-        wall=wall,
-        stretch=stretch,
-        thinning=1 - wall / gauge,
+        wall=formed.wall,
+        stretch=formed.stretch,
+        thinning=1 - formed.wall / base.gauge,
         drawn_down=drawn_down,
         chime_thinning=1 - around.metal() / undrawn.metal(),
         edge_angle=layout.edge_angle,

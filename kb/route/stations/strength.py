@@ -1,89 +1,117 @@
-"""Strength of the closed can: published bounds, and the plant's trial scaled to this can."""
+"""Strength of the closed can: its base by the shell solver, its wall by a formula with a knock-down."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from kb.process import dome, strength
+from kb.extras import installed
+from kb.process import strength
+from kb.route.bases import BaseStrength, base_strength, filled_base_load
 from kb.route.case import Case
-from kb.route.result import result
+from kb.route.result import computed, result
 from kb.route.station import Results, Station
-from kb.route.stations.dome import Domed
 from kb.route.stations.filled import Filled
 from kb.route.stations.ironing import Ironed
-from kb.units import MPa, N, Ratio
+from kb.units import Mm, MPa, N, Ratio
 
-TRIAL = ("dome-trial-gauge", "dome-trial-pressure", "dome-trial-stand", "dome-trial-yield")
-"""Settings of the plant's trial of dome reversal."""
-
-AXIAL = ("axial-calibration",)
+REVERSAL, BASE_LOAD, WALL_LOAD = "dome-calibration", "base-load-calibration", "axial-calibration"
+"""Settings: measured over computed."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Strength:
-    """Estimates of strength; labelled so until the plant has calibrated them."""
+    """Estimates of strength; labelled so until the plant has calibrated them.
 
-    reversal: MPa = result(
-        "dome reversal, scaled from the plant's trial (estimate)",
+    The base is solved when one of its results is read. Without the extra `strength` they are None.
+    """
+
+    case: Case
+    room_pressure: MPa
+    warmest_pressure: MPa
+    wall_empty: N = result("axial load of the wall, empty (estimate)", "kN", calibrated_by=(WALL_LOAD,))
+    wall_full: N = result(
+        "axial load of the wall at room pressure (estimate)", "kN", calibrated_by=(WALL_LOAD,)
+    )
+    knock_down: Ratio = result("knock-down factor of the wall's buckling load")
+
+    @computed(
+        "dome reversal (estimate)",
         "kPa",
         main=True,
         drivers="dome reversal",
-        calibrated_by=TRIAL,
+        calibrated_by=(REVERSAL,),
     )
-    reversal_cap_low: MPa = result("dome reversal, spherical-cap lower bound (estimate)", "kPa")
-    reversal_cap_high: MPa = result("dome reversal, perfect sphere (estimate)", "kPa")
-    reversal_flat: MPa = result("dome reversal, flat clamped plate (estimate)", "kPa")
-    axial_empty: N = result(
-        "axial load, empty (estimate)", "kN", main=True, drivers="axial load", calibrated_by=AXIAL
+    def reversal(self) -> MPa | None:
+        """Pressure at which the dome reverses."""
+        base = self._base
+        return None if base is None else self.case.setting[REVERSAL] * base.reversal
+
+    @computed("base growth at the warmest temperature (estimate)", main=True)
+    def growth_warmest(self) -> Mm | None:
+        """Growth of the base under the pressure of the warmest filled can."""
+        return None if self._base is None else self._base.growth_at(self.warmest_pressure)
+
+    @computed("base growth at design pressure (estimate)")
+    def growth_design(self) -> Mm | None:
+        """Growth of the base under the design pressure."""
+        return None if self._base is None else self._base.growth_at(self.case.plant.design_pressure)
+
+    @computed("axial load of the base, empty (estimate)", "kN", calibrated_by=(BASE_LOAD,))
+    def base_empty(self) -> N | None:
+        """Load that the base holds on a plate."""
+        base = self._base
+        return None if base is None else self.case.setting[BASE_LOAD] * base.load
+
+    @computed("axial load of the base at room pressure (estimate)", "kN", calibrated_by=(BASE_LOAD,))
+    def base_full(self) -> N | None:
+        """Load that the base of the filled can holds on a plate."""
+        if self._base is None:
+            return None
+        return self.case.setting[BASE_LOAD] * filled_base_load(self.case, self.room_pressure)
+
+    @computed(
+        "axial load, empty (estimate)",
+        "kN",
+        main=True,
+        drivers="axial load",
+        calibrated_by=(WALL_LOAD, BASE_LOAD),
     )
-    axial_full: N = result("axial load at room pressure (estimate)", "kN", main=True, calibrated_by=AXIAL)
-    knock_down: Ratio = result("knock-down factor of the wall's buckling load")
+    def axial_empty(self) -> N | None:
+        """The least of wall and base."""
+        return None if self.base_empty is None else np.minimum(self.wall_empty, self.base_empty)
+
+    @computed(
+        "axial load at room pressure (estimate)", "kN", main=True, calibrated_by=(WALL_LOAD, BASE_LOAD)
+    )
+    def axial_full(self) -> N | None:
+        """The least of wall and base of the filled can."""
+        return None if self.base_full is None else np.minimum(self.wall_full, self.base_full)
+
+    @cached_property
+    def _base(self) -> BaseStrength | None:
+        return base_strength(self.case) if installed("strength") else None
 
 
-def take_strength(case: Case, ironed: tuple[Ironed, ...], domed: Domed, filled: Filled) -> Strength:
-    """Estimates: published bounds, and the plant's own trial scaled to this can."""
-    last = ironed[-1]
-    spec, stock, setting = case.format.dome, case.stock, case.setting
+def take_strength(case: Case, ironed: tuple[Ironed, ...], filled: Filled) -> Strength:
+    """Estimates of strength, those of the base when they are read."""
+    last, stock = ironed[-1], case.stock
     radius = case.format.punch.wall_diameter / 2 + last.thin / 2
-    sphere = spec.radius + domed.wall / 2
+    empty, full = (
+        case.setting[WALL_LOAD]
+        * strength.axial_buckling_load(
+            radius=radius, wall=last.thin, modulus=stock.modulus, poisson=stock.poisson, pressure=pressure
+        )
+        for pressure in (0.0, np.maximum(filled.room_pressure, 0.0))
+    )
     return Strength(
-        reversal=dome.reversal_from_trial(
-            trial_pressure=setting["dome-trial-pressure"],
-            trial_wall=setting["dome-trial-gauge"],
-            trial_yield=setting["dome-trial-yield"],
-            trial_stand=setting["dome-trial-stand"],
-            wall=domed.wall,
-            yield_strength=stock.yield_after_bake,
-            stand_diameter=spec.stand_diameter,
-            exponent=setting["dome-trial-exponent"],
-        ),
-        reversal_cap_low=dome.sphere_buckling_lower_bound(
-            radius=sphere,
-            wall=domed.wall,
-            modulus=stock.modulus,
-            poisson=stock.poisson,
-            base_diameter=2 * spec.radius * np.sin(np.radians(domed.edge_angle)),
-        ),
-        reversal_cap_high=dome.sphere_buckling_classical(
-            radius=sphere, wall=domed.wall, modulus=stock.modulus, poisson=stock.poisson
-        ),
-        reversal_flat=dome.flat_end_collapse(
-            radius=spec.stand_diameter / 2, wall=domed.wall, yield_strength=stock.yield_after_bake
-        ),
-        axial_empty=setting["axial-calibration"]
-        * strength.axial_buckling_load(
-            radius=radius, wall=last.thin, modulus=stock.modulus, poisson=stock.poisson
-        ),
-        axial_full=setting["axial-calibration"]
-        * strength.axial_buckling_load(
-            radius=radius,
-            wall=last.thin,
-            modulus=stock.modulus,
-            poisson=stock.poisson,
-            pressure=np.maximum(filled.room_pressure, 0.0),
-        ),
+        case=case,
+        room_pressure=filled.room_pressure,
+        warmest_pressure=filled.warmest_pressure,
+        wall_empty=empty,
+        wall_full=full,
         knock_down=strength.knock_down(radius=radius, wall=last.thin),
     )
 
@@ -92,18 +120,21 @@ STATION = Station(
     id="strength",
     title="Strength",
     inputs=(
-        "format.punch.wall_diameter",
-        "format.dome.radius",
-        "format.dome.stand_diameter",
+        "format.punch",
+        "format.dome",
+        "format.stock.gauge",
+        "format.targets.thin_wall",
+        "plant.design_pressure",
         "stock.modulus",
         "stock.poisson",
         "stock.yield_after_bake",
         "setting.axial-calibration",
-        "setting.dome-trial-exponent",
-        "setting.dome-trial-gauge",
-        "setting.dome-trial-pressure",
-        "setting.dome-trial-stand",
-        "setting.dome-trial-yield",
+        "setting.base-load-calibration",
+        "setting.baked-rise",
+        "setting.baked-rise-strain",
+        "setting.dome-calibration",
+        "setting.dome-draw-in",
+        "setting.stand-friction",
     ),
     blocks=("targets",),
     interface=("targets.dome_reversal", "targets.axial_load"),

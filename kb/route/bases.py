@@ -1,0 +1,214 @@
+"""What the base of a can holds, by the shell solver; solved once and kept in the user's cache folder."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+
+import kb.process
+from kb.cache import cache_folder, digest, keep_entry, made_by, read_entry
+from kb.process.dome import doming
+from kb.process.meridian import Meridian
+from kb.process.profile import BaseSizes, DomeSizes
+from kb.process.shell import Metal, NoBalance, SaturatingFlow, base_profile, plate_curve, pressure_curve
+from kb.process.shell.response import Response, Solve
+from kb.route.body import base_sizes, dome_sizes
+from kb.route.case import Case
+from kb.units import Mm, MPa, N, Number
+
+STEPS = {
+    "inside_radius": 0.1,
+    "nose_radius": 0.1,
+    "chime_angle": 1.0,
+    "chime_radius": 0.5,
+    "stand_radius": 0.1,
+    "gauge": 0.004,
+    "depth": 0.1,
+    "radius": 1.0,
+    "corner_radius": 0.2,
+    "leg_angle": 1.0,
+    "draw_in": 0.05,
+    "yield_strength": 8.0,
+    "modulus": 2000.0,
+    "pressure": 0.1,
+}
+"""A step of each size [mm, deg, -, MPa]: about a tolerance, and far above what the solver cannot resolve."""
+
+_PRESSURES = (0.1, 0.2, 0.6)  # inside a filled can: least, usual, largest [MPa]
+_TOP = 25.0  # height at which the wall is clamped [mm]; 20 or 40 mm change no result by 0.5 %
+_WALL = 0.005  # the thin wall is taken to this [mm]: from 0.093 to 0.100 mm no result changes by 0.1 %
+_RADIUS = 0.02  # moves of the inside radius below this [mm] change nothing
+_SHARES = tuple(np.linspace(0.05, 0.99, 24))  # of the limit at which the growth is kept
+_SETTINGS = {"fineness": 0.7, "step": 0.6}  # within 0.5 % of the finest mesh and step
+
+watchers: list[Callable[[int], None]] = []
+"""Called with the number of solutions so far before each one that is not kept."""
+_solved = 0
+
+
+@dataclass(frozen=True, slots=True)
+class BaseStrength:
+    """What a base holds, each a number or samples: an axisymmetric estimate.
+
+    Attributes:
+        reversal: pressure at which the dome reverses [MPa]
+        load: force on a flat plate [N]
+    """
+
+    reversal: MPa
+    load: N
+    _growth: np.ndarray
+
+    def growth_at(self, pressure: MPa) -> Mm:
+        """How far the base is down at a pressure [mm]; not-a-number where it does not hold the pressure."""
+        share = np.asarray(pressure / self.reversal)
+        growth = np.broadcast_to(self._growth, (len(_SHARES), *share.shape)).reshape(len(_SHARES), -1)
+        at = (0.0, *_SHARES)
+        found = [
+            np.interp(one, at, (0.0, *growth[:, i]), right=np.nan) for i, one in enumerate(share.ravel())
+        ]
+        return np.asarray(found).reshape(share.shape)[()]
+
+
+def base_strength(case: Case) -> BaseStrength:
+    """What the base of a case holds, empty and without friction from within."""
+    reversal, load, *growth = _respond(_solve_base, case, {})
+    return BaseStrength(reversal, load, np.asarray(growth))
+
+
+def filled_base_load(case: Case, pressure: MPa) -> N:
+    """What the base of a filled can holds on a plate [N]; below 100 kPa the pressure is not counted."""
+    low, high = _PRESSURES[0], _PRESSURES[-1]
+    held = _respond(_solve_filled, case, {"pressure": np.clip(pressure, low, high)})[0]
+    return np.where(np.less(pressure, low), base_strength(case).load, held)[()]
+
+
+def _respond(solve: Solve, case: Case, more: Mapping[str, Number]) -> np.ndarray:
+    """Results of a case, from solutions about the case as it is written."""
+    sizes = {**_sizes(case), **more}
+    anchor = _anchor(case.written or case)
+    if more:
+        anchor["pressure"] = _PRESSURES[1]
+    inside = sizes["inside_radius"]
+    near = np.abs(inside - anchor["inside_radius"]) < _RADIUS
+    sizes["inside_radius"] = np.where(near, anchor["inside_radius"], inside)
+    found = _response(solve, tuple(anchor.items())).at(sizes)
+    if found.ndim == 1 and np.isnan(found).all():
+        # too far from the case as it is written: solved by itself
+        single = {name: float(value) for name, value in sizes.items()}
+        found = np.asarray(solve({**anchor, **single}))
+    return found
+
+
+@cache
+def _response(solve: Solve, anchor: tuple[tuple[str, float], ...]) -> Response:
+    return Response(solve, dict(anchor), STEPS)
+
+
+def _sizes(case: Case) -> dict[str, Number]:
+    """The numbers of a case that move what its base holds."""
+    base, dome = base_sizes(case, wall=0.0), dome_sizes(case)
+    return {
+        **{one.name: getattr(base, one.name) for one in fields(base) if one.name != "wall"},
+        **{one.name: getattr(dome, one.name) for one in fields(dome)},
+        "draw_in": case.setting["dome-draw-in"],
+        "yield_strength": case.stock.yield_after_bake,
+        "modulus": case.stock.modulus,
+    }
+
+
+def _anchor(case: Case) -> dict[str, float]:
+    """Everything that one solution is made of, alike for all formats with one base."""
+    wall = round(float(case.format.targets.thin_wall) / _WALL) * _WALL
+    return {
+        **{name: round(float(value), 6) for name, value in _sizes(case).items()},
+        "wall": round(wall, 6),
+        "poisson": float(case.stock.poisson),
+        "rise": float(case.setting["baked-rise"]),
+        "rise_strain": float(case.setting["baked-rise-strain"]),
+        "friction": float(case.setting["stand-friction"]),
+    }
+
+
+# --- one solution -----------------------------------------------------------------------------
+
+
+def _kept(solve: Callable[[Mapping[str, float]], tuple[float, ...]]) -> Solve:
+    """The same solutions, each made once by any process of the user."""
+    seen: dict[str, tuple[float, ...]] = {}
+
+    def solved(sizes: Mapping[str, float]) -> tuple[float, ...]:
+        global _solved  # noqa: PLW0603 - counts for those who watch
+        rounded = {name: round(float(value), 9) for name, value in sizes.items()}
+        name = digest([solve.__name__, rounded, _SETTINGS, _program()])
+        if name not in seen:
+            folder = cache_folder("bases")
+            found = read_entry(folder, name)
+            if not _whole(found):
+                _solved += 1
+                for watcher in watchers:
+                    watcher(_solved)
+                found = _solved_or_nothing(solve, rounded)
+                keep_entry(folder, name, found)
+            seen[name] = tuple(np.nan if one is None else one for one in found)
+        return seen[name]
+
+    return solved
+
+
+def _whole(found: object) -> bool:
+    return isinstance(found, list) and all(one is None or isinstance(one, float) for one in found)
+
+
+def _solved_or_nothing(
+    solve: Callable[[Mapping[str, float]], tuple[float, ...]], sizes: Mapping[str, float]
+) -> list[float | None]:
+    """Results as JSON has them; nothing of a base that does not close, or whose solution is lost."""
+    try:
+        found = solve(sizes)
+    except (ValueError, NoBalance):
+        return [None] * (2 + len(_SHARES))
+    return [float(one) if np.isfinite(one) else None for one in found]
+
+
+@cache
+def _program() -> list[str]:
+    """What solves: versions of the libraries, and a digest of the physics."""
+    here = Path(kb.process.__file__).parent
+    return made_by([*here.glob("*.py"), *here.glob("shell/*.py")], ["numpy", "scipy"])
+
+
+@_kept
+def _solve_base(sizes: Mapping[str, float]) -> tuple[float, ...]:
+    """Reversal, load on a plate, growth at shares of the reversal pressure."""
+    profile, metal = _profile(sizes), _metal(sizes)
+    curve = pressure_curve(profile, metal, **_SETTINGS)
+    plate = plate_curve(profile, metal, friction=sizes["friction"])
+    reversal = curve.limit or np.nan
+    growth = (curve.growth_at(share * reversal) for share in _SHARES)
+    return (reversal, plate.limit or np.nan, *growth)
+
+
+@_kept
+def _solve_filled(sizes: Mapping[str, float]) -> tuple[float, ...]:
+    """Load on a plate under a pressure inside."""
+    pressure, friction = sizes["pressure"], sizes["friction"]
+    return (plate_curve(_profile(sizes), _metal(sizes), friction=friction, pressure=pressure).limit or np.nan,)
+
+
+def _profile(sizes: Mapping[str, float]) -> Meridian:
+    base = BaseSizes(**{one.name: sizes[one.name] for one in fields(BaseSizes)})
+    dome = DomeSizes(**{one.name: sizes[one.name] for one in fields(DomeSizes)})
+    formed = doming(base, dome, draw_in=sizes["draw_in"])
+    return base_profile(base, dome, wall=formed.wall, top=_TOP, drawn=formed.drawn)
+
+
+def _metal(sizes: Mapping[str, float]) -> Metal:
+    flow = SaturatingFlow(
+        final=sizes["yield_strength"] + sizes["rise"], rise=sizes["rise"], strain=sizes["rise_strain"]
+    )
+    return Metal(modulus=sizes["modulus"], poisson=sizes["poisson"], flow=flow)
