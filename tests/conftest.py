@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import atexit
 import datetime
 import os
-import shutil
-import tempfile
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TypeAlias, TypeVar
@@ -24,10 +21,10 @@ from kb.route.assemble import Assembled, assemble
 # A fault of the program is a traceback here, not one line that a test could take for a refusal.
 os.environ["SIZEBOOK_TRACEBACK"] = "1"
 
-# What publishes keep is no part of the user's own cache; the processes of one run share it.
+# What is kept is no part of the user's own cache. All runs share the bases that were solved: each is named by
+# all that determines it, the solver's code included, and a base takes half a second.
 if "SIZEBOOK_CACHE" not in os.environ:
-    os.environ["SIZEBOOK_CACHE"] = tempfile.mkdtemp(prefix="sizebook-cache-")
-    atexit.register(shutil.rmtree, os.environ["SIZEBOOK_CACHE"], ignore_errors=True)
+    os.environ["SIZEBOOK_CACHE"] = str(Path(__file__).parents[1] / ".pytest_cache" / "sizebook")
 
 # Speed is measured in tests/bench; a machine under load fails no property.
 settings.register_profile("steady", deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -15,6 +15,7 @@ from kb.process.dome import doming
 from kb.process.meridian import Meridian
 from kb.process.profile import BaseSizes, DomeSizes
 from kb.process.shell import Metal, NoBalance, SaturatingFlow, base_profile, plate_curve, pressure_curve
+from kb.process.shell.material import Array
 from kb.process.shell.response import Response, Solve
 from kb.route.body import base_sizes, dome_sizes
 from kb.route.case import Case
@@ -33,17 +34,22 @@ STEPS = {
     "leg_angle": 1.0,
     "draw_in": 0.05,
     "yield_strength": 8.0,
+    "wall": 0.0025,
     "modulus": 2000.0,
+    "poisson": 0.01,
+    "rise": 8.0,
+    "rise_strain": 0.005,
+    "friction": 0.05,
     "pressure": 0.1,
 }
 """A step of each size [mm, deg, -, MPa]: about a tolerance, and far above what the solver cannot resolve."""
 
 _PRESSURES = (0.1, 0.2, 0.6)  # inside a filled can: least, usual, largest [MPa]
 _TOP = 25.0  # height at which the wall is clamped [mm]; 20 or 40 mm change no result by 0.5 %
-_WALL = 0.005  # the thin wall is taken to this [mm]: from 0.093 to 0.100 mm no result changes by 0.1 %
+_WALL_GRID = 0.005  # formats whose thin walls are nearest to one multiple of this share solutions [mm]
 _RADIUS = 0.02  # moves of the inside radius below this [mm] change nothing
 _SHARES = tuple(np.linspace(0.05, 0.99, 24))  # of the limit at which the growth is kept
-_SETTINGS = {"fineness": 0.7, "step": 0.6}  # within 0.5 % of the finest mesh and step
+_FINENESS, _STEP = 0.7, 0.6  # within 0.5 % of the finest mesh and step
 
 watchers: list[Callable[[int], None]] = []
 """Called with the number of solutions so far before each one that is not kept."""
@@ -74,34 +80,29 @@ class BaseStrength:
         return np.asarray(found).reshape(share.shape)[()]
 
 
-def base_strength(case: Case) -> BaseStrength:
-    """What the base of a case holds, empty and without friction from within."""
-    reversal, load, *growth = _respond(_solve_base, case, {})
+def base_strength(case: Case, *, wall: Mm) -> BaseStrength:
+    """What the base of a case holds, with a thin wall above the chime."""
+    reversal, load, *growth = _respond(_solve_base, case, {"wall": wall})
     return BaseStrength(reversal, load, np.asarray(growth))
 
 
-def filled_base_load(case: Case, pressure: MPa) -> N:
+def filled_base_load(case: Case, *, wall: Mm, pressure: MPa) -> N:
     """What the base of a filled can holds on a plate [N]; below 100 kPa the pressure is not counted."""
     low, high = _PRESSURES[0], _PRESSURES[-1]
-    held = _respond(_solve_filled, case, {"pressure": np.clip(pressure, low, high)})[0]
-    return np.where(np.less(pressure, low), base_strength(case).load, held)[()]
+    held = _respond(_solve_filled, case, {"wall": wall, "pressure": np.clip(pressure, low, high)})[0]
+    return np.where(np.less(pressure, low), base_strength(case, wall=wall).load, held)[()]
 
 
-def _respond(solve: Solve, case: Case, more: Mapping[str, Number]) -> np.ndarray:
+def _respond(solve: Solve, case: Case, more: Mapping[str, Number]) -> Array:
     """Results of a case, from solutions about the case as it is written."""
     sizes = {**_sizes(case), **more}
     anchor = _anchor(case.written or case)
-    if more:
+    if "pressure" in more:
         anchor["pressure"] = _PRESSURES[1]
     inside = sizes["inside_radius"]
     near = np.abs(inside - anchor["inside_radius"]) < _RADIUS
     sizes["inside_radius"] = np.where(near, anchor["inside_radius"], inside)
-    found = _response(solve, tuple(anchor.items())).at(sizes)
-    if found.ndim == 1 and np.isnan(found).all():
-        # too far from the case as it is written: solved by itself
-        single = {name: float(value) for name, value in sizes.items()}
-        found = np.asarray(solve({**anchor, **single}))
-    return found
+    return _response(solve, tuple(anchor.items())).at(sizes)
 
 
 @cache
@@ -118,20 +119,18 @@ def _sizes(case: Case) -> dict[str, Number]:
         "draw_in": case.setting["dome-draw-in"],
         "yield_strength": case.stock.yield_after_bake,
         "modulus": case.stock.modulus,
+        "poisson": case.stock.poisson,
+        "rise": case.setting["baked-rise"],
+        "rise_strain": case.setting["baked-rise-strain"],
+        "friction": case.setting["stand-friction"],
     }
 
 
 def _anchor(case: Case) -> dict[str, float]:
     """Everything that one solution is made of, alike for all formats with one base."""
-    wall = round(float(case.format.targets.thin_wall) / _WALL) * _WALL
-    return {
-        **{name: round(float(value), 6) for name, value in _sizes(case).items()},
-        "wall": round(wall, 6),
-        "poisson": float(case.stock.poisson),
-        "rise": float(case.setting["baked-rise"]),
-        "rise_strain": float(case.setting["baked-rise-strain"]),
-        "friction": float(case.setting["stand-friction"]),
-    }
+    wall = round(float(case.format.targets.thin_wall) / _WALL_GRID) * _WALL_GRID
+    sizes: dict[str, Number] = {**_sizes(case), "wall": wall}
+    return {name: round(float(value), 6) for name, value in sizes.items()}
 
 
 # --- one solution -----------------------------------------------------------------------------
@@ -144,7 +143,7 @@ def _kept(solve: Callable[[Mapping[str, float]], tuple[float, ...]]) -> Solve:
     def solved(sizes: Mapping[str, float]) -> tuple[float, ...]:
         global _solved  # noqa: PLW0603 - counts for those who watch
         rounded = {name: round(float(value), 9) for name, value in sizes.items()}
-        name = digest([solve.__name__, rounded, _SETTINGS, _program()])
+        name = digest([solve.__name__, rounded, _FINENESS, _STEP, _TOP, _program()])
         if name not in seen:
             folder = cache_folder("bases")
             found = read_entry(folder, name)
@@ -179,17 +178,18 @@ def _solved_or_nothing(
 def _program() -> list[str]:
     """What solves: versions of the libraries, and a digest of the physics."""
     here = Path(kb.process.__file__).parent
-    return made_by([*here.glob("*.py"), *here.glob("shell/*.py")], ["numpy", "scipy"])
+    sources = [*here.glob("shell/*.py"), *(here / f"{name}.py" for name in ("dome", "meridian", "profile"))]
+    return made_by(sources, ["numpy", "scipy"])
 
 
 @_kept
 def _solve_base(sizes: Mapping[str, float]) -> tuple[float, ...]:
     """Reversal, load on a plate, growth at shares of the reversal pressure."""
     profile, metal = _profile(sizes), _metal(sizes)
-    curve = pressure_curve(profile, metal, **_SETTINGS)
+    curve = pressure_curve(profile, metal, fineness=_FINENESS, step=_STEP)
     plate = plate_curve(profile, metal, friction=sizes["friction"])
     reversal = curve.limit or np.nan
-    growth = (curve.growth_at(share * reversal) for share in _SHARES)
+    growth = (float(curve.growth_at(share * reversal)) for share in _SHARES)
     return (reversal, plate.limit or np.nan, *growth)
 
 
@@ -197,7 +197,9 @@ def _solve_base(sizes: Mapping[str, float]) -> tuple[float, ...]:
 def _solve_filled(sizes: Mapping[str, float]) -> tuple[float, ...]:
     """Load on a plate under a pressure inside."""
     pressure, friction = sizes["pressure"], sizes["friction"]
-    return (plate_curve(_profile(sizes), _metal(sizes), friction=friction, pressure=pressure).limit or np.nan,)
+    return (
+        plate_curve(_profile(sizes), _metal(sizes), friction=friction, pressure=pressure).limit or np.nan,
+    )
 
 
 def _profile(sizes: Mapping[str, float]) -> Meridian:

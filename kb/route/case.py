@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from kb.book import keys
 from kb.book.records import End, Line, Material, Plant, SizeFormat
@@ -26,7 +26,7 @@ class Case:
     lines: tuple[Line, ...]
     setting: Mapping[str, Number]
     bands: Mapping[str, tuple[float, float]]
-    written: Case | None = None
+    written: Case | None = field(default=None, compare=False, repr=False)
     """The case as it is in the book; None in this case itself."""
 
     def band(self, key: str) -> tuple[Number, Number]:

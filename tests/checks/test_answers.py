@@ -88,7 +88,7 @@ def test_identity_is_no_size() -> None:
         ("land: 0.50 mm", "land: 0.5 mm"),
         ("land: 0.50 mm", "land: 0.50 mm (0.0197 in)"),
         ("  headspace: 12.1 ±1.2 mm\n", "  headspace: 12.1 ±1.2 mm\n  nitrogen: 0 g\n"),
-        ('why: "Smaller', 'why: "A smaller'),
+        ('why: "Narrower', 'why: "A narrower'),
     ],
 )
 def test_the_same_value_otherwise_written_is_the_same(

@@ -163,7 +163,7 @@ def test_estimates_are_called_so_until_calibrated(
     assert route.uncalibrated == ()
     assert "(estimate)" not in rows(route)["strength.axial_empty"].words
     assert "(estimate)" not in rows(route)["strength.reversal"].words
-    assert "(estimate)" in rows(route)["strength.reversal_flat"].words
+    assert "(estimate)" in rows(route)["strength.growth_warmest"].words
     assert "not calibrated" not in " ".join(as_table(route, width=100).split())
 
 

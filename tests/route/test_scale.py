@@ -19,6 +19,21 @@ from kb.route.settings import SETTINGS
 POWERS = {"mm": 1, "m": 1, "mm2": 2, "mm3": 3, "g": 3, "N": 2, "J": 3, "mm/s": 1, "mm/s2": 1}
 """Power of length in each unit: pressures, shares, angles, temperatures and times have none."""
 
+SOLVED = {
+    f"strength.{name}"
+    for name in (
+        "reversal",
+        "growth_warmest",
+        "growth_design",
+        "base_empty",
+        "base_full",
+        "axial_empty",
+        "axial_full",
+    )
+}
+SOLVER = 0.015
+"""Results of the shell solver: the wall is clamped at one height and contact moves from node to node."""
+
 NOT_A_LENGTH = {"seam.code_gap"}
 """Taken against a size code's nominal diameter, which is a name and does not grow."""
 
@@ -73,7 +88,8 @@ def test_every_result_grows_by_its_unit(ident: str, formats: Mapping[str, Assemb
         if before.key not in NOT_A_LENGTH:
             times = 2 ** POWERS.get(before.unit, 0)
             expected = times * float(before.value)
-            assert float(after.value) == pytest.approx(expected, rel=1e-8, abs=1e-9), before.key
+            close = SOLVER if before.key in SOLVED else 1e-8
+            assert float(after.value) == pytest.approx(expected, rel=close, abs=1e-9), before.key
 
 
 def test_the_stated_powers(formats: Mapping[str, Assembled]) -> None:
@@ -82,10 +98,10 @@ def test_the_stated_powers(formats: Mapping[str, Assembled]) -> None:
     small, large = take(case), take(doubled_case(case))
     assert large.blank.mass == pytest.approx(8 * small.blank.mass)
     assert large.ironed[2].force == pytest.approx(4 * small.ironed[2].force)
-    assert large.strength.axial_empty == pytest.approx(4 * small.strength.axial_empty)
+    assert large.strength.wall_empty == pytest.approx(4 * small.strength.wall_empty)
     assert large.ironed[2].exit_stress == pytest.approx(small.ironed[2].exit_stress)
     assert large.filled.warmest_pressure == pytest.approx(small.filled.warmest_pressure)
-    assert large.strength.reversal == pytest.approx(small.strength.reversal)
+    assert large.strength.reversal == pytest.approx(small.strength.reversal, rel=SOLVER)
 
 
 def test_the_ram_of_twice_the_size(formats: Mapping[str, Assembled]) -> None:

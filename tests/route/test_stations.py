@@ -57,8 +57,10 @@ def read_by(station: Station, route: Route) -> set[str]:
     noted: set[str] = set()
     for one in station.results:
         if one.take is not None:
-            one.take(Recorder(route.case, "", noted), *(getattr(route, name) for name in one.needs))
-    return noted
+            taken = one.take(Recorder(route.case, "", noted), *(getattr(route, name) for name in one.needs))
+            for each in one.declared if not one.member else ():
+                getattr(taken, each.name)  # some are computed when they are read
+    return noted - {"written"}
 
 
 def within(key: str, group: str) -> bool:

@@ -63,8 +63,10 @@ def test_worst_corners_are_the_worst_of_all_corners(ident: str, formats: Mapping
     spreads = study.spreads(lambda route: [pick(key)(route) for key in MONOTONE])
     for key, spread in zip(MONOTONE, spreads, strict=True):
         values = np.broadcast_to(pick(key)(every), (len(corners),))
-        assert spread.low == pytest.approx(float(np.min(values)), rel=1e-12), key
-        assert spread.high == pytest.approx(float(np.max(values)), rel=1e-12), key
+        # the thin wall moves a solved base by no more than the solver's own error, so not one way
+        close = 1e-6 if key in {"strength.reversal", "strength.axial_empty"} else 1e-12
+        assert spread.low == pytest.approx(float(np.min(values)), rel=close), key
+        assert spread.high == pytest.approx(float(np.max(values)), rel=close), key
         assert spread.nominal == pytest.approx(float(pick(key)(study.nominal)), rel=1e-12), key
 
 
@@ -73,6 +75,9 @@ def test_nominal_lies_between_its_corners(formats: Mapping[str, Assembled]) -> N
     for ident in ("b211-440-light", "b202-200", "b211-500-206"):
         spreads = formats[ident].study.spreads(lambda route: [one.value for one in iter_results(route)])
         for one, spread in zip(iter_results(formats[ident].study.nominal), spreads, strict=True):
+            if one.key == "strength.growth_design" and ident == "b211-440-light":
+                assert np.isnan(spread.high)  # at its worst corner the dome does not hold the design pressure
+                continue
             slack = 1e-9 * max(abs(spread.nominal), 1.0)
             assert spread.low - slack <= spread.nominal <= spread.high + slack, one.key
 

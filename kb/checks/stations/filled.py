@@ -209,7 +209,11 @@ def can_axial_load(route: Route) -> Iterator[Measured]:
     """
     last = len(route.ironed) - 1
     for part, value, levers in (
-        ("wall", route.strength.wall_empty, (f"format.ironing.rings[{last}].bore", "format.punch.wall_diameter")),
+        (
+            "wall",
+            route.strength.wall_empty,
+            (f"format.ironing.rings[{last}].bore", "format.punch.wall_diameter"),
+        ),
         ("base", route.strength.base_empty, ("format.punch.chime_angle", "format.stock.gauge")),
     ):
         if value is not None:

@@ -29,6 +29,7 @@ class Strength:
     """
 
     case: Case
+    wall: Mm
     room_pressure: MPa
     warmest_pressure: MPa
     wall_empty: N = result("axial load of the wall, empty (estimate)", "kN", calibrated_by=(WALL_LOAD,))
@@ -70,7 +71,9 @@ class Strength:
         """Load that the base of the filled can holds on a plate."""
         if self._base is None:
             return None
-        return self.case.setting[BASE_LOAD] * filled_base_load(self.case, self.room_pressure)
+        return self.case.setting[BASE_LOAD] * filled_base_load(
+            self.case, wall=self.wall, pressure=self.room_pressure
+        )
 
     @computed(
         "axial load, empty (estimate)",
@@ -83,16 +86,14 @@ class Strength:
         """The least of wall and base."""
         return None if self.base_empty is None else np.minimum(self.wall_empty, self.base_empty)
 
-    @computed(
-        "axial load at room pressure (estimate)", "kN", main=True, calibrated_by=(WALL_LOAD, BASE_LOAD)
-    )
+    @computed("axial load at room pressure (estimate)", "kN", main=True, calibrated_by=(WALL_LOAD, BASE_LOAD))
     def axial_full(self) -> N | None:
         """The least of wall and base of the filled can."""
         return None if self.base_full is None else np.minimum(self.wall_full, self.base_full)
 
     @cached_property
     def _base(self) -> BaseStrength | None:
-        return base_strength(self.case) if installed("strength") else None
+        return base_strength(self.case, wall=self.wall) if installed("strength") else None
 
 
 def take_strength(case: Case, ironed: tuple[Ironed, ...], filled: Filled) -> Strength:
@@ -108,6 +109,7 @@ def take_strength(case: Case, ironed: tuple[Ironed, ...], filled: Filled) -> Str
     )
     return Strength(
         case=case,
+        wall=last.thin,
         room_pressure=filled.room_pressure,
         warmest_pressure=filled.warmest_pressure,
         wall_empty=empty,
