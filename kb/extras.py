@@ -9,7 +9,7 @@ from kb.errors import SizebookError
 Extra = Literal["publish", "sheet", "schedule", "cad", "strength"]
 
 _SHEET = {"jinja2": "jinja2", "segno": "segno", "typst": "typst"}
-_SCHEDULE = {"ortools": "ortools"}
+_SCHEDULE = {"ortools": "ortools", "platformdirs": "platformdirs"}
 
 PACKAGES: dict[Extra, dict[str, str]] = {
     "cad": {"ezdxf": "ezdxf"},
@@ -20,7 +20,6 @@ PACKAGES: dict[Extra, dict[str, str]] = {
         "mkdocs": "mkdocs",
         "material": "mkdocs-material",
         "filelock": "filelock",
-        "platformdirs": "platformdirs",
         **_SHEET,
         **_SCHEDULE,
     },
