@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from kb.book.load import Book
-from kb.book.records_changeover import Changeover, Crew
+from kb.book.records_floor import Changeover, Crew
 from kb.changeover.model import Difference, Plan, Task
 from kb.changeover.spread import spread_of_stop
 from kb.changeover.work import Part, activities_of, rooms_of, tasks_of

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from kb.book.load import Book
-from kb.book.records_changeover import Changeover, Crew, Week
+from kb.book.records_floor import Changeover, Crew, Week
 from kb.changeover.content import Setups, change_content, change_sheet, setups
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import durations

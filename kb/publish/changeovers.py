@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from kb.book.load import Book
-from kb.book.records_changeover import Changeover, Crew, Week
+from kb.book.records_floor import Changeover, Crew, Week
 from kb.changeover.difference import NoDifference
 from kb.changeover.model import Difference, Plan
 from kb.changeover.sheet_model import Durations
