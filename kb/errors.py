@@ -15,7 +15,7 @@ class SizebookError(Exception):
 Extra = Literal["publish", "sheet", "schedule", "cad", "strength"]
 
 _SHEET = {"jinja2": "jinja2", "segno": "segno", "typst": "typst"}
-_SCHEDULE = {"ortools": "ortools"}
+_SCHEDULE = {"ortools": "ortools", "platformdirs": "platformdirs"}
 
 PACKAGES: dict[Extra, dict[str, str]] = {
     "cad": {"ezdxf": "ezdxf"},
@@ -26,7 +26,6 @@ PACKAGES: dict[Extra, dict[str, str]] = {
         "mkdocs": "mkdocs",
         "material": "mkdocs-material",
         "filelock": "filelock",
-        "platformdirs": "platformdirs",
         **_SHEET,
         **_SCHEDULE,
     },

@@ -100,6 +100,9 @@ def changeover(
 
     Without --pdf, --html or --cards it prints a summary with ways to shorten the stop.
 
+    Plans are kept in the cache folder of the user until 90 days after their last use. To use another
+    folder, set SIZEBOOK_CACHE. To change the days, set SIZEBOOK_CACHE_DAYS.
+
     Exit codes: 0 planned; 1 the line cannot run B, a changed value has no part, or the sheet is NOT FOR
     USE; 2 could not run.
     """
