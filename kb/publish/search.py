@@ -239,9 +239,9 @@ def _reference(context: Context) -> Iterator[Entry]:
         yield Entry("Setting", name, f"limits.html#{name}", (f"setting {name}",), rows)
     for kind in fields.kinds():
         for entry in fields.entries(kind):
-            title, names = f"{entry.key}: {entry.title}", (entry.key.replace("[]", ""),)
+            title, name = f"{entry.key}: {entry.title}", entry.key.replace("[]", "")
             href = f"fields/{kind}.html#{fields.anchor(entry.key)}"
-            yield Entry("Key", title, href, names, {"": [entry.meaning]})
+            yield Entry("Key", title, href, (name,), {"": [entry.meaning]})
 
 
 def _written_pages() -> Iterator[Entry]:
