@@ -14,7 +14,7 @@ from typing import Literal, NamedTuple
 
 from kb.book.finding import Severity
 from kb.book.records import Limit
-from kb.extras import Extra, installed
+from kb.errors import Extra, installed
 from kb.units import Number
 
 Reads = Literal["case", "route", "run"]

@@ -137,7 +137,7 @@ except OSError as error:
 WRITERS = {
     "io.py": "the one function",
     "cache.py": "entries of the cache, whole or none",
-    "repository.py": "git's files, into a new folder of its own",
+    "git.py": "git's files, into a new folder of its own",
 }
 """Modules that may open a file to write it, and why."""
 

@@ -198,8 +198,8 @@ def can_axial_load(route: Route) -> Iterator[Measured]:
         Empty cans are pressed upright on the line, in the seamer and on the pallet. A thin wall buckles, or
         the base gives way on its stand. The weaker part governs.
     Data:
-        targets.thin_wall, punch.wall_diameter, base sizes, stock.gauge, targets.axial_load, axial calibration,
-        base load calibration and stand friction settings
+        targets.thin_wall, punch.wall_diameter, base sizes, stock.gauge, targets.axial_load, the settings
+        axial calibration, base load calibration and stand friction
     Formula:
         kb.process.strength.axial_buckling_load for the wall; kb.process.shell.strength.plate_curve for the
         base, as for dome.reversal. The base is not checked without sizebook[strength].

@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from kb.extras import installed
+from kb.errors import installed
 from kb.process import strength
 from kb.route.bases import BaseStrength, base_strength, filled_base_load
 from kb.route.case import Case
