@@ -10,7 +10,7 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from importlib.metadata import version
 from pathlib import Path
@@ -18,6 +18,18 @@ from typing import Any
 
 FOLDER = "SIZEBOOK_CACHE"
 """Environment variable that names another folder."""
+
+watchers: list[Callable[[int], None]] = []
+"""Each is called before an entry is made that takes long, with how many were made before it."""
+_made = 0
+
+
+def announce() -> None:
+    """Say to the watchers that an entry is made now."""
+    global _made  # noqa: PLW0603 - counts for the whole run
+    for watcher in watchers:
+        watcher(_made)
+    _made += 1
 
 
 def cache_folder(kind: str) -> Path:

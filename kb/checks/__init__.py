@@ -15,6 +15,7 @@ from kb.checks.consistency.whole_book import format_faults, review_faults, unuse
 from kb.checks.one_format import Also, FormatResult, check_formats
 from kb.checks.report import Report, Skipped
 from kb.checks.waivers import Desk
+from kb.errors import installed
 
 STAGES = ("reading", "shape", "units", "references", "geometry", "mechanics")
 """The stages in order; each is run to its end, and the next only on what passed."""
@@ -55,9 +56,9 @@ def check_book(
             Skipped(name, STAGES[5:], "limits.yaml has no limit for it") for name in by.unjudged
         ]
         report.skipped += [
-            Skipped(one.name, STAGES[5:], f"sizebook[{one.needs}] is not installed")
+            Skipped(f"{one.name}{one.without}", STAGES[5:], f"sizebook[{one.needs}] is not installed")
             for one in MECHANICS
-            if not one.runs
+            if one.needs is not None and not installed(one.needs)
         ]
         listed: set[tuple[str, Place]] = set()
         for done, outcome in enumerate(check_formats(book, wanted, by, also=also), start=1):

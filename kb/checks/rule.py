@@ -87,6 +87,7 @@ class Rule:
     measure: Callable[..., Iterator[Measured]]
     default: Limit | None = None
     needs: Extra | None = None
+    without: str = ""
 
     def limit_in(self, limits: Mapping[str, Limit]) -> Limit | None:
         """The plant's limit, or the default; None if there is neither, or if the limit is in the specs."""
@@ -98,8 +99,8 @@ class Rule:
 
     @property
     def runs(self) -> bool:
-        """Whether the optional part that it needs is installed."""
-        return self.needs is None or installed(self.needs)
+        """Whether it measures anything here: what it needs is installed, or is needed in part only."""
+        return self.needs is None or bool(self.without) or installed(self.needs)
 
     def __reduce__(self) -> tuple[Callable[[str], Rule], tuple[str]]:
         """Travel between processes by name: a check is code, not data."""
@@ -151,6 +152,7 @@ def rule(
     levers: tuple[str, ...] = (),
     default: Limit | None = None,
     needs: Extra | None = None,
+    without: str = "",
 ) -> Callable[[Callable[..., Iterator[Measured]]], Rule]:
     """Declare a check.
 
@@ -167,6 +169,7 @@ def rule(
         levers: keys whose change could cure a finding
         default: the limit for a book whose limits.yaml has none, made with `Default`
         needs: the optional part that computes the value; without it the check does not run
+        without: what alone is not checked without it, such as ` of the base`
 
     Returns:
         A decorator that turns the measuring function into the check. Nothing is registered:
@@ -187,6 +190,7 @@ def rule(
             measure=measure,
             default=default,
             needs=needs,
+            without=without,
         )
 
     return declare

@@ -55,6 +55,7 @@ class Commands(click.Group):
         for stream in (sys.stdout, sys.stderr):
             if hasattr(stream, "reconfigure"):
                 stream.reconfigure(errors="backslashreplace")
+        shown = _show_solutions()
         try:
             code = super().main(*args, **{**extra, "prog_name": "sizebook", "standalone_mode": False})
         except SizebookError as error:
@@ -70,8 +71,27 @@ class Commands(click.Group):
         except OSError as error:
             silence(sys.stdout)
             code = said(_cause(error), 2)
+        finally:
+            if shown:
+                notice("")
         _leave_a_search_behind(code or 0)
         sys.exit(code or 0)
+
+
+def _show_solutions() -> list[int]:
+    """Show on a terminal how many bases were solved that are not kept yet; the list grows with them."""
+    from kb import cache
+
+    shown: list[int] = []
+
+    def show(made: int) -> None:
+        shown.append(made)
+        sys.stderr.write(f"\rstrength of a new base, solved once: {made + 1} solutions")
+        sys.stderr.flush()
+
+    if sys.stderr.isatty():
+        cache.watchers.append(show)
+    return shown
 
 
 def _cause(error: OSError) -> str:

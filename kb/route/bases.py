@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 import kb.process
-from kb.cache import cache_folder, digest, keep_entry, made_by, read_entry
+from kb.cache import announce, cache_folder, digest, keep_entry, made_by, read_entry
 from kb.process.dome import doming
 from kb.process.meridian import Meridian
 from kb.process.profile import BaseSizes, DomeSizes
@@ -48,12 +48,9 @@ _PRESSURES = (0.1, 0.2, 0.6)  # inside a filled can: least, usual, largest [MPa]
 _TOP = 25.0  # height at which the wall is clamped [mm]; 20 or 40 mm change no result by 0.5 %
 _WALL_GRID = 0.005  # formats whose thin walls are nearest to one multiple of this share solutions [mm]
 _RADIUS = 0.02  # moves of the inside radius below this [mm] change nothing
-_SHARES = tuple(np.linspace(0.05, 0.99, 24))  # of the limit at which the growth is kept
+_SHARES = 24  # of the limit, evenly up to the last, at which the growth is kept
+_LAST_SHARE = 0.99
 _FINENESS, _STEP = 0.7, 0.6  # within 0.5 % of the finest mesh and step
-
-watchers: list[Callable[[int], None]] = []
-"""Called with the number of solutions so far before each one that is not kept."""
-_solved = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,17 +64,19 @@ class BaseStrength:
 
     reversal: MPa
     load: N
-    _growth: np.ndarray
+    _growth: Array
 
     def growth_at(self, pressure: MPa) -> Mm:
-        """How far the base is down at a pressure [mm]; not-a-number where it does not hold the pressure."""
-        share = np.asarray(pressure / self.reversal)
-        growth = np.broadcast_to(self._growth, (len(_SHARES), *share.shape)).reshape(len(_SHARES), -1)
-        at = (0.0, *_SHARES)
-        found = [
-            np.interp(one, at, (0.0, *growth[:, i]), right=np.nan) for i, one in enumerate(share.ravel())
-        ]
-        return np.asarray(found).reshape(share.shape)[()]
+        """How far the base is down at a pressure [mm]; not-a-number above 99 % of the reversal pressure."""
+        place = np.asarray(pressure / self.reversal * _SHARES / _LAST_SHARE)
+        curve = np.concatenate([np.zeros_like(self._growth[:1]), self._growth])
+        curve = np.broadcast_to(
+            curve.reshape(len(curve), *curve.shape[1:] or (1,) * place.ndim), (len(curve), *place.shape)
+        )
+        known = (place >= 0) & (place <= _SHARES)
+        below = np.clip(np.where(known, place, 0.0).astype(int), 0, _SHARES - 1)[np.newaxis]
+        low, high = np.take_along_axis(curve, below, 0)[0], np.take_along_axis(curve, below + 1, 0)[0]
+        return np.where(known, low + (place - below[0]) * (high - low), np.nan)[()]
 
 
 def base_strength(case: Case, *, wall: Mm) -> BaseStrength:
@@ -141,16 +140,13 @@ def _kept(solve: Callable[[Mapping[str, float]], tuple[float, ...]]) -> Solve:
     seen: dict[str, tuple[float, ...]] = {}
 
     def solved(sizes: Mapping[str, float]) -> tuple[float, ...]:
-        global _solved  # noqa: PLW0603 - counts for those who watch
         rounded = {name: round(float(value), 9) for name, value in sizes.items()}
-        name = digest([solve.__name__, rounded, _FINENESS, _STEP, _TOP, _program()])
+        name = digest([solve.__name__, rounded, _FINENESS, _STEP, _TOP, _SHARES, _program()])
         if name not in seen:
             folder = cache_folder("bases")
             found = read_entry(folder, name)
             if not _whole(found):
-                _solved += 1
-                for watcher in watchers:
-                    watcher(_solved)
+                announce()
                 found = _solved_or_nothing(solve, rounded)
                 keep_entry(folder, name, found)
             seen[name] = tuple(np.nan if one is None else one for one in found)
@@ -170,7 +166,7 @@ def _solved_or_nothing(
     try:
         found = solve(sizes)
     except (ValueError, NoBalance):
-        return [None] * (2 + len(_SHARES))
+        return [None] * (2 + _SHARES)
     return [float(one) if np.isfinite(one) else None for one in found]
 
 
@@ -189,7 +185,8 @@ def _solve_base(sizes: Mapping[str, float]) -> tuple[float, ...]:
     curve = pressure_curve(profile, metal, fineness=_FINENESS, step=_STEP)
     plate = plate_curve(profile, metal, friction=sizes["friction"])
     reversal = curve.limit or np.nan
-    growth = (float(curve.growth_at(share * reversal)) for share in _SHARES)
+    shares = np.linspace(0.0, _LAST_SHARE, _SHARES + 1)[1:]
+    growth = (float(curve.growth_at(share * reversal)) for share in shares)
     return (reversal, plate.limit or np.nan, *growth)
 
 

@@ -73,18 +73,20 @@ class Study:
             results: gives the results of a route, always the same ones in the same order
 
         Returns:
-            A spread for each result. Each corner is computed as a route of its own; which corner is
-            the worst is read from the screen, so each result is taken to move one way with each
-            input over its tolerance.
+            A spread for each result. Each corner is computed as a route of its own; which corner is the
+            worst is read from the screen. A result that moves one way with an input is worst at a limit of
+            it. A result that moves the same way at both limits turns between them: it is taken there too,
+            at the top of the parabola through the three values.
         """
         moves = _table(results(self.screen), 1 + 2 * len(self.inputs))
         nominal = moves[:, 0]
         if not self.inputs:
             return [Spread(value, value, value) for value in nominal.tolist()]
         at_low, at_high = moves[:, 1::2] - nominal[:, None], moves[:, 2::2] - nominal[:, None]
-        # -1 takes an input's low limit, +1 its high limit, 0 leaves it
-        raising = np.where(np.maximum(at_low, at_high) <= 0, 0, np.where(at_high > at_low, 1, -1))
-        lowering = np.where(np.minimum(at_low, at_high) >= 0, 0, np.where(at_high < at_low, 1, -1))
+        # -1 takes an input's low limit, +1 its high limit, 0 leaves it, a turn is between
+        turn = _turn(at_low, at_high, slack=1e-9 * np.abs(nominal[:, None]))
+        raising = np.where(np.maximum(at_low, at_high) <= 0, turn, np.where(at_high > at_low, 1, -1))
+        lowering = np.where(np.minimum(at_low, at_high) >= 0, turn, np.where(at_high < at_low, 1, -1))
         # where a result cannot be computed at one limit, that limit is the worst corner both ways
         for side, lost in ((-1, np.isnan(at_low)), (1, np.isnan(at_high))):
             raising, lowering = np.where(lost, side, raising), np.where(lost, side, lowering)
@@ -92,6 +94,7 @@ class Study:
         cornered = _table(results(take(self.case.put(self._corner_values(corners)))), len(corners))
         each = np.arange(len(nominal))
         lowest, highest = (cornered[each, half] for half in np.split(which.reshape(-1), 2))
+        lowest, highest = np.minimum(lowest, nominal), np.maximum(highest, nominal)
         return [
             Spread(*spread)
             for spread in zip(nominal.tolist(), lowest.tolist(), highest.tolist(), strict=True)
@@ -126,10 +129,13 @@ class Study:
         return spreads[len(found) :], self.results
 
     def _corner_values(self, corners: Samples) -> dict[str, Samples]:
-        return {
-            one.key: np.where(corners[:, i] < 0, one.low, np.where(corners[:, i] > 0, one.high, one.nominal))
-            for i, one in enumerate(self.inputs)
-        }
+        """Values of the inputs in corners: a fraction of the way from nominal to a limit."""
+        values = {}
+        for i, one in enumerate(self.inputs):
+            share = corners[:, i]
+            between = one.nominal + np.abs(share) * (np.where(share < 0, one.low, one.high) - one.nominal)
+            values[one.key] = np.where(share == -1, one.low, np.where(share == 1, one.high, between))
+        return values
 
     def population(self, *, count: int, sigmas: float, seed: int) -> Route:
         """The route of `count` cans whose sizes scatter within their tolerances.
@@ -167,6 +173,14 @@ class Study:
             return []
         shares = [(one.key, float(h * h / total)) for one, h in zip(self.inputs, halves, strict=True)]
         return sorted([s for s in shares if s[1] >= 0.001], key=lambda s: (-s[1], s[0]))
+
+
+def _turn(at_low: Samples, at_high: Samples, *, slack: Samples) -> Samples:
+    """Where results turn between the limits of an input, 0 at nominal; 0 where they do not."""
+    bend = at_low + at_high
+    turns = (at_low * at_high > 0) & (np.minimum(np.abs(at_low), np.abs(at_high)) > slack)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(turns, (at_low - at_high) / (2 * bend), 0.0)
 
 
 def _table(values: Sequence[Number], count: int) -> Samples:

@@ -31,7 +31,7 @@ SOLVED = {
         "axial_full",
     )
 }
-SOLVER = 0.015
+SOLVER = 0.02
 """Results of the shell solver: the wall is clamped at one height and contact moves from node to node."""
 
 NOT_A_LENGTH = {"seam.code_gap"}

@@ -12,7 +12,7 @@ from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.result import iter_results
 from kb.route.stations import Route
-from kb.route.study import Spread, Study, pick
+from kb.route.study import Input, Spread, Study, pick
 from kb.units import Number
 
 FEW = (
@@ -114,6 +114,24 @@ def test_a_result_lost_at_one_limit_is_lost_in_both_corners(formats: Mapping[str
         assert np.isnan(spread.low)
         assert np.isnan(spread.high)
         assert np.isfinite(spread.nominal)
+
+
+def test_a_result_that_turns_is_taken_at_its_turn(formats: Mapping[str, Assembled]) -> None:
+    """A result that falls to both limits of the depth is largest between them, not at nominal."""
+    study = few(formats["b211-330"])
+    depth = Input("format.dome.depth", 10.6, 10.5, 10.7)
+    study = Study(study.case, [depth, *(one for one in study.inputs if one.key == "format.stock.gauge")])
+
+    def hill(route: Route) -> list[Number]:
+        off = np.asarray(route.case.format.dome.depth, dtype=float) - 10.64
+        return [5 - off**2 + np.asarray(route.case.format.stock.gauge), off**2]
+
+    rising, falling = study.spreads(hill)
+    gauge = study.inputs[1]
+    assert rising.high == pytest.approx(5 + gauge.high, abs=1e-9)
+    assert rising.low == pytest.approx(5 - 0.14**2 + gauge.low)
+    assert falling.low == pytest.approx(0.0, abs=1e-9)
+    assert falling.high == pytest.approx(0.14**2)
 
 
 # --- drivers ----------------------------------------------------------------------------------

@@ -190,6 +190,8 @@ def can_hoop_stress(route: Route) -> Iterator[Measured]:
     limit_unit="-",
     levers=("format.punch.chime_angle",),
     default=Default(least=1.0, source="Definition: the target of the format"),
+    needs="strength",
+    without=" of the base",
 )
 def can_axial_load(route: Route) -> Iterator[Measured]:
     """The empty can withstands the axial load of filler and seamer (estimate).
