@@ -19,6 +19,8 @@ from kb.book.keys import quantity_at
 from kb.book.quantity import Quantity, with_target
 from kb.book.records import Limit
 from kb.checks.catalog import GEOMETRY, MECHANICS
+from kb.checks.consistency.floor_index import items
+from kb.checks.consistency.floor_keys import plain
 from kb.checks.judge import Verdict, judge_case, judge_route, measure
 from kb.checks.rule import Measured
 from kb.checks.wording import place_of
@@ -47,6 +49,7 @@ class Fix:
         breaks: all checks that would newly fail.
         metal: coil it costs per 1000 cans [g].
         change: how far the number moves, as a fraction of it.
+        tools: parts of the floor that change with it, for a fix of the strength of a base.
     """
 
     key: str
@@ -54,6 +57,7 @@ class Fix:
     breaks: tuple[str, ...]
     metal: float
     change: float
+    tools: tuple[str, ...] = ()
 
 
 def fixes(
@@ -69,14 +73,17 @@ def fixes(
 
     Returns:
         At most two fixes: first those that break nothing else, then those that cost least metal,
-        then those that move a number least.
+        then for the strength of a base those that change the fewest parts, then those that move a number
+        least.
     """
     found = []
     for key in verdict.levers:
         fix = _fix(assembled, verdict, standing, limits, key)
         if fix is not None:
             found.append(fix)
-    found.sort(key=lambda fix: (len(fix.breaks), round(max(fix.metal, 0.0), 1), fix.change, fix.key))
+    found.sort(
+        key=lambda fix: (len(fix.breaks), round(max(fix.metal, 0.0), 1), len(fix.tools), fix.change, fix.key)
+    )
     return tuple(found[:2])
 
 
@@ -246,8 +253,9 @@ def _fix_from(
     new = _as_written_number(value, written)
     words = _as_written(value, written), _as_written(old, written)
     to_write = f"set {key.partition('.')[2]} to {words[0]} (now {words[1]})"
+    tools = _tools(assembled, key) if verdict.rule.needs == "strength" else ()
     edit = Edit(
-        text=_fix_sentence(to_write, same, effects, breaks),
+        text=_fix_sentence(to_write, same, effects, breaks, tools),
         place=place_of(assembled, key),
         old=_as_written_number(old, written),
         new=new,
@@ -257,7 +265,7 @@ def _fix_from(
         effects=effects,
         breaks=breaks,
     )
-    return Fix(key, edit, breaks, metal, abs(value - old) / abs(old))
+    return Fix(key, edit, breaks, metal, abs(value - old) / abs(old), tools)
 
 
 def _route_or_none(study: Study, standing: Sequence[Verdict]) -> Route | None:
@@ -265,14 +273,26 @@ def _route_or_none(study: Study, standing: Sequence[Verdict]) -> Route | None:
     return study.nominal if sound else None
 
 
-def _fix_sentence(to_write: str, same: Verdict, effects: Sequence[Consequence], breaks: Sequence[str]) -> str:
+def _fix_sentence(
+    to_write: str, same: Verdict, effects: Sequence[Consequence], breaks: Sequence[str], tools: Sequence[str]
+) -> str:
     """A fix in one sentence: what to write, what the finding's quantity becomes, what moves with it."""
     _, reached, _ = same.tightest
     parts = [f"{same.what} {quantity(reached, unit=same.rule.unit, show=same.rule.show)}"]
     parts += [f"{one.what} {one.new - one.old:+.2f} {one.unit}".replace("-", "−") for one in effects[1:]]
     if breaks:
         parts.append("but then fails " + ", ".join(breaks[:3]) + (" and more" if len(breaks) > 3 else ""))
+    if tools:
+        parts.append(f"changes {', '.join(tools)}")
     return f"{to_write}: {'; '.join(parts)}"
+
+
+def _tools(assembled: Assembled, key: str) -> tuple[str, ...]:
+    """Names of the parts of the floor that change with a value."""
+    if assembled.floor is None:
+        return ()
+    parts = (one for one in items(assembled.floor) if one.what == "part" and plain(key) in one.driven_by)
+    return tuple(dict.fromkeys(one.name.split(",")[0].lower() for one in parts))
 
 
 def _as_written_number(value: float | int, written: Quantity | None) -> float:

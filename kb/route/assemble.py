@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from kb.book.keys import quantities
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
+from kb.book.records_floor import Floor
 from kb.route.case import Case
 from kb.route.settings import OPTIONAL, SETTINGS
 from kb.route.study import Input, Study
@@ -26,6 +27,7 @@ class Assembled:
     spec: Spec[SizeFormat]
     specs: Mapping[str, Spec]
     study: Study
+    floor: Floor | None = None
 
     @property
     def case(self) -> Case:
@@ -78,7 +80,8 @@ def assemble(book: Book, ident: str, stand_ins: Mapping[str, float] | None = Non
         for key, (low, high) in bands.items()
         if not key.startswith(TARGETS) and not _is_range(case, key)
     ]
-    return Assembled(spec, specs, Study(case, inputs))
+    floor = book.only("floor")
+    return Assembled(spec, specs, Study(case, inputs), floor.record if floor else None)
 
 
 def _is_range(case: Case, key: str) -> bool:
