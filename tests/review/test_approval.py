@@ -25,7 +25,7 @@ GAUGE = ("gauge: 0.262 ±0.004 mm", "gauge: 0.258 ±0.004 mm")
 BLANK = ("diameter: 137.58 ±0.03 mm", "diameter: 138.42 ±0.03 mm")
 """With the thinner gauge the trim needs a larger blank, so that no other check fails."""
 
-SETTING = "  dome-trial-pressure:\n    value: 672 kPa\n"
+SETTING = "  dome-calibration:\n    value: 1.00\n"
 TRIAL = f"{SETTING}    source: Dome trial of this demo plant; invented\n"
 
 
@@ -94,13 +94,13 @@ def test_a_looser_limit_needs_approval(small: Story) -> None:
 
 def test_a_setting_that_makes_cans_stronger_needs_approval(small: Story) -> None:
     """The trial's pressure raised with its source untouched is found at the source."""
-    made = edited(small, (LIMITS, SETTING, SETTING.replace("672", "690")))
+    made = edited(small, (LIMITS, SETTING, SETTING.replace("1.00", "1.03")))
     assert made.outcome == "needs approval"
     assert found(made) == {
-        "limit.source-unchanged": "dome-trial-pressure: value 672 kPa → 690 kPa; source, owner and "
+        "limit.source-unchanged": "dome-calibration: value 1.00 → 1.03; source, owner and "
         "review date are unchanged"
     }
-    assert place(made, "limit.source-unchanged") == "limits.yaml settings.dome-trial-pressure.source"
+    assert place(made, "limit.source-unchanged") == "limits.yaml settings.dome-calibration.source"
 
 
 def test_a_gauge_that_passes_by_a_looser_limit_is_blocked(small: Story) -> None:
@@ -253,7 +253,7 @@ def test_a_deleted_limit_counts_as_loosened(small: Story) -> None:
 def test_a_deleted_setting_is_reviewed(small: Story) -> None:
     """Without a setting nothing is computed and no sheet can be made, which is said in either direction."""
     text = small.text(LIMITS)
-    block = re.search(r"  dome-trial-pressure:\n(?:    .*\n)+", text)
+    block = re.search(r"  dome-calibration:\n(?:    .*\n)+", text)
     assert block is not None
     small.write(LIMITS, text.replace(block[0], ""))
     made = looked_at(small)

@@ -170,8 +170,8 @@ def dome_reversal(route: Route) -> Iterator[Measured]:
         kb.process.shell.strength.pressure_curve at the sizes as written and one step to each side of each
         toleranced size; kb.process.shell.response between them, to 10 steps. Within 3 % of solid elements.
     To fix:
-        Deepen the dome, reduce the leg angle or enlarge the nose radius: the domer and the punch nose
-        change. Reduce the stand diameter or use a thicker gauge if that is not enough.
+        Deepen the dome, reduce the leg angle or enlarge the nose radius: dome tools and punch nose change.
+        Reduce the stand diameter or use a thicker gauge if that is not enough.
     """
     target = route.case.format.targets.dome_reversal
     yield Measured(
