@@ -1,4 +1,4 @@
-"""What the base of a can holds, by the shell solver; solved once and kept in the user's cache folder."""
+"""What base and shoulder of a can hold, by the shell solver; solved once, kept in the user's cache folder."""
 
 from __future__ import annotations
 
@@ -11,10 +11,21 @@ import numpy as np
 
 import kb.process
 from kb.cache import announce, cache_folder, digest, keep_entry, made_by, read_entry
+from kb.process import neck
 from kb.process.dome import doming
-from kb.process.meridian import Meridian
-from kb.process.profile import BaseSizes, DomeSizes
-from kb.process.shell import Metal, NoBalance, SaturatingFlow, base_profile, plate_curve, pressure_curve
+from kb.process.meridian import LineSegment, Meridian
+from kb.process.profile import BaseSizes, DomeSizes, NeckSizes
+from kb.process.profile import neck as neck_shape
+from kb.process.shell import (
+    LinearFlow,
+    Metal,
+    NoBalance,
+    SaturatingFlow,
+    axial_curve,
+    base_profile,
+    plate_curve,
+    pressure_curve,
+)
 from kb.process.shell.material import Array
 from kb.process.shell.response import Response, Solve
 from kb.route.body import base_sizes, dome_sizes
@@ -41,16 +52,25 @@ STEPS = {
     "rise_strain": 0.005,
     "friction": 0.05,
     "pressure": 0.1,
+    "body_radius": 0.1,
+    "shoulder_radius": 0.5,
+    "angle": 2.0,
+    "neck_radius": 0.5,
+    "plug_radius": 0.1,
+    "exponent": 0.1,
 }
 """A step of each size [mm, deg, -, MPa]: about a tolerance, and far above what the solver cannot resolve."""
 
 _PRESSURES = (0.1, 0.2, 0.6)  # inside a filled can: least, usual, largest [MPa]
 _TOP = 25.0  # height at which the wall is clamped [mm]; 20 or 40 mm change no result by 0.5 %
 _WALL_GRID = 0.005  # formats whose thin walls are nearest to one multiple of this share solutions [mm]
+_STRENGTH_GRID = 10.0  # the same for the flow stress of the baked wall [MPa]
+_BELOW, _STRAIGHT = 15.0, 3.0  # lengths of wall and straight neck that are solved with a shoulder [mm]
 _RADIUS = 0.02  # moves of the inside radius below this [mm] change nothing
 _SHARES = 24  # of the limit, evenly up to the last, at which the growth is kept
 _LAST_SHARE = 0.99
 _FINENESS, _STEP = 0.7, 0.6  # within 0.5 % of the finest mesh and step
+_NUMERICS = (_FINENESS, _STEP, _TOP, _BELOW, _STRAIGHT, _SHARES, _LAST_SHARE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,21 +107,61 @@ def base_strength(case: Case, *, wall: Mm) -> BaseStrength:
 
 def filled_base_load(case: Case, *, wall: Mm, pressure: MPa) -> N:
     """What the base of a filled can holds on a plate [N]; below 100 kPa the pressure is not counted."""
-    low, high = _PRESSURES[0], _PRESSURES[-1]
-    held = _respond(_solve_filled, case, {"wall": wall, "pressure": np.clip(pressure, low, high)})[0]
+    low, usual, high = _PRESSURES
+    more = {"wall": wall, "pressure": np.clip(pressure, low, high)}
+    held = _respond(_solve_filled, case, more, {"pressure": usual})[0]
     return np.where(np.less(pressure, low), base_strength(case, wall=wall).load, held)[()]
 
 
-def _respond(solve: Solve, case: Case, more: Mapping[str, Number]) -> Array:
-    """Results of a case, from solutions about the case as it is written."""
+def _respond(
+    solve: Solve, case: Case, more: Mapping[str, Number], fixed: Mapping[str, float] | None = None
+) -> Array:
+    """Results of a base, from solutions about the case as it is written."""
     sizes = {**_sizes(case), **more}
-    anchor = _anchor(case.written or case)
-    if "pressure" in more:
-        anchor["pressure"] = _PRESSURES[1]
+    anchor = {**_anchor(case.written or case), **(fixed or {})}
     inside = sizes["inside_radius"]
     near = np.abs(inside - anchor["inside_radius"]) < _RADIUS
     sizes["inside_radius"] = np.where(near, anchor["inside_radius"], inside)
     return _response(solve, tuple(anchor.items())).at(sizes)
+
+
+def shoulder_load(case: Case, *, wall: Mm, strength: MPa) -> N:
+    """What the shoulder of an empty can holds along the axis [N].
+
+    Args:
+        case: the case
+        wall: thick wall below the shoulder [mm]
+        strength: flow stress of the baked wall [MPa]
+    """
+    written = case.written or case
+    metal = written.stock
+    baked = float(metal.hardening.saturation * metal.yield_after_bake / metal.yield_strength)
+    thick = float(written.format.targets.thick_wall)
+    anchor = {
+        **{name: round(float(value), 6) for name, value in _neck(written).items()},
+        "wall": round(round(thick / _WALL_GRID) * _WALL_GRID, 6),
+        "yield_strength": float(round(baked / _STRENGTH_GRID) * _STRENGTH_GRID),
+    }
+    sizes = {**_neck(case), "wall": wall, "yield_strength": strength}
+    before = sizes["body_radius"]
+    near = np.abs(before - anchor["body_radius"]) < _RADIUS
+    sizes["body_radius"] = np.where(near, anchor["body_radius"], before)
+    return _response(_solve_shoulder, tuple(anchor.items())).at(sizes)[0]
+
+
+def _neck(case: Case) -> dict[str, Number]:
+    """The numbers of a case that move what its shoulder holds."""
+    spec = case.format.neck
+    return {
+        "body_radius": case.format.punch.neck_diameter / 2,
+        "shoulder_radius": spec.shoulder_radius,
+        "angle": spec.angle,
+        "neck_radius": spec.neck_radius,
+        "plug_radius": spec.plug_diameter / 2,
+        "exponent": case.setting["neck-wall-exponent"],
+        "modulus": case.stock.modulus,
+        "poisson": case.stock.poisson,
+    }
 
 
 @cache
@@ -141,7 +201,7 @@ def _kept(solve: Callable[[Mapping[str, float]], tuple[float, ...]]) -> Solve:
 
     def solved(sizes: Mapping[str, float]) -> tuple[float, ...]:
         rounded = {name: round(float(value), 9) for name, value in sizes.items()}
-        name = digest([solve.__name__, rounded, _FINENESS, _STEP, _TOP, _SHARES, _program()])
+        name = digest([solve.__name__, rounded, _NUMERICS, _program()])
         if name not in seen:
             folder = cache_folder("bases")
             found = read_entry(folder, name)
@@ -174,8 +234,8 @@ def _solved_or_nothing(
 def _program() -> list[str]:
     """What solves: versions of the libraries, and a digest of the physics."""
     here = Path(kb.process.__file__).parent
-    sources = [*here.glob("shell/*.py"), *(here / f"{name}.py" for name in ("dome", "meridian", "profile"))]
-    return made_by(sources, ["numpy", "scipy"])
+    shapes = (here / f"{name}.py" for name in ("dome", "meridian", "neck", "profile"))
+    return made_by([*here.glob("shell/*.py"), *shapes], ["numpy", "scipy"])
 
 
 @_kept
@@ -197,6 +257,34 @@ def _solve_filled(sizes: Mapping[str, float]) -> tuple[float, ...]:
     return (
         plate_curve(_profile(sizes), _metal(sizes), friction=friction, pressure=pressure).limit or np.nan,
     )
+
+
+@_kept
+def _solve_shoulder(sizes: Mapping[str, float]) -> tuple[float, ...]:
+    """Load along the axis; the wall is clamped below the shoulder and the neck in the seam."""
+    before, plug, wall = sizes["body_radius"], sizes["plug_radius"], sizes["wall"]
+    thick = neck.wall_after(wall=wall, before=2 * before, after=2 * plug, exponent=sizes["exponent"])
+    shoulder = neck_shape(
+        NeckSizes(
+            body_radius=before,
+            wall=wall,
+            shoulder_height=0.0,
+            shoulder_radius=sizes["shoulder_radius"],
+            angle=sizes["angle"],
+            neck_radius=sizes["neck_radius"],
+            plug_radius=plug,
+            neck_wall=thick,
+        )
+    )
+    foot = float(shoulder.top())
+    ends = (
+        LineSegment(before, -_BELOW, before, 0.0, wall, wall),
+        LineSegment(plug, foot, plug, foot + _STRAIGHT, thick, thick),
+    )
+    flow = LinearFlow(yield_strength=sizes["yield_strength"])
+    metal = Metal(modulus=sizes["modulus"], poisson=sizes["poisson"], flow=flow)
+    profile = Meridian((ends[0], *shoulder.pieces, ends[1]))
+    return (axial_curve(profile, metal).limit or np.nan,)
 
 
 def _profile(sizes: Mapping[str, float]) -> Meridian:

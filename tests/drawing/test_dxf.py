@@ -133,7 +133,7 @@ def test_shapes_become_the_entities_they_are(true: Mapping[str, Drawing]) -> Non
     doc = read(dxf({"blank": true["blank"], "can": true["can"]}))
     space = doc.modelspace()
     assert len(space.query('CIRCLE[layer=="BLANK"]')) == 12
-    assert {c.dxf.radius for c in space.query('CIRCLE[layer=="BLANK"]')} == {133.68 / 2}
+    assert {c.dxf.radius for c in space.query('CIRCLE[layer=="BLANK"]')} == {133.76 / 2}
     assert len(space.query('LINE[layer=="CENTRE"]')) == 1
     assert contour(doc).closed
 

@@ -63,7 +63,7 @@ def _writing(told: Story) -> None:
     told.tell("key-order")
     told.put(R330, "title: 330 ml, 211 body, 202 end", 'title: "330 ml, 211 body, 202 end"')
     told.tell("quotes")
-    told.put(R330, "chime_radius: 5.0 mm", "chime_radius: 5.00 mm")
+    told.put(R330, "chime_radius: 6.0 mm", "chime_radius: 6.00 mm")
     told.tell("decimals")
 
 

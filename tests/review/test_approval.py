@@ -26,7 +26,7 @@ BLANK = ("diameter: 137.58 ±0.03 mm", "diameter: 138.42 ±0.03 mm")
 """With the thinner gauge the trim needs a larger blank, so that no other check fails."""
 
 SETTING = "  dome-calibration:\n    value: 1.00\n"
-TRIAL = f"{SETTING}    source: Dome trial of this demo plant; invented\n"
+TRIAL = f'{SETTING}    source: "Not calibrated: the shell solver as it is"\n'
 
 
 def limit(name: str, end: str, old: str, new: str) -> tuple[str, str, str]:
@@ -162,10 +162,14 @@ def test_a_format_that_passes_by_another_setting_names_it(small: Story) -> None:
         small,
         (R330, *GAUGE),
         (R330, *BLANK),
-        (LIMITS, TRIAL, TRIAL.replace("672", "700").replace("Dome trial", "Second dome trial")),
+        (
+            LIMITS,
+            TRIAL,
+            TRIAL.replace("1.00", "1.06").replace("Not calibrated:", "Trial of 20 cans,"),
+        ),
     )
     assert set(found(made)) == {"setting.moved-to-pass"}
-    assert "672 kPa → 700 kPa: 1 format fails at the former numbers" in found(made)["setting.moved-to-pass"]
+    assert "1.00 → 1.06: 1 format fails at the former numbers" in found(made)["setting.moved-to-pass"]
     assert made.outcome == "needs approval"
 
 

@@ -17,7 +17,7 @@ from tests.sheet.conftest import CopyBook, sheet_of
 Run = Callable[..., tuple[int, str, str]]
 DAY = ("--as-of", "2026-11-02")
 REGISTER = "sheet-codes.yaml"
-BLANK, SMALLER = "diameter: 135.76 ±0.03 mm", "diameter: 132.76 ±0.03 mm"
+BLANK, SMALLER = "diameter: 136.20 ±0.03 mm", "diameter: 133.20 ±0.03 mm"
 REVISION = 7
 """Revision of b204-330 in the demo."""
 

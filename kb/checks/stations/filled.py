@@ -191,23 +191,23 @@ def can_hoop_stress(route: Route) -> Iterator[Measured]:
     levers=("format.punch.chime_angle",),
     default=Default(least=1.0, source="Definition: the target of the format"),
     needs="strength",
-    without=" of the base",
+    without=" of base and shoulder",
 )
 def can_axial_load(route: Route) -> Iterator[Measured]:
     """The empty can withstands the axial load of filler and seamer (estimate).
 
     Why:
-        Empty cans are pressed upright on the line, in the seamer and on the pallet. A thin wall buckles, or
-        the base gives way on its stand. The weaker part governs.
+        Empty cans are pressed upright on the line, in the seamer and on the pallet. A thin wall buckles,
+        the base gives way on its stand, or the shoulder folds. The weakest part governs.
     Data:
         targets.thin_wall, punch.wall_diameter, base sizes, stock.gauge, targets.axial_load, the settings
-        axial calibration, base load calibration and stand friction
+        axial, base load and shoulder load calibration, and stand friction
     Formula:
         kb.process.strength.axial_buckling_load for the wall; kb.process.shell.strength.plate_curve for the
-        base, as for dome.reversal. The base is not checked without sizebook[strength].
+        base and axial_curve for the shoulder, as for dome.reversal. Both need sizebook[strength].
     To fix:
         Wall: use a larger bore in the last ring or a smaller punch. Base: steepen the chime or use a thicker
-        gauge.
+        gauge. Shoulder: use a thicker wall in the neck.
     """
     last = len(route.ironed) - 1
     for part, value, levers in (
@@ -217,6 +217,11 @@ def can_axial_load(route: Route) -> Iterator[Measured]:
             (f"format.ironing.rings[{last}].bore", "format.punch.wall_diameter"),
         ),
         ("base", route.strength.base_empty, ("format.punch.chime_angle", "format.stock.gauge")),
+        (
+            "shoulder",
+            route.strength.shoulder_empty,
+            ("format.neck.shoulder_radius", "format.punch.neck_diameter"),
+        ),
     ):
         if value is not None:
             yield Measured(

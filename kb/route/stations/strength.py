@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -9,7 +10,7 @@ import numpy as np
 
 from kb.errors import installed
 from kb.process import strength
-from kb.route.bases import BaseStrength, base_strength, filled_base_load
+from kb.route.bases import BaseStrength, base_strength, filled_base_load, shoulder_load
 from kb.route.case import Case
 from kb.route.result import computed, result
 from kb.route.station import Results, Station
@@ -17,7 +18,12 @@ from kb.route.stations.filled import Filled
 from kb.route.stations.ironing import Ironed
 from kb.units import Mm, MPa, N, Ratio
 
-REVERSAL, BASE_LOAD, WALL_LOAD = "dome-calibration", "base-load-calibration", "axial-calibration"
+REVERSAL, BASE_LOAD, WALL_LOAD, SHOULDER_LOAD = (
+    "dome-calibration",
+    "base-load-calibration",
+    "axial-calibration",
+    "shoulder-load-calibration",
+)
 """Settings: measured over computed."""
 
 
@@ -30,6 +36,8 @@ class Strength:
 
     case: Case
     wall: Mm
+    thick_wall: Mm
+    baked_strength: MPa
     room_pressure: MPa
     warmest_pressure: MPa
     wall_empty: N = result("axial load of the wall, empty (estimate)", "kN", calibrated_by=(WALL_LOAD,))
@@ -75,25 +83,44 @@ class Strength:
             self.case, wall=self.wall, pressure=self.room_pressure
         )
 
+    @computed("axial load of the shoulder, empty (estimate)", "kN", calibrated_by=(SHOULDER_LOAD,))
+    def shoulder_empty(self) -> N | None:
+        """Load that the shoulder holds along the axis; pressure inside stiffens it."""
+        if not installed("strength"):
+            return None
+        load = shoulder_load(self.case, wall=self.thick_wall, strength=self.baked_strength)
+        return self.case.setting[SHOULDER_LOAD] * load
+
     @computed(
         "axial load, empty (estimate)",
         "kN",
         main=True,
         drivers="axial load",
-        calibrated_by=(WALL_LOAD, BASE_LOAD),
+        calibrated_by=(WALL_LOAD, BASE_LOAD, SHOULDER_LOAD),
     )
     def axial_empty(self) -> N | None:
-        """The least of wall and base."""
-        return None if self.base_empty is None else np.minimum(self.wall_empty, self.base_empty)
+        """The least of wall, base and shoulder."""
+        return _least(self.wall_empty, self.base_empty, self.shoulder_empty)
 
-    @computed("axial load at room pressure (estimate)", "kN", main=True, calibrated_by=(WALL_LOAD, BASE_LOAD))
+    @computed(
+        "axial load at room pressure (estimate)",
+        "kN",
+        main=True,
+        calibrated_by=(WALL_LOAD, BASE_LOAD, SHOULDER_LOAD),
+    )
     def axial_full(self) -> N | None:
-        """The least of wall and base of the filled can."""
-        return None if self.base_full is None else np.minimum(self.wall_full, self.base_full)
+        """The least of wall and base of the filled can, and of the shoulder of the empty one."""
+        return _least(self.wall_full, self.base_full, self.shoulder_empty)
 
     @cached_property
     def _base(self) -> BaseStrength | None:
         return base_strength(self.case, wall=self.wall) if installed("strength") else None
+
+
+def _least(*loads: N | None) -> N | None:
+    """The least load; None where one is not computed."""
+    known = [one for one in loads if one is not None]
+    return functools.reduce(np.minimum, known) if len(known) == len(loads) else None
 
 
 def take_strength(case: Case, ironed: tuple[Ironed, ...], filled: Filled) -> Strength:
@@ -110,6 +137,8 @@ def take_strength(case: Case, ironed: tuple[Ironed, ...], filled: Filled) -> Str
     return Strength(
         case=case,
         wall=last.thin,
+        thick_wall=last.thick,
+        baked_strength=filled.baked_strength,
         room_pressure=filled.room_pressure,
         warmest_pressure=filled.warmest_pressure,
         wall_empty=empty,
@@ -125,17 +154,23 @@ STATION = Station(
         "format.punch",
         "format.dome",
         "format.stock.gauge",
+        "format.neck",
+        "format.targets.thick_wall",
         "format.targets.thin_wall",
         "plant.design_pressure",
         "stock.modulus",
         "stock.poisson",
+        "stock.hardening.saturation",
         "stock.yield_after_bake",
+        "stock.yield_strength",
         "setting.axial-calibration",
         "setting.base-load-calibration",
         "setting.baked-rise",
         "setting.baked-rise-strain",
         "setting.dome-calibration",
         "setting.dome-draw-in",
+        "setting.neck-wall-exponent",
+        "setting.shoulder-load-calibration",
         "setting.stand-friction",
     ),
     blocks=("targets",),
