@@ -6,7 +6,7 @@ from typing import Literal
 
 from kb.errors import SizebookError
 
-Extra = Literal["publish", "sheet", "schedule", "cad", "strength"]
+Extra = Literal["publish", "sheet", "schedule", "cad", "strength", "design"]
 
 _SHEET = {"jinja2": "jinja2", "segno": "segno", "typst": "typst"}
 _SCHEDULE = {"ortools": "ortools"}
@@ -16,6 +16,7 @@ PACKAGES: dict[Extra, dict[str, str]] = {
     "schedule": _SCHEDULE,
     "sheet": _SHEET,
     "strength": {"scipy": "scipy"},
+    "design": {"scipy": "scipy"},
     "publish": {
         "mkdocs": "mkdocs",
         "material": "mkdocs-material",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import click
 
-from kb.cli import changeover, check, drawing, explain, new, publish, review, route, sheet, week
+from kb.cli import changeover, check, drawing, explain, lightweight, new, publish, review, route, sheet, week
 from kb.cli.common import Commands
 
 
@@ -38,6 +38,7 @@ for _command in (
     review.review,
     publish.publish,
     explain.explain,
+    lightweight.lightweight,
     new.new,
 ):
     main.add_command(_command)

@@ -46,7 +46,7 @@ def words(name: str) -> list[str]:
 
 
 COMMANDS = sorted(main.commands)
-SLOW = {"changeover", "publish", "week"}
+SLOW = {"changeover", "lightweight", "publish", "week"}
 """Commands that take seconds; what is quick is tested on every change."""
 
 

@@ -56,6 +56,7 @@ NEEDS = (
     ("sheet", [*words("changeover"), "--html"]),
     ("sheet", [*words("changeover"), "--cards"]),
     ("schedule", words("week")),
+    ("design", words("lightweight")),
     ("publish", words("publish")),
 )
 """What needs an optional part, and which."""
