@@ -64,11 +64,11 @@ def lightweight(
 
     Exit codes: 0 found, 2 could not run or nothing holds every check.
     """
-    from kb.book.selection import one_format
+    from kb.book.load import one_format
     from kb.cli.common import Refusal, notice
     from kb.design.draft import draft
     from kb.design.lightest import curve, lightest
-    from kb.extras import require
+    from kb.errors import require
     from kb.output import io, lightweight
 
     require("design", "lightweight")

@@ -38,20 +38,20 @@ def draft(book: Book, lighter: Lighter, ident: str) -> str:
         "revision": ("1", ""),
         "status": ("draft", ""),
         "why": (f'"{why}"', ""),
-        **{one.key: (one.new, one.old) for one in lighter.changes},
+        **{one.key: (one.new, f"was {one.old}") for one in lighter.changes},
     }
-    return _with_edits(text, {key: (spec.place(key).span, *values) for key, values in edits.items()})
+    return with_edits(text, {key: (spec.place(key).span, *values) for key, values in edits.items()})
 
 
-def _with_edits(text: str, edits: dict[str, tuple[Span, str, str]]) -> str:
-    """A text with some values replaced; the old ones follow in a comment at the end of the line."""
+def with_edits(text: str, edits: dict[str, tuple[Span, str, str]]) -> str:
+    """A text with other values in some places; a note on each follows in a comment at the end of its line."""
     lines = text.splitlines()
-    was: dict[int, list[str]] = {}
-    for span, new, old in sorted(edits.values(), key=lambda one: (one[0].line, -one[0].column)):
+    notes: dict[int, list[str]] = {}
+    for span, new, note in sorted(edits.values(), key=lambda one: (one[0].line, -one[0].column)):
         at = span.line - 1
         lines[at] = lines[at][: span.column - 1] + new + lines[at][span.end_column - 1 :]
-        if old:
-            was.setdefault(at, []).insert(0, old)
-    for at, old_values in was.items():
-        lines[at] += f"  # was {', '.join(old_values)}"
+        if note:
+            notes.setdefault(at, []).insert(0, note)
+    for at, said in notes.items():
+        lines[at] += ("; " if "  # " in lines[at] else "  # ") + "; ".join(said)
     return "\n".join(lines) + "\n"

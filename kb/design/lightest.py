@@ -8,14 +8,15 @@ from typing import NamedTuple
 
 import numpy as np
 
+from kb.book.conversion import in_unit
 from kb.book.keys import quantities, quantity_at
 from kb.book.load import Book
-from kb.book.quantity import Quantity, in_unit, with_target
+from kb.book.quantity import Quantity, with_target
 from kb.checks.catalog import GEOMETRY, MECHANICS
 from kb.checks.consistency.limits import yardstick
 from kb.checks.judge import Verdict, judge_case, judge_route
 from kb.checks.words import in_reader_unit
-from kb.design.optimum import BINDS, Infeasible, Optimum, least, price
+from kb.design.optimum import BINDS, Infeasible, Optimum, Problem, least, price
 from kb.design.sizes import FOLLOWING, LimitSide, Sizes, free_sizes
 from kb.errors import SizebookError
 from kb.route.assemble import Assembled, assemble
@@ -177,8 +178,8 @@ def lightest(
     """
     assembled, sizes = _question(book, ident, keep, free)
     best, sizes = _solved(sizes, starts)
-    written, verdicts, guard = _rounded(assembled, sizes, best)
-    changes = tuple(_changes(assembled, sizes, written))
+    written, verdicts, guard = rounded(assembled, sizes, best, sizes.problem)
+    changes = tuple(written_changes(assembled, sizes, written))
     return Lighter(
         ident=ident,
         before=float(assembled.study.nominal.blank.coil_mass) / 1000,
@@ -271,7 +272,7 @@ def _question(book: Book, ident: str, keep: Sequence[str], free: Sequence[str]) 
         raise NoLighter("every size is kept; nothing can change")
     sizes = Sizes(assembled.study, by.limits, tuple(dict.fromkeys(keys)), ())
     gauge = float(case.format.stock.gauge)
-    ranges = [_range(key, float(case.at(key)), gauge) for key in sizes.keys]
+    ranges = [search_range(key, float(case.at(key)), gauge) for key in sizes.keys]
     sizes = Sizes(sizes.study, sizes.limits, sizes.keys, tuple(ranges))
     if sizes.stuck:
         names = ", ".join(dict.fromkeys(one.rule.name for one in sizes.stuck))
@@ -284,7 +285,8 @@ def _is_under(key: str, beginning: str) -> bool:
     return short == beginning or short.startswith((f"{beginning}.", f"{beginning}["))
 
 
-def _range(key: str, now: float, gauge: float) -> tuple[float, float]:
+def search_range(key: str, now: float, gauge: float) -> tuple[float, float]:
+    """Where a free size is searched [mm]."""
     reach = gauge if key.rpartition(".")[2] in WALLS else REACH * now
     return now - reach, now + reach
 
@@ -319,14 +321,29 @@ def _worst(sizes: Sizes, room: Samples) -> str:
     return f"at the closest point these fail: {', '.join(list(names)[:4])}"
 
 
-def _rounded(assembled: Assembled, sizes: Sizes, best: Optimum) -> tuple[Samples, list[Verdict], float]:
-    """The best sizes as they are written, with the least room kept at which every check holds them."""
+def rounded(
+    assembled: Assembled, sizes: Sizes, best: Optimum, problem: Problem
+) -> tuple[Samples, list[Verdict], float]:
+    """The best sizes as the format writes them.
+
+    Args:
+        assembled: the format
+        sizes: its free sizes
+        best: the best point of the problem
+        problem: the problem whose rules the sizes were found for
+
+    Returns:
+        The sizes, every check of them, and the room kept for rounding: the least at which all checks hold.
+
+    Raises:
+        NoLighter: if no room is enough.
+    """
     written = [_quantity(assembled, key) for key in sizes.keys]
     halves = [in_unit(0.5 * 10.0**-one.decimals, one.unit, one.canonical) for one in written]
-    taken = np.abs(sizes.problem.rules(best.point + np.diag(halves)) - best.room).sum(axis=0)
+    taken = np.abs(problem.rules(best.point + np.diag(halves)) - problem.rules(best.point[None])).sum(axis=0)
     for guard in GUARDS:
         try:
-            inside = least(sizes.problem.widened(-guard * taken), best.point).point
+            inside = least(problem.widened(-guard * taken), best.point).point
         except Infeasible:
             break
         point = np.array([_as_written(*one) for one in zip(inside, written, strict=True)])
@@ -336,7 +353,7 @@ def _rounded(assembled: Assembled, sizes: Sizes, best: Optimum) -> tuple[Samples
             verdicts += judge_route(study, MECHANICS, sizes.limits)
         if all(one.passed for one in verdicts):
             return point, verdicts, guard
-    raise NoLighter("the best sizes, rounded as they are written, hold no longer every check")
+    raise NoLighter("the best sizes hold no longer every check when they are rounded as written")
 
 
 def _quantity(assembled: Assembled, key: str) -> Quantity:
@@ -351,7 +368,8 @@ def _as_written(value: float, written: Quantity) -> float:
     return in_unit(round(shown, written.decimals), written.unit, written.canonical)
 
 
-def _changes(assembled: Assembled, sizes: Sizes, point: Samples) -> list[Change]:
+def written_changes(assembled: Assembled, sizes: Sizes, point: Samples) -> list[Change]:
+    """Free sizes, and those that follow the tools, that a point writes otherwise than the format does."""
     case = sizes.at(point).case
     found = []
     for key in (*sizes.keys, *FOLLOWING):

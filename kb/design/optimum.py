@@ -8,10 +8,12 @@ residual of the optimality conditions proves a local optimum; it claims no more 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kb.errors import SizebookError
 from kb.units import Samples
@@ -24,6 +26,10 @@ BINDS = 1e-6
 
 HOLDS = 1e-7
 """How far outside a rule a result may be, from rounding in the method."""
+
+
+NEAR = 0.01
+"""A rule that has no more room than this above the tightest may be part of a conflict."""
 
 
 class Infeasible(SizebookError):  # noqa: N818 - printed in one line
@@ -54,7 +60,7 @@ class Problem:
 
     def widened(self, by: Samples) -> Problem:
         """The same problem with more room in each rule, less where `by` is negative (k,)."""
-        return Problem(self.goal, lambda points: self.rules(points) + by, self.low, self.high, self.equal)
+        return replace(self, rules=lambda points: self.rules(points) + by)
 
 
 @dataclass(frozen=True)
@@ -127,41 +133,79 @@ def price(problem: Problem, at: Optimum, rule: int, by: float) -> float:
         return float("nan")
 
 
-def conflict(problem: Problem, start: Samples, groups: Sequence[Sequence[int]]) -> list[int]:
-    """The smallest set of groups of rules, found by dropping one at a time, that cannot hold together.
+class Widest(NamedTuple):
+    """The most room that rules can have at once.
+
+    Attributes:
+        room: that room, below zero where they cannot all hold
+        point: where (n,)
+        tight: the rules that let none have more
+    """
+
+    room: float
+    point: Samples
+    tight: NDArray[np.intp]
+
+
+def widest(
+    problem: Problem, start: Samples, *, among: NDArray[np.bool_] | None = None, most: float = 1.0
+) -> Widest:
+    """The most room that rules can have at once.
+
+    Args:
+        problem: rules and ranges; the goal does not count
+        start: where to begin (n,)
+        among: the rules that shall have it (k,); the others only hold. Default: all
+        most: as far as room is looked for
+    """
+    here = problem.rules(start[None])[0]
+    share = np.ones(len(here)) if among is None else among.astype(float)
+    least_room = float(np.min(here))
+    with_room = Problem(
+        goal=lambda points: -points[:, -1],
+        rules=lambda points: problem.rules(points[:, :-1]) - points[:, -1:] * share,
+        low=np.append(problem.low, -2 * max(1.0, abs(least_room))),
+        high=np.append(problem.high, most),
+    )
+    found = least(with_room, np.append(start, min(least_room, most)))
+    return Widest(-found.goal, found.point[:-1], np.flatnonzero(found.prices * share > BINDS))
+
+
+def conflict(problem: Problem, start: Samples) -> list[tuple[int, float]]:
+    """The smallest set of rules that cannot hold together, and how far each would have to give alone.
 
     Args:
         problem: a problem that no point solves
         start: where to begin (n,)
-        groups: indexes of the rules that belong together
 
     Returns:
-        Indexes of groups: without any one of them the rest of the set can hold.
+        Indexes of rules, found by dropping one at a time: without any one of them the rest can hold. Beside
+        each the room that it lacks when all others hold; not-a-number where they cannot.
     """
-    kept = list(range(len(groups)))
-    for group in range(len(groups)):
-        rest = [one for one in kept if one != group]
-        if not _can_hold(_only(problem, [rule for one in rest for rule in groups[one]]), start):
-            kept = rest
-    return kept
+    most, point, _ = widest(problem, start)
+    room = problem.rules(point[None])[0]
+    tight = [int(i) for i in np.argsort(room) if room[i] < most + NEAR]
+    rest = [i for i in range(len(room)) if i not in tight]
+    kept = list(tight)
+    for one in tight:
+        fewer = [i for i in kept if i != one]
+        if widest(_only(problem, [*rest, *fewer]), point).room < -HOLDS:
+            kept = fewer
+    return [(one, _lacks(problem, one, point)) for one in kept]
+
+
+def _lacks(problem: Problem, rule: int, point: Samples) -> float:
+    """How much room a rule lacks at best when all others hold."""
+    others = [i for i in range(len(problem.rules(point[None])[0])) if i != rule]
+    inside = widest(_only(problem, others), point)
+    if inside.room < -HOLDS:
+        return float("nan")
+    asked = replace(_only(problem, others), goal=lambda points: -problem.rules(points)[:, rule])
+    return least(asked, inside.point).goal
 
 
 def _only(problem: Problem, rules: Sequence[int]) -> Problem:
-    """The question whether some of the rules hold together: any point will do."""
-    return Problem(
-        goal=lambda points: np.zeros(len(points)),
-        rules=lambda points: problem.rules(points)[:, rules],
-        low=problem.low,
-        high=problem.high,
-    )
-
-
-def _can_hold(problem: Problem, start: Samples) -> bool:
-    try:
-        least(problem, start, starts=3)
-    except Infeasible:
-        return False
-    return True
+    return replace(problem, rules=lambda points: problem.rules(points)[:, rules], equal=0)
 
 
 def _spread(first: Samples, count: int) -> list[Samples]:
@@ -193,7 +237,9 @@ class _Scaled:
 
     @cached_property
     def goal_scale(self) -> float:
-        return max(abs(float(self.problem.goal(self.points(np.full((1, len(self.low)), 0.5)))[0])), 1e-12)
+        """The size of the goal, or of its slope where it is zero in the middle of the ranges."""
+        middle = np.full(len(self.low), 0.5)
+        return max(abs(self.goal(middle)), float(np.max(np.abs(self.slopes(middle)[0]))), 1e-12)
 
     def _around(self, shares: Samples) -> tuple[Samples, Samples]:
         """Goal and rules at a point and one step to either side in each number: (1 + 2n,), (1 + 2n, k)."""

@@ -1,4 +1,4 @@
-"""A lighter format as text for a person and as JSON for a program."""
+"""A lighter format, or a new size, as text for a person; a lighter format as JSON for a program."""
 
 from __future__ import annotations
 
@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from kb.checks.words import number
+from kb.checks.words import number, quantity
 from kb.design.lightest import Binding, CurvePoint, Lighter
+from kb.design.new_size import NewSize
 from kb.output.json_record import written
 
 SCHEMA = "sizebook-lightweight/1"
@@ -49,6 +50,42 @@ def as_text(lighter: Lighter, curve: Sequence[CurvePoint] = (), against: str = "
             ],
         )
     lines += ["", *(f"Not checked: {one}" for one in lighter.warnings), TRUST]
+    return "\n".join(lines) + "\n"
+
+
+def new_size_as_text(made: NewSize) -> str:
+    """What was found for the targets, the tools to make, and the limits with least room."""
+    spec = made.result
+    lines = [
+        f"{spec.ident}: a draft that holds every check; coil {made.coil:.2f} kg per 1000 cans.",
+        "",
+        "Sizes that differ, with the limit nearest to each:",
+        *_table(
+            ("key", "former", "new", ""), [(one.key, one.old, one.new, why) for one, why in made.changes]
+        ),
+        "",
+        "Tools to make or to find:",
+        *_table(
+            ("key", "size", "in use for"),
+            [(one.key, one.size, ", ".join(one.had_by) or "no format of this book") for one in made.tools],
+        ),
+        "",
+        "Limits with least room:",
+        *_table(
+            ("check", "limit", "room"),
+            [
+                (
+                    side.rule.name,
+                    f"{'at most' if side.upper else 'at least'} "
+                    f"{quantity(side.limit, unit=side.rule.unit, show=side.rule.show)}",
+                    f"{100 * room:.1f} %",
+                )
+                for side, room in made.tightest
+            ],
+        ),
+        "",
+        TRUST,
+    ]
     return "\n".join(lines) + "\n"
 
 

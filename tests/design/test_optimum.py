@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kb.design.optimum import Infeasible, Optimum, Problem, conflict, least, price
+from kb.design.optimum import Infeasible, Optimum, Problem, conflict, least, price, widest
 from kb.units import Samples
 
 
@@ -243,11 +243,32 @@ def test_the_biggest_box_of_given_walls() -> None:
 
 
 def test_an_impossible_problem_says_so_with_its_conflict() -> None:
-    """Of four rules two cannot hold together; the smallest set names these two."""
-    wanted = problem(lambda x, y: x + y, lambda x, y: [x - 5, 9 - y, 3 - x, 8 - x - y], [(0, 10), (0, 10)])
+    """Of four rules two cannot hold together: the set names these two and what each would have to give."""
+    wanted = problem(lambda x, y: x + y, lambda x, y: [x - 5, 9 - y, 3 - x, 18 - x - y], [(0, 10), (0, 10)])
     with pytest.raises(Infeasible):
         least(wanted, np.array([1.0, 1.0]), starts=3)
-    assert conflict(wanted, np.array([1.0, 1.0]), [[0], [1], [2], [3]]) == [0, 2]
+    assert dict(conflict(wanted, np.array([1.0, 1.0]))) == pytest.approx({0: 2.0, 2: 2.0}, abs=1e-6)
+
+
+def test_the_widest_point_is_in_the_middle() -> None:
+    """Between two walls the most room is half their distance; where they overlap it is below zero."""
+
+    def walls(low: float, high: float) -> Problem:
+        return problem(lambda x, y: x, lambda x, y: [x - low, high - x, y - 1], [(0, 10), (0, 10)])
+
+    found = widest(walls(2, 5), np.array([9.0, 0.0]))
+    assert found.room == pytest.approx(1.0)  # as far as room is looked for
+    assert 3 - 1e-6 <= found.point[0] <= 4 + 1e-6
+    found = widest(walls(4, 5), np.array([9.0, 5.0]))
+    assert (found.room, set(found.tight)) == (pytest.approx(0.5), {0, 1})
+    assert widest(walls(5, 4), np.array([9.0, 5.0])).room == pytest.approx(-0.5)
+
+
+def test_rules_that_are_not_asked_only_hold() -> None:
+    """Room for one rule alone takes all that the others leave."""
+    walls = problem(lambda x: x, lambda x: [x - 4, 5 - x], [(0, 10)])
+    found = widest(walls, np.array([4.5]), among=np.array([True, False]))
+    assert (found.room, found.point[0]) == (pytest.approx(1.0), pytest.approx(5.0))
 
 
 def test_the_same_question_has_the_same_answer() -> None:
