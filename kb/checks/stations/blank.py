@@ -165,7 +165,7 @@ def blank_die_clearance(route: Route) -> Iterator[Measured]:
     Data:
         blank.die_clearance, stock.gauge
     Formula:
-        kb.process.blank.die_clearance
+        Definition: clearance on each side ÷ gauge.
     To fix:
         Grind the cut edge or the die to a clearance within the limits for this gauge.
     """
