@@ -17,9 +17,8 @@ from kb.checks.report import Report
 from kb.checks.words import in_reader_unit, plural
 from kb.errors import SizebookError
 from kb.route.assemble import Assembled, assemble
-from kb.route.result import Result, iter_results
 from kb.route.run import run
-from kb.route.station import Results
+from kb.route.station import Result, Results, iter_results
 from kb.route.stations import STATIONS, TOOLS, Route
 from kb.route.study import Spread, Study
 from kb.units import Number

@@ -164,7 +164,7 @@ def _verdict(one: Rule, measured: Measured, spread: Spread, limits: Mapping[str,
         most=None if most is None else _one_number(most) * scale,
         against=measured.against,
         limit=limit,
-        levers=measured.levers or one.levers,
+        levers=one.levers_of(measured),
         result=_station_result(one, measured.result),
     )
 

@@ -23,7 +23,7 @@ from kb.checks.judge import Verdict, judge_case, judge_route
 from kb.checks.report import Skipped
 from kb.checks.wording import finding
 from kb.route.assemble import Assembled, assemble
-from kb.route.settings import PLAUSIBLE
+from kb.route.settings import SETTINGS
 
 MOST_FIXED = 12
 """Findings of one format for which fixes are computed; past that the format wants more than a number."""
@@ -172,8 +172,8 @@ PLACES = (0.01, 0.2, 0.4, 0.6, 0.8, 0.99)
 
 def _stand_ins(by: Yardstick, place: float) -> dict[str, float]:
     """A plausible number for each missing setting; no value that depends on it is kept."""
-    bands = {name: PLAUSIBLE[name] for name in by.missing}
-    return {name: low + place * (high - low) for name, (low, high) in bands.items()}
+    missing = {name: SETTINGS[name] for name in by.missing}
+    return {name: one.low + place * (one.high - one.low) for name, one in missing.items()}
 
 
 def _without_settings(book: Book, ident: str, by: Yardstick) -> list[Verdict]:

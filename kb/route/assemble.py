@@ -9,14 +9,11 @@ from kb.book.keys import quantities
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
 from kb.route.case import Case
-from kb.route.settings import OPTIONAL, SETTINGS
+from kb.route.settings import NEEDED
 from kb.route.study import Input, Study
 
 TARGETS = ("format.targets.", "format.flange.finished_height", "format.fill.headspace", "plant.")
 """Tolerances that say what is asked for; they scatter no can."""
-
-
-_NEEDED = frozenset(SETTINGS) - set(OPTIONAL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +51,7 @@ def assemble(book: Book, ident: str, stand_ins: Mapping[str, float] | None = Non
     if plant is None or limits is None or end is None or stock is None or end_stock is None or None in lines:
         return None
     setting = {**{name: one.value for name, one in limits.settings.items()}, **(stand_ins or {})}
-    if not set(setting) >= _NEEDED:
+    if not set(setting) >= NEEDED:
         return None
     specs = {"format": spec, "stock": stock, "end": end, "end_stock": end_stock, "plant": plant}
     bands = {

@@ -15,7 +15,7 @@ import numpy as np
 
 from kb.route import take
 from kb.route.case import Case
-from kb.route.result import Result, iter_results
+from kb.route.station import Result, iter_results
 from kb.route.stations import Route
 from kb.units import Number, Samples
 
