@@ -108,7 +108,7 @@ def route_report(
     cans: int = 0,
     seed: int = 0,
 ) -> RouteReport:
-    """Gather what a route says.
+    """Rows by station with the verdicts on them, and the drivers when cans are scattered.
 
     Args:
         assembled: a format whose geometry closes
@@ -116,9 +116,6 @@ def route_report(
         settings: the plant's settings
         cans: how many cans to scatter; none when 0
         seed: the same seed gives the same cans
-
-    Returns:
-        Rows by station with the verdicts on them, and the drivers when cans were scattered.
     """
     study = assembled.study
     with np.errstate(all="ignore"):
@@ -147,15 +144,7 @@ def route_report(
 
 
 def stopping(ident: str, report: Report) -> list[Finding]:
-    """What keeps a format from being taken through the stations.
-
-    Args:
-        ident: id of the format
-        report: the check of this format
-
-    Returns:
-        The findings on its geometry and on the files it needs; none when the way is free.
-    """
+    """Findings on the geometry of a format and on the files it needs, which stop its route."""
     if ident in report.verdicts and not any(one.what == ident for one in report.skipped):
         return []
     shapes = {rule.name for rule in GEOMETRY}
@@ -181,17 +170,7 @@ class NoRoute(SizebookError):  # noqa: N818 - printed in one line
 
 
 def route_of(book: Book, ident: str, report: Report, *, cans: int = 0, seed: int = 0) -> RouteReport:
-    """The route of a format of a book.
-
-    Args:
-        book: a loaded book
-        ident: id of the format
-        report: the check of this format
-        cans: number of cans to simulate within the tolerances; none when 0
-        seed: the same seed gives the same cans
-
-    Returns:
-        Rows by station with the verdicts on them.
+    """The route of a format of a book, by the report of its check; `cans` and `seed` as in `route_report`.
 
     Raises:
         NoRoute: if findings stop the calculation.

@@ -31,16 +31,13 @@ class Assembled:
 
 
 def assemble(book: Book, ident: str, stand_ins: Mapping[str, float] | None = None) -> Assembled | None:
-    """Bring together what a format's route needs.
+    """A format with its study; nothing when a file or a setting that it needs is missing or has errors.
 
     Args:
         book: a loaded book
-        ident: id of a sound size format
+        ident: id of a valid size format
         stand_ins: numbers in place of settings that are missing or at fault, for a caller that keeps no value
             that depends on them
-
-    Returns:
-        The format with its study; nothing when a file or a setting it needs is missing or has faults.
     """
     spec = book.of("size-format")[ident]
     record, plant, limits = spec.record, book.only("plant"), book.limits

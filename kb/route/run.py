@@ -42,15 +42,7 @@ class LineRun:
 
 
 def run(route: Route, line: Line) -> LineRun:
-    """Put a route on a line.
-
-    Args:
-        route: the format's route
-        line: the line
-
-    Returns:
-        The run, with the ram of each group of bodymakers.
-    """
+    """A route on a line, with the ram of each group of bodymakers."""
     return LineRun(
         route=route,
         line=line,

@@ -43,12 +43,7 @@ class Yardstick:
 def yardstick(book: Book) -> Yardstick:
     """Hold limits.yaml against the checks and the settings that a route needs.
 
-    Args:
-        book: a book whose limits file is sound
-
-    Returns:
-        What can be judged by. A limit at fault counts as missing: the check's default is used, or the check
-        is not judged.
+    A limit at fault counts as missing: the check's default is used, or the check is not judged.
     """
     spec, limits = book.only("limits"), book.limits
     if spec is None or limits is None:
