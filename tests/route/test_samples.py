@@ -24,7 +24,8 @@ def test_every_result_of_samples_is_that_of_each_alone(ident: str, formats: Mapp
     scattered = {one.key: random.uniform(one.low, one.high, COUNT) for one in inputs}
     together = list(iter_results(take(case.put(scattered))))
     for i in range(COUNT):
-        alone = list(iter_results(take(case.put({key: float(sample[i]) for key, sample in scattered.items()}))))
+        single = {key: float(sample[i]) for key, sample in scattered.items()}
+        alone = list(iter_results(take(case.put(single))))
         assert [one.key for one in alone] == [one.key for one in together]
         for one, sampled in zip(alone, together, strict=True):
             picked = np.broadcast_to(sampled.value, (COUNT,))[i]
