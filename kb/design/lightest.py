@@ -17,7 +17,7 @@ from kb.checks.consistency.limits import yardstick
 from kb.checks.judge import Verdict, judge_case, judge_route
 from kb.checks.words import in_reader_unit
 from kb.design.optimum import BINDS, Infeasible, Optimum, Problem, least, price
-from kb.design.sizes import FOLLOWING, LimitSide, Sizes, free_sizes
+from kb.design.sizes import FOLLOWING, FreeSizes, LimitSide, free_sizes
 from kb.errors import SizebookError
 from kb.route.assemble import Assembled, assemble
 from kb.route.study import Study
@@ -34,7 +34,7 @@ FREE = (
     "format.ironing.rings[].bore",
     "format.trim.height",
 )
-"""Sizes that are free by default: metal and the tools that set the walls. No customer sees them."""
+"""FreeSizes that are free by default: metal and the tools that set the walls. No customer sees them."""
 
 REACH = 0.15
 """How far a free size is searched to either side, as a share of it."""
@@ -250,7 +250,9 @@ def curve(
 # --- the question -----------------------------------------------------------------------------
 
 
-def _question(book: Book, ident: str, keep: Sequence[str], free: Sequence[str]) -> tuple[Assembled, Sizes]:
+def _question(
+    book: Book, ident: str, keep: Sequence[str], free: Sequence[str]
+) -> tuple[Assembled, FreeSizes]:
     by = yardstick(book)
     assembled = assemble(book, ident) if not by.missing else None
     if assembled is None:
@@ -270,10 +272,10 @@ def _question(book: Book, ident: str, keep: Sequence[str], free: Sequence[str]) 
             raise NoLighter(f"{one} is not a free size; free are {', '.join(_short(key) for key in FREE)}")
     if not keys:
         raise NoLighter("every size is kept; nothing can change")
-    sizes = Sizes(assembled.study, by.limits, tuple(dict.fromkeys(keys)), ())
+    sizes = FreeSizes(assembled.study, by.limits, tuple(dict.fromkeys(keys)), ())
     gauge = float(case.format.stock.gauge)
     ranges = [search_range(key, float(case.at(key)), gauge) for key in sizes.keys]
-    sizes = Sizes(sizes.study, sizes.limits, sizes.keys, tuple(ranges))
+    sizes = FreeSizes(sizes.study, sizes.limits, sizes.keys, tuple(ranges))
     if sizes.stuck:
         names = ", ".join(dict.fromkeys(one.rule.name for one in sizes.stuck))
         raise NoLighter(f"{ident} fails {names}, which no free size moves")
@@ -298,7 +300,7 @@ def _short(key: str) -> str:
 # --- the answer -------------------------------------------------------------------------------
 
 
-def _solved(sizes: Sizes, starts: int) -> tuple[Optimum, Sizes]:
+def _solved(sizes: FreeSizes, starts: int) -> tuple[Optimum, FreeSizes]:
     """The best sizes; solved again with the worst corners there until these stay the same."""
     try:
         best = least(sizes.problem, sizes.start, starts=starts)
@@ -316,13 +318,13 @@ def _solved(sizes: Sizes, starts: int) -> tuple[Optimum, Sizes]:
     return best, sizes
 
 
-def _worst(sizes: Sizes, room: Samples) -> str:
+def _worst(sizes: FreeSizes, room: Samples) -> str:
     names = dict.fromkeys(sizes.sides[i].rule.name for i in np.argsort(room) if room[i] < -BINDS)
     return f"at the closest point these fail: {', '.join(list(names)[:4])}"
 
 
 def rounded(
-    assembled: Assembled, sizes: Sizes, best: Optimum, problem: Problem
+    assembled: Assembled, sizes: FreeSizes, best: Optimum, problem: Problem
 ) -> tuple[Samples, list[Verdict], float]:
     """The best sizes as the format writes them.
 
@@ -368,7 +370,7 @@ def _as_written(value: float, written: Quantity) -> float:
     return in_unit(round(shown, written.decimals), written.unit, written.canonical)
 
 
-def written_changes(assembled: Assembled, sizes: Sizes, point: Samples) -> list[Change]:
+def written_changes(assembled: Assembled, sizes: FreeSizes, point: Samples) -> list[Change]:
     """Free sizes, and those that follow the tools, that a point writes otherwise than the format does."""
     case = sizes.at(point).case
     found = []
@@ -383,7 +385,7 @@ def written_changes(assembled: Assembled, sizes: Sizes, point: Samples) -> list[
     return found
 
 
-def _binding(sizes: Sizes, best: Optimum) -> list[Binding]:
+def _binding(sizes: FreeSizes, best: Optimum) -> list[Binding]:
     found = []
     for i in np.flatnonzero(best.prices > 1e-9 * max(best.goal, 1.0)):
         side = sizes.sides[i]

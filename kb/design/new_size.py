@@ -22,8 +22,7 @@ from kb.checks.words import quantity
 from kb.design.draft import with_edits
 from kb.design.lightest import FREE, Change, NoLighter, rounded, search_range, written_changes
 from kb.design.optimum import NEAR, Optimum, Problem, Widest, conflict, least, widest
-from kb.design.sizes import LimitSide, Sizes, free_sizes
-from kb.process import pallet
+from kb.design.sizes import FreeSizes, LimitSide, free_sizes
 from kb.route.assemble import Assembled, assemble
 from kb.route.case import Case
 from kb.route.study import Study
@@ -53,7 +52,7 @@ ROUNDS = 8
 
 
 @dataclass(frozen=True)
-class Targets:
+class DesignTargets:
     """What a new size must do.
 
     Attributes:
@@ -105,12 +104,12 @@ class Conflict(NoLighter):
     """The targets cannot all be met; the text names the smallest set of rules that conflict."""
 
 
-def read_targets(path: Path) -> Targets:
+def read_targets(path: Path) -> DesignTargets:
     """Read the targets of a new size.
 
     Args:
         path: a YAML file with `like`, `id`, and values of the new format under the keys of a format; `keep`
-            lists what keeps its size, `aim: lightest` asks for the least coil
+            lists what keeps its size, `aim: lightest` means the least coil
 
     Raises:
         NoLighter: if the file cannot be read or a value is no text.
@@ -127,7 +126,7 @@ def read_targets(path: Path) -> Targets:
         raise NoLighter(f"{path.as_posix()}: give `like`, a format of the book, and `id` of the new one")
     if aim not in {"", "middle", "lightest"}:
         raise NoLighter(f"{path.as_posix()}: aim is middle or lightest, not {aim}")
-    return Targets(like, ident, {key: quoted[key] for key in rest}, tuple(keep), aim == "lightest")
+    return DesignTargets(like, ident, {key: quoted[key] for key in rest}, tuple(keep), aim == "lightest")
 
 
 def _as_yaml(one: Scalar) -> str:
@@ -145,7 +144,7 @@ def _texts(node: object, key: str) -> Iterator[tuple[str, str]]:
         yield key, str(node)
 
 
-def new_size(book: Book, targets: Targets) -> NewSize:
+def new_size(book: Book, targets: DesignTargets) -> NewSize:
     """A complete draft that meets the targets.
 
     Args:
@@ -198,7 +197,7 @@ def new_size(book: Book, targets: Targets) -> NewSize:
 # --- the beginning: the former format's text with the values asked for ------------------------
 
 
-def _begun(book: Book, former: Spec[SizeFormat], targets: Targets) -> str:
+def _begun(book: Book, former: Spec[SizeFormat], targets: DesignTargets) -> str:
     """The former format's text under the new name, with the values of the targets."""
     record = former.record
     text = (book.root / FOLDERS["size-format"] / f"{record.id}.yaml").read_text(encoding="utf-8")
@@ -245,7 +244,7 @@ def _assembled(book: Book, text: str, ident: str) -> Assembled:
     return found
 
 
-def _guessed(book: Book, former: SizeFormat, assembled: Assembled, keep: Sequence[str]) -> Sizes:
+def _guessed(book: Book, former: SizeFormat, assembled: Assembled, keep: Sequence[str]) -> FreeSizes:
     """The free sizes, beginning with heights and blank moved by the contents."""
     case = assembled.case
     free = [
@@ -265,7 +264,7 @@ def _guessed(book: Book, former: SizeFormat, assembled: Assembled, keep: Sequenc
     if blank in values:
         values[blank] = float(np.sqrt(max(values[blank] ** 2 + 4 * body * taller * wall / gauge, 1.0)))
     ranges = tuple(search_range(key, value, gauge) for key, value in values.items())
-    sizes = Sizes(assembled.study, yardstick(book).limits, tuple(free), ranges).around(
+    sizes = FreeSizes(assembled.study, yardstick(book).limits, tuple(free), ranges).around(
         np.array(list(values.values()))
     )
     study = sizes.study
@@ -275,7 +274,7 @@ def _guessed(book: Book, former: SizeFormat, assembled: Assembled, keep: Sequenc
 # --- the middle of the limits -----------------------------------------------------------------
 
 
-def _placed(sizes: Sizes, *, lightest: bool) -> tuple[Optimum, Sizes, Samples]:
+def _placed(sizes: FreeSizes, *, lightest: bool) -> tuple[Optimum, FreeSizes, Samples]:
     """The least coil with room kept in every limit, at the worst corners of the sizes found."""
     point = sizes.start
     for _ in range(4):
@@ -305,7 +304,7 @@ def _room_to_keep(problem: Problem, found: Widest) -> Samples:
     return kept
 
 
-def _conflict(sizes: Sizes, point: Samples) -> str:
+def _conflict(sizes: FreeSizes, point: Samples) -> str:
     parts = []
     for i, lacks in conflict(sizes.problem, point):
         side = sizes.sides[i]
@@ -323,7 +322,7 @@ def _conflict(sizes: Sizes, point: Samples) -> str:
 # --- reasons, tools, layers -------------------------------------------------------------------
 
 
-def _reason(sizes: Sizes, change: Change) -> str:
+def _reason(sizes: FreeSizes, change: Change) -> str:
     """The tightest limit that moves with a size, with its value; what follows the tools says so."""
     if change.follows:
         return "follows the tools"
@@ -358,8 +357,8 @@ def _tools(book: Book, changes: Sequence[Change]) -> Iterator[Tool]:
 def _layers(case: Case) -> int:
     """Layers that fit the pallet at the finished height."""
     board, height = case.plant.pallet, float(case.band("format.flange.finished_height")[1])
-    room = float(board.height - board.base - board.sheet)  # a sheet lies on top
-    return int(pallet.layers(height=room, can_height=height, sheet=float(board.sheet)))
+    room = board.height - board.base - board.sheet  # a sheet lies on top
+    return math.floor(float(room) / (height + float(board.sheet)))
 
 
 def _one_line(finding: Finding) -> str:

@@ -1,7 +1,7 @@
 """A format as a problem: some of its sizes free, every check a rule, coil the goal.
 
 Each rule is a check at the worst corner of the tolerances, as `check` judges it. Which corner is worst is
-read at the sizes the search begins with, and again at its result. Sizes that only say what the tools make
+read at the sizes the search begins with, and again at its result. FreeSizes that only say what the tools make
 (the targets of walls and weight) follow the tools.
 """
 
@@ -31,7 +31,7 @@ FOLLOWING: dict[str, Callable[[Route], Number]] = {
     "format.targets.thick_wall": lambda route: route.ironed[-1].thick,
     "format.targets.body_mass": lambda route: route.flanged.mass,
 }
-"""Sizes that say what the tools make, with the result they follow."""
+"""FreeSizes that say what the tools make, with the result they follow."""
 
 UNKNOWN = -1e3
 """Room of a rule whose value cannot be computed."""
@@ -62,7 +62,7 @@ class LimitSide(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Sizes:
+class FreeSizes:
     """Free sizes of a format, within ranges.
 
     Attributes:
@@ -102,11 +102,11 @@ class Sizes:
             ],
         )
 
-    def around(self, point: Samples) -> Sizes:
+    def around(self, point: Samples) -> FreeSizes:
         """The same free sizes, beginning at a point, with the worst corners there."""
         return replace(self, study=self.at(point))
 
-    def without(self, key: str) -> Sizes:
+    def without(self, key: str) -> FreeSizes:
         """The same sizes but one, which keeps its value."""
         kept = [(one, between) for one, between in zip(self.keys, self.ranges, strict=True) if one != key]
         return replace(self, keys=tuple(one for one, _ in kept), ranges=tuple(between for _, between in kept))

@@ -18,7 +18,7 @@ from kb.checks.judge import judge_case, judge_route
 from kb.cli import main
 from kb.design.draft import draft
 from kb.design.lightest import Lighter, NoLighter, curve, lightest
-from kb.design.sizes import Sizes, free_sizes
+from kb.design.sizes import FreeSizes, free_sizes
 from kb.folders import shipped
 from kb.route.assemble import assemble
 from tests.conftest import TODAY, MakeBook
@@ -50,12 +50,12 @@ def test_room_is_the_margin_that_check_gives(demo: Book, ident: str) -> None:
         assert tightest == pytest.approx({key: margins[key] for key in tightest}, rel=1e-9, abs=1e-12)
 
 
-def _sizes(book: Book, ident: str, free: list[str]) -> Sizes:
+def _sizes(book: Book, ident: str, free: list[str]) -> FreeSizes:
     assembled = assemble(book, ident)
     assert assembled is not None
     keys = free_sizes(assembled.case, free)
     ranges = tuple((0.9 * float(assembled.case.at(key)), 1.1 * float(assembled.case.at(key))) for key in keys)
-    return Sizes(assembled.study, yardstick(book).limits, keys, ranges)
+    return FreeSizes(assembled.study, yardstick(book).limits, keys, ranges)
 
 
 def test_it_is_lighter_by_a_twentieth_and_holds_every_check(lighter: Lighter) -> None:

@@ -57,7 +57,8 @@ def test_what_is_kept_is_as_in_the_former_format(demo: Book, small: NewSize) -> 
     """Cup, redraw, rings and gauge stay; heights and blank move, each with its reason."""
     moved = {one.key for one, _ in small.changes if not one.follows}
     assert moved == {
-        "blank.diameter", "punch.step_height", "trim.height", "neck.shoulder_height", "flange.finished_height",
+        "blank.diameter", "punch.step_height", "trim.height", "neck.shoulder_height",
+        "flange.finished_height",
     }  # fmt: skip
     assert all(reason for _, reason in small.changes)
     assert {one.key for one in small.tools} <= moved
