@@ -143,6 +143,8 @@ def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | Non
         now = case.at(key)
     except LookupError:
         return None  # a ring or stage this format does not have
+    if not isinstance(now, int | float):
+        return None  # a text
     if isinstance(now, int):
         return next(
             (n for n in _counts_near(now) if _passes(verdict, _measured(case, verdict, key, n))), None
@@ -230,7 +232,7 @@ def with_value(study: Study, key: str, value: float | int) -> Study:
         else one
         for one in study.inputs
     ]
-    return Study(study.case.put({key: value}), inputs)
+    return Study(study.case.with_nominals({key: value}), inputs)
 
 
 def _fix_from(

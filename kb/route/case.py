@@ -25,7 +25,7 @@ class Case:
     plant: Plant
     lines: tuple[Line, ...]
     setting: Mapping[str, Number]
-    bands: Mapping[str, tuple[float, float]]
+    bands: Mapping[str, tuple[Number, Number]]
     written: Case | None = field(default=None, compare=False, repr=False)
     """The case as it is in the book; None in this case itself."""
 
@@ -42,12 +42,20 @@ class Case:
         return number
 
     def put(self, values: Mapping[str, Number]) -> Case:
-        """A case with other numbers, or samples, under some keys.
+        """A new case with other numbers, or samples, under some keys."""
+        return replace(keys.put(self, values), written=self.written or self)
+
+    def with_nominals(self, values: Mapping[str, Number]) -> Case:
+        """A case with other nominal sizes, their tolerances moved along.
 
         Args:
-            values: new numbers by key
+            values: new nominal numbers, or samples, by key
 
         Returns:
             A new case; this one is unchanged.
         """
-        return replace(keys.put(self, values), written=self.written or self)
+        bands = dict(self.bands)
+        for key in values.keys() & bands.keys():
+            (low, high), moved = bands[key], values[key] - self.at(key)
+            bands[key] = low + moved, high + moved
+        return replace(self.put(values), bands=bands)

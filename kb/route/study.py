@@ -12,10 +12,11 @@ from functools import cached_property
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kb.route import take
 from kb.route.case import Case
-from kb.route.result import Result, iter_results
+from kb.route.station import Result, iter_results
 from kb.route.stations import Route
 from kb.units import Number, Samples
 
@@ -38,13 +39,22 @@ class Spread(NamedTuple):
     high: float
 
 
-class Study:
-    """A case with its tolerances.
+class Corners(NamedTuple):
+    """Corners of the tolerances.
 
-    Args:
-        case: the case at nominal sizes
-        inputs: its toleranced numbers
+    Attributes:
+        signs: (corners, inputs): -1 takes an input's low limit, +1 its high limit, 0 its nominal; or between
+        lowest: (results,): the corner in which each result is lowest
+        highest: (results,): the corner in which it is highest
     """
+
+    signs: Samples
+    lowest: NDArray[np.intp]
+    highest: NDArray[np.intp]
+
+
+class Study:
+    """A case at nominal sizes with its tolerances."""
 
     def __init__(self, case: Case, inputs: Sequence[Input]) -> None:
         self.case = case
@@ -69,19 +79,39 @@ class Study:
     def spreads(self, results: Callable[[Route], list[Number]]) -> list[Spread]:
         """Nominal and worst corners of results.
 
+        Each corner is computed as a route of its own. Which corner is the worst is read from the screen. A
+        result that moves the same way at both limits of an input turns between them: it is taken there too,
+        at the top of the parabola through the three values.
+
         Args:
             results: gives the results of a route, always the same ones in the same order
-
-        Returns:
-            A spread for each result. Each corner is computed as a route of its own; which corner is the
-            worst is read from the screen. A result that moves one way with an input is worst at a limit of
-            it. A result that moves the same way at both limits turns between them: it is taken there too,
-            at the top of the parabola through the three values.
         """
         moves = _table(results(self.screen), 1 + 2 * len(self.inputs))
-        nominal = moves[:, 0]
         if not self.inputs:
-            return [Spread(value, value, value) for value in nominal.tolist()]
+            return [Spread(value, value, value) for value in moves[:, 0].tolist()]
+        worst = self._worst(moves)
+        cornered = _table(results(take(self.case.put(self.at_corners(worst.signs)))), len(worst.signs))
+        each = np.arange(len(moves))
+        return [
+            Spread(*spread)
+            for spread in zip(
+                moves[:, 0].tolist(),
+                np.minimum(cornered[each, worst.lowest], moves[:, 0]).tolist(),
+                np.maximum(cornered[each, worst.highest], moves[:, 0]).tolist(),
+                strict=True,
+            )
+        ]
+
+    def worst_corners(self, results: Callable[[Route], list[Number]]) -> Corners:
+        """The corners in which results are lowest and highest, as the screen shows them.
+
+        Args:
+            results: gives the results of a route, always the same ones in the same order
+        """
+        return self._worst(_table(results(self.screen), 1 + 2 * len(self.inputs)))
+
+    def _worst(self, moves: Samples) -> Corners:
+        nominal = moves[:, 0]
         at_low, at_high = moves[:, 1::2] - nominal[:, None], moves[:, 2::2] - nominal[:, None]
         # -1 takes an input's low limit, +1 its high limit, 0 leaves it, a turn is between
         turn = _turn(at_low, at_high, slack=1e-9 * np.abs(nominal[:, None]))
@@ -90,15 +120,9 @@ class Study:
         # where a result cannot be computed at one limit, that limit is the worst corner both ways
         for side, lost in ((-1, np.isnan(at_low)), (1, np.isnan(at_high))):
             raising, lowering = np.where(lost, side, raising), np.where(lost, side, lowering)
-        corners, which = np.unique(np.concatenate([lowering, raising]), axis=0, return_inverse=True)
-        cornered = _table(results(take(self.case.put(self._corner_values(corners)))), len(corners))
-        each = np.arange(len(nominal))
-        lowest, highest = (cornered[each, half] for half in np.split(which.reshape(-1), 2))
-        lowest, highest = np.minimum(lowest, nominal), np.maximum(highest, nominal)
-        return [
-            Spread(*spread)
-            for spread in zip(nominal.tolist(), lowest.tolist(), highest.tolist(), strict=True)
-        ]
+        signs, which = np.unique(np.concatenate([lowering, raising]), axis=0, return_inverse=True)
+        lowest, highest = np.split(which.reshape(-1), 2)
+        return Corners(signs, lowest, highest)
 
     @cached_property
     def results(self) -> Mapping[str, tuple[Result, Spread]]:
@@ -109,14 +133,7 @@ class Study:
     def spreads_and_results(
         self, values: Callable[[Route], list[Number]]
     ) -> tuple[list[Spread], Mapping[str, tuple[Result, Spread]]]:
-        """Spreads of some values and of every result, from one route of all their corners.
-
-        Args:
-            values: gives values of a route, always the same ones in the same order
-
-        Returns:
-            A spread for each value, and the results, which are kept.
-        """
+        """Spreads of some values and of every result, from one route of all corners; results are kept."""
         found: list[Result] = []
 
         def both(route: Route) -> list[Number]:
@@ -128,26 +145,20 @@ class Study:
         self.results = {one.key: (one, spread) for one, spread in zip(found, spreads, strict=False)}
         return spreads[len(found) :], self.results
 
-    def _corner_values(self, corners: Samples) -> dict[str, Samples]:
-        """Values of the inputs in corners: a fraction of the way from nominal to a limit."""
+    def at_corners(self, signs: Samples) -> dict[str, Samples]:
+        """The inputs by key, each with its number at every corner (corners,); a turn is part of the way."""
         values = {}
         for i, one in enumerate(self.inputs):
-            share = corners[:, i]
+            share = signs[:, i]
             between = one.nominal + np.abs(share) * (np.where(share < 0, one.low, one.high) - one.nominal)
             values[one.key] = np.where(share == -1, one.low, np.where(share == 1, one.high, between))
         return values
 
     def population(self, *, count: int, sigmas: float, seed: int) -> Route:
-        """The route of `count` cans whose sizes scatter within their tolerances.
+        """The route of `count` cans whose sizes scatter within their tolerances, the same for the same seed.
 
-        Args:
-            count: how many cans
-            sigmas: how many standard deviations the tolerance's half is worth
-            seed: the same seed gives the same cans
-
-        Returns:
-            The route, its numbers being samples. Sizes are normal about the middle of their limits,
-            independent of one another, and cut off at the limits.
+        Sizes are normal about the middle of their limits, independent, and cut off at the limits. `sigmas` is
+        how many standard deviations half a tolerance has.
         """
         random = np.random.default_rng(seed)
         values = {}
@@ -157,14 +168,9 @@ class Study:
         return take(self.case.put(values))
 
     def drivers(self, result: Callable[[Route], Number]) -> list[tuple[str, float]]:
-        """The inputs that drive a result, the strongest first.
+        """Keys of the inputs that drive a result, the strongest first, with their share of the variance.
 
-        Args:
-            result: picks the result from a route
-
-        Returns:
-            Keys with their share of the variance, by the screen's half moves squared; shares below
-            one in a thousand are left out.
+        By the screen's half moves squared; shares below one in a thousand are left out.
         """
         values = np.broadcast_to(np.asarray(result(self.screen), dtype=float), (1 + 2 * len(self.inputs),))
         halves = (values[2::2] - values[1::2]) / 2

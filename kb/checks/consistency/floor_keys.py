@@ -20,7 +20,7 @@ from typing import Annotated, Any, NamedTuple, Union, get_args, get_origin, get_
 
 from kb.book.conversion import CANONICAL
 from kb.book.records import Band, End, Line, Machine, Material, Plant, Reference, SizeFormat
-from kb.route.result import declared
+from kb.route.station import declared
 from kb.route.stations import Route
 
 ROOTS: dict[str, Any] = {
@@ -70,13 +70,7 @@ def plain(key: str) -> str:
 
 
 def leaf(key: str) -> Leaf | None:
-    """The number or text a key names, in whatever format.
-
-    Args:
-        key: a key; any list position will do
-
-    Returns:
-        Its leaf; nothing when no spec and no route has such a value.
+    """The number or text that a key names, in whatever format; any list position will do.
 
     Example:
         >>> leaf("format.ironing.rings[2].bore"), leaf("route.necked[].pilot"), leaf("format.title")
@@ -107,10 +101,7 @@ def _rank() -> dict[str, int]:
 
 @cache
 def order(key: str) -> tuple[int, tuple[int, ...], int]:
-    """Where a value of a size format stands in process order, list members one after the other.
-
-    Args:
-        key: a key of `sizes()`, its list positions filled in
+    """Where a value of a size format is in process order, list members one after the other.
 
     Example:
         >>> sorted(["format.ironing.rings[1].bore", "format.ironing.rings[0].distance"], key=order)

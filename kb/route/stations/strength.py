@@ -12,8 +12,7 @@ from kb.errors import installed
 from kb.process import strength
 from kb.route.bases import BaseStrength, base_strength, filled_base_load, shoulder_load
 from kb.route.case import Case
-from kb.route.result import computed, result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, computed, result
 from kb.route.stations.filled import Filled
 from kb.route.stations.ironing import Ironed
 from kb.units import Mm, MPa, N, Ratio
@@ -150,29 +149,6 @@ def take_strength(case: Case, ironed: tuple[Ironed, ...], filled: Filled) -> Str
 STATION = Station(
     id="strength",
     title="Strength",
-    inputs=(
-        "format.punch",
-        "format.dome",
-        "format.stock.gauge",
-        "format.neck",
-        "format.targets.thick_wall",
-        "format.targets.thin_wall",
-        "plant.design_pressure",
-        "stock.modulus",
-        "stock.poisson",
-        "stock.hardening.saturation",
-        "stock.yield_after_bake",
-        "stock.yield_strength",
-        "setting.axial-calibration",
-        "setting.base-load-calibration",
-        "setting.baked-rise",
-        "setting.baked-rise-strain",
-        "setting.dome-calibration",
-        "setting.dome-draw-in",
-        "setting.neck-wall-exponent",
-        "setting.shoulder-load-calibration",
-        "setting.stand-friction",
-    ),
     blocks=("targets",),
     interface=("targets.dome_reversal", "targets.axial_load"),
     results=(Results("strength", "Strength", Strength, take_strength),),
