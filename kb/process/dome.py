@@ -19,7 +19,7 @@ class Doming:
     drawn: Mm2
 
 
-def doming(base: BaseSizes, dome: DomeSizes, *, draw_in: Ratio) -> Doming:
+def doming(*, base: BaseSizes, dome: DomeSizes, draw_in: Ratio) -> Doming:
     """The metal of the dome.
 
     Args:
@@ -32,6 +32,14 @@ def doming(base: BaseSizes, dome: DomeSizes, *, draw_in: Ratio) -> Doming:
 
     Source:
         Derived: volume of the metal; the share is a setting of the plant.
+
+    Example:
+        >>> base = BaseSizes(
+        ...     inside_radius=33.0, nose_radius=1.6, chime_angle=36.0, chime_radius=6.0, stand_radius=23.0,
+        ...     gauge=0.26, wall=0.1)
+        >>> dome = DomeSizes(depth=10.0, radius=45.0, corner_radius=1.6, leg_angle=4.0)
+        >>> doming(base=base, dome=dome, draw_in=1.0).wall
+        0.26
     """
     flat = flat_panel(base).area_inside()
     stretch = domed_panel(base, dome, wall=base.gauge).area_inside() / flat - 1

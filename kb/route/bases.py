@@ -27,7 +27,7 @@ from kb.process.shell import (
     pressure_curve,
 )
 from kb.process.shell.material import Array
-from kb.process.shell.response import Response, Solve
+from kb.process.shell.response import NearbyResults, Solve
 from kb.route.body import base_sizes, dome_sizes
 from kb.route.case import Case
 from kb.units import Mm, MPa, N, Number
@@ -165,8 +165,8 @@ def _neck(case: Case) -> dict[str, Number]:
 
 
 @cache
-def _response(solve: Solve, anchor: tuple[tuple[str, float], ...]) -> Response:
-    return Response(solve, dict(anchor), STEPS)
+def _response(solve: Solve, anchor: tuple[tuple[str, float], ...]) -> NearbyResults:
+    return NearbyResults(solve, dict(anchor), STEPS)
 
 
 def _sizes(case: Case) -> dict[str, Number]:
@@ -290,7 +290,7 @@ def _solve_shoulder(sizes: Mapping[str, float]) -> tuple[float, ...]:
 def _profile(sizes: Mapping[str, float]) -> Meridian:
     base = BaseSizes(**{one.name: sizes[one.name] for one in fields(BaseSizes)})
     dome = DomeSizes(**{one.name: sizes[one.name] for one in fields(DomeSizes)})
-    formed = doming(base, dome, draw_in=sizes["draw_in"])
+    formed = doming(base=base, dome=dome, draw_in=sizes["draw_in"])
     return base_profile(base, dome, wall=formed.wall, top=_TOP, drawn=formed.drawn)
 
 

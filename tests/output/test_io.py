@@ -138,6 +138,7 @@ WRITERS = {
     "io.py": "the one function",
     "cache.py": "entries of the cache, whole or none",
     "git.py": "git's files, into a new folder of its own",
+    "kept.py": "kept schedules, which are below the output in the layers; each is whole or absent",
 }
 """Modules that may open a file to write it, and why."""
 

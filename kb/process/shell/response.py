@@ -24,7 +24,7 @@ Solve = Callable[[Mapping[str, float]], tuple[float, ...]]
 """Results above zero at some sizes; not-a-number where there is none."""
 
 
-class Response:
+class NearbyResults:
     """Results about one part.
 
     Args:

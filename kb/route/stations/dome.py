@@ -59,7 +59,7 @@ def take_domed(case: Case, blank: Blank, redrawn: Redrawn, ironed: tuple[Ironed,
     spec, punch = case.format.dome, case.format.punch
     base = base_sizes(case, wall=last.thin)
     dome = dome_sizes(case)
-    formed = doming(base, dome, draw_in=case.setting["dome-draw-in"])
+    formed = doming(base=base, dome=dome, draw_in=case.setting["dome-draw-in"])
     panel = domed_panel(base, dome, wall=formed.wall)
     undrawn = chime(base)
     around = chime(base, drawn=formed.drawn)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import pytest
 
-from kb.process.shell.response import Response
+from kb.process.shell.response import NearbyResults
 
 ANCHOR = {"gauge": 0.262, "strength": 262.0, "radius": 50.0}
 STEPS = {"gauge": 0.004, "strength": 8.0, "radius": 2.0}
@@ -31,7 +31,7 @@ class Solver:
 def test_products_of_powers_are_met_between_the_solutions() -> None:
     """Gauge and strength within a step give the formula's own values, to 0.01 %, in samples of both."""
     gauge, strength = np.array([0.258, 0.260, 0.262, 0.265]), np.array([254.0, 270.0, 262.0, 258.0])
-    pressure, load = Response(Solver(), ANCHOR, STEPS).at({"gauge": gauge, "strength": strength})
+    pressure, load = NearbyResults(Solver(), ANCHOR, STEPS).at({"gauge": gauge, "strength": strength})
     power = (gauge / 0.262) ** 1.5 * strength / 262
     assert load == pytest.approx(800 * power, rel=1e-4)
     assert pressure == pytest.approx(600 * np.exp(-((1 / 20) ** 2)) * power, rel=1e-4)
@@ -40,7 +40,7 @@ def test_products_of_powers_are_met_between_the_solutions() -> None:
 def test_a_result_that_turns_is_met_at_its_turn() -> None:
     """The pressure is largest at the radius of 51, between two solutions, and falls on both sides."""
     radius = np.array([48.0, 50.0, 51.0, 52.0])
-    pressure, _ = Response(Solver(), ANCHOR, STEPS).at({"radius": radius})
+    pressure, _ = NearbyResults(Solver(), ANCHOR, STEPS).at({"radius": radius})
     assert pressure == pytest.approx(600 * np.exp(-(((radius - 51) / 20) ** 2)), rel=1e-9)
     assert np.argmax(pressure) == 2
 
@@ -48,7 +48,7 @@ def test_a_result_that_turns_is_met_at_its_turn() -> None:
 def test_only_what_moves_is_solved() -> None:
     """The part alone is one solution, a size that moves adds two; a size further off those on its side."""
     solver = Solver()
-    response = Response(solver, ANCHOR, STEPS)
+    response = NearbyResults(solver, ANCHOR, STEPS)
     response.at({"gauge": 0.262})
     assert len(solver.asked) == 1
     response.at({"gauge": np.array([0.259, 0.262])})
@@ -60,7 +60,7 @@ def test_only_what_moves_is_solved() -> None:
 
 def test_far_values_lie_between_far_solutions() -> None:
     """At 4 and 10 steps the solution is met, between them the logarithm runs straight; beyond is nothing."""
-    _, load = Response(Solver(), ANCHOR, STEPS).at({"gauge": 0.262 + 0.004 * np.array([4, 7, 10, 10.5])})
+    _, load = NearbyResults(Solver(), ANCHOR, STEPS).at({"gauge": 0.262 + 0.004 * np.array([4, 7, 10, 10.5])})
     solved = 800 * (1 + 0.004 / 0.262 * np.array([4, 10])) ** 1.5
     assert load[[0, 2]] == pytest.approx(solved)
     assert load[1] == pytest.approx(np.sqrt(solved[0] * solved[1]))
@@ -69,7 +69,7 @@ def test_far_values_lie_between_far_solutions() -> None:
 
 def test_a_part_that_does_not_close_has_no_result() -> None:
     """Radii of 58 and 60 mm have no solution: what is beyond 52 mm is nothing, what is within is known."""
-    pressure, _ = Response(Solver(), {**ANCHOR, "radius": 54.0}, STEPS).at(
+    pressure, _ = NearbyResults(Solver(), {**ANCHOR, "radius": 54.0}, STEPS).at(
         {"radius": np.array([54.0, 55.0, 61.0])}
     )
     assert np.isfinite(pressure[:2]).all()
@@ -79,7 +79,7 @@ def test_a_part_that_does_not_close_has_no_result() -> None:
 @pytest.mark.parametrize("value", [0.2580, 0.2621, 0.2900])
 def test_samples_are_singles(value: float) -> None:
     """A sample among others has the value that it has alone."""
-    response = Response(Solver(), ANCHOR, STEPS)
+    response = NearbyResults(Solver(), ANCHOR, STEPS)
     alone = response.at({"gauge": value, "radius": 51.0})
     among = response.at({"gauge": np.array([0.25, value, 0.30]), "radius": 51.0})
     assert among[:, 1] == pytest.approx(alone, rel=1e-12)
