@@ -382,7 +382,7 @@ Shapes: TypeAlias = Rectangle | Curve | Circle | Caption
 class Picture:
     """Shapes and captions from the upper left corner, in the unit of `width` and `height`."""
 
-    kind: Literal["lanes", "plot"]
+    kind: Literal["lanes", "plot", "fault"]
     width: float
     height: float
     title: str

@@ -365,7 +365,7 @@ _PLAIN = {
 """Looks of the lanes as attributes, for makers of PDF know no style sheet; the page has those of a plot."""
 
 _LETTERED = "font-family=\"'Libertinus Serif', 'Liberation Serif', serif\" font-size=\"2.9\""
-_CLASSES = {"lanes": "lanes", "plot": "sb-plot"}
+_CLASSES = {"lanes": "lanes", "plot": "sb-plot", "fault": "sb-fault"}
 
 
 def picture_svg(picture: Picture) -> str:

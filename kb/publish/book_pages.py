@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import groupby
 from typing import Any
 
 import markdown
@@ -239,7 +240,17 @@ def glossary_page() -> str:
     """All terms, each with an anchor that other pages link to."""
     terms = sorted(knowledge("glossary"), key=lambda one: one["term"].casefold())
     names = {one["id"]: one["term"] for one in terms}
-    return page("glossary.md", title="Glossary", up="", terms=terms, names=names, key_link=key_link)
+    letters = {letter: list(its) for letter, its in groupby(terms, lambda one: one["term"][0].upper())}
+    return page(
+        "glossary.md",
+        title="Glossary",
+        up="",
+        hide=("toc",),
+        terms=list(letters.items()),
+        letters=list(letters),
+        names=names,
+        key_link=key_link,
+    )
 
 
 def _specs(kind: str) -> Callable[[Context], Rendered]:

@@ -185,6 +185,28 @@ def test_causes_stand_with_the_most_usual_first() -> None:
             assert before["usual"] >= after["usual"], fault["id"]
 
 
+def test_every_fault_has_a_place_and_a_symptom() -> None:
+    """The filters of the index find each fault, and no choice of a filter is empty."""
+    content = knowledge("faults")
+    for key, name in (("place", "places"), ("symptom", "symptoms")):
+        assert {one[key] for one in FAULTS} == {one["id"] for one in content[name]}
+
+
+def test_at_least_forty_faults_are_drawn() -> None:
+    """A fault without a drawing is a jam between machines, or one that only a scale or a count shows."""
+    drawn = {one["id"] for one in FAULTS if "drawing" in one}
+    assert len(drawn) >= 40
+    assert {one["id"] for one in FAULTS} - drawn == {
+        "cup-jam",
+        "poor-nesting",
+        "trim-ring-jam",
+        "necker-jam",
+        "end-will-not-drop",
+        "mixed-formats",
+        "body-mass-out",
+    }
+
+
 def test_terms_see_terms_that_exist() -> None:
     """Cross-references lead to other terms, never to the term itself."""
     known = {term["id"] for term in TERMS}
