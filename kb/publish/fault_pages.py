@@ -16,9 +16,9 @@ from kb.checks.catalog import RULES
 from kb.checks.judge import Verdict
 from kb.checks.words import quantity
 from kb.publish.edition import Edition, FormatEdition
-from kb.publish.fault_pictures import fault_picture
 from kb.publish.fields import field, kinds
 from kb.publish.page import Context, Pages, Rendered
+from kb.publish.sketches import sketch
 from kb.publish.templates import page, svg
 from kb.publish.terms import knowledge, written
 from kb.publish.words import judged, key_link, leaves
@@ -58,7 +58,11 @@ def fault_pages(context: Context) -> Rendered:
 def _pictures(edition: Edition, faults: Sequence[dict[str, Any]]) -> dict[str, Markup]:
     """The drawings of the faults, on the first format of the book that has a route."""
     routed = next((one.routed for one in edition.formats.values() if one.routed), None)
-    return {one["id"]: svg(fault_picture(one, routed)) for one in faults if routed and "drawing" in one}
+    return {
+        one["id"]: svg(sketch(f"{one['title']}. {one['where']}", one["drawing"], routed))
+        for one in faults
+        if routed and "drawing" in one
+    }
 
 
 def _fault_page(

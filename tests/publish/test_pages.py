@@ -252,7 +252,7 @@ def test_a_fault_shows_every_format_s_numbers(texts: dict[str, str], edition: Ed
 def test_a_cause_points_to_columns_of_its_own_checks_and_values(texts: dict[str, str]) -> None:
     """The numbers of a cause are as many as its checks and values, and each is a column of the table."""
     for fault, text in fault_texts(texts):
-        pointed = re.findall(r'<li data-drivers="([^"]*)">', text)
+        pointed = re.findall(r'<li data-drivers="([^"]*)"', text)
         causes: list[dict[str, list[str]]] = fault["causes"]  # type: ignore[assignment]
         assert [len(one.split()) for one in pointed] == [
             len(one["checks"]) + len(one["keys"]) for one in causes

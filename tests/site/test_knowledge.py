@@ -33,7 +33,7 @@ PAGES = (LEARN / "index.md", *STEPS, METHOD)
 MADE = {"../changeovers/index.md"}
 """Pages that every site has and that publishing makes; the test of all links of the site follows them."""
 
-FIGURES = {"can", "blank", "cup", "redrawn", "ironing", "dome", "neck", "flange", "seam"}
+FIGURES = {"can", "blank", "cup", "redrawn", "ironing", "dome", "trim", "neck", "flange", "seam"}
 PARTS = [
     "what it is",
     "why",
@@ -293,7 +293,7 @@ def test_words_and_links_resolve(page: Path) -> None:
         "fault": {fault["id"] for fault in FAULTS},
     }
     kinds_used = {kind for kind, _ in placeholders(page)}
-    assert kinds_used <= {*known, "value", "spec", "drawing"}
+    assert kinds_used <= {*known, "value", "spec", "drawing", "sketches"}
     assert [one for one in placeholders(page) if one[0] in known and one[1] not in known[one[0]]] == []
 
 
@@ -315,6 +315,22 @@ def test_numbers_and_figures_resolve(
             else:
                 assert ident in formats, arguments
                 assert what in FIGURES, arguments
+
+
+def test_ears_are_shown_on_the_page_of_ears() -> None:
+    """The page of ears and trim shows the ears, the cut and the ring."""
+    assert ("drawing", "b211-330 trim") in placeholders(LEARN / "ears-and-trim.md")
+
+
+def test_every_dimension_of_the_first_offs_has_a_sketch(demo: Book) -> None:
+    """The page of measuring shows where each first-off with a value is measured, if not on the whole can."""
+    assert ("sketches", "b211-330") in placeholders(LEARN / "measuring.md")
+    offs = {one["id"]: one for one in demo.only("floor").document.data()["first_offs"]}
+    sketched = {one["id"]: one["title"] for one in knowledge("sketches")["sketches"]}
+    whole = {"body-weight", "dome-pressure", "axial-load"}
+    measured = {ident for ident, one in offs.items() if "value" in one}
+    assert set(sketched) == measured - whole
+    assert {ident: offs[ident]["name"] for ident in sketched} == sketched
 
 
 def test_every_figure_is_shown() -> None:

@@ -1,4 +1,4 @@
-"""The drawings of faults: made from the route, each with its mark on the part."""
+"""The drawings of faults and of first-offs: made from the route, each with its mark on the part."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ import pytest
 
 from kb.book.load import Book, load
 from kb.publish.edition import Routed, gather
-from kb.publish.fault_pictures import HEIGHT, MARKS, VIEWS, WIDTH, fault_picture
-from kb.publish.terms import knowledge
+from kb.publish.sketches import HEIGHT, MARKS, VIEWS, WIDTH, sketch
+from kb.publish.terms import knowledge, written
 
 DRAWN = [one for one in knowledge("faults") if "drawing" in one]
 
@@ -39,13 +39,13 @@ def points(svg: str, look: str) -> list[tuple[float, float]]:
     return found
 
 
-@pytest.mark.parametrize("fault", DRAWN, ids=lambda one: one["id"])
+@pytest.mark.parametrize("fault", [*DRAWN, *written("sketches")["sketches"]], ids=lambda one: one["id"])
 @pytest.mark.parametrize("ident", ["b211-330", "b204-355"])
 def test_a_mark_is_in_the_picture_and_near_the_part(
     routed: dict[str, Routed], ident: str, fault: dict[str, Any]
 ) -> None:
     """A drawing has metal and a mark, all of it inside the picture, the mark touching the part's frame."""
-    svg = fault_picture(fault, routed[ident])
+    svg = sketch(fault["title"], fault["drawing"], routed[ident])
     metal, mark = points(svg, "metal") + points(svg, "end"), points(svg, "fault")
     assert metal
     assert mark
@@ -59,7 +59,7 @@ def test_the_part_is_that_of_the_format(routed: dict[str, Routed]) -> None:
     """The can of a drawing has the ratio of height to width of the format's own can."""
     fault = next(one for one in DRAWN if one["id"] == "body-crush")
     for one in routed.values():
-        metal = points(fault_picture(fault, one), "metal")
+        metal = points(sketch("", fault["drawing"], one), "metal")
         wide = max(x for x, _ in metal) - min(x for x, _ in metal)
         high = max(y for _, y in metal) - min(y for _, y in metal)
         body = float(one.route.case.format.punch.wall_diameter) + 2 * float(one.route.ironed[-1].thin)

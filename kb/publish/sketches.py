@@ -1,4 +1,4 @@
-"""A small drawing for a fault: the part, from the route of a format, and in red where the fault shows.
+"""Small drawings: a part, from the route of a format, and in red where a fault shows or a gauge measures.
 
 A mark is placed in the part's own frame: across in half widths from its axis, up in heights from its foot.
 """
@@ -31,11 +31,15 @@ BASE_SHOWN = 16.0
 """Height of the can's foot in the section of the base [mm]."""
 
 
-def fault_picture(fault: dict[str, Any], routed: Routed) -> str:
-    """The drawing of a fault as SVG; none where the guide declares none."""
-    if "drawing" not in fault:
-        return ""
-    lines, (middle, foot, half, height) = VIEWS[fault["drawing"]["view"]](routed)
+def sketch(title: str, drawing: dict[str, Any], routed: Routed) -> str:
+    """A view of a part with its marks as SVG.
+
+    Args:
+        title: what it shows, for those who do not see it
+        drawing: the view and its marks, as in the fault guide
+        routed: the format whose part is drawn
+    """
+    lines, (middle, foot, half, height) = VIEWS[drawing["view"]](routed)
     across = [x for _, points in lines for x, _ in points]
     upward = [y for _, points in lines for _, y in points]
     wide, high = max(across) - min(across), max(upward) - min(upward)
@@ -46,14 +50,13 @@ def fault_picture(fault: dict[str, Any], routed: Routed) -> str:
         return tuple((left + (x - min(across)) * scale, top + (max(upward) - y) * scale) for x, y in points)
 
     shapes: list[Shapes] = [Curve(placed(points), look) for look, points in lines]
-    for mark in fault["drawing"]["marks"]:
+    for mark in drawing["marks"]:
         begin, end = ((middle + x * half, foot + y * height) for x, y in (mark["from"], mark["to"]))
         if mark["shape"] == "spot":
             ((x, y), (beside, _)) = placed((begin, end))
             shapes.append(Circle(x, y, max(abs(beside - x), 4.0), "fault"))
         else:
             shapes += [Curve(placed(points), "fault") for points in MARKS[mark["shape"]](begin, end)]
-    title = f"{fault['title']}. {fault['where']}"
     return picture_svg(Picture("fault", WIDTH, HEIGHT, title, tuple(shapes)))
 
 
