@@ -28,7 +28,7 @@ from kb.publish.sketches import sketch
 from kb.publish.templates import svg
 from kb.publish.terms import head_row, knowledge, written
 from kb.publish.typeset import typeset
-from kb.route.result import iter_results
+from kb.route.station import iter_results
 
 _PLACE = re.compile(r"\{\{ *(value|spec|drawing|sketches|term|check|fault) +([^ }]+)(?: +([^ }]+))? *\}\}")
 
