@@ -9,7 +9,7 @@
   const AROUND = 7;
   const CLOSER = 4;
   const TOOLS = {
-    punch: 'punch', ring: 'ring', die: 'die', holder: 'holder', domer: 'domer', pilot: 'pilot', blankholder: 'blank holder',
+    punch: 'punch', ring: 'ring', die: 'die', holder: 'holder', domer: 'domer', pilot: 'pilot', blankholder: 'draw pad',
   };
 
   for (const place of document.querySelectorAll('.sb-walk')) {
