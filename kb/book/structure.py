@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 Path: TypeAlias = tuple[str | int, ...]
 
 MOST_FAULTS = 100
-"""Faults told of one spec; with so many, the rest would be noise."""
+"""Errors listed for one spec; with so many, the rest would be noise."""
 
 _LONGEST_EXAMPLE = 100
 _MOST_COUNTED = 1e15

@@ -105,7 +105,7 @@ def facet(key: str, *, with_height: bool = False) -> ChangedWith:
 
 
 def class_of(targets: Collection[str], limits: Collection[str] = ()) -> Kind:
-    """The class of a changeover, its title told with what else moves.
+    """The class of a changeover, its title, and the other changes.
 
     Args:
         targets: keys of the values whose target moved

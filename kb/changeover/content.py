@@ -162,14 +162,14 @@ def _format_note(book: Book, sheet: Sheet) -> FormatNote:
 
 
 def _first_offs(
-    floor: Floor, line: Line, difference: Difference, told: Sequence[FirstOff]
+    floor: Floor, line: Line, difference: Difference, rows: Sequence[FirstOff]
 ) -> Iterator[FirstOff]:
     """First-offs of the setup sheet that can have moved, or that are made at every start."""
     kinds = {one.kind for one in line.machines}
     asked = [one for one in floor.first_offs if one.sample is None or one.sample.machine in kinds]
     touched = {one.kind for one in difference.stations if one.changes}
     anew = {also.name for one in difference.stations for gauge in one.gauges for also in gauge.also}
-    for one, row in zip(asked, told, strict=True):
+    for one, row in zip(asked, rows, strict=True):
         if _always(one) or (one.sample and one.sample.machine in touched) or one.name in anew:
             yield row
 

@@ -210,7 +210,7 @@ def _station(post: Post, goes: FormatOnLine, comes: FormatOnLine) -> StationChan
 
 
 def _differing(old: FloorRow, new: FloorRow) -> list[str]:
-    """Keys of a row by which two formats are told apart."""
+    """Keys of a row in which two formats differ."""
     if old.marks == new.marks:
         return []
     keys = dict.fromkeys((*old.marks, *new.marks))

@@ -86,7 +86,7 @@ def proof(schedule: Schedule) -> str:
 
 
 def within(length: int, bound: int) -> str:
-    """By how much a length may exceed the best possible, in words, never told smaller than it is.
+    """By how much a length may exceed the best possible, in words, never rounded down.
 
     Example:
         >>> within(1020, 1000), within(2001, 2000)

@@ -2,7 +2,7 @@
 
 `ChangeContent` is what is controlled: the sheet's code is computed from it, all of it and nothing beside it.
 `ChangeSheet` adds what lives outside the code: the code itself and the day on which the copy was made.
-Times are told from the stop of the feed, T: `T−45` before it, `T+17` after it, in minutes; drawings read the
+Times count from the stop of the feed, T: `T−45` before it, `T+17` after it, in minutes; drawings read the
 seconds beside them.
 """
 
@@ -181,7 +181,7 @@ class ToolNote:
         pieces: for all machines of the group.
         value: its size: that of the old format on the way out, of the new on the way in.
         also: further sizes.
-        look_alike: how it is told from the tool it replaces, where the two are easily confused.
+        look_alike: how it differs from the tool it replaces, where the two are easily confused.
     """
 
     id: str
@@ -303,7 +303,7 @@ class Job:
         machine: group of machines and which of them, such as "Bodymakers H1 to H8: 3, 5".
         short: the same for a narrow space.
         critical: whether any delay delays the end.
-        path: whether it is on the way through the plan that is told as the critical path.
+        path: whether it is on the way through the plan that is shown as the critical path.
         caution: its hazard, if it has one.
         own_locks: who hangs a lock of their own before hands go in, and on which machines.
     """

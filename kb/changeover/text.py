@@ -1,4 +1,4 @@
-"""A changeover, the matrix of a line, the order of a week: told as lines of text for a terminal."""
+"""A changeover, the matrix of a line, the order of a week: as lines of text for a terminal."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from kb.scheduling.activities import Slot
 from kb.scheduling.sequence import Order, PlacedBatch
 
 MOST_LEVERS = 5
-"""Levers of each way that are told."""
+"""Levers listed for each way."""
 
 _WAYS = {"external": "done while the line runs", "half": "done in half the time"}
 

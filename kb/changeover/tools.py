@@ -109,7 +109,7 @@ def numbered(name: str, place: int) -> str:
 
 
 def _look_alike(change: ItemChange, place: int) -> str:
-    """How a tool is told from the one it replaces, where both could be taken for each other."""
+    """How a tool differs from the one it replaces, where both could be taken for each other."""
     if place >= len(change.old):
         return ""
     old, new = change.old[place], change.new[place]

@@ -50,8 +50,10 @@ class CannotRun(SizebookError):  # noqa: N818 - said to the reader in one line e
 
 def orphan_words(one: DifferingValue, difference: Difference) -> str:
     """A value that nothing answers, in one line."""
-    told = f"{one.old} for {difference.old} and {one.new} for {difference.new}"
-    return f"{one.key} is {told}, and no part or setting on {difference.line} changes it [changeover.orphan]"
+    values = f"{one.old} for {difference.old} and {one.new} for {difference.new}"
+    return (
+        f"{one.key} is {values}, and no part or setting on {difference.line} changes it [changeover.orphan]"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,7 +235,7 @@ def plan_changeover(
 
 @dataclass(frozen=True)
 class _Source:
-    """A book told from another by its library of steps alone."""
+    """A book that differs from another in its library of steps alone."""
 
     library: Changeover
     book: Book = field(compare=False)

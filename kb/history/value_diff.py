@@ -43,7 +43,7 @@ _REGISTER = "sheet-codes"
 
 @dataclass(frozen=True, slots=True)
 class Spanned:
-    """Least, target and most of a value, in the unit it is told in."""
+    """Least, target and most of a value, in the unit it is shown in."""
 
     least: float
     target: float

@@ -31,13 +31,13 @@ def review_annotations(review: Review) -> str:
         A line for each finding that is new or worse, then the verdict as plain text.
     """
     lines = _Lines(review.files)
-    told = [one for one in review.checks if one.state in _TOLD]
-    written = [line for level in COMMANDS for line in _level(level, told, lines, review)]
+    moved = [one for one in review.checks if one.state in _TOLD]
+    written = [line for level in COMMANDS for line in _level(level, moved, lines, review)]
     return "\n".join([*written, f"sizebook review: {one_line(review.verdict)}"]) + "\n"
 
 
-def _level(level: Severity, told: Sequence[CheckMoved], lines: _Lines, review: Review) -> Iterator[str]:
-    here = sorted((one for one in told if one.finding.severity == level), key=lines.order)
+def _level(level: Severity, moved: Sequence[CheckMoved], lines: _Lines, review: Review) -> Iterator[str]:
+    here = sorted((one for one in moved if one.finding.severity == level), key=lines.order)
     shown = here if len(here) <= MOST else here[: MOST - 1]
     for one in shown:
         yield _annotation(one, lines, review)
@@ -81,8 +81,8 @@ def command(name: str, properties: Mapping[str, str], message: str) -> str:
         >>> command("error", {"file": "a,b:c", "line": "1"}, "50 %\n::warning::x")
         '::error file=a%2Cb%3Ac,line=1::50 %25%0A::warning::x'
     """
-    told = ",".join(f"{key}={_property(value)}" for key, value in properties.items())
-    return f"::{name} {told}::{_data(message)}"
+    settings = ",".join(f"{key}={_property(value)}" for key, value in properties.items())
+    return f"::{name} {settings}::{_data(message)}"
 
 
 def _data(text: str) -> str:

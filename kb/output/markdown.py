@@ -83,9 +83,9 @@ def escaped(text: str) -> str:
         >>> escaped("a|b <c> @d")
         'a&#124;b &#60;c&#62; &#64;&#8288;d'
     """
-    told = _MARKUP.sub(lambda found: f"&#{ord(found[0])};", one_line(text))
-    told = re.sub(r"(?i)(www)\.", r"\1&#46;", told)
-    return told.replace("&#64;", f"&#64;{_JOINER}")
+    plain = _MARKUP.sub(lambda found: f"&#{ord(found[0])};", one_line(text))
+    plain = re.sub(r"(?i)(www)\.", r"\1&#46;", plain)
+    return plain.replace("&#64;", f"&#64;{_JOINER}")
 
 
 def finding_cell(entry: FindingEntry, rest: str = "") -> str:
@@ -119,9 +119,9 @@ class Part(NamedTuple):
     folded: bool = False
 
 
-def bullets(told: Iterable[str]) -> list[MarkdownRow]:
+def bullets(lines: Iterable[str]) -> list[MarkdownRow]:
     """A list."""
-    return [MarkdownRow("\n", f"- {escaped(line)}\n") for line in told]
+    return [MarkdownRow("\n", f"- {escaped(line)}\n") for line in lines]
 
 
 def table(title: str, *heads: str) -> str:
@@ -129,9 +129,9 @@ def table(title: str, *heads: str) -> str:
     return f"\n{title}\n\n| {' | '.join(heads)} |\n|{' --- |' * len(heads)}\n"
 
 
-def cells(*told: str) -> str:
+def cells(*texts: str) -> str:
     """A row of a table."""
-    return f"| {' | '.join(told)} |\n"
+    return f"| {' | '.join(texts)} |\n"
 
 
 def lines(*words: str) -> str:
@@ -178,14 +178,14 @@ def _filled(part: Part, kept: int, room: int) -> tuple[int, int]:
 
 def written(part: Part, kept: int) -> str:
     """A part with so many of its rows, and the count of the others."""
-    told = [f"\n<details><summary>{part.title}</summary>\n" if part.folded else f"\n### {part.title}\n"]
+    texts = [f"\n<details><summary>{part.title}</summary>\n" if part.folded else f"\n### {part.title}\n"]
     heading = ""
     for row in part.rows[:kept]:
         if row.heading != heading:
             heading = row.heading
-            told.append(heading)
-        told.append(row.text)
+            texts.append(heading)
+        texts.append(row.text)
     left = len(part.rows) - kept
     if left:
-        told.append(f"\n{plural(left, 'line')} left out here.\n")
-    return "".join([*told, "\n</details>\n" if part.folded else ""])
+        texts.append(f"\n{plural(left, 'line')} left out here.\n")
+    return "".join([*texts, "\n</details>\n" if part.folded else ""])

@@ -64,7 +64,7 @@ LEAST_BYTES = 8_192
 """Room for the verdict, the headings and the counts of what is left out."""
 
 MOST_MARGINS = 8
-"""Margins of one format that are told one by one; the rest is a count."""
+"""Margins of one format that are listed one by one; the rest is a count."""
 
 MOST_PAIRS = 10
 """Rows for the changeovers of one line; the rest is a count."""
@@ -234,10 +234,10 @@ def _effects(one: Touched) -> Iterator[MarkdownRow]:
             ),
         )
     beside = sum(not each.main for each in one.effects)
-    told = [f"{beside} more results changed by as much"] if beside else []
-    told += [f"{one.folded} changed by less"] if one.folded else []
-    if told:
-        yield from bullets([f"{one.id}: {'; '.join(told)}"])
+    rest = [f"{beside} more results changed by as much"] if beside else []
+    rest += [f"{one.folded} changed by less"] if one.folded else []
+    if rest:
+        yield from bullets([f"{one.id}: {'; '.join(rest)}"])
 
 
 def _beside(one: Touched) -> Iterator[MarkdownRow]:

@@ -16,7 +16,7 @@ from kb.review.model import ChangedFile, Outcome, Review, Spanned, Touched, Valu
 from kb.review.words import former_words, line_words, pair_words, signed, some, together, used
 
 MOST_MARGINS = 8
-"""Margins of one format that are told one by one; the rest is a count."""
+"""Margins of one format that are listed one by one; the rest is a count."""
 
 MOST_PAIRS = 6
 """Lines for the changeovers of one line; the rest is a count."""

@@ -26,7 +26,7 @@ _WORDS = 34
 _SCATTER = ("mean", "std dev", "0.135 %", "99.865 %")
 
 MOST_TIGHT = 5
-"""Values nearest their limits that are told again at the end."""
+"""Values nearest their limits that are repeated at the end."""
 
 _STAGE_COLUMNS = {
     one.key: tuple(each.name for each in one.declared if each.column)
@@ -154,8 +154,8 @@ def _row(row: ResultRow, layout: _Layout, after: str = "") -> Iterator[str]:
         for one in judged:
             yield f"    limit {_limit(one, row)}, margin {_margin(one, layout)} [{one.rule.name}]"
     if row.scatter is not None and not math.isnan(row.scatter.mean) and row.spread.low != row.spread.high:
-        told = zip(_SCATTER, _scatter(row, row.scatter), strict=True)
-        yield "    " + ", ".join(f"{word} {text}" for word, text in told)
+        pairs = zip(_SCATTER, _scatter(row, row.scatter), strict=True)
+        yield "    " + ", ".join(f"{word} {text}" for word, text in pairs)
 
 
 def _numbers(row: ResultRow) -> str:
@@ -252,10 +252,10 @@ def _notes(route: RouteReport, layout: _Layout) -> Iterator[str]:
     if route.cans:
         yield from ("", layout.bold(f"What drives the main results ({route.cans} cans, seed {route.seed})"))
         for words, shares in route.drivers:
-            told = ", ".join(f"{_input(key)} {_share(share)}" for key, share in shares[:6])
-            told = told or "no toleranced input moves it"
+            drivers = ", ".join(f"{_input(key)} {_share(share)}" for key, share in shares[:6])
+            drivers = drivers or "no toleranced input moves it"
             yield from textwrap.wrap(
-                f"{words}: {told}", layout.width, initial_indent="  ", subsequent_indent="    "
+                f"{words}: {drivers}", layout.width, initial_indent="  ", subsequent_indent="    "
             )
     yield ""
     for note in _said(route):

@@ -78,14 +78,14 @@ def _log(document: RunDocument) -> str:
 
 
 def _rules() -> list[dict[str, Any]]:
-    told = [
+    rules = [
         _rule(name, one.title, one.sections.get("Why", ""), one.sections.get("To fix", ""), one.severity)
         for name, one in RULES.items()
     ]
-    told += [
+    rules += [
         _rule(name, one.title, one.why, one.to_fix, one.severity) for name, one in finding_names().items()
     ]
-    return sorted(told, key=lambda one: str(one["id"]))
+    return sorted(rules, key=lambda one: str(one["id"]))
 
 
 def _rule(name: str, title: str, why: str, fix: str, severity: Severity) -> dict[str, Any]:
@@ -136,21 +136,21 @@ def _message(one: Finding) -> str:
 
 def _properties(entry: FindingEntry) -> dict[str, Any]:
     one = entry.finding
-    told: dict[str, Any] = {"key": one_line(one.place.key), "fixes": list(one.fixes)}
+    properties: dict[str, Any] = {"key": one_line(one.place.key), "fixes": list(one.fixes)}
     if one.subject:
-        told["format"] = one.subject
+        properties["format"] = one.subject
     if entry.state:
-        told["state"] = entry.state
+        properties["state"] = entry.state
     if entry.before:
-        told["before"] = entry.before
+        properties["before"] = entry.before
     if one.measure:
-        told |= {
+        properties |= {
             "value": rounded(one.measure.value),
             "limit": rounded(one.measure.limit),
             "unit": one.measure.unit,
             "margin": rounded(one.measure.margin),
         }
-    return told
+    return properties
 
 
 def _plain(text: str) -> str:

@@ -87,7 +87,7 @@ def _formats_table(edition: Edition, spec: Spec) -> dict[str, Any]:
 
 
 def _changeovers(edition: Edition, spec: Spec) -> Iterator[dict[str, Any]]:
-    """Where the changeovers of a line are told."""
+    """Where the changeovers of a line are."""
     made = edition.changes.get(spec.id) if spec.kind == "line" else None
     if made is None or not made.crews:
         return
@@ -140,7 +140,7 @@ def _machines(spec: Spec) -> Iterator[dict[str, Any]]:
 def limits_page(edition: Edition) -> str:
     """Every limit and setting with source, owner and review date."""
     limits = edition.book.limits
-    told: list[dict[str, Any]] = []
+    limit_rows: list[dict[str, Any]] = []
     settings: list[dict[str, Any]] = []
     if limits is not None:
         for name, one in limits.limits.items():
@@ -149,11 +149,11 @@ def limits_page(edition: Edition) -> str:
                 for written, words in ((one.written("least"), "at least"), (one.written("most"), "at most"))
                 if written is not None
             ]
-            told.append({"name": name, "value": ", ".join(texts), "from": one})
+            limit_rows.append({"name": name, "value": ", ".join(texts), "from": one})
         for name, setting in limits.settings.items():
             words = SETTINGS[name].words if name in SETTINGS else ""
             settings.append({"name": name, "value": setting.value.text, "words": words, "from": setting})
-    return page("limits.md", title="Limits and settings", up="", limits=told, settings=settings)
+    return page("limits.md", title="Limits and settings", up="", limits=limit_rows, settings=settings)
 
 
 def check_pages(context: Context) -> Rendered:
@@ -163,8 +163,8 @@ def check_pages(context: Context) -> Rendered:
     for rule in RULES.values():
         judgements = sorted(edition.of_rule(rule.name), key=lambda one: one[1].margin)
         worst = judgements[0] if judgements else None
-        told = f"{worst[0].spec.id}: {judged(worst[1])['margin'].words}" if worst else ""
-        rows.append([_link(f"{rule.name}.html", rule.name), rule.title, rule.severity, told])
+        tightest = f"{worst[0].spec.id}: {judged(worst[1])['margin'].words}" if worst else ""
+        rows.append([_link(f"{rule.name}.html", rule.name), rule.title, rule.severity, tightest])
         yield f"checks/{rule.name}.md", _check_page(edition, rule.name)
     yield (
         "checks/index.md",

@@ -111,7 +111,7 @@ def _build(edition: Edition, made: Path) -> set[str]:
 
 
 class _Heard(logging.Handler):
-    """What MkDocs warned of, so that a refused build can be told in one line."""
+    """What MkDocs warned of, so that a refused build can be reported in one line."""
 
     def __init__(self) -> None:
         super().__init__(logging.WARNING)

@@ -328,11 +328,11 @@ def _pair(pair: Pair, sheet: ChangeSheet, at: Mapping[tuple[str, str], str]) -> 
     }
 
 
-def _past(told: Durations) -> str:
-    stopped = next(iter(told.past), None)
+def _past(durations: Durations) -> str:
+    stopped = next(iter(durations.past), None)
     if stopped is None:
         return ""
-    return f"median {stopped.median} min, worst {stopped.worst} min ({told.past_of})"
+    return f"median {stopped.median} min, worst {stopped.worst} min ({durations.past_of})"
 
 
 def _job(said: ChangeContent, job: Job) -> dict[str, str]:

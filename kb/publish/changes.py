@@ -19,7 +19,7 @@ from kb.publish.templates import page
 from kb.sheet.code import codes
 
 MOST_FILES = 12
-"""Files of one commit that are told one by one; the rest is a count."""
+"""Files of one commit that are listed one by one; the rest is a count."""
 
 PAGE, FEED = "changes", "changes.atom"
 

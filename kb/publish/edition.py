@@ -31,7 +31,7 @@ ON_LINE = tuple(rule for rule in MECHANICS if rule.reads == "run")
 
 @dataclass(frozen=True, slots=True)
 class Routed:
-    """What can be told of a format whose route could be computed."""
+    """What is known of a format whose route could be computed."""
 
     assembled: Assembled
     route: Route

@@ -1,4 +1,4 @@
-"""The field reference: what each key of a spec means, told from the schema alone.
+"""The field reference: what each key of a spec means, from the schema alone.
 
 A key is dotted, `[]` stands for any position of a list and `<check>` for any name in a group of
 named members: `ironing.rings[].bore`, `limits.<check>.most`.

@@ -11,7 +11,7 @@ from kb.publish.edition import Edition, FormatEdition
 from kb.sheet.code import issues
 
 MOST_LINES = 12
-"""Lines told of one revision."""
+"""Lines shown for one revision."""
 
 
 @dataclass(slots=True)

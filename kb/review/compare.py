@@ -181,7 +181,7 @@ def _sorter(old: Files, new: Files, reached: Reached, files: Sequence[ChangedFil
     )
 
 
-# --- what is told -----------------------------------------------------------------------------
+# --- what is reported -----------------------------------------------------------------------------
 
 
 def _tells(

@@ -46,7 +46,7 @@ def effects(old: Judged, new: Judged, least: Thresholds) -> tuple[tuple[Effect, 
     Args:
         old: the format before
         new: the format now
-        least: from when on a result is told
+        least: from when on a result is reported
 
     Returns:
         Those that moved enough, in process order, and how many more moved by less.
@@ -106,7 +106,7 @@ def _window(row: ResultRow) -> float:
 
 
 def _folded(moved: Sequence[_Moved]) -> Iterator[Effect]:
-    """Effects with the stages of a long row of like stations told once, by the one that moved most."""
+    """Effects with the stages of a long row of like stations reported once, by the one that moved most."""
     groups: dict[tuple[str, str], list[_Moved]] = {}
     for one in moved:
         groups.setdefault(_like(one), []).append(one)

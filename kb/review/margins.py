@@ -22,7 +22,7 @@ Key = tuple[str, str, str]
 
 
 class MovedMargin(NamedTuple):
-    """A margin that moved, with the verdicts it is told from."""
+    """A margin that moved, with the verdicts it comes from."""
 
     margin: MarginMoved
     old: Verdict
@@ -38,22 +38,22 @@ def margins(
         assembled: the format now
         old: its verdicts before
         new: its verdicts now
-        least: from when on a margin is told
+        least: from when on a margin is reported
 
     Returns:
         Margins, the tightest first, and how many limits are near that did not move.
     """
     before = {_key(one): one for one in old}
-    told, still = [], 0
+    moved, still = [], 0
     for verdict in new:
         was = before.get(_key(verdict))
         state = _state(was, verdict, least)
         if state is not None and was is not None:
-            told.append(MovedMargin(_margin_moved(assembled, was, verdict, state), was, verdict))
+            moved.append(MovedMargin(_margin_moved(assembled, was, verdict, state), was, verdict))
         elif was is not None and not verdict.margin > least.near:
             still += 1
-    told.sort(key=lambda one: (one.margin.after, one.margin.check, one.margin.what))
-    return told, still
+    moved.sort(key=lambda one: (one.margin.after, one.margin.check, one.margin.what))
+    return moved, still
 
 
 def _key(one: Verdict) -> Key:
@@ -129,11 +129,11 @@ def what_ifs(
     """
     spent = [one for one in moved if one.margin.state in {"now fails", "spent"}]
     found = []
-    for told, old, new in spent[:MOST_ASKED]:
-        fails = told.state == "now fails"
+    for margin, old, new in spent[:MOST_ASKED]:
+        fails = margin.state == "now fails"
         aim = "its limit" if fails else f"the margin of {margin_words(old.margin)}"
         ways = fixes(assembled, new if fails else _aim(new, old), standing, limits)
-        found.append(WhatIf(fails, told.check, told.what, aim, tuple(way.edit.text for way in ways)))
+        found.append(WhatIf(fails, margin.check, margin.what, aim, tuple(way.edit.text for way in ways)))
     return tuple(found), len(spent) - len(found)
 
 

@@ -203,10 +203,10 @@ class _Side(NamedTuple):
             found = self.line.difference(*names)
         except NoDifference as why:
             return _Seen("", unknown=one_line(str(why)))
-        told = (*found.stopped_by, *(orphan_words(one, found) for one in found.orphans))
-        if told:
-            more = f" and {len(told) - 1} more" if len(told) > 1 else ""
-            return _Seen(found.kind, why=f"{told[0]}{more}")
+        reasons = (*found.stopped_by, *(orphan_words(one, found) for one in found.orphans))
+        if reasons:
+            more = f" and {len(reasons) - 1} more" if len(reasons) > 1 else ""
+            return _Seen(found.kind, why=f"{reasons[0]}{more}")
         try:
             works = activities_of(self.planner.tasks(found), part="stop")
         except NoPlan as why:

@@ -53,7 +53,7 @@ class Effect:
 
     Attributes:
         main: whether it is one of those a reviewer asks for first.
-        alike: how many more stages moved in the same way, where the one that moved most is told for all.
+        alike: how many more stages moved in the same way, where the one that moved most represents all.
         share: difference as a share of the old value; none where that was zero.
         of_band: difference as a share of the window its limits leave; none without such a window.
     """
@@ -229,7 +229,7 @@ class Review:
         kinds: sorts of change in all files.
         files: files that are not as they were, formats first.
         touched: formats that the change reaches.
-        thresholds: from when on an effect or a margin is told, in words.
+        thresholds: from when on an effect or a margin is reported, in words.
         checks: findings that came, went or changed, the gravest first.
         former: values that pass now and fail at the former limits, targets, metals and the like.
         revisions: breaches of the rules of revision; they are among the checks too.

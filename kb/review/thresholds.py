@@ -11,13 +11,13 @@ from kb.checks.words import number
 
 @dataclass(frozen=True, slots=True)
 class Thresholds:
-    """The settings of the review; where a book leaves one out, whatever moved is told.
+    """The settings of the review; where a book leaves one out, every change is reported.
 
     Attributes:
-        result: share of its old value by which a result has moved to be told.
+        result: share of its old value by which a result must move to be reported.
         band: share of the window its limits leave, likewise.
         near: margin below which a limit is near.
-        margin: by how much a margin has moved to be told, wherever it stands.
+        margin: by how much a margin must move to be reported, at any value.
     """
 
     result: float

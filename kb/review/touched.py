@@ -50,7 +50,7 @@ def touched(
         files: files that changed
         old: the older version
         new: the newer one
-        least: from when on a move is told
+        least: from when on a move is reported
 
     Yields:
         A record each, by id.
@@ -84,13 +84,13 @@ def _in_numbers(made: Touched, old: CheckedVersion, new: CheckedVersion, least: 
     if before is None or after is None:
         return made
     assembled, standing, _ = after
-    told, folded = effects(before, after, least)
+    changed, folded = effects(before, after, least)
     moved, still = margins(assembled, before[1], standing, least)
     limits = new.book.limits.limits if new.book.limits else {}
     ways, more = what_ifs(assembled, moved, standing, limits)
     return replace(
         made,
-        effects=told,
+        effects=changed,
         folded=folded,
         margins=tuple(one.margin for one in moved),
         still=still,

@@ -1,4 +1,4 @@
-"""What of two versions could not be judged, and why; many alike are told as one."""
+"""What of two versions could not be judged, and why; many alike are reported as one."""
 
 from __future__ import annotations
 

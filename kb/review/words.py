@@ -11,7 +11,7 @@ from kb.checks.words import number, plural
 from kb.review.model import ChangedFile, CheckMoved, FormerPart, LineTouched, PairMoved, Review
 
 MOST_ALIKE = 3
-"""Files of which the same is to be told that are told one by one; more are told as one."""
+"""Files with the same change that are listed one by one; more are listed as one."""
 
 MOST_NAMES = 6
 
@@ -57,7 +57,7 @@ def signed(value: float) -> str:
 
 
 def together(files: Sequence[ChangedFile]) -> Iterator[ChangedFile | str]:
-    """Files one by one; many without values, of which the same is told, in one line where the first stood."""
+    """Files one by one; many without values, with the same change, in one line where the first stood."""
     groups: dict[object, list[ChangedFile]] = {}
     for one in files:
         groups.setdefault(_alike(one), []).append(one)
@@ -70,7 +70,7 @@ def together(files: Sequence[ChangedFile]) -> Iterator[ChangedFile | str]:
 
 
 def _alike(one: ChangedFile) -> object:
-    """What two files have in common that are told as one; nothing where one has values to tell."""
+    """What two files have in common that are listed as one; none where one has values to show."""
     if one.changes or one.rewritten or one.was:
         return one.file
     return one.kind, one.states, one.unmeaning
@@ -146,7 +146,7 @@ def pair_words(moved: Sequence[PairMoved], most: int) -> Iterator[tuple[str, str
         most: how many lines there is room for
 
     Yields:
-        The formats, class and stop before, and now; a class that stays is told once.
+        The formats, class and stop before, and now; a class that stays is shown once.
     """
     groups: dict[tuple[str, str], list[PairMoved]] = {}
     for one in moved:

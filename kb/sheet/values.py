@@ -95,7 +95,7 @@ class Values:
         """
         try:
             return self._cell(key, machine, wanted)
-        except DimensionError:  # told of the floor file as floor.unit
+        except DimensionError:  # reported for the floor file as floor.unit
             return Cell(MISSING)
 
     def computed(self, key: str, wanted: Wanted) -> ExactLimits | None:

@@ -378,7 +378,7 @@ def _crew_faults(spec: Spec, key: str, ident: str, line: str, crews: Mapping[str
 def _format_faults(book: Book, spec: Spec, key: str, ident: str, line: str) -> Iterator[Finding]:
     found = book.of("size-format").get(ident)
     if found is None:
-        return  # told where references are looked up
+        return  # reported where references are looked up
     if line not in found.record.lines:
         message = f"{ident} is made on {', '.join(found.record.lines)}, not on {line}"
         fix = "plan it there, or add the line to the format if its machines can make it"
