@@ -127,12 +127,6 @@ def notice(line: str) -> None:
 def report(text: str, to: Path | None, summary: str, *, for_program: bool) -> None:
     """Write a report to a file, or to standard output.
 
-    Args:
-        text: the report
-        to: the file; standard output when left out
-        summary: what to say beside the file
-        for_program: whether a program reads it; for people it is made safe to print
-
     Raises:
         Refusal: if the file cannot be written.
     """

@@ -25,11 +25,7 @@ _TOLD = ("newly fails", "needs approval", "newly warns", "newly noted", "worsene
 
 
 def review_annotations(review: Review) -> str:
-    """A review as workflow commands.
-
-    Returns:
-        A line for each finding that is new or worse, then the verdict as plain text.
-    """
+    """A review as workflow commands."""
     lines = _Lines(review.files)
     told = [one for one in review.checks if one.state in _TOLD]
     written = [line for level in COMMANDS for line in _level(level, told, lines, review)]

@@ -28,11 +28,7 @@ WEEK = "sizebook-week/1"
 
 
 def change_json(one: PlannedChangeover, sheet: ChangeSheet, levers: Sequence[Lever]) -> str:
-    """A changeover as JSON.
-
-    Returns:
-        One JSON object, keys sorted.
-    """
+    """A changeover as JSON."""
     head = sheet.content.header
     return written(
         {
@@ -153,11 +149,7 @@ def _lever(one: Lever) -> dict[str, Any]:
 
 
 def matrix_json(found: Matrix) -> str:
-    """The stops of a line as JSON.
-
-    Returns:
-        One JSON object, keys sorted.
-    """
+    """The stops of a line as JSON."""
     return written(
         {
             "schema": MATRIX,
@@ -181,11 +173,7 @@ def matrix_json(found: Matrix) -> str:
 
 
 def week_json(plan: WeekPlan) -> str:
-    """The order of a week as JSON.
-
-    Returns:
-        One JSON object, keys sorted.
-    """
+    """The order of a week as JSON."""
     week, found, left = plan.week, plan.order, plan.left_out
     return written(
         {

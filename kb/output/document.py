@@ -81,24 +81,14 @@ class RunDocument:
 
 
 def check_document(outcomes: Sequence[Outcome], severity: Severity = "error") -> RunDocument:
-    """The findings of checked books.
-
-    Args:
-        outcomes: the books checked
-        severity: severity from which a finding fails the check
-    """
+    """The findings of checked books."""
     found = [check_entry(outcome, one, severity) for outcome in outcomes for one in outcome.report.findings]
     found.sort(key=lambda one: one.finding.order)
     return RunDocument(tuple(found), int(blocks(outcomes, severity)), tuple(not_judged(outcomes)))
 
 
 def review_document(review: Review, severity: Severity = "error") -> RunDocument:
-    """The findings of a review, moved and unchanged.
-
-    Args:
-        review: the review
-        severity: severity from which a new finding blocks
-    """
+    """The findings of a review, moved and unchanged."""
     found = [review_entry(one, severity) for one in review.checks]
     found += [
         FindingEntry(one, one.message, baseline="unchanged", reason=one.message if one.waiver else "")
@@ -117,13 +107,7 @@ def review_document(review: Review, severity: Severity = "error") -> RunDocument
 
 
 def check_entry(outcome: Outcome, one: Finding, severity: Severity) -> FindingEntry:
-    """A finding of a checked book.
-
-    Args:
-        outcome: the book, checked
-        one: one of its findings
-        severity: severity from which a finding fails the check
-    """
+    """A finding of a checked book."""
     return FindingEntry(
         finding=one,
         words=one.message,
@@ -134,12 +118,7 @@ def check_entry(outcome: Outcome, one: Finding, severity: Severity) -> FindingEn
 
 
 def review_entry(one: CheckMoved, severity: Severity = "error") -> FindingEntry:
-    """A finding that moved between two versions.
-
-    Args:
-        one: the finding
-        severity: severity from which a new finding blocks
-    """
+    """A finding that moved between two versions."""
     finding, baseline = one.finding, BASELINE[one.state]
     if one.state == "newly waived" and one.was is not None:
         baseline = "updated"

@@ -60,12 +60,6 @@ _LINE_TYPES = {
 def dxf(drawings: Mapping[str, Drawing]) -> bytes:
     """Drawings as one DXF file, side by side, each with its axis or first edge on a round number.
 
-    Args:
-        drawings: with true thickness; the first keeps its own coordinates
-
-    Returns:
-        The file, millimetres to the unit, size 1:1.
-
     Raises:
         ValueError: if a drawing is exaggerated.
     """

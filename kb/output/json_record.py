@@ -25,25 +25,13 @@ REVIEW = "sizebook-review/2"
 
 
 def check_json(outcomes: Sequence[Outcome]) -> str:
-    """A check as JSON.
-
-    Returns:
-        One JSON object, keys sorted.
-    """
+    """A check as JSON."""
     record = {"schema": CHECK, "books": [_book(one) for one in outcomes]}
     return written(record)
 
 
 def review_json(review: Review, *, as_of: datetime.date) -> str:
-    """A review as JSON; its keys are those of kb/review/model.py.
-
-    Args:
-        review: the review
-        as_of: day on which it was made
-
-    Returns:
-        One JSON object, keys sorted.
-    """
+    """A review as JSON; its keys are those of kb/review/model.py."""
     return written({"schema": REVIEW, "as_of": as_of.isoformat(), **_record(review)})
 
 

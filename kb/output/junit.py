@@ -18,15 +18,7 @@ _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 
 
 def check_junit(outcomes: Sequence[Outcome], *, severity: Severity = "error") -> str:
-    """A check as JUnit XML.
-
-    Args:
-        outcomes: the books checked
-        severity: severity from which a finding fails its case
-
-    Returns:
-        The XML text. What is found on files rather than formats is a suite of its own.
-    """
+    """A check as JUnit XML."""
     top = ElementTree.Element("testsuites", name="sizebook")
     for outcome in outcomes:
         _files(top, outcome, severity)
@@ -36,15 +28,7 @@ def check_junit(outcomes: Sequence[Outcome], *, severity: Severity = "error") ->
 
 
 def review_junit(review: Review, *, severity: Severity = "error") -> str:
-    """A review as JUnit XML.
-
-    Args:
-        review: the review
-        severity: severity from which a new finding fails its case, as the review was made with
-
-    Returns:
-        The XML text. A format of which no check moved is a suite with one passing case.
-    """
+    """A review as JUnit XML."""
     top = ElementTree.Element("testsuites", name="sizebook review")
     shown = review.head.shown or "."
     for ident, moved in _by_format(review).items():

@@ -24,12 +24,7 @@ _MOST_LACKS = 20
 
 
 def check_markdown(outcomes: Sequence[Outcome]) -> str:
-    """A check as Markdown.
-
-    Returns:
-        The comment, no longer than a code host takes; it says how many findings it leaves out, the
-        gravest being kept.
-    """
+    """A check as Markdown."""
     entries = check_document(outcomes).entries
     head = f"**sizebook check** – {escaped(summary(outcomes))}\n"
     tail = "\n" + _stages(outcomes)
@@ -89,12 +84,7 @@ def escaped(text: str) -> str:
 
 
 def finding_cell(entry: FindingEntry, rest: str = "") -> str:
-    """A finding as a cell of a table, with its limit and its fixes unless it is gone.
-
-    Args:
-        entry: the finding
-        rest: what other findings it is the worst of
-    """
+    """A finding as a cell of a table, with its limit and its fixes unless it is gone."""
     one = entry.finding
     words = [escaped(entry.words), f"**{escaped(rest)}**" if rest else ""]
     if not entry.gone:

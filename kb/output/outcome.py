@@ -52,11 +52,7 @@ def blocks(outcomes: Iterable[Outcome], severity: Severity) -> bool:
 
 
 def summary(outcomes: Sequence[Outcome]) -> str:
-    """The outcome in one line of plain words.
-
-    Returns:
-        Such as "9 formats, 843 values judged: 0 errors, 4 warnings, 1 note; 1 waived".
-    """
+    """The outcome in one line of plain words."""
     all_findings = findings(outcomes)
     formats = sum(len(one.report.formats) for one in outcomes)
     values = sum(len(verdicts) for one in outcomes for verdicts in one.report.verdicts.values())
@@ -72,11 +68,7 @@ MOST_NAMED = 6
 
 
 def not_judged(outcomes: Iterable[Outcome]) -> list[str]:
-    """Which stages did not run, of what, and why.
-
-    Returns:
-        Phrases such as "mechanics of tall-330 (its dimensions do not form a can)", alike ones together.
-    """
+    """Which stages did not run, of what, and why."""
     grouped: dict[tuple[tuple[str, ...], str], list[str]] = {}
     for outcome in outcomes:
         for one in outcome.report.skipped:
@@ -88,11 +80,7 @@ def not_judged(outcomes: Iterable[Outcome]) -> list[str]:
 
 
 def cannot_yet(outcomes: Sequence[Outcome]) -> list[str]:
-    """What the books cannot do yet, each as a line; the book is named where there are several.
-
-    Returns:
-        Lines such as "no floor.yaml: no setup sheet can be printed for use, and no changeover planned".
-    """
+    """What the books cannot do yet, each as a line; the book is named where there are several."""
     return [
         one_line(f"{outcome.shown}: {one.line}" if len(outcomes) > 1 else one.line)
         for outcome in outcomes

@@ -80,17 +80,7 @@ _BAR = 24
 def review_markdown(
     review: Review, *, as_of: datetime.date, marker: str | None = None, most_bytes: int = MOST_BYTES
 ) -> str:
-    """A review as Markdown.
-
-    Args:
-        review: the review
-        as_of: day on which it was made
-        marker: names this comment among others; the book's folder when left out
-        most_bytes: how long it may be, in UTF-8
-
-    Returns:
-        The comment. Its first line is the mark that `hidden_mark` tells; it does not show.
-    """
+    """A review as Markdown."""
     head = "\n".join(_head(review, as_of, hidden_mark(review.head.shown if marker is None else marker)))
     parts = [part for part in _parts(review) if part.rows]
     tail = (

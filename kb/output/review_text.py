@@ -28,15 +28,7 @@ _BAR = 32
 
 
 def review_text(review: Review, *, coloured: bool = False) -> str:
-    """A review as text.
-
-    Args:
-        review: the review
-        coloured: whether to colour what blocks
-
-    Returns:
-        The verdict first, then meaning, effects, margins, checks, use, prompts, approvals.
-    """
+    """A review as text."""
     head = review.verdict
     if coloured:
         head = click.style(head, fg=_COLOURS[review.outcome], bold=True)

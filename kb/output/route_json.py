@@ -14,12 +14,7 @@ SCHEMA = "sizebook-route/1"
 
 
 def as_json(route: RouteReport) -> str:
-    """A route as JSON.
-
-    Returns:
-        One JSON object: sections with rows, each value in the unit beside it; null is what cannot be
-        computed.
-    """
+    """A route as JSON."""
     spec = route.format
     record: dict[str, Any] = {
         "schema": SCHEMA,
@@ -49,12 +44,7 @@ def as_json(route: RouteReport) -> str:
 
 
 def stopped(ident: str, stops: Sequence[Finding]) -> str:
-    """Why there is no route, in the same form: no sections, and the findings in the way.
-
-    Args:
-        ident: id of the format
-        stops: the findings in the way
-    """
+    """Why there is no route, in the same form: no sections, and the findings in the way."""
     findings = [
         {
             "name": one.name,

@@ -66,16 +66,7 @@ class _Layout:
 
 
 def as_table(route: RouteReport, *, width: int, coloured: bool = False) -> str:
-    """A route as a table.
-
-    Args:
-        route: what the route says
-        width: columns of the terminal
-        coloured: whether to set titles bold and failed margins red
-
-    Returns:
-        The text. A failed margin also says OUTSIDE, so nothing hangs on colour.
-    """
+    """A route as a table."""
     layout = _Layout(max(NARROWEST, min(width, WIDEST)), coloured)
     spec = route.format
     lines = [

@@ -29,28 +29,12 @@ SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sar
 
 
 def check_sarif(outcomes: Sequence[Outcome], *, severity: Severity = "error") -> str:
-    """A check as a SARIF log with one run.
-
-    Args:
-        outcomes: the books checked
-        severity: severity from which the check fails, for the exit code it records
-
-    Returns:
-        The log as JSON text.
-    """
+    """A check as a SARIF log with one run."""
     return _log(check_document(outcomes, severity))
 
 
 def review_sarif(review: Review, *, severity: Severity = "error") -> str:
-    """A review as a SARIF log with one run; each result has its state against the older version.
-
-    Args:
-        review: the review
-        severity: severity from which it blocks, as the review was made with
-
-    Returns:
-        The log as JSON text. The exit code it records is that of the review.
-    """
+    """A review as a SARIF log with one run; each result has its state against the older version."""
     return _log(review_document(review, severity))
 
 

@@ -16,11 +16,7 @@ LONGEST = 10_000
 
 
 def sheet_json(sheet: Sheet) -> str:
-    """A setup sheet as JSON; its keys are those of kb/sheet/model.py, its values text as printed.
-
-    Returns:
-        One JSON object, keys sorted. The same book, day and clock give the same bytes.
-    """
+    """A setup sheet as JSON; its keys are those of kb/sheet/model.py, its values text as printed."""
     return written({"schema": SCHEMA, **_record(sheet)})
 
 

@@ -17,16 +17,7 @@ MOST_FIXES = 2
 
 
 def check_text(outcomes: Sequence[Outcome], *, coloured: bool = False) -> str:
-    """A check as text.
-
-    Args:
-        outcomes: the books checked
-        coloured: whether to colour the severities
-
-    Returns:
-        A line for each finding with its limit and fixes below it, a summary, what did not run, and what the
-        book cannot do yet.
-    """
+    """A check as text."""
     entries = check_document(outcomes).entries
     lines = [line for one in entries for line in entry_lines(one, coloured=coloured)]
     if lines:
@@ -44,12 +35,7 @@ def finding_lines(one: Finding) -> Iterator[str]:
 
 
 def entry_lines(entry: FindingEntry, *, coloured: bool) -> Iterator[str]:
-    """A finding with its limit and its fixes below it.
-
-    Args:
-        entry: the finding; where it has a state, the state comes first
-        coloured: whether to colour the state, or the severity of a finding that has none
-    """
+    """A finding with its limit and its fixes below it."""
     one = entry.finding
     span = one.place.span
     severity, state = f"{one.severity}:", entry.state and f"{entry.state}: "

@@ -41,19 +41,7 @@ def approvals(
     former: Sequence[FormerFails],
     books: tuple[Book, Book],
 ) -> tuple[Approval, ...]:
-    """Which roles must approve a change, and for what.
-
-    Args:
-        found: all files side by side
-        files: those that changed
-        touched: formats that are reached, with their margins
-        new_findings: findings that are new
-        former: values that pass now and fail at former numbers
-        books: the older book and the newer one
-
-    Returns:
-        Roles in order of their names, each with what for.
-    """
+    """Which roles must approve a change, and for what."""
     told: dict[str, dict[str, None]] = {}
     by_name = {(one.kind, one.id): one for one in found}
     for file in files:

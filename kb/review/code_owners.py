@@ -24,13 +24,6 @@ _NO_PATTERN = re.compile(r"[*?\[\]!\\\x00-\x1f\x7f]")
 def code_owners(book: Book, top: Path) -> str:
     """The code-owners file of a book.
 
-    Args:
-        book: a book without faulty files
-        top: the folder that paths begin at, the top of the repository
-
-    Returns:
-        The file: the book's folder first, then its folders, then its files, each in order of its path.
-
     Raises:
         CannotRead: if the book is not below the top, or its path cannot be a pattern.
     """

@@ -45,18 +45,6 @@ def review(
 ) -> Review:
     """Compare two versions of a book.
 
-    Args:
-        base: the older version, a git revision or a folder
-        head: the newer one; the work tree when left out
-        book: where the book lies, if not around here
-        today: day on which waivers and reviews are judged, in both versions
-        severity: from which on a new finding blocks
-        whole: read and judge all of both, not only what the change can reach; it says the same
-        require_approval: whether the approvals that any change needs are required too
-
-    Returns:
-        The review.
-
     Raises:
         CannotRead: if a version cannot be had.
         SelectionError: if the book on disk cannot be.

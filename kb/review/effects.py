@@ -41,16 +41,7 @@ class _Moved:
 
 
 def effects(old: Judged, new: Judged, least: Thresholds) -> tuple[tuple[Effect, ...], int]:
-    """Results that moved.
-
-    Args:
-        old: the format before
-        new: the format now
-        least: from when on a result is told
-
-    Returns:
-        Those that moved enough, in process order, and how many more moved by less.
-    """
+    """Results that moved."""
     if same_route(old[0], new[0]):
         return (), 0
     before = {_key(section, row): row for section in route_report(*old).sections for row in section.rows}

@@ -33,14 +33,7 @@ NEW: tuple[CheckState, ...] = ("newly fails", "needs approval", "newly warns", "
 
 
 class Sorter:
-    """What decides on the fate of a finding beside the finding itself.
-
-    Args:
-        name: a file's path below its book
-        was: id before of each format, by its id now
-        gone: formats of the older version that are in the newer one no more
-        unjudged: formats and files of the newer version of which later stages did not run
-    """
+    """What decides on the fate of a finding beside the finding itself."""
 
     def __init__(
         self,
@@ -53,15 +46,7 @@ class Sorter:
         self._now = {old: new for new, old in was.items()}
 
     def moved(self, old: Sequence[Finding], new: Sequence[Finding]) -> tuple[list[CheckMoved], list[Finding]]:
-        """Findings that came, went or changed, and those that did not.
-
-        Args:
-            old: findings of the older version
-            new: findings of the newer one
-
-        Returns:
-            What moved, the gravest first, and the new findings that are as they were.
-        """
+        """Findings that came, went or changed, and those that did not."""
         before: dict[Identity, list[Finding]] = {}
         for one in old:
             before.setdefault(self._identity(one, older=True), []).append(one)

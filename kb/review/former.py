@@ -58,16 +58,7 @@ def paired(found: Iterable[Match], old: Book, new: Book) -> Pairs:
 
 
 def former_fails(pairs: Pairs, reached: Reached, after: CheckedVersion) -> tuple[FormerFails, ...]:
-    """What passes now and fails at the former limits, settings, targets, metals, ends, plant or lines.
-
-    Args:
-        pairs: both books
-        reached: the formats that the change reaches
-        after: the newer version as it was checked
-
-    Returns:
-        A record for each value, by format, with the parts whose former numbers it fails.
-    """
+    """What passes now and fails at the former limits, settings, targets, metals, ends, plant or lines."""
     moved = [part for part in PARTS if _part_moved(pairs, part)]
     stopped = {one.what for one in after.report.skipped}
     names = [
@@ -120,15 +111,7 @@ def _former_fails(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> 
 
 
 def crossed_book(pairs: Pairs, parts: Sequence[FormerPart]) -> Book:
-    """The newer book with some of its parts as they were.
-
-    Args:
-        pairs: both books
-        parts: what is taken from the older one; what that has not stays as it is now
-
-    Returns:
-        A book for checking; its findings and its places are those of no version.
-    """
+    """The newer book with some of its parts as they were."""
     made = Book(pairs.new.root, {kind: dict(group) for kind, group in pairs.new.specs.items()})
     for kind in _OF_FILES:
         if kind in parts:

@@ -30,17 +30,7 @@ _SLACK = 0.02
 
 
 def with_known(findings: Iterable[Finding], found: Sequence[Match], old: Files, new: Files) -> list[Finding]:
-    """Findings of the newer version, their fixes by what is known of the older one.
-
-    Args:
-        findings: findings of the newer version
-        found: all files side by side
-        old: the older version
-        new: the newer one
-
-    Returns:
-        As many findings, in the same order.
-    """
+    """Findings of the newer version, their fixes by what is known of the older one."""
     renamed = {one.old.id: one.new.id for one in found if one.old and one.new and one.renamed}
     return [_with_value(_with_name(one, renamed), old, new) for one in findings]
 

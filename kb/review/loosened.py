@@ -43,16 +43,7 @@ _MOVED_TO_PASS: dict[FormerPart, tuple[str, str]] = {
 
 
 def loosened(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[FormerFails]) -> Iterator[Finding]:
-    """Findings on limits, settings, waivers, targets and metals that a change moved.
-
-    Args:
-        pairs: both books
-        files: files that changed
-        former: values that pass now and fail at former numbers
-
-    Yields:
-        A finding each, at the value that moved.
-    """
+    """Findings on limits, settings, waivers, targets and metals that a change moved."""
     both = pairs.spec("limits")
     if both is not None:
         yield from _limits(*both, former)

@@ -32,17 +32,7 @@ class MovedMargin(NamedTuple):
 def margins(
     assembled: Assembled, old: Sequence[Verdict], new: Sequence[Verdict], least: Thresholds
 ) -> tuple[list[MovedMargin], int]:
-    """Limits that are near and moved, or whose margin moved far.
-
-    Args:
-        assembled: the format now
-        old: its verdicts before
-        new: its verdicts now
-        least: from when on a margin is told
-
-    Returns:
-        Margins, the tightest first, and how many limits are near that did not move.
-    """
+    """Limits that are near and moved, or whose margin moved far."""
     before = {_key(one): one for one in old}
     told, still = [], 0
     for verdict in new:
@@ -116,17 +106,7 @@ def what_ifs(
     standing: Sequence[Verdict],
     limits: Mapping[str, Limit],
 ) -> tuple[tuple[WhatIf, ...], int]:
-    """For margins that the change spent, the two cheapest ways to have them back.
-
-    Args:
-        assembled: the format now
-        moved: margins that moved, the tightest first
-        standing: its verdicts now
-        limits: the plant's limits by check
-
-    Returns:
-        Ways for the tightest margins, and how many more were spent.
-    """
+    """For margins that the change spent, the two cheapest ways to have them back."""
     spent = [one for one in moved if one.margin.state in {"now fails", "spent"}]
     found = []
     for told, old, new in spent[:MOST_ASKED]:

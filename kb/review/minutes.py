@@ -50,12 +50,7 @@ class Lengths(NamedTuple):
 
 
 class Stops:
-    """The planned stops of two versions of a book, each line with its first crew.
-
-    Args:
-        old: the older book
-        new: the newer one
-    """
+    """The planned stops of two versions of a book, each line with its first crew."""
 
     def __init__(self, old: Book, new: Book) -> None:
         self._books = (old, new)
@@ -69,15 +64,7 @@ class Stops:
         return old != new
 
     def lengths(self, line: str, pairs: Sequence[tuple[Names, Names]]) -> Lengths:
-        """Compare changeovers of a line.
-
-        Args:
-            line: id of the line
-            pairs: formats of each as they are called before, and as they are called now
-
-        Returns:
-            What moved; nothing where one of the books does not say how the plant changes over.
-        """
+        """Compare changeovers of a line."""
         why_not = self._why_not(line)
         if not pairs or why_not is None:
             return Lengths()

@@ -140,15 +140,7 @@ TOGETHER: tuple[Together, ...] = (
 
 
 def prompts(files: Sequence[ChangedFile], reached: Mapping[str, Sequence[str]]) -> Iterator[Prompt]:
-    """Rows of the table of which something moved and something did not.
-
-    Args:
-        files: files that changed
-        reached: formats that each changed file reaches, by kind and id behind one another
-
-    Yields:
-        A prompt for each row and each set of keys that stayed, with the formats in which they did.
-    """
+    """Rows of the table of which something moved and something did not."""
     keys = {one.id: [change.key for change in one.changes] for one in files if one.kind == "size-format"}
     for row in TOGETHER:
         found: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}

@@ -33,17 +33,7 @@ class Reached:
 
 
 def reach(found: Sequence[Match], files: Sequence[ChangedFile], old: Book, new: Book) -> Reached:
-    """Which formats changed files reach.
-
-    Args:
-        found: all files side by side
-        files: those that changed
-        old: the older book
-        new: the newer one
-
-    Returns:
-        The formats, in order of their ids.
-    """
+    """Which formats changed files reach."""
     made = Reached()
     for one in found:
         if one.kind == "size-format":

@@ -12,15 +12,7 @@ from kb.review.model import ChangedFile
 
 
 def revision_faults(found: Sequence[Match], files: Sequence[ChangedFile]) -> Iterator[Finding]:
-    """Breaches of the rules between two versions.
-
-    Args:
-        found: all files side by side
-        files: those that changed
-
-    Yields:
-        A finding each, at the key that is wrong; for a deleted format, where it stood.
-    """
+    """Breaches of the rules between two versions."""
     changed = {(one.kind, one.id): one for one in files}
     for one in found:
         file = changed.get((one.kind, one.id))

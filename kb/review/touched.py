@@ -43,18 +43,7 @@ def touched(
     new: CheckedVersion,
     least: Thresholds,
 ) -> Iterator[Touched]:
-    """Every format that is reached, with what happens to it.
-
-    Args:
-        reached: the formats
-        files: files that changed
-        old: the older version
-        new: the newer one
-        least: from when on a move is told
-
-    Yields:
-        A record each, by id.
-    """
+    """Every format that is reached, with what happens to it."""
     for ident, because in reached.printed.items():
         changed = [one for one in files if (one.kind, one.id) == ("size-format", ident)]
         keys = [change.key for one in changed for change in one.changes]

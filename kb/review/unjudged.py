@@ -20,18 +20,7 @@ def not_judged(
     reached: Reached,
     sheets_moved: Sequence[SheetMoved],
 ) -> Iterator[str]:
-    """What could not be judged.
-
-    Args:
-        both: where the versions lie
-        versions: both as judged
-        files: files that changed
-        reached: the formats that the change reaches
-        sheets_moved: setup sheets whose code changed
-
-    Yields:
-        A line each.
-    """
+    """What could not be judged."""
     yield from both.base.left_out
     yield from both.head.left_out
     changed = {one.file for one in files}

@@ -18,17 +18,7 @@ from kb.sheet.content import NO_FLOOR, NoSheet, contents
 
 
 def sheets(reached: Reached, files: Sequence[ChangedFile], old: Book, new: Book) -> Iterator[SheetMoved]:
-    """Setup sheets whose code is another one, or that came or went.
-
-    Args:
-        reached: formats whose sheets may say something else
-        files: files that changed
-        old: the older book
-        new: the newer one
-
-    Yields:
-        A record each, by format and line.
-    """
+    """Setup sheets whose code is another one, or that came or went."""
     faulty = [not yardstick(book).whole for book in (old, new)]
     for ident in reached.printed:
         was, now = reached.was.get(ident), reached.now.get(ident)
@@ -80,19 +70,7 @@ def _codes(book: Book, ident: str | None) -> dict[str, tuple[str, str]]:
 def lines(
     reached: Reached, moved: Iterable[str], faulty: Collection[str], old: Book, new: Book
 ) -> tuple[tuple[LineTouched, ...], tuple[str, ...]]:
-    """Lines that make formats in which something moved, or that change over in another way.
-
-    Args:
-        reached: the formats that are reached
-        moved: ids of those in which something moved
-        faulty: ids of formats that cannot be read in one of the versions
-        old: the older book
-        new: the newer one
-
-    Returns:
-        A record each, by line, and why changeovers of a line were not compared. Changeovers are ordered
-        pairs of formats that are not withdrawn.
-    """
+    """Lines that make formats in which something moved, or that change over in another way."""
     here: dict[str, list[str]] = {}
     for ident in moved:
         for line in made_on(reached, ident, old, new):
@@ -129,15 +107,7 @@ def _driven(reached: Reached, touched: Iterable[str]) -> set[str]:
 
 
 class _Pairs:
-    """The changeovers of a line, by the names that formats have in the reach.
-
-    Args:
-        reached: the formats
-        line: id of the line
-        books: the older book and the newer one
-        faulty: formats that cannot be read in one of them; nothing is known of their changeovers
-        touched: formats one of which each pair has; all pairs when left out
-    """
+    """The changeovers of a line, by the names that formats have in the reach."""
 
     def __init__(
         self,
@@ -199,18 +169,7 @@ _SHARED: dict[str, tuple[tuple[str, ...], Callable[[SizeFormat], object]]] = {
 
 
 def sharing(reached: Reached, ident: str, keys: Sequence[str], old: Book, new: Book) -> Iterator[Sharing]:
-    """Other formats that share with one what its change concerns.
-
-    Args:
-        reached: names of the formats before and now
-        ident: a format
-        keys: its keys that changed
-        old: the older book
-        new: the newer one
-
-    Yields:
-        A record for each thing that is shared, or was.
-    """
+    """Other formats that share with one what its change concerns."""
     now = reached.now.get(ident)
     if now is None:
         return

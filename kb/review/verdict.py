@@ -56,20 +56,7 @@ def verdict(
     sheets: Sequence[SheetMoved],
     approvals: Sequence[Approval],
 ) -> str:
-    """The outcome in one line.
-
-    Args:
-        outcome: what the review decides
-        files: files that changed
-        moved: findings that came, went or changed
-        former: values that pass now and fail at former numbers
-        lines: lines on which something changes
-        sheets: sheets whose code changed
-        approvals: roles whose approval is required
-
-    Returns:
-        Such as "Blocked: 1 check newly fails, 2 newly warn, 1 cured; 2 lines, 3 sheets."
-    """
+    """The outcome in one line."""
     if not files and not moved:
         return "Nothing changed."
     moves = [*_to_approve(moved, former), *_checks(moved)]

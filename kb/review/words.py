@@ -89,14 +89,7 @@ def _as_one(group: Sequence[ChangedFile]) -> str:
 
 
 def worst_first(checks: Sequence[CheckMoved]) -> Iterator[tuple[CheckMoved, str]]:
-    """Findings one by one; many of one check that moved alike as the worst of them, and what the others are.
-
-    Args:
-        checks: findings that moved, in the order of telling
-
-    Yields:
-        A finding each, and of how many it is the worst, "" where it stands for itself.
-    """
+    """Findings one by one; many of one check that moved alike as the worst of them, and what the others are."""
     groups: dict[tuple[str, str, str], list[CheckMoved]] = {}
     for one in checks:
         groups.setdefault((one.state, one.finding.severity, one.finding.name), []).append(one)
@@ -139,15 +132,7 @@ def line_words(line: LineTouched) -> str:
 
 
 def pair_words(moved: Sequence[PairMoved], most: int) -> Iterator[tuple[str, str, str]]:
-    """Changeovers that moved, those that moved alike as one; what is left over is counted.
-
-    Args:
-        moved: the changeovers, in the order of telling
-        most: how many lines there is room for
-
-    Yields:
-        The formats, class and stop before, and now; a class that stays is told once.
-    """
+    """Changeovers that moved, those that moved alike as one; what is left over is counted."""
     groups: dict[tuple[str, str], list[PairMoved]] = {}
     for one in moved:
         groups.setdefault(_before_after(one), []).append(one)
