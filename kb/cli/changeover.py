@@ -1,7 +1,8 @@
-"""`sizebook changeover`."""
+"""`sizebook changeover` and `sizebook week`."""
 
 from __future__ import annotations
 
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -126,7 +127,7 @@ def _matrix(book: Book, line: str, crew: str | None, output: str, search: float)
     from kb.changeover.text import matrix_text
     from kb.changeover.whole import Changeovers, crew_of
     from kb.output import io
-    from kb.output.changeover_json import matrix_json
+    from kb.output.json_reports import matrix_json
     from kb.scheduling.plan import EFFORT
 
     _known_line(book, line)
@@ -146,7 +147,7 @@ def _known_line(book: Book, line: str) -> None:
 def _one(book: Book, asked: ChangeoverOptions) -> int:
     from kb.changeover.whole import CannotRun, Orphans, sheet_of
     from kb.output import io
-    from kb.output.changeover_json import stopped_json
+    from kb.output.json_reports import no_changeover_json
 
     _known_line(book, asked.line)
     try:
@@ -154,7 +155,7 @@ def _one(book: Book, asked: ChangeoverOptions) -> int:
         sheet = sheet_of(book, one, made=_at(asked.as_of), problems=_problems(book, asked))
     except (CannotRun, Orphans) as error:
         if asked.output == "json" and asked.face is None:
-            io.write_stdout(stopped_json(error.difference), for_program=True)
+            io.write_stdout(no_changeover_json(error.difference), for_program=True)
         else:
             io.write_stdout("".join(f"{safe(line)}\n" for line in (f"{error}:", *error.reasons)))
         return 1
@@ -169,7 +170,7 @@ def _tell(one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) 
     from kb.changeover.lever import levers, levers_in_order
     from kb.changeover.text import change_text
     from kb.output import io
-    from kb.output.changeover_json import change_json
+    from kb.output.json_reports import change_json
 
     # the site and every copy keep the order of the plan; only a longer search tries another
     found = levers(one.plan) if asked.search > 1 else levers_in_order(one.plan)
@@ -220,3 +221,47 @@ def _at(as_of: datetime.date) -> datetime.datetime:
 
     clock = now()
     return clock if as_of == datetime.date.today() else datetime.datetime.combine(as_of, clock.time())
+
+
+@click.command(
+    short_help="Find the best order of the runs of a week.",
+    epilog="Example: sizebook week heron-49",
+)
+@click.argument("name", metavar="NAME")
+@click.option(
+    "--output",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="Output format.",
+)
+@in_book
+def week(*, name: str, output: str, folder: Path | None) -> int:
+    """Compare the planned order of the runs of a week with the best order found.
+
+    NAME is the id of a file in weeks/. An order is better if fewer runs are late, then if less time is
+    lost to changeovers. The report also lists what the order does not include.
+
+    Exit codes: 0 compared, 2 could not run.
+    """
+    require("schedule", "the order of a week")
+    from kb.book.selection import books
+    from kb.changeover.text import week_text
+    from kb.changeover.whole import ordered
+    from kb.output import io
+    from kb.output.json_reports import week_json
+
+    (asked,) = books([folder] if folder else [])
+    book = asked.load()
+    weeks = book.of("week")
+    if name not in weeks:
+        near = get_close_matches(name, weeks, n=1)
+        hint = f"did you mean {near[0]}?" if near else f"weeks: {', '.join(weeks) or 'none'}"
+        raise Refusal(f"week {name} is not in the book, or has findings; {hint}")
+    record = weeks[name].record
+    found = ordered(book, record)
+    if output == "json":
+        io.write_stdout(week_json(found), for_program=True)
+    else:
+        io.write_stdout(week_text(found))
+    return 0

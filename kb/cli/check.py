@@ -1,4 +1,4 @@
-"""`sizebook check`."""
+"""`sizebook new` and `sizebook check`."""
 
 from __future__ import annotations
 
@@ -8,13 +8,38 @@ from typing import TYPE_CHECKING
 
 import click
 
-from kb.cli.common import checked, colour, day, report
+from kb.cli.common import checked, colour, day, report, safe
 
 if TYPE_CHECKING:
     import datetime
 
     from kb.book.finding import Severity
-    from kb.output.outcome import Outcome
+    from kb.output.document import CheckedBook
+
+
+@click.command(
+    short_help="Make a small book to start with.",
+    epilog="Example: sizebook new my-book",
+)
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+def new(folder: Path) -> None:
+    """Make a small book that passes its check: one format, its end, metals, line and limits.
+
+    DIR must be new or empty. The schemas are copied to DIR/.schema. A YAML editor then shows the
+    meaning of each key without a network.
+    """
+    from kb import new as small
+    from kb.output import io
+
+    made = small.new_book(folder)
+    shown = safe(str(folder))
+    specs = [one for one in made if not one.startswith(".")]
+    lines = [f"{shown}/{one}" for one in specs]
+    lines += [
+        "",
+        f"{len(specs)} files created. Next: `sizebook check {shown}`",
+    ]
+    io.write_stdout("\n".join(lines) + "\n")
 
 
 @click.command(
@@ -67,25 +92,25 @@ def check(
     """
     from kb.book.selection import books
     from kb.output import io
-    from kb.output.outcome import Outcome, blocks, summary
+    from kb.output.document import CheckedBook, blocks, summary
 
     outcomes = []
     for asked in books(paths):
         book = asked.load()
         formats = None if asked.formats is None else tuple(book.of("size-format"))
-        outcomes.append(Outcome(asked.shown, book, checked(book, as_of, formats, codes=True)))
+        outcomes.append(CheckedBook(asked.shown, book, checked(book, as_of, formats, codes=True)))
     text = _told(outcomes, output, severity, colours=io.coloured(color, in_file=to is not None))
     report(text, to, summary(outcomes), for_program=output != "text")
     return int(blocks(outcomes, severity))
 
 
-def _told(outcomes: Sequence[Outcome], output: str, severity: Severity, *, colours: bool) -> str:
+def _told(outcomes: Sequence[CheckedBook], output: str, severity: Severity, *, colours: bool) -> str:
     if output == "json":
-        from kb.output.json_record import check_json
+        from kb.output.json_reports import check_json
 
         return check_json(outcomes)
     if output == "sarif":
-        from kb.output.sarif import check_sarif
+        from kb.output.ci import check_sarif
 
         return check_sarif(outcomes, severity=severity)
     if output == "markdown":
@@ -93,7 +118,7 @@ def _told(outcomes: Sequence[Outcome], output: str, severity: Severity, *, colou
 
         return check_markdown(outcomes)
     if output == "junit":
-        from kb.output.junit import check_junit
+        from kb.output.ci import check_junit
 
         return check_junit(outcomes, severity=severity)
     from kb.output.text import check_text

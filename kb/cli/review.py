@@ -29,37 +29,37 @@ class OutputOptions(NamedTuple):
 
 
 def _text(review: Review, asked: OutputOptions) -> str:
-    from kb.output.review_text import review_text
+    from kb.output.text import review_text
 
     return review_text(review, coloured=asked.coloured)
 
 
 def _json(review: Review, asked: OutputOptions) -> str:
-    from kb.output.json_record import review_json
+    from kb.output.json_reports import review_json
 
     return review_json(review, as_of=asked.as_of)
 
 
 def _sarif(review: Review, asked: OutputOptions) -> str:
-    from kb.output.sarif import review_sarif
+    from kb.output.ci import review_sarif
 
     return review_sarif(review, severity=asked.severity)
 
 
 def _markdown(review: Review, asked: OutputOptions) -> str:
-    from kb.output.review_markdown import review_markdown
+    from kb.output.markdown import review_markdown
 
     return review_markdown(review, as_of=asked.as_of, marker=asked.marker, most_bytes=asked.most_bytes)
 
 
 def _junit(review: Review, asked: OutputOptions) -> str:
-    from kb.output.junit import review_junit
+    from kb.output.ci import review_junit
 
     return review_junit(review, severity=asked.severity)
 
 
 def _annotations(review: Review, _asked: OutputOptions) -> str:
-    from kb.output.annotations import review_annotations
+    from kb.output.ci import review_annotations
 
     return review_annotations(review)
 
@@ -179,7 +179,7 @@ def review(
 def _code_owners(folder: Path | None) -> str:
     from kb.book.selection import books
     from kb.checks.words import plural
-    from kb.review.code_owners import code_owners, top_of
+    from kb.review.approvals import code_owners, top_of
 
     (asked,) = books([folder] if folder else [])
     book = asked.load()

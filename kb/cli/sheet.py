@@ -154,7 +154,7 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
 
 
 def _json(sheet: Sheet) -> str:
-    from kb.output.sheet_json import sheet_json  # loads no optional package
+    from kb.output.json_reports import sheet_json  # loads no optional package
 
     return sheet_json(sheet)
 

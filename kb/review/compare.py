@@ -3,34 +3,42 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from kb.book.finding import Finding, Severity
-from kb.book.load import Book
+from kb.book.load import FOLDERS, Book
 from kb.checks import book_faults, check_book
 from kb.checks.catalog import NAMES
 from kb.checks.names import approval_names
-from kb.checks.report import RANK, Report
+from kb.checks.report import RANK, Report, Skipped
+from kb.checks.words import plural
+from kb.history.change_types import Kind
 from kb.history.changed_files import below, changed_files
 from kb.history.matching import matches
-from kb.history.versions import Files, Sides, read_both
+from kb.history.value_diff import ChangedFile
+from kb.history.versions import Files, Side, Sides, read_both
 from kb.review.approvals import approvals
-from kb.review.findings import Sorter, newly
+from kb.review.effects import CheckedVersion, thresholds, touched
+from kb.review.findings import NEW, Sorter, newly, revision_faults, with_known
 from kb.review.former import former_fails, paired
-from kb.review.known import with_known
 from kb.review.loosened import loosened
 from kb.review.minutes import THRESHOLD
-from kb.review.model import ChangedFile, CheckMoved, Kind, Outcome, Review, SheetMoved, Touched
+from kb.review.model import (
+    Approval,
+    CheckMoved,
+    CheckState,
+    FormerFails,
+    LineTouched,
+    Outcome,
+    Review,
+    SheetMoved,
+    Touched,
+)
 from kb.review.prompts import prompts
-from kb.review.reach import Reached, reach
-from kb.review.revision import revision_faults
-from kb.review.thresholds import thresholds
-from kb.review.touched import CheckedVersion, touched
-from kb.review.unjudged import not_judged
-from kb.review.used import lines, sheets
-from kb.review.verdict import verdict
+from kb.review.reach import Reached, lines, reach, sheets
 from kb.review.versions import sides
+from kb.review.words import BETTER, FORMER, MOST_ALIKE, folder_of, some
 
 
 def review(
@@ -108,7 +116,7 @@ def _compared(
         kinds=_kinds(files),
         files=files,
         touched=formats,
-        thresholds=(*least.words, *([THRESHOLD] if any(one.compared for one in on_lines) else [])),
+        thresholds=(*least.words(), *([THRESHOLD] if any(one.compared for one in on_lines) else [])),
         checks=tuple(moved),
         former=former,
         revisions=tuple(one for one in fresh if one.name.startswith("revision.")),
@@ -206,3 +214,124 @@ def _faulty(files: Sequence[ChangedFile]) -> set[str]:
     """Ids of formats that cannot be read in one of the versions; they have not come or gone."""
     states = {"invalid", "unreadable", "moved", "readable again"}
     return {one.id for one in files if one.kind == "size-format" and states & set(one.states)}
+
+
+def not_judged(
+    both: Sides,
+    versions: tuple[CheckedVersion, CheckedVersion],
+    files: Sequence[ChangedFile],
+    reached: Reached,
+    sheets_moved: Sequence[SheetMoved],
+) -> Iterator[str]:
+    """What could not be judged."""
+    yield from both.base.left_out
+    yield from both.head.left_out
+    changed = {one.file for one in files}
+    for side, version in zip((both.base, both.head), versions, strict=True):
+        here = {version.names[one] for one in reached.judged if one in version.names}
+        yield from _stopped(
+            side, [one for one in version.report.skipped if one.what in here or one.what in changed]
+        )
+    for sheet in sheets_moved:
+        if sheet.why and sheet.status not in {"withdrawn", "deleted"}:
+            yield f"setup sheet {sheet.format}/{sheet.line}: {sheet.why}"
+    if any(version.book.broken for version in versions):
+        yield "files without references: a file with errors may refer to them"
+    if files and versions[1].book.only("floor") is None:
+        yield "setup sheets: the book has no floor.yaml that can be read"
+
+
+def _stopped(side: Side, skipped: Sequence[Skipped]) -> Iterator[str]:
+    """Formats and files of one version that later stages did not reach."""
+    alike: dict[tuple[bool, str, str], list[str]] = {}
+    for one in skipped:
+        file = "/" in one.what or one.what.endswith(".yaml")
+        stages = ", ".join(one.stages) if not file or f"/{FOLDERS['size-format']}/" in f"/{one.what}" else ""
+        alike.setdefault((file, stages, one.why), []).append(one.what)
+    where = side.version.words
+    for (file, stages, why), names in alike.items():
+        if len(names) <= MOST_ALIKE:
+            yield from (f"{name} in {where}: {stages or 'its meaning'} ({why})" for name in names)
+        elif file:
+            beside = f": {stages}" if stages else ""
+            fault = why.removeprefix("it has ")
+            yield f"{len(names)} files under {folder_of(names)} in {where}{beside} ({fault})"
+        else:
+            yield f"{len(names)} formats in {where}: {stages} ({why}): {some(names)}"
+
+
+_HEADS: dict[Outcome, str] = {"blocked": "Blocked", "needs approval": "Needs approval", "passes": "Passes"}
+
+_WORDS: tuple[tuple[CheckState, str, str], ...] = (
+    ("newly fails", "check newly fails", "checks newly fail"),
+    ("newly warns", "newly warns", "newly warn"),
+    ("newly noted", "newly noted", "newly noted"),
+    ("worsened", "worsened", "worsened"),
+    ("newly waived", "newly waived", "newly waived"),
+    ("no longer judged", "no longer judged", "no longer judged"),
+)
+
+_APPROVED: tuple[tuple[str, str, str], ...] = (
+    ("limit.loosened", "limit loosened", "limits loosened"),
+    ("limit.not-compared", "file not compared", "files not compared"),
+    ("target.moved-to-pass", "target moved to pass", "targets moved to pass"),
+    ("setting.moved-to-pass", "setting moved to pass", "settings moved to pass"),
+    ("material.moved-to-pass", "metal moved to pass", "metals moved to pass"),
+    ("supply.moved-to-pass", "end moved to pass", "ends moved to pass"),
+    ("plant.moved-to-pass", "plant number moved to pass", "plant numbers moved to pass"),
+    ("range.moved-to-pass", "line moved to pass", "lines moved to pass"),
+    ("limit.source-unchanged", "source unchanged", "sources unchanged"),
+    ("material.certificate-unchanged", "certificate unchanged", "certificates unchanged"),
+    ("waiver.loosened", "waiver loosened", "waivers loosened"),
+)
+
+
+def verdict(
+    outcome: Outcome,
+    *,
+    files: Sequence[ChangedFile],
+    moved: Sequence[CheckMoved],
+    former: Sequence[FormerFails],
+    lines: Sequence[LineTouched],
+    sheets: Sequence[SheetMoved],
+    approvals: Sequence[Approval],
+) -> str:
+    """The outcome in one line."""
+    if not files and not moved:
+        return "Nothing changed."
+    moves = [*_to_approve(moved, former), *_checks(moved)]
+    if outcome == "needs approval" and not any(one.finding.name in approval_names() for one in moved):
+        moves.append(f"approval required from {', '.join(one.owner for one in approvals)}")
+    changeovers = sum(one.counted for one in lines)
+    reach = [
+        plural(count, word)
+        for count, word in ((len(lines), "line"), (len(sheets), "sheet"), (changeovers, "changeover"))
+        if count
+    ]
+    meaning = any(one.changes or set(one.states) != {"no change in meaning"} for one in files)
+    head = _HEADS[outcome] if outcome != "passes" or meaning or moved else "No change in meaning"
+    better = any(one.state in BETTER for one in moved)
+    checks = ", ".join(moves) or ("no check is worse" if better else "no check moved")
+    return f"{head}: {checks}; {', '.join(reach) or 'no line and no sheet'}."
+
+
+def _to_approve(moved: Sequence[CheckMoved], former: Sequence[FormerFails]) -> Iterator[str]:
+    """What needs approval, and how many formats fail at former numbers."""
+    for name, one, many in _APPROVED:
+        count = sum(each.finding.name == name and each.state in NEW for each in moved)
+        if count:
+            yield f"{count} {one if count == 1 else many}"
+    formats = {one.format for one in former}
+    if formats:
+        verb = "fails" if len(formats) == 1 else "fail"
+        parts = {part for one in former for part in one.because}
+        what = FORMER[next(iter(parts))] if len(parts) == 1 else "the former numbers"
+        yield f"{plural(len(formats), 'format')} {verb} at {what}"
+
+
+def _checks(moved: Sequence[CheckMoved]) -> Iterator[str]:
+    others = [one for one in moved if one.finding.name not in approval_names()]
+    for state, one, many in _WORDS:
+        count = sum(each.state == state for each in others)
+        if count:
+            yield f"{count} {one if count == 1 else many}"

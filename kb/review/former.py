@@ -22,9 +22,9 @@ from kb.checks.wording import limit_words
 from kb.checks.words import quantity
 from kb.history.change_types import EDITORIAL
 from kb.history.matching import Match
+from kb.review.effects import CheckedVersion, VerdictKey, verdict_key
 from kb.review.model import FormerFails, FormerPart
 from kb.review.reach import Reached
-from kb.review.touched import CheckedVersion
 from kb.route.settings import SETTINGS
 
 PARTS: tuple[FormerPart, ...] = ("limit", "setting", "target", "material", "end", "plant", "line")
@@ -35,8 +35,6 @@ _TARGETS = "targets."
 
 AGREED = ("flange.finished_height", "fill.headspace")
 """Sizes whose tolerance is agreed outside the plant; with the same target, a wider one is a moved target."""
-
-Key = tuple[str, str, str]
 
 
 class Pairs(NamedTuple):
@@ -69,29 +67,25 @@ def former_fails(pairs: Pairs, reached: Reached, after: CheckedVersion) -> tuple
     if not moved or not names:
         return ()
     trials = [*([tuple(moved)] if len(moved) > 1 else []), *((part,) for part in moved)]
-    failing: dict[tuple[str, Key], tuple[Verdict, list[FormerPart]]] = {}
+    failing: dict[tuple[str, VerdictKey], tuple[Verdict, list[FormerPart]]] = {}
     for trial in trials:
         crossed = crossed_book(pairs, trial)
         for outcome in check_formats(crossed, names, worded=False):
             passing = _passing(after.report.verdicts[outcome.ident])
             for verdict in outcome.verdicts:
-                if not verdict.passed and _key(verdict) in passing:
-                    worst, parts = failing.setdefault((outcome.ident, _key(verdict)), (verdict, []))
+                if not verdict.passed and verdict_key(verdict) in passing:
+                    worst, parts = failing.setdefault((outcome.ident, verdict_key(verdict)), (verdict, []))
                     parts += [one for one in trial if len(trial) == 1 and one not in parts]
                     if not worst.margin <= verdict.margin:
-                        failing[outcome.ident, _key(verdict)] = (verdict, parts)
+                        failing[outcome.ident, verdict_key(verdict)] = (verdict, parts)
     records = [
         _former_fails(ident, verdict, parts or moved) for (ident, _), (verdict, parts) in failing.items()
     ]
     return tuple(sorted(records, key=lambda one: (one.format, one.check, one.key, one.what)))
 
 
-def _key(one: Verdict) -> Key:
-    return one.rule.name, one.at, one.what
-
-
-def _passing(verdicts: Sequence[Verdict]) -> set[Key]:
-    return {_key(one) for one in verdicts} - {_key(one) for one in verdicts if not one.passed}
+def _passing(verdicts: Sequence[Verdict]) -> set[VerdictKey]:
+    return {verdict_key(one) for one in verdicts} - {verdict_key(one) for one in verdicts if not one.passed}
 
 
 def _former_fails(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> FormerFails:

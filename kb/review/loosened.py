@@ -13,8 +13,9 @@ from kb.checks.catalog import NAMES, RULES
 from kb.checks.words import plural
 from kb.history.change_types import re_expressed
 from kb.history.terms import term
+from kb.history.value_diff import ChangedFile, ValueChange
 from kb.review.former import AGREED, Pairs
-from kb.review.model import ChangedFile, FormerFails, FormerPart, ValueChange
+from kb.review.model import FormerFails, FormerPart
 from kb.review.words import some
 
 MOST_NAMED = 3

@@ -27,9 +27,8 @@ from kb.scheduling.activities import Activity, NoPlan
 MOST_PAIRS = 240
 """Changeovers of one line that are compared; of a line with more the command tells the times."""
 
-THRESHOLD = (
-    "listed: changeovers whose class or planned stop changed; ~ is the best found, not proven shortest"
-)
+THRESHOLD = "listed: changeovers that have no plan, or whose stop is longer"
+"""Which changeovers the words of a review list."""
 
 Names = tuple[str, str]
 """The format that goes and the one that comes."""
@@ -157,12 +156,20 @@ def _without_words(step: Step) -> tuple[object, ...]:
 
 
 class _Stop(NamedTuple):
-    """How long one changeover stands; `seconds` is none where it cannot be planned, and `why` says why."""
+    """The stop of one changeover; `seconds` is none where it cannot be planned, and `why` gives the reason.
+
+    No schedule is shorter than `bound` [s].
+    """
 
     kind: str
     seconds: int | None = None
-    proven: bool = False
+    bound: int = 0
     why: str = ""
+
+    @property
+    def proven(self) -> bool:
+        """Whether no shorter stop exists."""
+        return self.seconds == self.bound
 
 
 class _Seen(NamedTuple):
@@ -207,7 +214,7 @@ class _Side(NamedTuple):
         found = self.planner.stop(seen.difference)
         if found.why_not:
             return _Stop(found.kind, why=found.why_not)
-        return _Stop(found.kind, found.seconds, found.proven)
+        return _Stop(found.kind, found.seconds, found.bound)
 
 
 def _compared(line: str, old: _Side, new: _Side, pairs: Sequence[tuple[Names, Names]]) -> Lengths:
@@ -237,7 +244,7 @@ def _same_activities(old: _Side, new: _Side, before: _Seen, after: _Seen) -> boo
 
 
 def _pair_moved(before: _Stop, after: _Stop, now: Names) -> PairMoved | None:
-    if before.kind == after.kind and _minutes(before) == _minutes(after):
+    if before.kind == after.kind and not _moved(before, after):
         return None
     return PairMoved(
         old=now[0],
@@ -252,9 +259,12 @@ def _pair_moved(before: _Stop, after: _Stop, now: Names) -> PairMoved | None:
     )
 
 
-def _minutes(one: _Stop) -> int | None:
-    """Whole minutes of a stop, as a plan has them."""
-    return None if one.seconds is None else minutes(one.seconds)
+def _moved(before: _Stop, after: _Stop) -> bool:
+    """Whether the stop is proven longer or shorter; what the search did not prove is no effect."""
+    if before.seconds is None or after.seconds is None:
+        return before.seconds != after.seconds
+    apart = before.seconds < after.bound or after.seconds < before.bound
+    return apart and minutes(before.seconds) != minutes(after.seconds)
 
 
 def _worst_first(one: PairMoved) -> tuple[bool, bool, float, str, str]:

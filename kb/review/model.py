@@ -1,6 +1,6 @@
-"""What a review says of two versions of a book: frozen, complete, ready-made in words.
+"""What a review says of two versions of a book: frozen, complete, in words that are ready to print.
 
-The faces read this and compute nothing. Places in `old_place` point into the older version.
+The output formats read this and compute nothing. Places in `old_place` point into the older version.
 """
 
 from __future__ import annotations
@@ -9,17 +9,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from kb.book.finding import Finding, Place
-from kb.history.change_types import Kind as Kind  # noqa: PLC0414 - part of this file's face
-from kb.history.value_diff import ChangedFile as ChangedFile  # noqa: PLC0414
-from kb.history.value_diff import Spanned as Spanned  # noqa: PLC0414
-from kb.history.value_diff import State as State  # noqa: PLC0414
-from kb.history.value_diff import ValueChange as ValueChange  # noqa: PLC0414
-from kb.history.versions import WORK_TREE as WORK_TREE  # noqa: PLC0414
-from kb.history.versions import Version as Version  # noqa: PLC0414
-from kb.review.model_use import LineTouched as LineTouched  # noqa: PLC0414
-from kb.review.model_use import PairMoved as PairMoved  # noqa: PLC0414
-from kb.review.model_use import Sharing as Sharing  # noqa: PLC0414
-from kb.review.model_use import SheetMoved as SheetMoved  # noqa: PLC0414
+from kb.history.change_types import Kind
+from kb.history.value_diff import ChangedFile
+from kb.history.versions import Version
 
 Outcome = Literal["blocked", "needs approval", "passes"]
 """What the review decides: `needs approval` is for people to decide, the other two are not."""
@@ -38,7 +30,7 @@ CheckState = Literal[  # `invalid` can be read, and has findings of shape or uni
     "worsened",
     "eased",
     "newly waived",
-    "cured",
+    "fixed",
     "gone with its format",
     "no longer judged",
 ]
@@ -52,10 +44,10 @@ class Effect:
     """A computed result that moved, in the reader's unit.
 
     Attributes:
-        main: whether it is one of those a reviewer asks for first.
-        alike: how many more stages moved in the same way, where the one that moved most is told for all.
-        share: difference as a share of the old value; none where that was zero.
-        of_band: difference as a share of the window its limits leave; none without such a window.
+        change: new minus old, in `unit`.
+        share: change as a share of the old value; none where that was zero.
+        of_band: change as a share of the window between its limits; none without such a window.
+        main: whether it is one of those a reviewer reads first.
     """
 
     station: str
@@ -64,11 +56,10 @@ class Effect:
     old: str
     new: str
     unit: str
-    difference: str
+    change: float
     share: float | None
     of_band: float | None
     main: bool
-    alike: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +145,97 @@ class WhatIf:
 
 
 @dataclass(frozen=True, slots=True)
+class SheetMoved:
+    """A setup sheet whose code changed; a code is "" where there is no sheet.
+
+    Attributes:
+        recorded: whether the new code stands in the register.
+        why: why there is no sheet now, "" where there is one.
+    """
+
+    format: str
+    line: str
+    status: str
+    old: str
+    new: str
+    recorded: bool
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sharing:
+    """Formats that use the same end, metal, cup tools or pack as a changed one.
+
+    Attributes:
+        what: what is shared, in words.
+        still: formats that share it now.
+        parted: formats that shared it and do so no more.
+        joined: formats that share it only now.
+    """
+
+    what: str
+    still: tuple[str, ...]
+    parted: tuple[str, ...]
+    joined: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PairMoved:
+    """A changeover whose class or planned stop is another one, with the first crew of the line.
+
+    Attributes:
+        old: the format that goes, as it is called now; `new` the one that comes.
+        before: the stop before, in minutes; none where it cannot be planned.
+        after: the stop now, likewise.
+        kind_before: its class before.
+        kind_after: its class now.
+        proven_before: whether no shorter stop was possible; else it was the best found.
+        proven_after: whether no shorter stop is possible, likewise.
+        why: why it cannot be planned, "" where it can in both.
+    """
+
+    old: str
+    new: str
+    before: float | None
+    after: float | None
+    kind_before: str
+    kind_after: str
+    proven_before: bool
+    proven_after: bool
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class LineTouched:
+    """A line on which something changes.
+
+    Attributes:
+        speed: cans a minute.
+        formats: formats on it that the change reaches; none where only the way of changing over moved.
+        changeovers: ordered pairs of its formats that the change reaches, other than by limits and waivers.
+        compared: how many of them were planned in both versions, or call for the same work in both.
+        moved: those of another class or length; those of another class first, then the longest moves.
+        came: ordered pairs that were not there before.
+        went: ordered pairs that are there no more.
+    """
+
+    id: str
+    title: str
+    speed: float
+    formats: tuple[str, ...]
+    changeovers: int
+    compared: int
+    moved: tuple[PairMoved, ...]
+    came: int
+    went: int
+
+    @property
+    def counted(self) -> int:
+        """Changeovers that are not as before; where none could be compared, those that the change reaches."""
+        return len(self.moved) + self.came + self.went if self.compared else self.changeovers
+
+
+@dataclass(frozen=True, slots=True)
 class Touched:
     """A format that the change reaches.
 
@@ -175,15 +257,15 @@ class Touched:
     was: str
     title: str
     because: tuple[str, ...]
-    effects: tuple[Effect, ...]
-    folded: int
-    margins: tuple[MarginMoved, ...]
-    still: int
-    what_ifs: tuple[WhatIf, ...]
-    not_asked: int
     sharing: tuple[Sharing, ...]
     waivers: tuple[str, ...]
     lines: tuple[str, ...]
+    effects: tuple[Effect, ...] = ()
+    folded: int = 0
+    margins: tuple[MarginMoved, ...] = ()
+    still: int = 0
+    what_ifs: tuple[WhatIf, ...] = ()
+    not_asked: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -100,7 +100,7 @@ def test_the_comment_keeps_its_length(house: Story) -> None:
 
 def test_help_of_the_length_is_the_length() -> None:
     """The command's own numbers are those of the face."""
-    from kb.output.review_markdown import LEAST_BYTES, MOST_BYTES  # noqa: PLC0415 - only for this comparison
+    from kb.output.markdown import LEAST_BYTES, MOST_BYTES  # noqa: PLC0415 - only for this comparison
 
     (option,) = [one for one in main.commands["review"].params if one.name == "most_bytes"]
     assert option.default == MOST_BYTES

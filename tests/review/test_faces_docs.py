@@ -18,7 +18,7 @@ import yaml
 from kb.book.load import FOLDERS, TOP_FILES
 from kb.checks.names import approval_names
 from kb.cli.review import FACES
-from kb.output.review_markdown import MOST_BYTES, hidden_mark
+from kb.output.markdown import MOST_BYTES, hidden_mark
 from kb.review.model import EXIT_CODES
 from tests.review.story import R330, Story, git
 from tests.review.test_story import reviewed
