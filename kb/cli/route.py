@@ -9,7 +9,7 @@ import click
 
 import kb
 from kb.cli.common import Refusal, colour, in_book, safe, say
-from kb.extras import require
+from kb.errors import require
 
 if TYPE_CHECKING:
     from kb.book.load import Book
@@ -70,7 +70,7 @@ def route(
     """
     import shutil
 
-    from kb.book.selection import one_format
+    from kb.book.load import one_format
     from kb.checks.by_station import NoRoute
     from kb.output import io, json_reports, route_text
 
@@ -116,7 +116,7 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
 
     FORMAT is an id or a file. Declared dimensions are printed as written. Calculated dimensions are marked.
     """
-    from kb.book.selection import one_format
+    from kb.book.load import one_format
     from kb.drawing import VIEWS, draw, drawings
     from kb.output.io import write_atomic
     from kb.output.svg import svg

@@ -15,8 +15,7 @@ from xml.sax.saxutils import escape
 
 from kb.blocks import Caption, Circle, Curve, Picture, Rectangle
 from kb.drawing.draft import PAPER_WIDTH
-from kb.drawing.lettering import LETTERS, LINE, SPACE, boxes, wrapped
-from kb.drawing.marks import ARROW, Arrow, Dot, Thin, marks
+from kb.drawing.marks import ARROW, LETTERS, LINE, SPACE, Arrow, Dot, Thin, boxes, marks, wrapped
 from kb.drawing.model import PAPER_PIXEL, Bend, Drawing, Piece, Point, Role, Shape, Style, Text
 from kb.drawing.outline import extent, outermost
 

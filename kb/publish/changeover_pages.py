@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from kb.book.records_changeover import Crew, Week
+from kb.book.records_floor import Crew, Week
 from kb.changeover.classes import LADDER
 from kb.changeover.content import Setups, change_content, change_sheet
 from kb.changeover.documents import change_document, job_cards, no_return

@@ -11,10 +11,9 @@ from pathlib import Path
 from kb.book.finding import Finding
 from kb.book.load import FOLDERS, TOP_FILES, Book, Spec
 from kb.history.change_types import Kind
-from kb.history.git import CannotRead
-from kb.history.matching import Match
-from kb.history.repository import Repository
+from kb.history.git import CannotRead, Repository
 from kb.history.value_diff import ChangedFile, ValueChange
+from kb.history.versions import Match
 from kb.review.model import Approval, FormerFails, Touched
 
 APPROVED_BY: dict[Kind, tuple[str, ...]] = {

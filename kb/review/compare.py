@@ -14,10 +14,8 @@ from kb.checks.names import approval_names
 from kb.checks.report import RANK, Report, Skipped
 from kb.checks.words import plural
 from kb.history.change_types import Kind
-from kb.history.changed_files import below, changed_files
-from kb.history.matching import matches
-from kb.history.value_diff import ChangedFile
-from kb.history.versions import Files, Side, Sides, read_both
+from kb.history.value_diff import ChangedFile, below, changed_files
+from kb.history.versions import Files, Side, Sides, matches, read_both
 from kb.review.approvals import approvals
 from kb.review.effects import CheckedVersion, thresholds, touched
 from kb.review.findings import NEW, Sorter, newly, revision_faults, with_known

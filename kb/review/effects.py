@@ -8,8 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from kb.book.conversion import moved, reader_unit
 from kb.book.load import Book
-from kb.book.numbers import moved, reader_unit
 from kb.book.records import Limit, Setting
 from kb.checks.by_station import ResultRow, Section, route_report, shown
 from kb.checks.fix import fixes

@@ -17,10 +17,8 @@ from kb.checks.names import approval_names
 from kb.checks.report import RANK
 from kb.checks.wording import margin_moved
 from kb.history.change_types import DOCUMENT, EDITORIAL
-from kb.history.changed_files import below
-from kb.history.matching import Match
-from kb.history.value_diff import ChangedFile
-from kb.history.versions import Files
+from kb.history.value_diff import ChangedFile, below
+from kb.history.versions import Files, Match
 from kb.review.model import CheckMoved, CheckState
 
 Identity = tuple[str, str, str, str]

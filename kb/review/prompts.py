@@ -10,8 +10,7 @@ import yaml
 
 from kb.checks.catalog import NAMES
 from kb.folders import shipped
-from kb.history.change_types import under
-from kb.history.terms import term
+from kb.history.change_types import term, under
 from kb.history.value_diff import ChangedFile
 from kb.review.model import Prompt
 

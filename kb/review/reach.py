@@ -9,8 +9,8 @@ from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat, Waiver
 from kb.checks.consistency.limits import yardstick
 from kb.history.change_types import EDITORIAL, under
-from kb.history.matching import Match
 from kb.history.value_diff import ChangedFile
+from kb.history.versions import Match
 from kb.review.minutes import Stops
 from kb.review.model import LineTouched, Sharing, SheetMoved
 from kb.sheet.code import code, digest, issues

@@ -17,8 +17,7 @@ from kb.book.load import Book, load
 from kb.book.tree import Mapping, Node, Scalar, Sequence, value
 from kb.checks.catalog import NAMES, RULES
 from kb.folders import shipped
-from kb.history.change_types import DOCUMENT, INTERFACE, MATERIAL, TOOL, under
-from kb.history.terms import term
+from kb.history.change_types import DOCUMENT, INTERFACE, MATERIAL, TOOL, term, under
 from kb.history.value_diff import ChangedFile, ValueChange
 from kb.output.text import review_text
 from kb.review.approvals import APPROVED_BY
