@@ -9,7 +9,21 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 import kb
-from kb.cli.common import Refusal, checked, day, in_book, notice, safe, say
+from kb.cli import complete
+from kb.cli.common import (
+    Refusal,
+    checked,
+    in_book,
+    notice,
+    on_day,
+    output_format,
+    paper_size,
+    safe,
+    say,
+    time_of_copy,
+    to_file,
+    write_copy,
+)
 from kb.errors import require
 
 if TYPE_CHECKING:
@@ -23,7 +37,7 @@ if TYPE_CHECKING:
 
 
 class ChangeoverOptions(NamedTuple):
-    """What the command line asks for: which changeover, and in which form."""
+    """The options of one changeover."""
 
     old: str
     new: str
@@ -42,31 +56,30 @@ class ChangeoverOptions(NamedTuple):
     short_help="Plan the changeover from one format to another.",
     epilog="Example: sizebook changeover b211-330 b211-500 --line heron --pdf",
 )
-@click.argument("old", metavar="[A]", required=False)
-@click.argument("new", metavar="[B]", required=False)
-@click.option("--line", metavar="LINE", required=True, help="Line of the changeover.")
-@click.option("--crew", metavar="CREW", help="Crew. Default: the first crew of the line.")
+@click.argument("old", metavar="[A]", required=False, shell_complete=complete.formats)
+@click.argument("new", metavar="[B]", required=False, shell_complete=complete.formats)
+@click.option(
+    "--line",
+    metavar="LINE",
+    required=True,
+    is_eager=True,  # completion of crews reads it
+    shell_complete=complete.lines,
+    help="Plan for LINE.",
+)
+@click.option(
+    "--crew",
+    metavar="CREW",
+    shell_complete=complete.crews,
+    help="Plan for CREW. Default: the first crew of the line.",
+)
 @click.option("--pdf", "face", flag_value="pdf", default=None, help="Write the changeover sheet as PDF.")
 @click.option(
     "--html", "face", flag_value="html", help="Write the changeover sheet as one self-contained HTML page."
 )
 @click.option("--cards", is_flag=True, help="Write the job cards of the crew instead of the sheet.")
-@click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper size."
-)
-@click.option(
-    "--to",
-    metavar="FILE",
-    type=click.Path(path_type=Path),
-    help="Write to FILE. Default: A-B-LINE.pdf in the current folder.",
-)
-@click.option(
-    "--output",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="Output format without --pdf, --html or --cards.",
-)
+@paper_size
+@to_file("A-B-LINE.pdf in the current folder", "sheet")
+@output_format("text", "json", more=", without --pdf, --html or --cards")
 @click.option(
     "--matrix", is_flag=True, help="List the stop of every pair of formats of the line. Takes no A and B."
 )
@@ -75,12 +88,11 @@ class ChangeoverOptions(NamedTuple):
     metavar="TIMES",
     type=click.FloatRange(1, 1000),
     default=1,
+    show_default=True,
     help="Search TIMES as long for a shorter stop. Text output only.",
 )
 @in_book
-@click.option(
-    "--as-of", metavar="YYYY-MM-DD", callback=day, help="Date printed on the sheet. Default: today."
-)
+@on_day("Print this day on the sheet")
 def changeover(
     *,
     old: str | None,
@@ -155,7 +167,7 @@ def _one(book: Book, asked: ChangeoverOptions) -> int:
     _known_line(book, asked.line)
     try:
         one = kb.plan_changeover(book, asked.old, asked.new, asked.line, crew=asked.crew, search=asked.search)
-        sheet = sheet_of(book, one, made=_at(asked.as_of), problems=_problems(book, asked))
+        sheet = sheet_of(book, one, made=time_of_copy(asked.as_of), problems=_problems(book, asked))
     except (CannotRun, Orphans) as error:
         if asked.output == "json" and asked.face is None:
             io.write_stdout(no_changeover_json(error.difference), for_program=True)
@@ -163,13 +175,13 @@ def _one(book: Book, asked: ChangeoverOptions) -> int:
             io.write_stdout("".join(f"{safe(line)}\n" for line in (f"{error}:", *error.reasons)))
         return 1
     if asked.face is None:
-        _tell(one, sheet, asked)
+        _summarise(one, sheet, asked)
     else:
         _print(sheet, asked)
     return int(bool(sheet.unfit))
 
 
-def _tell(one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
+def _summarise(one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     from kb.changeover.lever import levers, levers_in_order
     from kb.changeover.text import change_text
     from kb.output import io
@@ -186,7 +198,6 @@ def _tell(one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) 
 def _print(sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     from kb.changeover.documents import change_document, job_cards
     from kb.output.html import page
-    from kb.output.io import write_atomic
     from kb.output.pdf import pdf
 
     head = sheet.content.header
@@ -195,10 +206,7 @@ def _print(sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     content = render(*documents, paper=asked.paper)
     name = f"{head.old.id}-{head.new.id}-{head.line}"
     target = asked.to or Path(f"{name}{'-cards' if asked.cards else ''}.{asked.face}")
-    try:
-        write_atomic(target, content)
-    except OSError as error:
-        raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
+    write_copy(target, content)
     mark = f", {sheet.mark}" if sheet.mark else ""
     for line in (f"{sheet.code} {head.sheet}, crew {head.crew}{mark}", *sheet.unfit):
         say(line)
@@ -216,28 +224,12 @@ def _problems(book: Book, asked: ChangeoverOptions) -> list[str]:
     return [f"`sizebook check` finds {name}" for name in dict.fromkeys(names)]
 
 
-def _at(as_of: datetime.date) -> datetime.datetime:
-    """The time of the copy: the clock's, on the day that was asked for."""
-    import datetime
-
-    from kb.sheet.issue import now
-
-    clock = now()
-    return clock if as_of == datetime.date.today() else datetime.datetime.combine(as_of, clock.time())
-
-
 @click.command(
     short_help="Find the best order of the runs of a week.",
     epilog="Example: sizebook week heron-49",
 )
-@click.argument("name", metavar="NAME")
-@click.option(
-    "--output",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="Output format.",
-)
+@click.argument("name", metavar="NAME", shell_complete=complete.weeks)
+@output_format("text", "json")
 @in_book
 def week(*, name: str, output: str, folder: Path | None) -> int:
     """Compare the planned order of the runs of a week with the best order found.

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 import kb
-from kb.cli.common import Refusal, colour, in_book, safe, say
+from kb.cli import complete
+from kb.cli.common import Refusal, colour, in_book, output_format, safe, say
 from kb.errors import require
 
 if TYPE_CHECKING:
@@ -24,15 +25,9 @@ MOST_CANS = 200_000
     short_help="Calculate a format at every station, with limits and margins.",
     epilog="Example: sizebook route b211-330 --scatter 10000",
 )
-@click.argument("name", metavar="FORMAT")
+@click.argument("name", metavar="FORMAT", shell_complete=complete.formats)
 @in_book
-@click.option(
-    "--output",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="Output format.",
-)
+@output_format("text", "json")
 @click.option("--json", "as_json", is_flag=True, hidden=True)  # the former name of --output json
 @click.option(
     "--scatter",
@@ -40,7 +35,7 @@ MOST_CANS = 200_000
     metavar="N",
     type=click.IntRange(2, MOST_CANS),
     default=None,
-    help="Simulate N cans within their tolerances and rank the inputs by effect.",
+    help="Simulate N cans within their tolerances and rank the inputs by effect. Default: none.",
 )
 @click.option(
     "--seed",
@@ -48,7 +43,7 @@ MOST_CANS = 200_000
     type=click.IntRange(0),
     default=1,
     show_default=True,
-    help="Seed of the simulation. The same seed gives the same cans.",
+    help="Start the simulation from seed N. The same seed gives the same cans.",
 )
 @colour
 def route(
@@ -79,7 +74,7 @@ def route(
     try:
         report = kb.route(asked.load(), ident, cans=cans or 0, seed=seed)
     except NoRoute as error:
-        stopped = json_reports.no_route_json(ident, error.findings) if for_program else _told_stopped(error)
+        stopped = json_reports.no_route_json(ident, error.findings) if for_program else _why_stopped(error)
         io.write_stdout(stopped, for_program=for_program)
         return 1
     if for_program:
@@ -90,7 +85,7 @@ def route(
     return 0
 
 
-def _told_stopped(error: NoRoute) -> str:
+def _why_stopped(error: NoRoute) -> str:
     from kb.output.text import finding_lines
 
     lines = [line for one in error.findings for line in finding_lines(one)]
@@ -101,20 +96,22 @@ def _told_stopped(error: NoRoute) -> str:
     short_help="Draw a format as SVG, or as DXF for CAD.",
     epilog="Example: sizebook drawing b211-330 --dxf",
 )
-@click.argument("name", metavar="FORMAT")
+@click.argument("name", metavar="FORMAT", shell_complete=complete.formats)
 @in_book
 @click.option("--dxf", "for_cad", is_flag=True, help="Write one DXF file with every view, in mm, 1:1.")
-@click.option("--view", metavar="VIEW", help="Draw only this view. Default: every view.")
+@click.option("--view", metavar="VIEW", help="Draw only VIEW. Default: every view.")
 @click.option(
     "--to",
     metavar="PATH",
     type=click.Path(path_type=Path),
-    help="File for DXF, folder for SVG. Default: FORMAT.dxf, FORMAT-drawings.",
+    help="Write DXF to the file PATH, SVG to the folder PATH. Default: FORMAT.dxf, FORMAT-drawings.",
 )
 def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, to: Path | None) -> None:
     """Draw a format from its route: can, blank in the strip, cup, tool pack, dome, neck, flange and seam.
 
     FORMAT is an id or a file. Declared dimensions are printed as written. Calculated dimensions are marked.
+
+    Exit codes: 0 drawn, 2 could not run.
     """
     from kb.book.load import one_format
     from kb.drawing import VIEWS, draw, drawings

@@ -26,7 +26,7 @@ from typing import Any
 from urllib.parse import quote
 from xml.etree import ElementTree
 
-from kb.book.finding import Finding, Place, Severity, one_line
+from kb.book.finding import Finding, Place, Severity, one_line, place_words
 from kb.checks.catalog import RULES
 from kb.checks.names import finding_names
 from kb.checks.words import plural
@@ -42,7 +42,6 @@ from kb.output.document import (
 )
 from kb.output.json_reports import json_text, rounded
 from kb.review.model import CheckMoved, Review
-from kb.review.words import place_words
 
 # --- SARIF ------------------------------------------------------------------------------------
 

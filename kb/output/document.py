@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from kb.book.finding import Finding, Severity, one_line
 from kb.book.load import Book
 from kb.checks.consistency.whole_book import lacks
 from kb.checks.report import RANK, Report
 from kb.checks.words import plural
-from kb.review.findings import NEW
-from kb.review.model import CheckMoved, CheckState, Review
+
+if TYPE_CHECKING:  # a check does not load the review
+    from kb.review.model import CheckMoved, CheckState, Review
 
 LEVELS: tuple[Severity, ...] = ("error", "warning", "note")
 
@@ -117,7 +118,7 @@ BASELINE: dict[CheckState, Baseline] = {
 }
 """State of a finding that moved; one that was there and is newly waived is `updated`."""
 
-_SKIPPED: tuple[CheckState, ...] = ("newly waived", "no longer judged")
+_SKIPPED = ("newly waived", "no longer judged")
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +134,7 @@ class FindingEntry:
         reason: why a waiver covers it; "" where none does.
         blocks: whether it fails the document: no waiver covers it, it is new where there is an older
             version, and it is at or above the severity given or needs approval.
+        loud: whether its state is printed in the colour of its severity: it is new or worse.
         skipped: whether its test case counts as skipped: it is waived, or no longer judged.
     """
 
@@ -143,6 +145,7 @@ class FindingEntry:
     before: str = ""
     reason: str = ""
     blocks: bool = False
+    loud: bool = False
     skipped: bool = False
 
     @property
@@ -218,6 +221,7 @@ def review_entry(one: CheckMoved, severity: Severity = "error") -> FindingEntry:
         state=one.state,
         before=one.was.message if one.was is not None and baseline == "updated" else "",
         reason=finding.message if finding.waiver else "",
-        blocks=one.state in NEW and grave,
+        blocks=one.is_new and grave,
+        loud=one.is_new or one.state == "worsened",
         skipped=one.state in _SKIPPED,
     )

@@ -11,25 +11,26 @@ import json
 import math
 from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from kb.book.finding import LONGEST_LINE, Edit, Finding, Place, one_line
-from kb.changeover.jobs import critical_path
-from kb.changeover.lever import Lever
-from kb.changeover.locks import Locks, locks
-from kb.changeover.model import Difference, DifferingValue, ItemChange
-from kb.changeover.plan import Matrix
-from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.week_notes import WeekPlan
-from kb.changeover.whole import PlannedChangeover
 from kb.checks.by_station import ResultRow, RouteReport, shown
 from kb.checks.consistency.whole_book import lacks
 from kb.checks.judge import Verdict
 from kb.output.document import CheckedBook
-from kb.review.model import Review
-from kb.scheduling.activities import Schedule
-from kb.scheduling.sequence import Order
-from kb.sheet.model import Sheet
+
+if TYPE_CHECKING:  # a check loads neither changeovers nor reviews
+    from kb.changeover.lever import Lever
+    from kb.changeover.locks import Locks
+    from kb.changeover.model import Difference, DifferingValue, ItemChange
+    from kb.changeover.plan import Matrix
+    from kb.changeover.sheet_model import ChangeSheet
+    from kb.changeover.week_notes import WeekPlan
+    from kb.changeover.whole import PlannedChangeover
+    from kb.review.model import Review
+    from kb.scheduling.activities import Schedule
+    from kb.scheduling.sequence import Order
+    from kb.sheet.model import Sheet
 
 CHECK = "sizebook-check/2"
 REVIEW = "sizebook-review/3"
@@ -82,7 +83,7 @@ def _plain(value: Any, longest: int = LONGEST_LINE) -> Any:
 def _fields(value: Any) -> Record:
     record = {field.name: getattr(value, field.name) for field in fields(value)}
     if isinstance(value, Finding):
-        del record["edits"]
+        del record["edits"], record["rank"]
         record["fixes"] = _fixes(value)
     return record
 
@@ -247,6 +248,9 @@ def sheet_json(sheet: Sheet) -> str:
 
 def change_json(one: PlannedChangeover, sheet: ChangeSheet, levers: Sequence[Lever]) -> str:
     """A changeover as JSON."""
+    from kb.changeover.jobs import critical_path  # noqa: PLC0415 - as above
+    from kb.changeover.locks import locks  # noqa: PLC0415
+
     head = sheet.content.header
     record = {
         "sheet": {

@@ -1,4 +1,4 @@
-"""A check or a review as lines of text, for a terminal and a log alike."""
+"""A check as lines of text, for a terminal and a log alike; colour only repeats what the words say."""
 
 from __future__ import annotations
 
@@ -6,19 +6,15 @@ from collections.abc import Iterator, Sequence
 
 import click
 
-from kb.book.finding import Finding, one_line
+from kb.book.finding import Finding, one_line, place_words
 from kb.output.document import (
     CheckedBook,
     FindingEntry,
     cannot_yet,
     check_document,
     not_judged,
-    review_entry,
     summary,
 )
-from kb.review.findings import NEW
-from kb.review.model import Outcome, Review
-from kb.review.words import BETTER, CHECKS, Row, effects, place_words, sections
 
 COLOURS = {"error": "red", "warning": "yellow", "note": "cyan"}
 
@@ -49,7 +45,7 @@ def entry_lines(entry: FindingEntry, *, coloured: bool) -> Iterator[str]:
     severity, state = f"{one.severity}:", entry.state and f"{entry.state}: "
     if coloured and not state:
         severity = click.style(severity, fg=COLOURS[one.severity], bold=one.severity == "error")
-    elif coloured and entry.state in {*NEW, "worsened"}:
+    elif coloured and entry.loud:
         state = f"{click.style(entry.state, fg=COLOURS[one.severity])}: "
     older = " (place in the older version)" if entry.gone else ""
     yield f"{state}{place_words(one.place)}: {severity} {entry.words} [{one.name}]{older}"
@@ -59,39 +55,3 @@ def entry_lines(entry: FindingEntry, *, coloured: bool) -> Iterator[str]:
         yield f"    limit: {one_line(one.source)}"
     for fix in one.fixes[:MOST_FIXES]:
         yield f"    fix: {fix}"
-
-
-_COLOURS: dict[Outcome, str] = {"blocked": "red", "needs approval": "yellow", "passes": "green"}
-
-
-def review_text(review: Review, *, coloured: bool = False) -> str:
-    """A review as text: the verdict, the gravest effects, then each part."""
-    verdict = review.verdict
-    if coloured:
-        verdict = click.style(verdict, fg=_COLOURS[review.outcome], bold=True)
-    lines = [verdict, f"before: {review.base.label}", f"now: {review.head.label}", *review.notes]
-    lines += [f"effect: {one}" for one in effects(review)]
-    for part in sections(review):
-        lines += ["", click.style(part.title, bold=True) if coloured else part.title]
-        lines += _check_lines(review, coloured) if part.title == CHECKS else _row_lines(part.rows)
-    if review.touched or review.lines:
-        lines += ["", *review.thresholds]
-    return "\n".join(lines) + "\n"
-
-
-def _row_lines(rows: Sequence[Row]) -> Iterator[str]:
-    group = ""
-    for row in rows:
-        if row.group != group:
-            group = row.group
-            yield f"  {group}"
-        first, *rest = row.cells
-        words = f"{first}: {'; '.join(filter(None, rest))}" if rest else first
-        if words:
-            yield f"{'    ' if group else '  '}{words}"
-
-
-def _check_lines(review: Review, coloured: bool) -> Iterator[str]:
-    for one in review.checks:
-        if one.state not in BETTER:
-            yield from (f"  {line}" for line in entry_lines(review_entry(one), coloured=coloured))

@@ -18,7 +18,7 @@ from kb.history.value_diff import ChangedFile, below, changed_files
 from kb.history.versions import Files, Side, Sides, matches, read_both
 from kb.review.approvals import approvals
 from kb.review.effects import CheckedVersion, thresholds, touched
-from kb.review.findings import NEW, Sorter, newly, revision_faults, with_known
+from kb.review.findings import Sorter, newly, revision_faults, with_known
 from kb.review.former import former_fails, paired
 from kb.review.loosened import loosened
 from kb.review.minutes import THRESHOLD
@@ -316,7 +316,7 @@ def verdict(
 def _to_approve(moved: Sequence[CheckMoved], former: Sequence[FormerFails]) -> Iterator[str]:
     """What needs approval, and how many formats fail at former numbers."""
     for name, one, many in _APPROVED:
-        count = sum(each.finding.name == name and each.state in NEW for each in moved)
+        count = sum(each.finding.name == name and each.is_new for each in moved)
         if count:
             yield f"{count} {one if count == 1 else many}"
     formats = {one.format for one in former}

@@ -39,10 +39,6 @@ ORDER: tuple[CheckState, ...] = (
 )
 
 
-NEW: tuple[CheckState, ...] = ("newly fails", "needs approval", "newly warns", "newly noted")
-"""States of a finding that was not there before and that no waiver covers."""
-
-
 class Sorter:
     """What decides on the fate of a finding beside the finding itself."""
 
@@ -123,7 +119,7 @@ def _words(state: CheckState, new: Finding, old: Finding | None) -> str:
 
 def newly(moved: Sequence[CheckMoved]) -> Iterator[Finding]:
     """Findings that are there now and were not, and that no waiver covers."""
-    return (one.finding for one in moved if one.state in NEW)
+    return (one.finding for one in moved if one.is_new)
 
 
 _TIMES = {

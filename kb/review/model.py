@@ -35,6 +35,9 @@ CheckState = Literal[  # `invalid` can be read, and has findings of shape or uni
     "no longer judged",
 ]
 
+NEW: tuple[CheckState, ...] = ("newly fails", "needs approval", "newly warns", "newly noted")
+"""States of a finding that was not there before and that no waiver covers."""
+
 MarginState = Literal["now fails", "now passes", "still fails", "spent", "near", "moved"]
 """`spent` has fallen far and is near its limit now; `moved` has moved far and is not near."""
 
@@ -102,6 +105,11 @@ class CheckMoved:
     finding: Finding
     was: Finding | None
     words: str
+
+    @property
+    def is_new(self) -> bool:
+        """Whether it was not there before and no waiver covers it."""
+        return self.state in NEW
 
 
 @dataclass(frozen=True, slots=True)

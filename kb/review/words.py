@@ -12,7 +12,7 @@ from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from itertools import zip_longest
 from typing import NamedTuple, TypeVar
 
-from kb.book.finding import Place, one_line
+from kb.book.finding import one_line, place_words
 from kb.changeover.jobs import minutes
 from kb.checks.wording import margin_words
 from kb.checks.words import number, plural
@@ -123,11 +123,6 @@ def folder_of(files: Sequence[str]) -> str:
         'specs'
     """
     return os.path.commonpath([os.path.dirname(file) for file in files]) or "."
-
-
-def place_words(place: Place) -> str:
-    """File, line and column, safe to print."""
-    return f"{one_line(place.file)}:{place.span.line}:{place.span.column}"
 
 
 def _signed(value: float) -> str:

@@ -13,8 +13,7 @@ from click.testing import CliRunner, Result
 from kb.cli import main
 from kb.output.ci import review_sarif
 from kb.output.json_reports import review_json
-from kb.output.markdown import review_markdown
-from kb.output.text import review_text
+from kb.output.review import review_markdown, review_text
 from kb.review.compare import review
 from kb.review.model import EXIT_CODES, Review
 from tests.conftest import TODAY

@@ -15,7 +15,7 @@ from jsonschema import Draft4Validator, Draft202012Validator
 from kb.folders import shipped
 from kb.output.ci import review_annotations, review_junit, review_sarif
 from kb.output.json_reports import review_json
-from kb.output.markdown import review_markdown
+from kb.output.review import review_markdown
 from kb.review.findings import NEW
 from kb.review.model import Review
 from tests.conftest import TODAY

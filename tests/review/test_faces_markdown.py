@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from kb.checks.wording import margin_words
-from kb.output.markdown import LEAST_BYTES, MOST_BYTES, MOST_OPEN, escaped, hidden_mark, review_markdown
+from kb.output.markdown import escaped
+from kb.output.review import LEAST_BYTES, MOST_BYTES, MOST_OPEN, hidden_mark, review_markdown
 from kb.review.model import CheckMoved, Effect, MarginMoved, PairMoved, Review
 from kb.review.words import effects, sections
 from tests.conftest import TODAY

@@ -19,7 +19,7 @@ from kb.checks.catalog import NAMES, RULES
 from kb.folders import shipped
 from kb.history.change_types import DOCUMENT, INTERFACE, MATERIAL, TOOL, term, under
 from kb.history.value_diff import ChangedFile, ValueChange
-from kb.output.text import review_text
+from kb.output.review import review_text
 from kb.review.approvals import APPROVED_BY
 from kb.review.compare import review
 from kb.review.prompts import together

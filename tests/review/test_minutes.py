@@ -16,8 +16,7 @@ from kb.changeover.jobs import minutes as whole_minutes
 from kb.changeover.plan import Matrix
 from kb.changeover.whole import Changeovers
 from kb.output.json_reports import review_json
-from kb.output.markdown import review_markdown
-from kb.output.text import review_text
+from kb.output.review import review_markdown, review_text
 from kb.review import minutes
 from kb.review.compare import review
 from kb.review.minutes import Stops
