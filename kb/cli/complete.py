@@ -31,8 +31,8 @@ def _complete(words: Callable[[click.Context], Iterable[str]]) -> Completion:
 def _folder(context: click.Context) -> Path | None:
     from kb.book.load import book_folder
 
-    given = context.params.get("folder")
-    return book_folder(Path(given) if given else Path())
+    folder = Path(context.params.get("folder") or ".")
+    return book_folder(folder) if folder.exists() else None
 
 
 def _ids(kind: str) -> Completion:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
@@ -45,14 +45,9 @@ def findings(outcomes: Iterable[CheckedBook]) -> list[Finding]:
     return sorted((one for outcome in outcomes for one in outcome.report.findings), key=lambda f: f.order)
 
 
-def standing(all_findings: Iterable[Finding]) -> Iterator[Finding]:
-    """The findings that no waiver covers."""
-    return (one for one in all_findings if not one.waiver)
-
-
 def blocks(outcomes: Iterable[CheckedBook], severity: Severity) -> bool:
     """Whether anything that is not waived is at or above a severity."""
-    return any(RANK[one.severity] >= RANK[severity] for one in standing(findings(outcomes)))
+    return any(RANK[one.severity] >= RANK[severity] for one in findings(outcomes) if not one.waiver)
 
 
 def summary(outcomes: Sequence[CheckedBook]) -> str:
@@ -60,8 +55,8 @@ def summary(outcomes: Sequence[CheckedBook]) -> str:
     all_findings = findings(outcomes)
     formats = sum(len(one.report.formats) for one in outcomes)
     values = sum(len(verdicts) for one in outcomes for verdicts in one.report.verdicts.values())
-    counts = [sum(one.severity == level for one in standing(all_findings)) for level in LEVELS]
-    waived = len(all_findings) - sum(counts)
+    waived = sum(bool(one.waiver) for one in all_findings)
+    counts = [sum(one.severity == level and not one.waiver for one in all_findings) for level in LEVELS]
     words = ", ".join(plural(count, level) for count, level in zip(counts, LEVELS, strict=True))
     line = f"{plural(formats, 'format')}, {plural(values, 'value')} checked: {words}"
     return f"{line}; {waived} waived" if waived else line
@@ -77,10 +72,12 @@ def not_judged(outcomes: Iterable[CheckedBook]) -> list[str]:
     for outcome in outcomes:
         for one in outcome.report.skipped:
             grouped.setdefault((one.stages, one.why), []).append(one.what)
-    return [
-        one_line(f"{_listed(stages)} of {_listed(_shortened(names))} ({why})")
-        for (stages, why), names in grouped.items()
-    ]
+    lines = []
+    for (stages, why), names in grouped.items():
+        more = len(names) - MOST_NAMED
+        shown = [*names[:MOST_NAMED], *([f"{more} more"] if more > 0 else [])]
+        lines.append(one_line(f"{_listed(stages)} of {_listed(shown)} ({why})"))
+    return lines
 
 
 def cannot_yet(outcomes: Sequence[CheckedBook]) -> list[str]:
@@ -90,11 +87,6 @@ def cannot_yet(outcomes: Sequence[CheckedBook]) -> list[str]:
         for outcome in outcomes
         for one in lacks(outcome.book)
     ]
-
-
-def _shortened(names: Sequence[str]) -> list[str]:
-    more = len(names) - MOST_NAMED
-    return [*names[:MOST_NAMED], *([f"{more} more"] if more > 0 else [])]
 
 
 def _listed(words: Sequence[str]) -> str:
@@ -159,10 +151,8 @@ class RunDocument:
     """The findings of one run, and how it ended.
 
     Attributes:
-        entries: the findings, in their one order.
-        exit_code: exit code of the command.
-        not_judged: what could not be judged, and why.
-        properties: what else a program may want to know of the run.
+        not_judged: what could not be checked, and why.
+        properties: what a program may want to know besides.
     """
 
     entries: tuple[FindingEntry, ...]

@@ -22,7 +22,7 @@ from kb.output.document import CheckedBook
 if TYPE_CHECKING:  # a check loads neither changeovers nor reviews
     from kb.changeover.lever import Lever
     from kb.changeover.locks import Locks
-    from kb.changeover.model import Difference, DifferingValue, ItemChange
+    from kb.changeover.model import Difference, ItemChange
     from kb.changeover.plan import Matrix
     from kb.changeover.sheet_model import ChangeSheet
     from kb.changeover.week_notes import WeekPlan
@@ -88,6 +88,11 @@ def _fields(value: Any) -> Record:
     return record
 
 
+def _pick(one: Any, *names: str) -> Record:
+    """Some fields of a record, under their own names."""
+    return {name: getattr(one, name) for name in names}
+
+
 def _place(one: Place) -> Record:
     span = one.span
     return {
@@ -120,7 +125,7 @@ def _book(outcome: CheckedBook) -> Record:
         "formats": report.formats,
         "findings": [_finding(outcome, one) for one in report.findings],
         "verdicts": {ident: [_verdict(one) for one in each] for ident, each in report.verdicts.items()},
-        "skipped": [{"what": one.what, "stages": one.stages, "why": one.why} for one in report.skipped],
+        "skipped": [_pick(one, "what", "stages", "why") for one in report.skipped],
         "cannot": [{"lacks": one.what, "why": one.why, "effect": one.effect} for one in lacks(outcome.book)],
     }
 
@@ -150,16 +155,10 @@ def _fix(text: str, edit: Edit | None) -> Record:
 def _verdict(one: Verdict) -> Record:
     return {
         "check": one.rule.name,
-        "at": one.at,
-        "what": one.what,
         "unit": one.rule.unit,
         "reader_unit": one.rule.show,
-        "nominal": one.spread.nominal,
-        "low": one.spread.low,
-        "high": one.spread.high,
-        "least": one.least,
-        "most": one.most,
-        "margin": one.margin,
+        **_pick(one, "at", "what", "least", "most", "margin"),
+        **_pick(one.spread, "nominal", "low", "high"),
         "passed": bool(one.passed),
     }
 
@@ -178,9 +177,7 @@ def route_json(route: RouteReport) -> str:
         scatter = {"cans": route.cans, "seed": route.seed, "drivers": drivers}
     record = {
         "format": spec.id,
-        "title": spec.title,
-        "revision": spec.revision,
-        "status": spec.status,
+        **_pick(spec, "title", "revision", "status"),
         "uncalibrated": route.uncalibrated,
         "sections": [
             {"station": one.station, "title": one.title, "rows": [_row(row) for row in one.rows]}
@@ -254,21 +251,13 @@ def change_json(one: PlannedChangeover, sheet: ChangeSheet, levers: Sequence[Lev
     head = sheet.content.header
     record = {
         "sheet": {
-            "code": sheet.code,
-            "digest": sheet.digest,
-            "mark": sheet.mark,
-            "unfit": sheet.unfit,
-            "good_until": sheet.good_until,
+            **_pick(sheet, "code", "digest", "mark", "unfit", "good_until"),
             "setup_old": head.old.code,
             "setup_new": head.new.code,
         },
         "crew": one.crew.id,
         "difference": _difference(one.difference),
-        "schedules": {
-            "before": _schedule(one.plan.before),
-            "stop": _schedule(one.plan.stop),
-            "after": _schedule(one.plan.after),
-        },
+        "schedules": {part: _schedule(getattr(one.plan, part)) for part in ("before", "stop", "after")},
         "locks": [_locks(found) for found in locks(one.plan)],
         "critical_path": [slot.id for slot in critical_path(one.plan)],
         "spread": one.stop,
@@ -285,77 +274,44 @@ def no_changeover_json(difference: Difference) -> str:
 
 def _difference(one: Difference) -> Record:
     return {
-        "line": one.line,
-        "old": one.old,
-        "new": one.new,
+        **_pick(one, "line", "old", "new", "title", "stopped_by"),
         "class": one.kind,
-        "title": one.title,
-        "moved": [_differing_value(value) for value in one.moved],
-        "orphans": [_differing_value(value) for value in one.orphans],
-        "stopped_by": one.stopped_by,
+        "moved": [_pick(value, "key", "old", "new") for value in one.moved],
+        "orphans": [_pick(value, "key", "old", "new") for value in one.orphans],
         "leave_alone": [station.id for station in one.alone],
         "machines": [
             {
-                "id": station.id,
-                "kind": station.kind,
-                "title": station.title,
-                "count": station.count,
+                **_pick(station, "id", "kind", "title", "count", "stays"),
                 "changes": [_item_change(change) for change in (*station.changes, *station.gauges)],
-                "stays": station.stays,
             }
             for station in one.stations
         ],
     }
 
 
-def _differing_value(one: DifferingValue) -> Record:
-    return {"key": one.key, "old": one.old, "new": one.new}
-
-
 def _item_change(one: ItemChange) -> Record:
     return {
-        "id": one.id,
-        "what": one.what,
-        "name": one.name,
-        "where": one.where,
+        **_pick(one, "id", "what", "name", "where", "pieces_out", "because"),
         "old": [cell.text for cell in one.old],
         "new": [cell.text for cell in one.new],
         "places": [place + 1 for place in one.places],
-        "pieces_out": one.pieces_out,
         "pieces_in": one.pieces,
-        "because": one.because,
         "also": [{"name": also.name, "old": also.old.text, "new": also.new.text} for also in one.also],
     }
 
 
 def _schedule(one: Schedule) -> Record:
-    tasks = [
-        {"id": slot.id, "start": slot.start, "end": slot.end, "who": slot.who, "slack": slot.slack}
-        for slot in one.slots
-    ]
-    return {
-        "length": one.length,
-        "bound": one.bound,
-        "proven": one.proven,
-        "method": one.method,
-        "tasks": tasks,
-    }
+    tasks = [_pick(slot, "id", "start", "end", "who", "slack") for slot in one.slots]
+    return {**_pick(one, "length", "bound", "proven", "method"), "tasks": tasks}
 
 
 def _locks(one: Locks) -> Record:
     machine = one.station if one.number is None else f"{one.station}#{one.number}"
-    return {"machine": machine, "isolates": one.isolates, "releases": one.releases, "own": one.own}
+    return {"machine": machine, **_pick(one, "isolates", "releases", "own")}
 
 
 def _lever(one: Lever) -> Record:
-    return {
-        "step": one.step.id,
-        "way": one.way,
-        "stop": one.stop,
-        "then": one.then,
-        "proven": one.proven,
-        "waits_for": one.waits_for,
-    }
+    return {"step": one.step.id, **_pick(one, "way", "stop", "then", "proven", "waits_for")}
 
 
 def matrix_json(found: Matrix) -> str:
@@ -365,10 +321,8 @@ def matrix_json(found: Matrix) -> str:
             "old": old,
             "new": new,
             "class": stop.kind,
-            "title": stop.title,
-            "seconds": None if stop.why_not else stop.seconds,
-            "bound": None if stop.why_not else stop.bound,
-            "why_not": stop.why_not,
+            **_pick(stop, "title", "why_not"),
+            **(dict.fromkeys(("seconds", "bound")) if stop.why_not else _pick(stop, "seconds", "bound")),
         }
         for (old, new), stop in found.stops.items()
     ]
@@ -380,14 +334,10 @@ def week_json(plan: WeekPlan) -> str:
     week, found, left = plan.week, plan.order, plan.left_out
     record = {
         "week": week.id,
-        "line": week.line,
-        "crew": week.crew,
-        "start": week.start,
-        "running": week.running,
+        **_pick(week, "line", "crew", "start", "running"),
+        **_pick(found, "saved", "proven", "method"),
         "given": _order(found.given),
         "found": _order(found.best),
-        "saved": found.saved,
-        "proven": found.proven,
         "proven_stops": left.not_proven == 0,
         "left_out": {
             "stops": left.stops,
@@ -395,7 +345,6 @@ def week_json(plan: WeekPlan) -> str:
             "other_crews": left.other_crews,
             "too_short": {"given": left.given, "found": left.found},
         },
-        "method": found.method,
     }
     return _report(WEEK, record)
 
@@ -405,9 +354,7 @@ def _order(one: Order) -> Record:
         {
             "run": placed.batch.number,
             "format": placed.batch.product,
-            "changeover": placed.changeover,
-            "start": placed.start,
-            "end": placed.end,
+            **_pick(placed, "changeover", "start", "end"),
             "minutes_late": placed.late,
         }
         for placed in one.placed

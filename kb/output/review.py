@@ -187,14 +187,14 @@ def _bytes(text: str) -> int:
 def _rows_kept(parts: Sequence[_Part], room: int) -> list[int]:
     """How many rows of each part there is room for.
 
-    Each part has an equal share first, so that none crowds out another; what is left goes to the parts of the
-    lowest rank.
+    Each part has a share first, the larger the lower its rank, so that none crowds out another; what is left
+    goes to the parts of the lowest rank.
     """
     kept = [0] * len(parts)
     room -= sum(_bytes(_folded(part, 0)) + LEFT_OUT for part in parts)
     ranked = sorted(range(len(parts)), key=lambda i: parts[i].rank)
-    share = max(0, room) // max(1, len(parts))
-    for i in ranked:
+    for unfilled, i in zip(range(len(parts), 0, -1), ranked, strict=True):
+        share = 2 * max(0, room) // (unfilled + 1)
         kept[i], left = _filled(parts[i], 0, share)
         room -= share - left
     for i in ranked:

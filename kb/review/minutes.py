@@ -260,11 +260,16 @@ def _pair_moved(before: _Stop, after: _Stop, now: Names) -> PairMoved | None:
 
 
 def _moved(before: _Stop, after: _Stop) -> bool:
-    """Whether the stop is proven longer or shorter; what the search did not prove is no effect."""
+    """Whether the stop is longer or shorter by other work, and not by the luck of the search.
+
+    It is where no schedule of one version is as short as the plan of the other, or where the bound moved the
+    same way as the plan: a bound follows from the work alone.
+    """
     if before.seconds is None or after.seconds is None:
         return before.seconds != after.seconds
+    longer = minutes(after.seconds) - minutes(before.seconds)
     apart = before.seconds < after.bound or after.seconds < before.bound
-    return apart and minutes(before.seconds) != minutes(after.seconds)
+    return longer != 0 and (apart or (after.bound - before.bound) * longer > 0)
 
 
 def _worst_first(one: PairMoved) -> tuple[bool, bool, float, str, str]:

@@ -73,7 +73,7 @@ class MarginMoved:
         before: margin before, as a share of the limit; none where it was not judged.
         after: margin now.
         limit: the limit in words.
-        source: where a plant's limit comes from; "" for a limit that stands in the specs.
+        source: where a plant's limit comes from; "" for a limit that is in the specs.
         owner: who answers for the limit; "" likewise.
     """
 
@@ -92,14 +92,7 @@ class MarginMoved:
 
 @dataclass(frozen=True, slots=True)
 class CheckMoved:
-    """A finding that came, went, or is not what it was.
-
-    Attributes:
-        state: what became of it.
-        finding: the finding as it is, or as it was where it is gone.
-        was: what it was before, where it was.
-        words: the finding in one line, with what it was before.
-    """
+    """A finding that came, went, or is not what it was; `finding` is the older one where it is gone."""
 
     state: CheckState
     finding: Finding
@@ -117,12 +110,7 @@ class FormerFails:
     """A value that passes now and fails at a former limit, setting, target, metal, end, plant or line.
 
     Attributes:
-        format: id of the format, as it is now.
-        check: name of the check.
-        key: the value's key.
-        what: the quantity in trade words.
         value: its value at the former numbers, with its unit.
-        limit: the limit in words.
         because: what moved that it passes now.
     """
 
@@ -137,12 +125,9 @@ class FormerFails:
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """How a margin that was spent can be had back: the cheapest ways, computed by the route.
+    """The cheapest ways to restore a spent margin, computed by the route; none where no single change does.
 
-    Attributes:
-        fails: whether the limit is passed; its finding then names the same ways.
-        aim: what would be had back, in words.
-        ways: one sentence each; none where no single change restores it.
+    Where the limit `fails`, its finding names the same ways.
     """
 
     fails: bool
@@ -154,12 +139,7 @@ class WhatIf:
 
 @dataclass(frozen=True, slots=True)
 class SheetMoved:
-    """A setup sheet whose code changed; a code is "" where there is no sheet.
-
-    Attributes:
-        recorded: whether the new code stands in the register.
-        why: why there is no sheet now, "" where there is one.
-    """
+    """A setup sheet whose code changed; a code is "" where there is no sheet, and `why` gives the reason."""
 
     format: str
     line: str
@@ -172,14 +152,7 @@ class SheetMoved:
 
 @dataclass(frozen=True, slots=True)
 class Sharing:
-    """Formats that use the same end, metal, cup tools or pack as a changed one.
-
-    Attributes:
-        what: what is shared, in words.
-        still: formats that share it now.
-        parted: formats that shared it and do so no more.
-        joined: formats that share it only now.
-    """
+    """Formats that share an end, metal or tools with a changed one: still, no longer, and newly."""
 
     what: str
     still: tuple[str, ...]
@@ -192,14 +165,10 @@ class PairMoved:
     """A changeover whose class or planned stop is another one, with the first crew of the line.
 
     Attributes:
-        old: the format that goes, as it is called now; `new` the one that comes.
-        before: the stop before, in minutes; none where it cannot be planned.
+        before: the stop before [min]; none where it cannot be planned, for the reason in `why`.
         after: the stop now, likewise.
         kind_before: its class before.
-        kind_after: its class now.
-        proven_before: whether no shorter stop was possible; else it was the best found.
-        proven_after: whether no shorter stop is possible, likewise.
-        why: why it cannot be planned, "" where it can in both.
+        proven_before: whether no shorter stop was possible.
     """
 
     old: str
@@ -248,16 +217,14 @@ class Touched:
     """A format that the change reaches.
 
     Attributes:
-        id: its id; `was` its id before, where it has another one now.
+        was: its id before, where it has another one now.
         because: which files reach it.
         effects: results that moved by more than the thresholds, in process order.
         folded: how many more results moved, by less.
         margins: limits that are near or whose margins moved, the tightest first.
         still: how many limits are near and did not move.
-        what_ifs: ways to have a spent margin back.
-        not_asked: spent margins for which no way was sought.
-        sharing: other formats it shares tools, metal or end with.
-        waivers: waivers it has, in words.
+        not_asked: spent margins for which no way was computed.
+        waivers: its waivers, in words.
         lines: lines that make it, before or now.
     """
 
@@ -278,15 +245,10 @@ class Touched:
 
 @dataclass(frozen=True, slots=True)
 class Prompt:
-    """What usually moves with something that moved, and did not.
+    """What usually moves with something that moved and did not, in words.
 
     Attributes:
-        formats: formats in which it did not.
-        moved: what moved, in words.
-        still: what did not, in words.
-        beside: what to think of that no file holds.
-        why: the reason in one line.
-        source: where that is known from.
+        beside: what to think of that no file has.
     """
 
     formats: tuple[str, ...]
@@ -307,28 +269,17 @@ class Approval:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """Two versions of a book compared; everything a face may tell, in the order of reading.
+    """Two versions of a book compared.
 
     Attributes:
         verdict: the outcome in one line.
-        outcome: the same for programs.
         blocked: whether a new finding is at or above the severity given.
-        base: the older version.
-        head: the newer version.
-        notes: how the versions were chosen, and what to know before reading on.
-        kinds: sorts of change in all files.
+        notes: how the versions were chosen.
         files: files that are not as they were, formats first.
-        touched: formats that the change reaches.
-        thresholds: from when on an effect or a margin is told, in words.
+        thresholds: least moves of listed effects and margins, in words.
         checks: findings that came, went or changed, the gravest first.
-        former: values that pass now and fail at the former limits, targets, metals and the like.
         revisions: breaches of the rules of revision; they are among the checks too.
         unchanged: findings of the touched formats and of the book that are as they were.
-        sheets: setup sheets whose code changed.
-        lines: lines on which something changes.
-        prompts: what usually moves too.
-        approvals: roles whose approval is required.
-        not_judged: what could not be judged, and why.
     """
 
     verdict: str

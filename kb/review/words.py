@@ -318,10 +318,20 @@ def _worse_margins(touched: Sequence[Touched]) -> list[list[tuple[Touched, Margi
     return groups
 
 
-def _margins(touched: Sequence[Touched]) -> Iterator[Row]:
+def _margins_to_list(touched: Sequence[Touched]) -> Iterator[tuple[Touched, MarginMoved, list[str]]]:
+    """Of a limit in many formats the worst margin with the names of the others; of a few each margin once."""
     for group in _worse_margins(touched):
-        one, margin = group[0]
-        others = list(dict.fromkeys(each.id for each, _ in group if each is not one))
+        formats = {one.id for one, _ in group}
+        if len(formats) > MOST_ALIKE:
+            worst, margin = group[0]
+            yield worst, margin, [one.id for one in touched if one.id in formats - {worst.id}]
+        else:
+            for alike in _groups(group, lambda each: (each[0].id, each[1].old, each[1].new)):
+                yield (*alike[0], [])
+
+
+def _margins(touched: Sequence[Touched]) -> Iterator[Row]:
+    for one, margin, others in _margins_to_list(touched):
         rest = f"; {one.id} is the worst of {len(others) + 1}: {some(others)}" if others else f"; {one.id}"
         owner = f" (owner {margin.owner})" if margin.owner else ""
         yield Row(

@@ -1,4 +1,4 @@
-"""A format with little more than its kind: what is missing, in the order of the process, with this book's values."""
+"""A format with little more than its kind: what is missing, in process order, with values of its own book."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ from kb.checks.by_station import ResultRow, RouteReport, route_report, stopping
 from kb.checks.report import Report
 from kb.folders import shipped
 from kb.output.document import CheckedBook
-from kb.output.json_reports import route_json
+from kb.output.json_reports import no_route_json, route_json
 from kb.output.route_text import as_table
 from kb.route.assemble import Assembled
 from kb.route.result import iter_results
@@ -257,7 +257,7 @@ def test_the_record_fits_its_schema(plain: RouteReport, scattered: RouteReport, 
     schema = json.loads((shipped("schema") / "output/route-report.json").read_text(encoding="utf-8"))
     Draft202012Validator.check_schema(schema)
     validator = Draft202012Validator(schema)
-    stopped = route_json.stopped("b211-568-206", stopping("b211-568-206", faulty.report))
+    stopped = no_route_json("b211-568-206", stopping("b211-568-206", faulty.report))
     for text in (route_json(plain), route_json(scattered), stopped):
         assert [error.message for error in validator.iter_errors(json.loads(text))] == []
     record = json.loads(route_json(scattered))
@@ -276,6 +276,6 @@ def test_geometry_and_broken_files_stop_a_route(faulty: CheckedBook) -> None:
     assert "cup.punch-below-blank" in {one.name for one in stops}
     assert {one.subject for one in stops} == {"b211-568-206", ""}
     assert "reading.tab" in {one.name for one in stopping("b202-200", faulty.report)}
-    record = json.loads(route_json.stopped("b211-568-206", stops))
+    record = json.loads(no_route_json("b211-568-206", stops))
     assert record["sections"] == []
     assert len(record["stopped_by"]) == len(stops)
