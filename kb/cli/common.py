@@ -51,7 +51,7 @@ class Commands(click.Group):
             raise Stopped("stopped") from stopped
 
     def main(self, *args: Any, **extra: Any) -> Any:
-        """Run the command line and leave with its exit code."""
+        """Run the command line and exit with its code."""
         from kb.output.io import silence
 
         for stream in (sys.stdout, sys.stderr):

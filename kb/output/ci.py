@@ -28,7 +28,7 @@ from xml.etree import ElementTree
 
 from kb.book.finding import Finding, Place, Severity, one_line, place_words
 from kb.checks.catalog import RULES
-from kb.checks.names import finding_names
+from kb.checks.names import Name, finding_names
 from kb.checks.words import plural
 from kb.history.value_diff import ChangedFile, ValueChange
 from kb.output.document import (
@@ -49,12 +49,12 @@ SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sar
 
 
 def check_sarif(outcomes: Sequence[CheckedBook], *, severity: Severity = "error") -> str:
-    """A check as a SARIF log with one run."""
+    """A check as a SARIF log."""
     return _log(check_document(outcomes, severity))
 
 
 def review_sarif(review: Review, *, severity: Severity = "error") -> str:
-    """A review as a SARIF log with one run; each result has its state against the older version."""
+    """A review as a SARIF log; each result has its state against the older version."""
     return _log(review_document(review, severity))
 
 
@@ -82,23 +82,21 @@ def _log(document: RunDocument) -> str:
 
 
 def _rules() -> list[dict[str, Any]]:
-    rules = [
-        _rule(name, one.title, one.sections.get("Why", ""), one.sections.get("To fix", ""), one.severity)
+    checks = {
+        name: Name(one.title, one.sections.get("Why", ""), one.sections.get("To fix", ""), one.severity)
         for name, one in RULES.items()
-    ]
-    rules += [
-        _rule(name, one.title, one.why, one.to_fix, one.severity) for name, one in finding_names().items()
-    ]
-    return sorted(rules, key=lambda one: str(one["id"]))
+    }
+    named = {**checks, **finding_names()}
+    return [_rule(name, named[name]) for name in sorted(named)]
 
 
-def _rule(name: str, title: str, why: str, fix: str, severity: Severity) -> dict[str, Any]:
+def _rule(name: str, one: Name) -> dict[str, Any]:
     return {
         "id": name,
-        "shortDescription": {"text": title},
-        "fullDescription": {"text": why or title},
-        "help": {"text": fix or why or title},
-        "defaultConfiguration": {"level": severity},
+        "shortDescription": {"text": one.title},
+        "fullDescription": {"text": one.why or one.title},
+        "help": {"text": one.to_fix or one.why or one.title},
+        "defaultConfiguration": {"level": one.severity},
     }
 
 
@@ -115,7 +113,7 @@ def _result(entry: FindingEntry, index: dict[str, int]) -> dict[str, Any]:
     result: dict[str, Any] = {
         "ruleId": one.name,
         "level": one.severity,
-        "message": {"text": _without_links(_message(one))},
+        "message": {"text": _without_links(_with_limit(one.message, one))},
         "locations": [{"physicalLocation": place}],
         "partialFingerprints": {"findingPlace/v1": _fingerprint(one)},
         "properties": _properties(entry),
@@ -130,12 +128,10 @@ def _result(entry: FindingEntry, index: dict[str, int]) -> dict[str, Any]:
     return result
 
 
-def _message(one: Finding) -> str:
-    parts = [one.message]
-    if one.source:
-        parts.append(f"Limit: {one_line(one.source)}")
-    parts += [f"Fix: {fix}" for fix in one.fixes]
-    return "\n".join(parts)
+def _with_limit(words: str, one: Finding) -> str:
+    """A finding with its limit and its fixes, a line each."""
+    limit = [f"Limit: {one_line(one.source)}"] if one.source else []
+    return "\n".join([words, *limit, *(f"Fix: {fix}" for fix in one.fixes)])
 
 
 def _properties(entry: FindingEntry) -> dict[str, Any]:
@@ -204,10 +200,9 @@ def review_junit(review: Review, *, severity: Severity = "error") -> str:
             _case(suite, group, name, found)
         if not groups:
             _case(suite, ident or "files", "no check moved", [])
-    if review.not_judged:
-        suite = _suite(top, f"{shown}: not judged")
-        for words in review.not_judged:
-            _skipped_case(suite, "not judged", words, words)
+    suite = _suite(top, f"{shown}: not judged") if review.not_judged else top
+    for words in review.not_judged:
+        _skipped_case(suite, "not judged", words, words)
     _verdict(_suite(top, f"{shown}: verdict"), review)
     return _xml(top)
 
@@ -244,9 +239,7 @@ def _named(
 
 def _by_format(review: Review) -> dict[str, list[CheckMoved]]:
     """What moved by format, each under its newer id; "" for what is found on files."""
-    formats = {one.was or one.id: one.id for one in review.touched} | {
-        one.id: one.id for one in review.touched
-    }
+    formats = {name: one.id for one in review.touched for name in (one.was, one.id) if name}
     about: dict[str, list[CheckMoved]] = {"": [], **{one.id: [] for one in review.touched}}
     for one in review.checks:
         subject = one.finding.subject
@@ -356,16 +349,13 @@ def _level(level: Severity, moved: Sequence[CheckMoved], lines: _Lines, review: 
 
 def _annotation(one: CheckMoved, lines: _Lines, review: Review) -> str:
     finding = one.finding
-    parts = [f"{one.state}: {one_line(one.words)}"]
-    parts += [f"Limit: {one_line(finding.source)}"] if finding.source else []
-    parts += [f"Fix: {fix}" for fix in finding.fixes]
-    place = finding.place
+    words, place = f"{one.state}: {one_line(one.words)}", finding.place
     cause = lines.cause(finding, _reaching(finding, review))
     if cause is not None and cause.new_place is not None:
         because = one_line(f"{cause.words} {cause.old} → {cause.new}")
-        parts[0] = f"{place_words(place)}: {parts[0]}, because of {because}"
+        words = f"{place_words(place)}: {words}, because of {because}"
         place = cause.new_place
-    return command(COMMANDS[finding.severity], _at(place, finding.name), "\n".join(parts))
+    return command(COMMANDS[finding.severity], _at(place, finding.name), _with_limit(words, finding))
 
 
 def _reaching(finding: Finding, review: Review) -> tuple[str, ...]:

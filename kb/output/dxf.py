@@ -1,4 +1,4 @@
-"""The DXF face of drawings: true millimetres for CAD, closed contours, real dimensions.
+"""Drawings as DXF: true millimetres for CAD, closed contours, real dimensions.
 
 Contours are polylines whose arcs are true arcs (bulges); what is a single line, arc or circle is one.
 Each dimension carries its own picture, so that it looks alike wherever it is opened, and the number

@@ -1,4 +1,4 @@
-"""What a check, a finding's name or a plant setting means, told to the one who meets it."""
+"""The meaning of a check, a finding's name or a plant setting."""
 
 from __future__ import annotations
 

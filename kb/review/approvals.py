@@ -34,7 +34,7 @@ APPROVED_BY: dict[Kind, tuple[str, ...]] = {
 }
 """Owners who must approve each sort of change: keys of the changed file, or of one the format refers to.
 
-Common practice, no source. Beside them stand the owners of limits that a format comes to fail or to near.
+Common practice, no source. So must the owners of limits that a format newly fails or nears.
 """
 
 
@@ -48,16 +48,16 @@ def approvals(
     books: tuple[Book, Book],
 ) -> tuple[Approval, ...]:
     """Which roles must approve a change, and for what."""
-    told: dict[str, dict[str, None]] = {}
+    reasons: dict[str, dict[str, None]] = {}
     by_name = {(one.kind, one.id): one for one in found}
     for file in files:
         match = by_name.get((file.kind, file.id))
         for spec, book in ((match.old, books[0]), (match.new, books[1])) if match else ():
             for owner, why in _of_file(spec, book, file) if spec else ():
-                told.setdefault(owner, {})[why] = None
+                reasons.setdefault(owner, {})[why] = None
     for owner, why in (*_of_limits(touched, new_findings, books[1]), *_of_former(former, books[0])):
-        told.setdefault(owner, {})[why] = None
-    return tuple(Approval(owner, tuple(told[owner])) for owner in sorted(told))
+        reasons.setdefault(owner, {})[why] = None
+    return tuple(Approval(owner, tuple(reasons[owner])) for owner in sorted(reasons))
 
 
 def _of_file(spec: Spec, book: Book, file: ChangedFile) -> Iterator[tuple[str, str]]:
@@ -115,9 +115,9 @@ def _of_numbers(
 
 def _of_waivers(spec: Spec, key: str, changes: Sequence[ValueChange]) -> Iterator[tuple[str, str]]:
     """Owners or approvers of the waivers that changed."""
-    told = [f"{change.words} {change.old} {change.new}" for change in changes]
+    texts = [f"{change.words} {change.old} {change.new}" for change in changes]
     for one in spec.record.waivers if spec.kind == "waivers" else ():
-        if any(one.check in text and one.format in text for text in told):
+        if any(one.check in text and one.format in text for text in texts):
             yield getattr(one, key), f"waiver of {one.check} for {one.format}"
 
 

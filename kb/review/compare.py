@@ -176,7 +176,7 @@ def _sorter(old: Files, new: Files, reached: Reached, files: Sequence[ChangedFil
     )
 
 
-# --- what is told -----------------------------------------------------------------------------
+# --- what is listed ---------------------------------------------------------------------------
 
 
 def _tells(

@@ -204,7 +204,9 @@ def _state_inside(old: Verdict, new: Verdict, least: Thresholds) -> MarginState 
         return "moved" if far else None
     if far and new.margin < old.margin:
         return "spent"
-    return "near" if far or _value_moved(old, new) else None
+    rule = new.rule
+    moved = quantity_moved(old.tightest[1], new.tightest[1], unit=rule.unit, show=rule.show)
+    return "near" if far or moved else None
 
 
 def _margin_moved(assembled: Assembled, old: Verdict, new: Verdict, state: MarginState) -> MarginMoved:
@@ -222,11 +224,6 @@ def _margin_moved(assembled: Assembled, old: Verdict, new: Verdict, state: Margi
         source=limit.source if limit else "",
         owner=limit.owner if limit else "",
     )
-
-
-def _value_moved(old: Verdict, new: Verdict) -> bool:
-    """Whether the value that is judged moved by at least the last place shown."""
-    return quantity_moved(old.tightest[1], new.tightest[1], unit=new.rule.unit, show=new.rule.show)
 
 
 def _value(one: Verdict) -> str:

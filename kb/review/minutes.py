@@ -1,12 +1,9 @@
-"""How long a line stands for a changeover, before and now.
-
-A pair of formats that calls for the same works of the same crew in both versions stands as long in both, so
-only pairs whose works differ are planned.
-"""
+"""The stops of changeovers before and now; only pairs of formats that call for other work are planned."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from kb.book.finding import one_line
@@ -35,13 +32,7 @@ Names = tuple[str, str]
 
 
 class Lengths(NamedTuple):
-    """The changeovers of a line that are not as they were.
-
-    Attributes:
-        moved: those of another class or length, those of another class first, then the longest moves.
-        compared: how many were compared.
-        why_not: why some or all were not compared, "" where they were or where there is nothing to compare.
-    """
+    """The changeovers of a line that are not as they were, of so many compared, or why some were not."""
 
     moved: tuple[PairMoved, ...] = ()
     compared: int = 0
@@ -135,21 +126,9 @@ def _way_of(library: Changeover, crew: Crew | None) -> tuple[object, ...]:
     )
 
 
-def _without_words(step: Step) -> tuple[object, ...]:
-    return (
-        step.id,
-        step.phase,
-        step.machine,
-        step.each,
-        step.because_of,
-        step.needs,
-        step.people,
-        step.skill,
-        step.uses,
-        step.hands_in,
-        step.moves,
-        step.time.typical,
-    )
+def _without_words(step: Step) -> Step:
+    """What of a step a schedule follows from."""
+    return replace(step, text="", caution=None, time=replace(step.time, worst=step.time.typical))
 
 
 # --- one changeover in one version ------------------------------------------------------------
@@ -165,11 +144,6 @@ class _Stop(NamedTuple):
     seconds: int | None = None
     bound: int = 0
     why: str = ""
-
-    @property
-    def proven(self) -> bool:
-        """Whether no shorter stop exists."""
-        return self.seconds == self.bound
 
 
 class _Seen(NamedTuple):
@@ -197,10 +171,10 @@ class _Side(NamedTuple):
             found = self.line.difference(*names)
         except NoDifference as why:
             return _Seen("", unknown=one_line(str(why)))
-        told = (*found.stopped_by, *(orphan_words(one, found) for one in found.orphans))
-        if told:
-            more = f" and {len(told) - 1} more" if len(told) > 1 else ""
-            return _Seen(found.kind, why=f"{told[0]}{more}")
+        against = (*found.stopped_by, *(orphan_words(one, found) for one in found.orphans))
+        if against:
+            more = f" and {len(against) - 1} more" if len(against) > 1 else ""
+            return _Seen(found.kind, why=f"{against[0]}{more}")
         try:
             works = activities_of(self.planner.tasks(found), part="stop")
         except NoPlan as why:
@@ -208,7 +182,7 @@ class _Side(NamedTuple):
         return _Seen(found.kind, found, works)
 
     def stop(self, seen: _Seen) -> _Stop:
-        """How long the line stands."""
+        """The stop of the line, or why it cannot be planned."""
         if seen.difference is None:
             return _Stop(seen.kind, why=seen.why)
         found = self.planner.stop(seen.difference)
@@ -230,33 +204,30 @@ def _compared(line: str, old: _Side, new: _Side, pairs: Sequence[tuple[Names, Na
 
 
 def _compared_pair(old: _Side, new: _Side, before: _Seen, after: _Seen, now: Names) -> PairMoved | None:
-    """A changeover in both versions; nothing where it is of the same class and the same minutes."""
+    """A changeover in both versions; nothing where it is of the same class and no other length."""
     if before.kind == after.kind and _same_activities(old, new, before, after):
         return None
-    return _pair_moved(old.stop(before), new.stop(after), now)
-
-
-def _same_activities(old: _Side, new: _Side, before: _Seen, after: _Seen) -> bool:
-    """Whether the same crew does the same works in both versions."""
-    planned = before.difference is not None and after.difference is not None
-    crew = old.planner.operators == new.planner.operators and old.planner.equipment == new.planner.equipment
-    return planned and crew and before.works == after.works
-
-
-def _pair_moved(before: _Stop, after: _Stop, now: Names) -> PairMoved | None:
-    if before.kind == after.kind and not _moved(before, after):
+    was, stop = old.stop(before), new.stop(after)
+    if was.kind == stop.kind and not _moved(was, stop):
         return None
     return PairMoved(
         old=now[0],
         new=now[1],
-        before=None if before.seconds is None else before.seconds / 60,
-        after=None if after.seconds is None else after.seconds / 60,
-        kind_before=before.kind,
-        kind_after=after.kind,
-        proven_before=before.proven,
-        proven_after=after.proven,
-        why=one_line(after.why or before.why),
+        before=None if was.seconds is None else was.seconds / 60,
+        after=None if stop.seconds is None else stop.seconds / 60,
+        kind_before=was.kind,
+        kind_after=stop.kind,
+        proven_before=was.seconds == was.bound,
+        proven_after=stop.seconds == stop.bound,
+        why=one_line(stop.why or was.why),
     )
+
+
+def _same_activities(old: _Side, new: _Side, before: _Seen, after: _Seen) -> bool:
+    """Whether the same crew does the same work in both versions."""
+    planned = before.difference is not None and after.difference is not None
+    crew = old.planner.operators == new.planner.operators and old.planner.equipment == new.planner.equipment
+    return planned and crew and before.works == after.works
 
 
 def _moved(before: _Stop, after: _Stop) -> bool:

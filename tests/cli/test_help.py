@@ -84,7 +84,8 @@ def test_completion_in_no_book_is_silent(tmp_path: Path) -> None:
     (broken / "changeover.yaml").write_text("kind: [", encoding="utf-8")
     for folder in (tmp_path, broken):
         for words in ("sizebook route b", "sizebook changeover --crew h"):
-            asked = {"_SIZEBOOK_COMPLETE": "bash_complete", "COMP_WORDS": words, "COMP_CWORD": "2"}
+            last = str(len(words.split()) - 1)
+            asked = {"_SIZEBOOK_COMPLETE": "bash_complete", "COMP_WORDS": words, "COMP_CWORD": last}
             done = subprocess.run(
                 PROGRAM, cwd=folder, env={**os.environ, **asked}, capture_output=True, text=True, check=False
             )
