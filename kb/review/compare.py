@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from kb.book.finding import Finding, Severity
@@ -23,11 +24,9 @@ from kb.review.former import former_fails, paired
 from kb.review.loosened import loosened
 from kb.review.minutes import THRESHOLD
 from kb.review.model import (
-    Approval,
     CheckMoved,
     CheckState,
     FormerFails,
-    LineTouched,
     Outcome,
     Review,
     SheetMoved,
@@ -56,22 +55,15 @@ def review(
         SelectionError: if the book on disk cannot be.
     """
     with sides(base, head, book) as both:
-        old, new = read_both(both, whole=whole)
-        return _compared(
-            both, old, new, today=today, severity=severity, whole=whole, require_approval=require_approval
-        )
+        made = _compared(both, today, severity, whole=whole, require_approval=require_approval)
+        return replace(made, verdict=verdict(made))
 
 
 def _compared(
-    both: Sides,
-    old: Files,
-    new: Files,
-    *,
-    today: datetime.date,
-    severity: Severity,
-    whole: bool,
-    require_approval: bool,
+    both: Sides, today: datetime.date, severity: Severity, *, whole: bool, require_approval: bool
 ) -> Review:
+    """The review, without its verdict."""
+    old, new = read_both(both, whole=whole)
     found = matches(old, new)
     files = changed_files(found, old, new, NAMES)
     reached = reach(found, files, old.book, new.book)
@@ -97,15 +89,7 @@ def _compared(
     approve = approvals(found, files, formats, new_findings=fresh, former=former, books=(old.book, new.book))
     outcome = _outcome(fresh, severity, bool(approve) and require_approval)
     return Review(
-        verdict=verdict(
-            outcome,
-            files=files,
-            moved=moved,
-            former=former,
-            lines=on_lines,
-            sheets=sheets_moved,
-            approvals=approve,
-        ),
+        verdict="",
         outcome=outcome,
         blocked=outcome == "blocked",
         base=both.base.version,
@@ -284,31 +268,23 @@ _APPROVED: tuple[tuple[str, str, str], ...] = (
 )
 
 
-def verdict(
-    outcome: Outcome,
-    *,
-    files: Sequence[ChangedFile],
-    moved: Sequence[CheckMoved],
-    former: Sequence[FormerFails],
-    lines: Sequence[LineTouched],
-    sheets: Sequence[SheetMoved],
-    approvals: Sequence[Approval],
-) -> str:
-    """The outcome in one line."""
-    if not files and not moved:
+def verdict(made: Review) -> str:
+    """The outcome of a review in one line."""
+    if not made.files and not made.checks:
         return "Nothing changed."
-    moves = [*_to_approve(moved, former), *_checks(moved)]
-    if outcome == "needs approval" and not any(one.finding.name in approval_names() for one in moved):
-        moves.append(f"approval required from {', '.join(one.owner for one in approvals)}")
-    changeovers = sum(one.counted for one in lines)
-    reach = [
-        plural(count, word)
-        for count, word in ((len(lines), "line"), (len(sheets), "sheet"), (changeovers, "changeover"))
-        if count
-    ]
-    meaning = any(one.changes or set(one.states) != {"no change in meaning"} for one in files)
-    head = _HEADS[outcome] if outcome != "passes" or meaning or moved else "No change in meaning"
-    better = any(one.state in BETTER for one in moved)
+    moves = [*_to_approve(made.checks, made.former), *_checks(made.checks)]
+    if made.outcome == "needs approval" and not any(
+        one.finding.name in approval_names() for one in made.checks
+    ):
+        moves.append(f"approval required from {', '.join(one.owner for one in made.approvals)}")
+    changeovers = sum(one.counted for one in made.lines)
+    counts = ((len(made.lines), "line"), (len(made.sheets), "sheet"), (changeovers, "changeover"))
+    reach = [plural(count, word) for count, word in counts if count]
+    meaning = any(one.changes or set(one.states) != {"no change in meaning"} for one in made.files)
+    head = _HEADS[made.outcome]
+    if made.outcome == "passes" and not (meaning or made.checks):
+        head = "No change in meaning"
+    better = any(one.state in BETTER for one in made.checks)
     checks = ", ".join(moves) or ("no check is worse" if better else "no check moved")
     return f"{head}: {checks}; {', '.join(reach) or 'no line and no sheet'}."
 
