@@ -42,6 +42,7 @@ from kb.output.document import (
 )
 from kb.output.json_reports import json_text, rounded
 from kb.review.model import CheckMoved, Review
+from kb.review.reach import file_words
 
 # --- SARIF ------------------------------------------------------------------------------------
 
@@ -395,9 +396,7 @@ class _Lines:
 
     def __init__(self, files: Sequence[ChangedFile]) -> None:
         self._files = {one.file: one for one in files}
-        self._reach = {
-            f"{one.kind} {one.id}".replace(f"{one.kind} {one.kind}", one.kind): one for one in files
-        }
+        self._reach = {file_words(one): one for one in files}
         self._lines = {
             (place.file, line)
             for one in files

@@ -122,6 +122,8 @@ def newly(moved: Sequence[CheckMoved]) -> Iterator[Finding]:
     return (one.finding for one in moved if one.is_new)
 
 
+# --- what only a review knows -----------------------------------------------------------------
+
 _TIMES = {
     3: "a thousand times",
     2: "a hundred times",
@@ -193,6 +195,9 @@ def _times(before: Quantity, text: str) -> str:
     return _TIMES.get(round(power), "") if near else ""
 
 
+# --- rules of revision ------------------------------------------------------------------------
+
+
 def revision_faults(found: Sequence[Match], files: Sequence[ChangedFile]) -> Iterator[Finding]:
     """Breaches of the rules between two versions."""
     changed = {(one.kind, one.id): one for one in files}
@@ -215,21 +220,19 @@ def controlled(file: ChangedFile) -> list[str]:
 def _counted(old: Spec, new: Spec, file: ChangedFile) -> Iterator[Finding]:
     before, after = old.record, new.record
     keys = [*(["id"] if file.was else []), *controlled(file)]
+    fix = f"write revision: {before.revision + 1}"
     if after.revision < before.revision:
         message = f"revision {after.revision} comes after revision {before.revision}"
-        yield _finding(new, "revision", "revision.falls", message, f"write revision: {before.revision + 1}")
+        yield _finding(new, "revision", "revision.falls", message, fix)
     elif before.status == "released" and keys and after.revision == before.revision:
         named_keys = f"{', '.join(keys[:3])}{' and more' if len(keys) > 3 else ''}"
         message = f"{named_keys} changed, but revision {before.revision} was released and is unchanged"
-        yield _finding(
-            new, "revision", "revision.not-raised", message, f"write revision: {before.revision + 1}"
-        )
+        yield _finding(new, "revision", "revision.not-raised", message, fix)
     why, was = getattr(after, "why", None), getattr(before, "why", None)
     if before.status == "released" and keys and why is not None and why == was:
         message = f"`why` still gives the reason of revision {before.revision}"
-        yield _finding(
-            new, "why", "revision.no-reason", message, "describe in one line the change and its reason"
-        )
+        fix = "describe in one line the change and its reason"
+        yield _finding(new, "why", "revision.no-reason", message, fix)
     effective, since = getattr(after, "effective", ""), getattr(before, "effective", "")
     if effective < since:
         message = f"effective from {effective}, before {since} of the revision it replaces"

@@ -49,7 +49,7 @@ def reach(found: Sequence[Match], files: Sequence[ChangedFile], old: Book, new: 
     judged: dict[str, list[str]] = {}
     printed: dict[str, list[str]] = {}
     for file in files:
-        words = _words(file)
+        words = "its own file" if file.kind == "size-format" else file_words(file)
         numbers, sheets = _moves(file)
         for ident in _reached(file, made, old, new) if sheets else ():
             printed.setdefault(ident, []).append(words)
@@ -60,12 +60,9 @@ def reach(found: Sequence[Match], files: Sequence[ChangedFile], old: Book, new: 
     return made
 
 
-def _words(file: ChangedFile) -> str:
-    return (
-        "its own file"
-        if file.kind == "size-format"
-        else f"{file.kind} {file.id}".replace(f"{file.kind} {file.kind}", file.kind)
-    )
+def file_words(file: ChangedFile) -> str:
+    """The kind of a file and its id, unless a book has only one of the kind."""
+    return file.kind if file.id == file.kind else f"{file.kind} {file.id}"
 
 
 def _moves(file: ChangedFile) -> tuple[bool, bool]:
