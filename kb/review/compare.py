@@ -13,7 +13,7 @@ from kb.checks import book_faults, check_book
 from kb.checks.catalog import NAMES
 from kb.checks.names import approval_names
 from kb.checks.report import RANK, Report, Skipped
-from kb.checks.words import plural
+from kb.checks.words import folder_of, plural, some
 from kb.history.change_types import Kind
 from kb.history.value_diff import ChangedFile, below, changed_files
 from kb.history.versions import Files, Side, Sides, matches, read_both
@@ -35,7 +35,7 @@ from kb.review.model import (
 from kb.review.prompts import prompts
 from kb.review.reach import Reached, lines, reach, sheets
 from kb.review.versions import sides
-from kb.review.words import BETTER, FORMER, MOST_ALIKE, folder_of, some
+from kb.review.words import BETTER, FORMER, MOST_ALIKE
 
 
 def review(

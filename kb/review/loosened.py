@@ -10,12 +10,11 @@ from kb.book.load import Spec
 from kb.book.quantity import Quantity, as_quantity
 from kb.book.records import Limit, Waiver
 from kb.checks.catalog import NAMES, RULES
-from kb.checks.words import plural
+from kb.checks.words import plural, some
 from kb.history.change_types import re_expressed, term
 from kb.history.value_diff import ChangedFile, ValueChange
 from kb.review.former import AGREED, Pairs
 from kb.review.model import FormerFails, FormerPart
-from kb.review.words import some
 
 MOST_NAMED = 3
 """Formats that one finding names with their numbers; the others are named only."""

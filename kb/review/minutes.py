@@ -15,10 +15,9 @@ from kb.changeover.model import Difference
 from kb.changeover.plan import Planner
 from kb.changeover.whole import Changeovers, crew_of, orphan_words
 from kb.changeover.work import activities_of
-from kb.checks.words import plural
+from kb.checks.words import plural, some
 from kb.errors import MissingExtra, require
 from kb.review.model import PairMoved
-from kb.review.words import some
 from kb.scheduling.activities import Activity, NoPlan
 
 MOST_PAIRS = 240

@@ -6,7 +6,6 @@ same of many stages or formats are one row.
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from itertools import zip_longest
@@ -15,7 +14,7 @@ from typing import NamedTuple, TypeVar
 from kb.book.finding import one_line, place_words
 from kb.changeover.jobs import minutes
 from kb.checks.wording import margin_words
-from kb.checks.words import number, plural
+from kb.checks.words import folder_of, number, plural, some
 from kb.history.change_types import RE_EXPRESSED
 from kb.history.value_diff import ChangedFile, ValueChange
 from kb.review.model import (
@@ -36,8 +35,6 @@ T = TypeVar("T")
 
 MOST_ALIKE = 3
 """Files or findings of which the same is said that are listed one by one; more are one line."""
-
-MOST_NAMES = 6
 
 MOST_PAIRS = 10
 """Rows for the changeovers of one line; the rest is a count."""
@@ -102,27 +99,6 @@ def sections(review: Review) -> list[Section]:
         Section("Approval required from", 2, _sentences(approvals)),
     ]
     return [one for one in found if one.rows]
-
-
-def some(names: Sequence[str], most: int = MOST_NAMES) -> str:
-    """Names, the first few of many.
-
-    Example:
-        >>> some(["a", "b", "c"], most=2)
-        'a, b, 1 more'
-    """
-    more = len(names) - most
-    return ", ".join([*names[:most], *([f"{more} more"] if more > 0 else [])])
-
-
-def folder_of(files: Sequence[str]) -> str:
-    """The nearest folder that has all of some files.
-
-    Example:
-        >>> folder_of(["specs/ends/a.yaml", "specs/plant.yaml"])
-        'specs'
-    """
-    return os.path.commonpath([os.path.dirname(file) for file in files]) or "."
 
 
 def _signed(value: float) -> str:

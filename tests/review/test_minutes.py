@@ -82,6 +82,33 @@ def longer_step(books: Books) -> None:
     (books.new / LIBRARY).write_text(longer, encoding="utf-8")
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "moved"),
+    [
+        ((340, 300), (352, 300), False),  # only the search found another plan
+        ((352, 300), (340, 300), False),
+        ((340, 300), (352, 307), True),  # the work grew
+        ((352, 307), (340, 300), True),
+        ((340, 307), (352, 300), False),  # the work shrank, and the search did worse
+        ((74, 74), (148, 120), True),  # no schedule is as short as before
+        ((148, 120), (74, 74), True),
+        ((74, 74), (74, 74), False),
+        ((74, 74), (None, 0), True),  # no plan any more
+        ((None, 0), (None, 0), False),
+    ],
+)
+def test_search_noise_is_no_effect(
+    before: tuple[int | None, int], after: tuple[int | None, int], moved: bool
+) -> None:
+    """A stop [min] moved if its work moved: two plans that differ by the luck of the search are alike."""
+
+    def stop(minutes_and_bound: tuple[int | None, int]) -> minutes._Stop:
+        length, bound = minutes_and_bound
+        return minutes._Stop("metal", None if length is None else 60 * length, 60 * bound)
+
+    assert minutes._moved(stop(before), stop(after)) is moved
+
+
 @pytest.mark.parametrize("change", [another_ring, longer_step])
 def test_what_is_not_planned_is_as_it_was(books: Books, change: object) -> None:
     """Planning all pairs of both versions tells the pairs that the review tells, and no others."""
