@@ -16,8 +16,7 @@ from kb.folders import shipped
 from kb.output.ci import review_annotations, review_junit, review_sarif
 from kb.output.json_reports import review_json
 from kb.output.review import review_markdown
-from kb.review.findings import NEW
-from kb.review.model import Review
+from kb.review.model import NEW, Review
 from tests.conftest import TODAY
 from tests.review.story import Story
 from tests.review.test_story import reviewed
