@@ -20,7 +20,7 @@ from kb.output.document import CheckedBook
 from kb.output.json_reports import no_route_json, route_json
 from kb.output.route_text import as_table
 from kb.route.assemble import Assembled
-from kb.route.result import iter_results
+from kb.route.station import iter_results
 from kb.route.stations import STATIONS
 
 IDENT = "b211-330"
