@@ -201,9 +201,9 @@ def review_junit(review: Review, *, severity: Severity = "error") -> str:
             _case(suite, group, name, found)
         if not groups:
             _case(suite, ident or "files", "no check moved", [])
-    suite = _suite(top, f"{shown}: not judged") if review.not_judged else top
+    suite = _suite(top, f"{shown}: not checked") if review.not_judged else top
     for words in review.not_judged:
-        _skipped_case(suite, "not judged", words, words)
+        _skipped_case(suite, "not checked", words, words)
     _verdict(_suite(top, f"{shown}: verdict"), review)
     return _xml(top)
 
@@ -273,7 +273,7 @@ def _skipped_case(suite: ElementTree.Element, group: str, name: str, why: str) -
 
 
 def _case(suite: ElementTree.Element, group: str, name: str, found: Sequence[FindingEntry]) -> None:
-    """One check: failed by what blocks, skipped by what is waived or not judged, otherwise passed."""
+    """One check: failed by what blocks, skipped by what is waived or not checked, otherwise passed."""
     case = _testcase(suite, group, name)
     failing = [one for one in found if one.blocks]
     skipped = [] if failing else [one for one in found if one.skipped][:1]

@@ -106,11 +106,11 @@ BASELINE: dict[CheckState, Baseline] = {
     "eased": "updated",
     "fixed": "absent",
     "gone with its format": "absent",
-    "no longer judged": "absent",
+    "no longer checked": "absent",
 }
 """State of a finding that moved; one that was there and is newly waived is `updated`."""
 
-_SKIPPED = ("newly waived", "no longer judged")
+_SKIPPED = ("newly waived", "no longer checked")
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +127,7 @@ class FindingEntry:
         blocks: whether it fails the document: no waiver covers it, it is new where there is an older
             version, and it is at or above the severity given or needs approval.
         loud: whether its state is printed in the colour of its severity: it is new or worse.
-        skipped: whether its test case counts as skipped: it is waived, or no longer judged.
+        skipped: whether its test case counts as skipped: it is waived, or no longer checked.
     """
 
     finding: Finding

@@ -250,7 +250,7 @@ _WORDS: tuple[tuple[CheckState, str, str], ...] = (
     ("newly noted", "newly noted", "newly noted"),
     ("worsened", "worsened", "worsened"),
     ("newly waived", "newly waived", "newly waived"),
-    ("no longer judged", "no longer judged", "no longer judged"),
+    ("no longer checked", "no longer checked", "no longer checked"),
 )
 
 _APPROVED: tuple[tuple[str, str, str], ...] = (

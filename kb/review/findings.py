@@ -32,7 +32,7 @@ ORDER: tuple[CheckState, ...] = (
     "worsened",
     "newly waived",
     "newly noted",
-    "no longer judged",
+    "no longer checked",
     "eased",
     "fixed",
     "gone with its format",
@@ -88,7 +88,7 @@ class Sorter:
             return "gone with its format"
         now = self._now.get(one.subject, one.subject)
         if now in self._unjudged or self._name(one.place.file) in self._unjudged:
-            return "no longer judged"
+            return "no longer checked"
         return "fixed"
 
 

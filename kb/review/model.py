@@ -32,7 +32,7 @@ CheckState = Literal[  # `invalid` can be read, and has findings of shape or uni
     "newly waived",
     "fixed",
     "gone with its format",
-    "no longer judged",
+    "no longer checked",
 ]
 
 NEW: tuple[CheckState, ...] = ("newly fails", "needs approval", "newly warns", "newly noted")
@@ -70,7 +70,7 @@ class MarginMoved:
     """A judged limit that is near, or whose margin moved.
 
     Attributes:
-        before: margin before, as a share of the limit; none where it was not judged.
+        before: margin before, as a share of the limit; none where it was not checked.
         after: margin now.
         limit: the limit in words.
         source: where a plant's limit comes from; "" for a limit that is in the specs.

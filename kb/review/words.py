@@ -281,7 +281,7 @@ def _worse(one: MarginMoved) -> bool:
 
 
 def _margin_before(one: MarginMoved) -> str:
-    return "not judged" if one.before is None else margin_words(one.before)
+    return "not checked" if one.before is None else margin_words(one.before)
 
 
 def _worse_margins(touched: Sequence[Touched]) -> list[list[tuple[Touched, MarginMoved]]]:
@@ -354,7 +354,7 @@ def _subjects(group: Sequence[CheckMoved]) -> list[str]:
 def _checks(review: Review) -> Iterator[Row]:
     for one, rest in worst_first(review.checks):
         finding = one.finding
-        gone = one.state in {"gone with its format", "no longer judged"}
+        gone = one.state in {"gone with its format", "no longer checked"}
         lines = [one.words, rest]
         if not gone:
             lines += [f"limit: {one_line(finding.source)}"] if finding.source else []

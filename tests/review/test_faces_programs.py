@@ -160,7 +160,7 @@ def test_a_waived_result_is_suppressed_with_its_reason(story: Story) -> None:
 
 
 def test_the_log_records_the_exit_code(story: Story) -> None:
-    """The exit code is that of the review; what is not judged is told."""
+    """The exit code is that of the review; what is not checked is told."""
     (blocked,) = run(reviewed(story, "gauge-down"))["invocations"]
     (passes,) = run(reviewed(story, "gauge-back"))["invocations"]
     assert (blocked["exitCode"], passes["exitCode"]) == (1, 0)
@@ -200,7 +200,7 @@ def test_waived_and_not_judged_are_skipped(story: Story) -> None:
     assert case.get("name") == "trim.allowance"
     assert case.find("skipped") is not None
     broken = reviewed(story, "broken")
-    assert len(suites(broken)["not judged"].findall("testcase/skipped")) == len(broken.not_judged) > 0
+    assert len(suites(broken)["not checked"].findall("testcase/skipped")) == len(broken.not_judged) > 0
 
 
 def test_severity_decides_what_fails_its_case(story: Story) -> None:

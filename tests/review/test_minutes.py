@@ -232,7 +232,7 @@ def test_a_book_without_the_way_of_changing_over(books: Books) -> None:
 
 
 def test_a_faulty_library_is_not_judged(books: Books) -> None:
-    """Where one of the versions says it with faults, the minutes are among what was not judged."""
+    """Where one of the versions says it with faults, the minutes are among what was not checked."""
     another_ring(books)
     books.put(LIBRARY, "kind: changeover\n", "kind: changeover\n\tx: 1\n")
     assert "line heron: changeovers, changeover.yaml has errors" in books.looked_at().not_judged

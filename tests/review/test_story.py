@@ -136,14 +136,14 @@ EXPECTED: dict[str, Told] = {
         {
             ("newly fails", "revision.deleted"),
             ("newly fails", "book.unknown-id"),
-            ("no longer judged", "redraw.draw-ratio"),
+            ("no longer checked", "redraw.draw-ratio"),
         },
     ),
     "end-restored": Told(
         False,
         {"curlew-202": ("added", "released")},
         set(),
-        {("fixed", "book.unknown-id"), ("newly waived", "redraw.draw-ratio")},  # it was not judged before
+        {("fixed", "book.unknown-id"), ("newly waived", "redraw.draw-ratio")},  # it was not checked before
     ),
 }
 
@@ -295,7 +295,7 @@ def test_a_renamed_format_keeps_its_history(story: Story) -> None:
 
 
 def test_a_faulty_file_leaves_the_rest_reviewed(story: Story) -> None:
-    """A format that cannot be read any more is not judged, which is said, and its findings are not fixed."""
+    """A format that cannot be read any more is not checked, which is said, and its findings are not fixed."""
     made = reviewed(story, "broken")
     assert any("b211-330" in one for one in made.not_judged)
     assert all(one.state != "fixed" for one in made.checks)
