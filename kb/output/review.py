@@ -80,6 +80,7 @@ MOST_FINDINGS = 5
 """Findings in the first lines; all are among the checks below."""
 
 _LOUD = ("newly fails", "needs approval", "now fails", "spent")
+_WORST = "the worst of "
 
 
 def review_markdown(
@@ -160,8 +161,11 @@ def _texts(part: Section) -> Iterator[_Row]:
 
 
 def _cell(words: str) -> str:
-    lines = (f"**{one}**" if one in _LOUD else escaped(one) for one in words.split("\n"))
-    return "<br>".join(lines)
+    lines = words.split("\n")
+    loud = [one in _LOUD or one.startswith(_WORST) for one in lines]
+    return "<br>".join(
+        f"**{escaped(one)}**" if bold else escaped(one) for one, bold in zip(lines, loud, strict=True)
+    )
 
 
 # --- room -------------------------------------------------------------------------------------

@@ -234,7 +234,7 @@ def test_a_long_review_is_cut_to_length_and_says_so(story: Story, most: int) -> 
     made = many(reviewed(story, "gauge-down"), 60)
     full, text = comment(made, most_bytes=10_000_000), comment(made, most_bytes=most)
     assert len(text.encode()) <= most < len(full.encode())
-    assert text.count("| **newly fails**") >= 2
+    assert text.count("**newly fails**") >= 2
     (total,) = re.findall(
         r"^(\d+) lines left out for length; `sizebook review` lists all\.$", text, re.MULTILINE
     )
