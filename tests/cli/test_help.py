@@ -16,8 +16,8 @@ from kb.cli import main
 from tests.cli.situations import COMMANDS, PROGRAM
 
 VERBS = {
-    "Add", "Block", "Build", "Check", "Compare", "Draw", "Exit", "Limit", "List", "Mark", "Name", "Plan",
-    "Print", "Read", "Search", "Serve", "Show", "Simulate", "Start", "Write",
+    "Add", "Block", "Build", "Check", "Compare", "Draw", "Exit", "Keep", "Let", "Limit", "List", "Mark",
+    "Name", "Plan", "Print", "Read", "Search", "Serve", "Show", "Simulate", "Start", "Write",
 }  # fmt: skip
 
 
