@@ -208,10 +208,10 @@ def _change(one: ValueChange) -> tuple[str, ...]:
     place = one.new_place or one.old_place
     older = "" if one.new_place else " in the older version"
     return (
-        f"{one.station}: {one.words} [{', '.join(one.kinds)}]",
+        f"{one.station}: {one.words}",
         f"{one.old or '(not there)'} → {one.new or '(gone)'}{loud}",
-        "; ".join(moved),
-        f"line {place.span.line}{older}" if place else "",
+        f"{'; '.join(moved)} [{', '.join(one.kinds)}]".lstrip(),
+        f"{place_words(place).rpartition('/')[2]}{older}" if place else "",
     )
 
 

@@ -158,7 +158,7 @@ def test_a_change_back_is_no_news(story: Story) -> None:
 def test_the_gauge_is_told_without_a_drawing(story: Story) -> None:
     """Gauge 4 microns down on a band of 8 is told in numbers; no band is drawn of signs in a table."""
     text = comment(reviewed(story, "gauge-down"))
-    (row,) = [line for line in text.splitlines() if line.startswith("| Body stock&#58; stock gauge ")]
+    (row,) = [line for line in text.splitlines() if line.startswith("| Body stock&#58; stock gauge |")]
     assert "−50.0 % of the tolerance band; 50 % of the old band still allowed" in row
     assert not re.search(r"<code>|--[-+]|··", re.sub(r"\| --- |<!--|-->", "", text))
 
