@@ -40,12 +40,7 @@ def texts() -> Iterator[Text]:
             yaml.safe_load(path.read_text(encoding="utf-8")), skip=("also_called", "see", "id")
         ):
             yield Text(path.relative_to(HOUSE).as_posix(), part)
-    for path in sorted((HOUSE / "site/templates").iterdir()) + sorted((HOUSE / "site/theme").rglob("*.html")):
-        for part in template_words(path.read_text(encoding="utf-8")):
-            yield Text(path.relative_to(HOUSE).as_posix(), part)
-    for path in sorted((HOUSE / "site/theme/assets/js").glob("*.js")):
-        for part in script_words(path.read_text(encoding="utf-8")):
-            yield Text(path.relative_to(HOUSE).as_posix(), part)
+    yield from front_end()
     for path in sorted((*(HOUSE / "schema").rglob("*.json"), *(HOUSE / "site/schema").glob("*.json"))):
         for part in described(json.loads(path.read_text(encoding="utf-8"))):
             yield Text(path.relative_to(HOUSE).as_posix(), part)
@@ -53,6 +48,16 @@ def texts() -> Iterator[Text]:
     for rule in RULES.values():
         for part in (rule.title, *rule.sections.values()):
             yield Text(rule.name, part)
+
+
+def front_end() -> Iterator[Text]:
+    """What templates and scripts of the site say."""
+    templates = (*(HOUSE / "site/templates").iterdir(), *(HOUSE / "site/theme").rglob("*.html"))
+    scripts = (HOUSE / "site/theme/assets/js").glob("*.js")
+    for words_in, paths in ((template_words, templates), (script_words, scripts)):
+        for path in sorted(paths):
+            for part in words_in(path.read_text(encoding="utf-8")):
+                yield Text(path.relative_to(HOUSE).as_posix(), part)
 
 
 def prose(page: str) -> Iterator[str]:
@@ -67,12 +72,11 @@ def prose(page: str) -> Iterator[str]:
 
 
 def template_words(template: str) -> Iterator[str]:
-    """What a template says itself: without its tags, comments and values, and the texts in quotes that it makes."""
-    for quoted in re.findall(r'head\("([^"]+)"\)', template):
-        yield quoted
+    """What a template says itself, without its tags, comments and values, and its heads of tables."""
+    yield from re.findall(r'head\("([^"]+)"\)', template)
     plain = re.sub(r"\{#.*?#\}|\[#.*?#\]|<script.*?</script>", "\n\n", template, flags=re.DOTALL)
     plain = re.sub(r"\{%.*?%\}|\{\{.*?\}\}", " ", plain, flags=re.DOTALL)
-    plain = re.sub(r"</?(?:p|h\d|t[hdr]|li|dt|dd|div|section|summary|caption|figcaption)\b[^>]*>", "\n\n", plain)
+    plain = re.sub(r"</?(?:p|h\d|t[hdr]|li|d[dt]|div|section|summary|(?:fig)?caption)\b[^>]*>", "\n\n", plain)
     for part in re.split(r"\n\s*\n", re.sub(r"<[^>]*>", " ", plain)):
         if part.strip():
             yield " ".join(part.split())
