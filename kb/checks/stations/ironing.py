@@ -128,7 +128,7 @@ def ironing_ring_reduction(route: Route) -> Iterator[Measured]:
     Why: Above the limit the wall tears off or becomes uneven round the can. Both the thin and the thick wall
         are checked.
     Data: ironing.rings[].bore, punch.wall_diameter, punch.neck_diameter, stock.gauge
-    Formula: kb.process.ironing.reduction
+    Formula: kb.process.material.reduction
     To fix: Use a larger bore in this ring, or a smaller bore in the ring before it.
     """
     for i in range(len(route.ironed)):
@@ -154,7 +154,7 @@ def ironing_ring_work(route: Route) -> Iterator[Measured]:
 
     Why: A ring with a small reduction does not centre the wall. The other rings must take its reduction.
     Data: ironing.rings[].bore, punch.wall_diameter, stock.gauge
-    Formula: kb.process.ironing.reduction
+    Formula: kb.process.material.reduction
     To fix: Use a smaller bore in this ring.
     """
     for i in range(len(route.ironed)):
@@ -176,7 +176,7 @@ def ironing_rising_reduction(route: Route) -> Iterator[Measured]:
     Why: The wall becomes stronger and more even from ring to ring, so the later rings can take more. If the
         reduction falls, usually two rings or two numbers are exchanged.
     Data: ironing.rings[].bore, punch.wall_diameter, stock.gauge
-    Formula: kb.process.ironing.reduction
+    Formula: kb.process.material.reduction
     To fix: Use a larger bore in the ring before it.
     """
     for i, (before, after) in enumerate(pairwise(route.ironed), start=1):
@@ -201,7 +201,7 @@ def ironing_total_reduction(route: Route) -> Iterator[Measured]:
 
     Why: The wall is near the forming limit. A few microns more cause tear-offs.
     Data: stock.gauge, ironing.rings[].bore, punch.wall_diameter
-    Formula: kb.process.ironing.reduction
+    Formula: kb.process.material.reduction
     To fix: Use a thinner gauge or a thicker wall.
     """
     yield measured_result(

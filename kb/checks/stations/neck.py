@@ -60,7 +60,7 @@ def neck_stage_reduction(route: Route) -> Iterator[Measured]:
 
     Why: If one stage reduces too much, the edge folds instead of thickening.
     Data: punch.neck_diameter, neck.plug_diameter, neck.stages, neck.diameters
-    Formula: kb.process.neck.stage_reduction
+    Formula: kb.process.material.reduction
     To fix: Add stages, or make the reductions more equal.
     """
     declared = bool(route.case.format.neck.diameters)

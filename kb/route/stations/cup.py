@@ -82,13 +82,13 @@ def take_cup(case: Case, blank: Blank) -> Cup:
     )
     held_inside = spec.die_bore + 2 * spec.die_radius
     holder_force = holder_pressure * np.pi / 4 * (diameter**2 - held_inside**2)
-    strain = draw.hoop_strain(before=diameter, after=spec.punch_diameter)
+    strain = material.strain(before=diameter, after=spec.punch_diameter)
     flow = stock.hardening
     hardening = {"start": flow.start, "saturation": flow.saturation, "scale": flow.scale}
     return Cup(
         shape=shape,
         draw_ratio=ratio,
-        reduction=draw.reduction(before=diameter, after=spec.punch_diameter),
+        reduction=material.reduction(before=diameter, after=spec.punch_diameter),
         limit_by_anisotropy=draw.limiting_ratio_from_anisotropy(
             mean_anisotropy=anisotropy, efficiency=setting["draw-efficiency"]
         ),

@@ -110,8 +110,8 @@ def _through_ring(
         thin=thin,
         thick=thick,
         spare=thick_in - neck_gap - growth,
-        reduction=ironing.reduction(wall_in=thin_in, wall_out=thin),
-        thick_reduction=ironing.reduction(wall_in=thick_in, wall_out=thick),
+        reduction=material.reduction(before=thin_in, after=thin),
+        thick_reduction=material.reduction(before=thick_in, after=thick),
         strain=passed.strain,
         exit_stress=passed.stress,
         exit_strength=strength,
@@ -151,7 +151,7 @@ def _pass(case: Case, index: int, *, strain_in: Ratio, wall_in: Mm, wall_out: Mm
         "die_friction": setting["die-friction"],
         "punch_friction": setting["punch-friction"],
     }
-    strain = ironing.strain(wall_in=wall_in, wall_out=wall_out)
+    strain = material.strain(before=wall_in, after=wall_out)
     strain_out = strain_in + 2 / np.sqrt(3) * strain
     mean = material.mean_flow_stress(
         strain_from=strain_in,
@@ -227,8 +227,8 @@ def take_stroke(case: Case, redrawn: Redrawn, ironed: tuple[Ironed, ...]) -> Str
         counts.append(sum(np.where(held, 1.0, 0.0) for held in on))
     gauge = case.format.stock.gauge
     return Stroke(
-        total_reduction=ironing.reduction(wall_in=gauge, wall_out=ironed[-1].thin),
-        thick_total_reduction=ironing.reduction(wall_in=redrawn.rim, wall_out=ironed[-1].thick),
+        total_reduction=material.reduction(before=gauge, after=ironed[-1].thin),
+        thick_total_reduction=material.reduction(before=redrawn.rim, after=ironed[-1].thick),
         peak_force=np.max(np.broadcast_arrays(*forces), axis=0),
         work=sum(ring.work for ring in ironed),
         ideal_work=sum(ring.ideal_work for ring in ironed),

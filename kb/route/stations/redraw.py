@@ -64,7 +64,7 @@ def take_redrawn(case: Case, blank: Blank, cup: Cup) -> Redrawn:
     return Redrawn(
         shape=shape,
         draw_ratio=draw.draw_ratio(before=before, after=punch.wall_diameter),
-        reduction=draw.reduction(before=before, after=punch.wall_diameter),
+        reduction=material.reduction(before=before, after=punch.wall_diameter),
         total_ratio=draw.draw_ratio(before=case.format.blank.diameter, after=punch.wall_diameter),
         height=shape.top(),
         rim=rim,
@@ -92,7 +92,7 @@ def take_redrawn(case: Case, blank: Blank, cup: Cup) -> Redrawn:
 
 def drawn_strain(case: Case) -> Ratio:
     """Hoop strain of both draws, which the wall brings to the first ring [-]."""
-    return draw.hoop_strain(before=case.format.blank.diameter, after=case.format.punch.wall_diameter)
+    return material.strain(before=case.format.blank.diameter, after=case.format.punch.wall_diameter)
 
 
 STATION = Station(
