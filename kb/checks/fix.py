@@ -21,8 +21,7 @@ from kb.book.records import Limit
 from kb.checks.catalog import GEOMETRY, MECHANICS
 from kb.checks.judge import Verdict, judge_case, judge_route, measure
 from kb.checks.rule import Measured
-from kb.checks.wording import place_of
-from kb.checks.words import in_reader_unit, quantity
+from kb.checks.words import in_reader_unit, place_of, quantity
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.case import Case

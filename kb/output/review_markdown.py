@@ -10,8 +10,7 @@ from collections.abc import Iterator, Sequence
 from urllib.parse import quote
 
 from kb.book.finding import Place
-from kb.checks.wording import margin_words
-from kb.checks.words import number, plural
+from kb.checks.words import margin_words, number, plural
 from kb.history.change_types import RE_EXPRESSED
 from kb.output.document import FindingEntry, review_entry
 from kb.output.markdown import (

@@ -7,8 +7,7 @@ from collections.abc import Iterable, Iterator
 import click
 
 from kb.book.finding import Place, one_line
-from kb.checks.wording import margin_words
-from kb.checks.words import number, plural
+from kb.checks.words import margin_words, number, plural
 from kb.history.change_types import RE_EXPRESSED
 from kb.output.document import review_entry
 from kb.output.text import entry_lines

@@ -10,8 +10,7 @@ from typing import Any
 
 from kb.book.load import Spec
 from kb.checks.judge import Verdict
-from kb.checks.wording import limit_words
-from kb.checks.words import number, quantity
+from kb.checks.words import limit_words, margin_words, quantity
 from kb.publish.fields import anchor, field, kinds
 
 
@@ -27,7 +26,7 @@ def bar(margin: float) -> ShareBar:
     """A margin's bar."""
     if not math.isfinite(margin):
         return ShareBar(0.0, "not calculated")
-    return ShareBar(round(max(0.0, min(margin, 1.0)), 3), f"{number(100 * margin, figures=3)} %")
+    return ShareBar(round(max(0.0, min(margin, 1.0)), 3), margin_words(margin))
 
 
 def held(text: str) -> str:
@@ -44,7 +43,7 @@ def judged(verdict: Verdict, **more: Any) -> dict[str, Any]:
         "what": verdict.what,
         "value": quantity(value, unit=rule.unit, show=rule.show),
         "limit": held(limit_words(verdict)),
-        "margin": bar(margin),
+        "margin": bar(margin) if verdict.has_margin else None,
         "failed": not verdict.passed,
         **more,
     }

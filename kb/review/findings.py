@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from kb.book.finding import Finding
 from kb.checks.names import approval_names
 from kb.checks.report import RANK
-from kb.checks.wording import margin_moved
+from kb.checks.words import margin_moved
 from kb.review.model import CheckMoved, CheckState
 
 Identity = tuple[str, str, str, str]

@@ -9,8 +9,7 @@ from typing import NamedTuple
 from kb.book.records import Limit
 from kb.checks.fix import fixes
 from kb.checks.judge import Verdict
-from kb.checks.wording import limit_words, margin_moved, margin_words, place_of
-from kb.checks.words import quantity, quantity_moved
+from kb.checks.words import limit_words, margin_moved, margin_words, place_of, quantity, quantity_moved
 from kb.review.model import MarginMoved, MarginState, WhatIf
 from kb.review.thresholds import Thresholds
 from kb.route.assemble import Assembled
@@ -50,7 +49,7 @@ def margins(
         state = _state(was, verdict, least)
         if state is not None and was is not None:
             told.append(MovedMargin(_margin_moved(assembled, was, verdict, state), was, verdict))
-        elif was is not None and not verdict.margin > least.near:
+        elif was is not None and verdict.has_margin and not verdict.margin > least.near:
             still += 1
     told.sort(key=lambda one: (one.margin.after, one.margin.check, one.margin.what))
     return told, still
@@ -65,7 +64,7 @@ def _state(old: Verdict | None, new: Verdict, least: Thresholds) -> MarginState 
         return None
     if old.passed != new.passed:
         return "now passes" if new.passed else "now fails"
-    if not margin_moved(old.margin, new.margin):
+    if not new.has_margin or not margin_moved(old.margin, new.margin):
         return None
     return _state_inside(old, new, least) if new.passed else "still fails"
 

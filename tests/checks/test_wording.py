@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 from kb.book.records import Limit
 from kb.checks.catalog import GEOMETRY, MECHANICS, RULES
 from kb.checks.judge import Verdict, judge_case, judge_route
-from kb.checks.wording import finding, limit_words, margin_words, source
-from kb.checks.words import number, quantity
+from kb.checks.words import finding, limit_words, margin_words, number, quantity, source
 from kb.route.assemble import Assembled
 from kb.route.study import Spread
 

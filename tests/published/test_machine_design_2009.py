@@ -16,7 +16,7 @@ from kb.process import blank, draw, material, ram
 INCH = 25.4  # mm
 BLANK, GAUGE, WALL = 5.5 * INCH, 0.011 * INCH, 0.004 * INCH
 BODY = 2.6 * INCH  # outside diameter of a 211 body, Hosford and Duncan 1994
-DENSITY = 2.72  # g/cm3, of alloy 3004, trade pages
+DENSITY = 2.72  # g/cm3, of alloy 3004; common practice, no source
 
 
 def test_blank_metal() -> None:

@@ -13,7 +13,7 @@ from kb.book.load import Book
 from kb.checks.by_station import route_report
 from kb.checks.judge import Verdict
 from kb.checks.report import Report
-from kb.checks.wording import margin_moved, margin_words
+from kb.checks.words import margin_moved, margin_words
 from kb.review.findings import Sorter
 from kb.review.margins import margins
 from kb.review.thresholds import Thresholds

@@ -103,7 +103,7 @@ def ironing_half_angle(route: Route) -> Iterator[Measured]:
     yield Measured("format.ironing.half_angle", "entry half angle", route.case.format.ironing.half_angle)
 
 
-@rule("ironing.land", "mm", severity="warning", least=0.2, most=1.2, source="From memory of the literature")
+@rule("ironing.land", "mm", severity="warning", least=0.2, most=1.2, source="From memory, no publication")
 def ironing_land(route: Route) -> Iterator[Measured]:
     """The land is long enough to hold its size and short enough to avoid pick-up.
 
@@ -147,7 +147,7 @@ def ironing_ring_reduction(route: Route) -> Iterator[Measured]:
 
 
 @rule(
-    "ironing.ring-work", "-", show="%", severity="warning", least=0.08, source="From memory of the literature"
+    "ironing.ring-work", "-", show="%", severity="warning", least=0.08, source="From memory, no publication"
 )
 def ironing_ring_work(route: Route) -> Iterator[Measured]:
     """Each ring takes a useful reduction.
@@ -209,7 +209,7 @@ def ironing_total_reduction(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("ironing.exit-stress", "-", show="%", most=0.75, source="From memory of the literature")
+@rule("ironing.exit-stress", "-", show="%", most=0.75, source="From memory, no publication")
 def ironing_exit_stress(route: Route) -> Iterator[Measured]:
     """The wall that leaves each ring carries the ironing force of that ring.
 
