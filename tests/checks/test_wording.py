@@ -96,7 +96,7 @@ def test_what_cannot_be_computed_says_so(verdicts: Found, formats: Mapping[str, 
     assert told.measure is not None
     assert told.measure.margin is None
     assert margin_words(math.nan) == "not calculated"
-    assert margin_words(-0.0312) == "−3.12 %"
+    assert margin_words(-0.0312) == "−3.1 %"
 
 
 def test_a_draft_may_be_wrong(verdicts: Found, formats: Mapping[str, Assembled]) -> None:
