@@ -12,35 +12,33 @@ from typing import Any
 from mkdocs.config.base import Config
 from mkdocs.config.config_options import Dir, Optional
 from mkdocs.config.defaults import MkDocsConfig
-from mkdocs.plugins import BasePlugin
+from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 
 from kb.book.load import load
 from kb.output.io import write_atomic
-from kb.publish.draft import draft_words
 from kb.publish.edition import Edition, gather
 from kb.publish.learn import filled
-from kb.publish.page import Pages, every_pages
+from kb.publish.page import Pages, draft_words, every_pages
 
-OF_A_SERVER = frozenset({"sitemap.xml", "sitemap.xml.gz", "404.html"})
-"""What a site on a disk does not have."""
+OF_A_SERVER = frozenset({"sitemap.xml", "sitemap.xml.gz", "404.html", "search/search_index.json"})
+"""Files that a site on a disk does not need."""
 
 UNREAD = ("assets/javascripts/lunr/",)
 """Files of the theme for languages that the site does not use."""
 
 
 class Options(Config):  # type: ignore[no-untyped-call]
-    """Options of the plugin in a `mkdocs.yml`: `book` is the folder of a book, from the file's own folder."""
+    """The plugin's options in a `mkdocs.yml`: `book` is the folder of a book, relative to that file."""
 
     book = Optional(Dir(exists=True))
 
 
 class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
-    """Builds the site of an edition.
+    """Builds the site of an edition, given by `publish` or read from the option `book`.
 
     Attributes:
-        edition: the book as it is published, given by `publish` or read from the option `book`.
         pages: path and source of each generated file.
         written: names of the files that MkDocs is going to write.
     """
@@ -86,20 +84,24 @@ class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         return filled(markdown, self.edition, name)
 
     def on_env(self, env: Any, *, config: MkDocsConfig, files: Files) -> Any:
-        """Keep the names of all that is going to be written."""
+        """Keep the names of all that is going to be written; templates leave no blank lines in the pages."""
+        env.trim_blocks = env.lstrip_blocks = True
         included = (one for one in files if one.inclusion.is_included())  # type: ignore[no-untyped-call]
         self.written = {one.dest_uri for one in included} - OF_A_SERVER
         return env
 
+    @event_priority(-101)  # after the plugin that makes a script of the search index
     def on_post_build(self, *, config: MkDocsConfig) -> None:
-        """Leave no trace of where and when the site was built; the same book gives the same bytes."""
+        """Keep what a site on disk needs, of the search index its script, in the same bytes each time."""
         made = Path(config.site_dir)
-        for name in OF_A_SERVER:
-            (made / name).unlink(missing_ok=True)
         index = made / "search" / "search_index.json"
         if index.is_file():
-            data = json.loads(index.read_text(encoding="utf-8"))
-            write_atomic(index, json.dumps(data, ensure_ascii=False, sort_keys=True, separators=(",", ":")))
+            data = json.dumps(
+                json.loads(index.read_text(encoding="utf-8")), ensure_ascii=False, sort_keys=True
+            )
+            write_atomic(index.with_suffix(".js"), f"var __index = {data}")
+        for name in OF_A_SERVER:
+            (made / name).unlink(missing_ok=True)
 
 
 def add_to_nav(nav: list[Any] | None, pages: Pages) -> None:

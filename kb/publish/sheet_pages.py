@@ -11,10 +11,8 @@ from kb.history.log import BookLog
 from kb.output import html
 from kb.output.fonts import LICENCES, font_style, licence
 from kb.output.svg import drawing_style
-from kb.publish.draft import draft_mark, draft_words
 from kb.publish.edition import Edition
-from kb.publish.page import Context, Pages, Rendered
-from kb.publish.templates import page
+from kb.publish.page import Context, Pages, Rendered, draft_mark, draft_words, page
 from kb.sheet.content import content
 from kb.sheet.documents import codes_document, setup_document
 from kb.sheet.issue import issue
@@ -35,7 +33,7 @@ def setup_sheets(edition: Edition) -> list[Sheet]:
                 content(book, ident, line),
                 book,
                 made=made,
-                problems=_problems(edition, ident),
+                problems=edition.formats[ident].errors,
                 draft=edition.draft,
             ),
             edition,
@@ -53,9 +51,10 @@ def sheet_pages(context: Context) -> Rendered:
     """Every page about sheets by its path; a sheet is a whole page of its own, made to be printed."""
     edition, sheets = context.edition, context.setups
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
+    failing = [ident for ident, one in edition.formats.items() if one.errors]
     yield "sheets/index.md", _index(edition, sheets)
     for line in book.of("line"):
-        codes = code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)
+        codes = code_list(book, line, made=made, failing=failing, draft=edition.draft)
         yield f"sheets/codes-{line}.html", document_page(edition, codes_document(codes))
     for sheet in sheets:
         yield f"sheets/{sheet_file(sheet)}", document_page(edition, setup_document(sheet))
@@ -101,14 +100,6 @@ def printed(edition: Edition) -> list[tuple[str, str]]:
         if one.routed is not None and one.record.status != "withdrawn"
         for line in one.record.lines
     ]
-
-
-def _problems(edition: Edition, ident: str) -> list[str]:
-    return [one.message for one in edition.formats[ident].findings if one.severity == "error"]
-
-
-def _failing(edition: Edition) -> list[str]:
-    return [ident for ident in edition.formats if _problems(edition, ident)]
 
 
 def _index(edition: Edition, sheets: Sequence[Sheet]) -> str:

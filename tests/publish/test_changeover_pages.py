@@ -24,11 +24,10 @@ from kb.folders import shipped
 from kb.output import html
 from kb.publish import changeovers
 from kb.publish.build import publish
-from kb.publish.changeover_pages import LETTERS, Plans, addresses, changeover_pages, changeover_plans
-from kb.publish.changeovers import LineChanges, all_changes
+from kb.publish.changeover_pages import LETTERS, Parts, changeover_pages
+from kb.publish.changeovers import LineChanges, Plans, addresses, all_changes, changeover_plans
 from kb.publish.edition import Edition, gather
 from kb.publish.page import Context
-from kb.publish.parts import Parts
 from tests.pieces import pieces
 from tests.pieces import whole as together
 from tests.publish.conftest import DAY
@@ -266,7 +265,7 @@ def test_a_week_is_that_of_its_own_crew(book: Book) -> None:
 
 def test_search_knows_a_changeover_by_both_formats(site: Path) -> None:
     """The lines stand in the index with their formats; the many pages of pairs crowd out no others."""
-    index = json.loads((site / "search/search_index.json").read_text(encoding="utf-8"))
+    index = json.loads((site / "search/search_index.js").read_text(encoding="utf-8").partition("=")[2])
     texts = {one["location"]: one["text"] for one in index["docs"]}
     assert not [location for location in texts if location.startswith("changeovers/heron-")]
     assert "changeovers/index.html#top" in texts

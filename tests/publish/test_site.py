@@ -73,7 +73,7 @@ def test_every_format_has_its_page_and_walk(site: Path) -> None:
     """Each format of the book is published; each that has a route can be walked through."""
     ids = sorted(path.stem for path in (shipped("specs") / "formats").glob("*.yaml"))
     assert sorted(p.stem for p in (site / "formats").glob("*.html") if p.stem in ids) == ids
-    assert sorted(p.stem for p in (site / "walk").glob("*.html") if p.stem != "index") == ids
+    assert sorted(p.stem for p in (site / "process").glob("*.html") if p.stem != "index") == ids
 
 
 def _digest(folder: Path) -> dict[str, str]:
