@@ -21,7 +21,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal, NamedTuple, TypeAlias
 
-from kb.book import conversion, misreading, repair
+from kb.book import conversion, misreading
 from kb.book.conversion import in_unit as in_unit  # noqa: PLC0414 - part of this file's face
 from kb.errors import SizebookError
 
@@ -196,7 +196,7 @@ def parse(text: str, canonical: str, usual: misreading.Usual | None = None) -> Q
     try:
         return _read(text, canonical, usual)
     except QuantityFault as fault:
-        meant = repair.repaired(
+        meant = misreading.repaired(
             text,
             lambda number: misreading.unit_left_out(number, canonical, usual),
             lambda one: _reads(one, canonical),

@@ -13,12 +13,10 @@ from pathlib import Path
 from kb.book.finding import one_line
 from kb.book.load import FOLDERS, Book, SpecReading, read_spec
 from kb.book.source import MOST_BYTES
-from kb.history.changed_files import changed_files
-from kb.history.matching import Match, matches
-from kb.history.repository import CannotRead, FileDiff, Kept, Repository, write_out
-from kb.history.terms import Names
-from kb.history.value_diff import ChangedFile
-from kb.history.versions import Files
+from kb.history.change_types import Names
+from kb.history.git import CannotRead, FileDiff, Kept, Repository, write_out
+from kb.history.value_diff import ChangedFile, changed_files
+from kb.history.versions import Files, Match, matches
 
 MOST_COMMITS = 30
 """Commits that are read by default."""

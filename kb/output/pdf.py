@@ -17,13 +17,7 @@ from kb.output.html import as_data
 
 
 def pdf(*documents: PrintedDocument, paper: Paper = "a4") -> bytes:
-    """Documents as one PDF, each on pages of its own.
-
-    Args:
-        documents: one or more
-        paper: size of the paper; a card is half of it
-
-    """
+    """Documents as one PDF, each on pages of its own."""
     printed = {"documents": [as_data(one) for one in documents], "missing": MISSING, "paper": paper}
     data = json.dumps(printed, ensure_ascii=False)
     made = _compiler().compile(format="pdf", sys_inputs={"data": data}, pdf_tags=False)

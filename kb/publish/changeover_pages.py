@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 
 from markupsafe import Markup
 
-from kb.book.records_changeover import Crew, Week
+from kb.book.records_floor import Crew, Week
 from kb.changeover.classes import LADDER
 from kb.changeover.documents import change_document, job_cards, no_return
 from kb.changeover.jobs import minutes

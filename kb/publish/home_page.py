@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterator
 from typing import Any
 
-from kb.book.records_changeover import Week
+from kb.book.records_floor import Week
 from kb.changeover.week_notes import WeekPlan
 from kb.publish.changeovers import LineChanges, weeks_of
 from kb.publish.page import Context, Pages, Rendered, page
