@@ -46,6 +46,7 @@ def changes_pages(context: Context) -> Rendered:
             "changes.md",
             title="Changes",
             up="",
+            hide=("toc",),
             days=days.items(),
             left_out=len(edition.past.commits) - len(commits),
             why=edition.past.why_no_more,

@@ -62,12 +62,12 @@ def _runs(context: Context, week: Week, plan: WeekPlan) -> Iterator[dict[str, An
     stops = [*(one.start - one.changeover for one in placed), placed[-1].end]
     before = ""
     for i, ident in enumerate([week.running, *(week.runs[one.batch.number - 1].format for one in placed)]):
-        start = begin + datetime.timedelta(seconds=placed[i - 1].start) if i else begin
+        start = begin + datetime.timedelta(seconds=placed[i - 1].start)
         yield {
             "format": ident,
             "title": context.edition.title(ident),
             "known": ident in context.edition.formats,
-            "start": start.strftime(SHOWN),
+            "start": start.strftime(SHOWN) if i else "",
             "stop": (begin + datetime.timedelta(seconds=stops[i])).strftime(SHOWN),
             "sheet": f"sheets/{ident}-{week.line}.html" if (ident, week.line) in sheets else "",
             "changeover": _changeover(context, week, f"{before}.{ident}") if before else "",

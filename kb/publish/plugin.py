@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import re
 from collections.abc import Iterable
 from html import escape
 from pathlib import Path
@@ -29,6 +30,10 @@ UNREAD = ("assets/javascripts/lunr/",)
 """Files of the theme for languages that the site does not use."""
 
 
+_BLOCK = re.compile(r"\n*</?(?:div|p|dl|ul|ol|li|table|section|nav|details|figure|script|style|h\d)\b")
+_MARK = "sizebook-block-"
+
+
 class Options(Config):  # type: ignore[no-untyped-call]
     """The plugin's options in a `mkdocs.yml`: `book` is the folder of a book, relative to that file."""
 
@@ -41,12 +46,14 @@ class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     Attributes:
         pages: path and source of each generated file.
         written: names of the files that MkDocs is going to write.
+        kept: blocks of HTML of the pages that Markdown has in work.
     """
 
     def __init__(self, edition: Edition | None = None, pages: Iterable[tuple[str, str]] = ()) -> None:
         self.edition = edition
         self.pages = dict(pages)
         self.written: set[str] = set()
+        self.kept: dict[str, list[str]] = {}
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Give the site the plant's name and its day."""
@@ -77,11 +84,25 @@ class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         return files
 
     def on_page_markdown(self, markdown: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
-        """Fill the placeholders of a hand-written page."""
+        """Fill the placeholders of a hand-written page; leave to Markdown only what is Markdown."""
         name = page.file.src_uri
-        if self.edition is None or name in self.pages:
-            return markdown
-        return filled(markdown, self.edition, name)
+        if name in self.pages:
+            return self._without_blocks(markdown, name)
+        return markdown if self.edition is None else filled(markdown, self.edition, name)
+
+    def _without_blocks(self, markdown: str, name: str) -> str:
+        """A generated page with a short mark for each block of HTML, which Markdown need not read."""
+        blocks = markdown.split("\n\n")
+        kept = self.kept[name] = [one for one in blocks if _BLOCK.match(one)]
+        marks = (f'<div id="{_MARK}{i}"></div>' for i in range(len(kept)))
+        return "\n\n".join(next(marks) if _BLOCK.match(one) else one for one in blocks)
+
+    def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+        """Put the blocks of HTML back in the place of their marks."""
+        first, *rest = html.split(f'<div id="{_MARK}')
+        ends = (one.partition("></div>")[2] for one in rest)
+        kept = self.kept.pop(page.file.src_uri, ())
+        return first + "".join(block + end for block, end in zip(kept, ends, strict=True))
 
     def on_env(self, env: Any, *, config: MkDocsConfig, files: Files) -> Any:
         """Keep the names of all that is going to be written; templates leave no blank lines in the pages."""

@@ -6,7 +6,7 @@
   const moment = (text) => Date.parse(text.replace(' ', 'T'));
   const hour = (text) => `${text.slice(11)} on ${text.slice(0, 10)}`;
 
-  for (const card of places('line')) show(card);
+  for (const card of places('card')) show(card);
 
   function show(card) {
     const now = Date.now();
@@ -28,7 +28,7 @@
   /** What a run is at a moment: it runs, a changeover to it is under way, or it comes next. */
   function word(run, after, now) {
     const { start, stop } = run.dataset;
-    if (after === 0 && now >= moment(start)) return `Now, until ${hour(stop)}:`;
-    return after === 0 ? `Changeover to, starts ${hour(start)}:` : `Next, starts ${hour(start)}:`;
+    if (after === 0 && (start === '' || now >= moment(start))) return `Now, until ${hour(stop)}:`;
+    return after === 0 ? `Changeover now; run starts ${hour(start)}:` : `Next, starts ${hour(start)}:`;
   }
 })();
