@@ -2,9 +2,9 @@
 
 /* The card of a line: what runs now and what is next, from the published order and the reader's clock. */
 (function () {
-  const { places } = window.sizebookKit;
+  const { places, shown, today } = window.sizebookKit;
   const moment = (text) => Date.parse(text.replace(' ', 'T'));
-  const hour = (text) => `${text.slice(11)} on ${text.slice(0, 10)}`;
+  const hour = (text) => (text.slice(0, 10) === today() ? `today ${text.slice(11)}` : `${shown(text.slice(0, 10))} ${text.slice(11)}`);
 
   for (const card of places('card')) show(card);
 
@@ -29,6 +29,6 @@
   function word(run, after, now) {
     const { start, stop } = run.dataset;
     if (after === 0 && (start === '' || now >= moment(start))) return `Now, until ${hour(stop)}:`;
-    return after === 0 ? `Changeover now; run starts ${hour(start)}:` : `Next, starts ${hour(start)}:`;
+    return after === 0 ? `Changeover now; starts ${hour(start)}:` : `Next, starts ${hour(start)}:`;
   }
 })();
