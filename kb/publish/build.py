@@ -15,6 +15,7 @@ from kb.publish.changeovers import addresses, changeover_plans
 from kb.publish.edition import Edition, gather
 from kb.publish.lookup import book_script
 from kb.publish.page import Context, every_pages
+from kb.publish.search import search_entries, search_script
 from kb.publish.sheet_pages import setup_sheets
 from kb.publish.target import PublishError, publishing, put_in_place, seal
 
@@ -65,6 +66,7 @@ def pages(edition: Edition) -> Iterator[tuple[str, str]]:
     plans = changeover_plans(edition)
     context = Context(edition, setup_sheets(edition), plans, addresses(plans))
     yield "assets/book.js", book_script(edition, context.setups, plans)
+    yield "assets/search.js", search_script(search_entries(context))
     for one in every_pages():
         yield from one.render(context)
 
@@ -98,7 +100,7 @@ def _build(edition: Edition, made: Path) -> set[str]:
         raise PublishError(f"{file}: {error.strerror or error}") from error
     finally:
         logger.removeHandler(heard)
-    return plugin.written | _OF_THE_SEARCH
+    return plugin.written
 
 
 class _Heard(logging.Handler):
@@ -110,9 +112,6 @@ class _Heard(logging.Handler):
 
     def emit(self, record: logging.LogRecord) -> None:
         self.words.append(" ".join(record.getMessage().split()))
-
-
-_OF_THE_SEARCH = frozenset({"search/search_index.js"})
 
 
 def serve(rebuild: Callable[[], None], *, book: Path, out: Path, port: int) -> None:

@@ -233,7 +233,6 @@ def _plan_page(edition: Edition, one: LineChanges, plan: Planned, at: Mapping[tu
     return page(
         "changeover.md",
         title=f"Changeover plan: {said.header.title}, {said.durations.planned} min, {plan.crew.title}",
-        in_search=False,  # many like pages; the chooser and the matrix lead to them
         line=one.line,
         line_title=edition.title(one.line, "line"),
         crew=plan.crew,

@@ -103,8 +103,6 @@ def page(
     *,
     title: str,
     scripts: Sequence[str] = (),
-    boost: float = 1,
-    in_search: bool = True,
     hide: Sequence[str] = (),
     **values: Any,
 ) -> str:
@@ -112,10 +110,8 @@ def page(
 
     Args:
         template: name of the template
-        title: title for browser and search, its type first
+        title: title for the browser, its type first
         scripts: scripts to load before the site's own, beside the page
-        boost: how much sooner the search shows it than others
-        in_search: whether the search knows it at all
         hide: parts of the theme that the page does without
         values: what the template is filled with; `up` is the way to the site's top, one folder by default
     """
@@ -123,12 +119,9 @@ def page(
         templates().get_template(template).render({"title": title, "up": "../", "explained": set(), **values})
     )
     loaded = "".join(f'<script src="{name}"></script>\n' for name in scripts)
-    sooner = "" if boost == 1 else f"search:\n  boost: {boost:g}\n"
-    if not in_search:
-        sooner = "search:\n  exclude: true\n"
     shown = json.dumps(escape(title, quote=False), ensure_ascii=False)  # the theme prints it as it is
     hidden = f"hide: [{', '.join(hide)}]\n" if hide else ""
-    return f"---\ntitle: {shown}\n{hidden}{sooner}---\n\n{loaded}\n{body}"
+    return f"---\ntitle: {shown}\n{hidden}---\n\n{loaded}\n{body}"
 
 
 def svg(text: str) -> Markup:

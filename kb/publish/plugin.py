@@ -13,21 +13,20 @@ from typing import Any
 from mkdocs.config.base import Config
 from mkdocs.config.config_options import Dir, Optional
 from mkdocs.config.defaults import MkDocsConfig
-from mkdocs.plugins import BasePlugin, event_priority
+from mkdocs.plugins import BasePlugin
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 
 from kb.book.load import load
-from kb.output.io import write_atomic
 from kb.publish.edition import Edition, gather
 from kb.publish.learn import filled
 from kb.publish.page import Pages, draft_words, every_pages
 
-OF_A_SERVER = frozenset({"sitemap.xml", "sitemap.xml.gz", "404.html", "search/search_index.json"})
+OF_A_SERVER = frozenset({"sitemap.xml", "sitemap.xml.gz", "404.html"})
 """Files that a site on a disk does not need."""
 
-UNREAD = ("assets/javascripts/lunr/",)
-"""Files of the theme for languages that the site does not use."""
+UNREAD = ("assets/javascripts/lunr/", "assets/javascripts/workers/")
+"""Files of the theme's own search, which the site does not use."""
 
 
 _BLOCK = re.compile(r"\n*</?(?:div|p|dl|ul|ol|li|table|section|nav|details|figure|script|style|h\d)\b")
@@ -111,18 +110,10 @@ class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.written = {one.dest_uri for one in included} - OF_A_SERVER
         return env
 
-    @event_priority(-101)  # after the plugin that makes a script of the search index
     def on_post_build(self, *, config: MkDocsConfig) -> None:
-        """Keep what a site on disk needs, of the search index its script, in the same bytes each time."""
-        made = Path(config.site_dir)
-        index = made / "search" / "search_index.json"
-        if index.is_file():
-            data = json.dumps(
-                json.loads(index.read_text(encoding="utf-8")), ensure_ascii=False, sort_keys=True
-            )
-            write_atomic(index.with_suffix(".js"), f"var __index = {data}")
+        """Remove what only a server needs."""
         for name in OF_A_SERVER:
-            (made / name).unlink(missing_ok=True)
+            (Path(config.site_dir) / name).unlink(missing_ok=True)
 
 
 def add_to_nav(nav: list[Any] | None, pages: Pages) -> None:
