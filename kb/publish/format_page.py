@@ -24,9 +24,9 @@ from kb.publish.fields import declared
 from kb.publish.lookup import formats_table
 from kb.publish.page import Context, Pages, Rendered, page, svg
 from kb.publish.words import bar, judged, slug, unit_sign
+from kb.route.body import masses
 from kb.route.stations import STATIONS, TOOLS
 from kb.route.stations.filled import TEMPERATURES, pressure_at
-from kb.route.zones import masses
 
 ESTIMATE = (
     "Strength is estimated until it is calibrated on the plant's own trials. Machine maker's manual, the "
