@@ -56,8 +56,9 @@ def changeover_pages(context: Context) -> Rendered:
         for plan in plans[line]:
             yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
             for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
+                links = (("index.html", "Changeovers"), (at[pair.crew, pair.anchor], "Plan"))
                 for kind, made in (("sheet", [change_document(sheet)]), ("cards", job_cards(sheet))):
-                    thin = document_page(edition, *made, part=parts, scripts=scripts)
+                    thin = document_page(edition, *made, links=links, part=parts, scripts=scripts)
                     yield f"changeovers/{pair.name}.{kind}.html", thin
         yield f"changeovers/{scripts[0]}", parts.script()
 
