@@ -57,7 +57,7 @@ def setup_sheet(floor: Floor) -> None:
 
 def setup_sheet_of_now(floor: Floor) -> None:
     """The setup sheet of what runs now."""
-    floor.tap(floor.page.locator("#heron ~ .sb-runs a", has_text="Setup sheet").first)
+    floor.tap(floor.page.locator("#heron ~ .sb-runs > li:visible a", has_text="Setup sheet").first)
     floor.sees(floor.page.get_by_role("heading", level=1))
 
 
@@ -75,7 +75,7 @@ def changeover(floor: Floor) -> None:
 
 def changeover_of_now(floor: Floor) -> None:
     """The sheet of the next changeover."""
-    floor.tap(floor.page.locator("#plover ~ .sb-runs a", has_text="Changeover sheet").first)
+    floor.tap(floor.page.locator("#plover ~ .sb-runs > li:visible a", has_text="Changeover sheet").first)
     floor.sees(floor.page.get_by_role("heading", level=1))
 
 
