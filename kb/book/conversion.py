@@ -183,7 +183,6 @@ def dimension_of(unit: str) -> str:
 
 
 def units_of_canonical(canonical: str) -> tuple[str, ...]:
-    """The units of the list that measure what a canonical unit measures."""
     return tuple(sorted(unit for unit in names() if fits(unit, canonical)))
 
 
@@ -223,7 +222,6 @@ def meant(unit: str, wanted: str) -> str | None:
 
 @cache
 def fits(unit: str, wanted: str) -> bool:
-    """Whether a unit of the list measures what a canonical unit measures."""
     if wanted == ANY:
         return True
     try:

@@ -66,7 +66,6 @@ class Spec(Generic[R_co]):
         return keys.references(self.record)
 
     def place(self, key: str) -> Place:
-        """Where a key's value stands."""
         return self.document.place(key)
 
 
@@ -355,7 +354,6 @@ class Asked:
     formats: tuple[Path, ...] | None = None
 
     def load(self) -> Book:
-        """Read the book, of its size formats only the selected ones."""
         return load(self.root, shown=self.shown, formats=self.formats)
 
 

@@ -36,7 +36,6 @@ class Usual(NamedTuple):
 
 
 def why_no_number(text: str, canonical: str) -> Why:
-    """Why a text does not even begin with a number."""
     wanted = conversion.wanted_words(canonical).replace(", such", " is required, such")
     if not text:
         return Why(f"the value is missing; {wanted}", "")
@@ -94,7 +93,6 @@ def unit_left_out(text: str, canonical: str, usual: Usual | None) -> str | None:
 
 
 def _odd_characters(text: str) -> Why | None:
-    """Characters that look right and are not."""
     import unicodedata  # noqa: PLC0415 - for faults alone
 
     for column, letter in enumerate(text):
@@ -118,7 +116,6 @@ def _odd_characters(text: str) -> Why | None:
 
 
 def _no_end_of_number(number: str, after: str) -> Why | None:
-    """A number that goes on where it should have ended."""
     if number in ("0", "+0", "-0") and re.match(r"[0-9]", after):
         return Why("a number begins with 0 only if a point follows", "write the point, or drop the 0")
     if re.match(r"[ _'’]?([0-9]{3})(?![0-9])", after):
@@ -133,7 +130,6 @@ def _no_end_of_number(number: str, after: str) -> Why | None:
 
 
 def _broken_tolerance(after: str) -> Why | None:
-    """A tolerance that is there and is not one of the forms."""
     if re.match(r"- *[0-9]", after):
         return Why("two limits need the word to between them", "write to between the limits")
     if re.match(r"±|\+|-[0-9]|/ *[+-]", after):
@@ -361,7 +357,6 @@ def _signs(text: str) -> Iterator[str]:
 
 
 def _brackets(text: str) -> Iterator[str]:
-    """Round brackets, closed."""
     text = text.replace("[", "(").replace("]", ")")
     yield f"{text})" if text.count("(") == 1 and ")" not in text else text
 

@@ -121,12 +121,10 @@ class Quantity(float):
 
     @property
     def nominal(self) -> float:
-        """The target value as a plain number."""
         return float(self)
 
     @property
     def toleranced(self) -> bool:
-        """Whether a tolerance or limits are written."""
         return self.form != "plain"
 
 
@@ -203,7 +201,6 @@ _NOT_A_SLIP = ("units.dimension", "units.dual")
 
 
 def _reads(text: str, canonical: str) -> bool:
-    """Whether a text is a quantity of the wanted kind."""
     try:
         _read(text, canonical, None)
     except QuantityFault:
@@ -421,6 +418,5 @@ def _agree(first: _Half, second: _Half, canonical: str, offset: int) -> None:
 
 
 def _rounded(number: Fraction, like: Decimal) -> str:
-    """A number with the decimals of another."""
     exact = _EXACT.divide(Decimal(number.numerator), Decimal(number.denominator))
     return f"{exact.quantize(Decimal(1).scaleb(-_decimals(like)), ROUND_HALF_UP, _EXACT):f}"

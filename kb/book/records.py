@@ -177,8 +177,6 @@ class FillSpec:
 
 @dataclass(frozen=True, slots=True)
 class Targets:
-    """What the can must come out as."""
-
     thin_wall: Mm
     thick_wall: Mm
     body_mass: Gram
@@ -271,8 +269,6 @@ class Material:
 
 @dataclass(frozen=True, slots=True)
 class End:
-    """An end: `kind: end`."""
-
     id: str
     title: str
     code: str
@@ -354,8 +350,6 @@ class Pallet:
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """The account that an owner has at the code host."""
-
     owner: str
     account: str
 

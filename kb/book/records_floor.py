@@ -95,8 +95,6 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class MachineFloor:
-    """What one kind of machine needs at a changeover."""
-
     machine: MachineKind
     cautions: tuple[Caution, ...] = ()
     parts: tuple[ChangePart, ...] = ()
@@ -206,8 +204,6 @@ class Duration:
 
 @dataclass(frozen=True, slots=True)
 class Equipment:
-    """Something steps share, such as a hoist; `count` of it."""
-
     id: str
     name: str
     count: int
@@ -343,8 +339,6 @@ class Changeover:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Cans of one format that are wanted, by when."""
-
     format: FormatId
     cans: int
     due: str

@@ -17,20 +17,7 @@ walk carries our own keywords, which schema/vocabulary.json describes for editor
         The value is the id of a spec of that kind. The record says the same (kb/book/records.py); the id is
         looked up when the book is whole.
 
-Names of the findings, all of them errors:
-
-    shape.kind          no kind, or one without a schema
-    shape.unknown-key   shape.missing-key   shape.key       a key too many, too few, or wrongly formed
-    shape.type          shape.choice        shape.length    shape.number    shape.form    shape.repeated
-    shape.code          shape.id            shape.date      the words above
-    units.quantity      not a quantity in one of the written forms
-    units.unknown       a unit that is not in the list
-    units.dimension     a unit of something else
-    units.dual          two halves that disagree
-    units.tolerance     a tolerance missing, or one where none belongs
-    units.range         one number where two ends are wanted
-    units.slip          out of band, and a common slip would explain it
-    units.band          out of band
+The findings are named `shape.…` and `units.…`; site/findings.yaml explains each.
 """
 
 from __future__ import annotations
@@ -102,7 +89,6 @@ class Schemas:
 
 @cache
 def shipped_schemas() -> Schemas:
-    """The schemas that come with the program."""
     return Schemas(shipped("schema"))
 
 
@@ -295,7 +281,6 @@ def validators(schema: Any) -> tuple[Draft202012Validator, Draft202012Validator]
 
 
 def _is_text(value: Any, schema: Any) -> bool:
-    """Whether a value is a written text for people."""
     return isinstance(value, str) and hasattr(value, "scalar") and not has_word(schema)
 
 

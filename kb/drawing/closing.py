@@ -14,7 +14,6 @@ PANEL_SHOWN, NECK_SHOWN = 2.2, 9.0
 
 
 def end(sizes: Sizes) -> Drawing:
-    """The loose end laid on the flange."""
     case = sizes.route.case
     curl = float(case.end.curl_diameter / 2)
     inner = float(case.end.panel_diameter / 2) - PANEL_SHOWN
@@ -85,7 +84,6 @@ def _depths_of_end(draft: Draft) -> None:
         at=groove,
         text_at=(groove + px(8), px(20)),
         anchor="end",
-        leader=False,
     )
     draft.angle(
         sizes.declared("end.chuck_wall_angle", "chuck wall"),
@@ -94,7 +92,6 @@ def _depths_of_end(draft: Draft) -> None:
         second=90.0 - slope,
         reach=px(46),
         text_at=(top + px(34), px(38)),
-        anchor="start",
     )
 
 
@@ -115,8 +112,6 @@ def _sizes_of_curl(draft: Draft, curl: float) -> None:
         (curl, 0.0),
         at=curl + px(13),
         text_at=(column, -reach / 2 - px(4)),
-        anchor="start",
-        leader=False,
     )
     draft.label(
         sizes.declared("end.curl_opening", "curl opening", "Ø"),

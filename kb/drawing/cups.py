@@ -94,6 +94,7 @@ def web(sizes: Sizes) -> Drawing:
         at=0.0,
         text_at=((0.36 if roomy else -0.16) * radius, pitch / 2),
         anchor="start" if roomy else "end",
+        leader=True,
     )
     tip = radius * cos(radians(60.0)), radius * sin(radians(60.0))
     draft.label(
@@ -118,7 +119,6 @@ def web(sizes: Sizes) -> Drawing:
 
 
 def cup(sizes: Sizes, exaggerate: float) -> Drawing:
-    """The drawn cup."""
     route = sizes.route
     spec, part = route.case.format.cup, route.cup.shape
     draft = Draft(sizes, "cup", scale=_cup_scale(sizes), exaggerate=exaggerate)
@@ -196,7 +196,7 @@ def _sizes_of_cup(
     sizes, px = draft.sizes, draft.px
     wall, top, widest = rim_radius(part), float(part.top()), draft.extent()[2]
     draft.axis(0.0, top)
-    draft.across(inside, (-wall, top), (wall, top), at=top + px(16))
+    draft.width(inside, wall, top, at=top + px(16))
     column = widest + px(44)
     draft.upright_beside(
         height,
@@ -204,8 +204,6 @@ def _sizes_of_cup(
         (wall, top),
         at=widest + px(24),
         text_at=(column, max(top / 2, px(22))),
-        anchor="start",
-        leader=False,
     )
     draft.label(rim, at=(column, max(top, px(56))), tip=(wall, top - px(3)))
     draft.radius(radius, at[:2], at[2], angle=-45.0, text_at=(column, -px(14)), anchor="start")

@@ -73,11 +73,9 @@ class Draft:
     # --- shapes ---
 
     def draw(self, role: Role, pieces: Iterable[Piece], *, closed: bool = False, words: str = "") -> None:
-        """Put a shape."""
         self.shapes.append(Shape(role, tuple(pieces), closed, words))
 
     def metal(self, part: Meridian | Iterable[Segment], *, role: Role = "metal", words: str = "") -> None:
-        """Put the cut metal of a part."""
         self.draw(role, section(part, self.exaggerate), closed=True, words=words)
 
     def axis(self, low: float, high: float) -> None:
@@ -100,6 +98,10 @@ class Draft:
         text = Text((x, at + away), (_on_line(size),))
         self.dimensions.append(Dimension(_level(size), a, b, (x, at), size, text))
 
+    def width(self, size: Size, half: float, level: float, *, at: float, under: bool = False) -> None:
+        """A level dimension over both sides of the axis, as `across` puts it."""
+        self.across(size, (-half, level), (half, level), at=at, under=under)
+
     def across_half(self, size: Size, b: Point, *, at: float) -> None:
         """A diameter in a half section, from a little beyond the axis to b, its line at height `at`."""
         text = Text((b[0] / 2, at + self.px(2 + LINE / 2)), (_on_line(size),))
@@ -121,17 +123,17 @@ class Draft:
         *,
         at: float,
         text_at: Point,
-        anchor: Anchor,
-        leader: bool = True,
+        anchor: Anchor = "start",
+        leader: bool = False,
     ) -> None:
-        """An upright dimension whose text stands level beside it, with a leader unless it is near."""
+        """An upright dimension whose text stands level beside it, with a leader where it is not near."""
         middle = (a[1] + b[1]) / 2
         text = Text(text_at, two_lines(size), anchor)
         way = self._leader(text, (at, middle)) if leader else ()
         self.dimensions.append(Dimension("vertical", a, b, (at, middle), size, text, leader=way))
 
     def across_beside(
-        self, size: Size, a: Point, b: Point, *, at: float, text_at: Point, anchor: Anchor
+        self, size: Size, a: Point, b: Point, *, at: float, text_at: Point, anchor: Anchor = "start"
     ) -> None:
         """A level dimension whose text stands away from it, with a leader."""
         middle = (a[0] + b[0]) / 2
@@ -141,7 +143,14 @@ class Draft:
         )
 
     def radius(
-        self, size: Size, centre: Point, radius: float, *, angle: float, text_at: Point, anchor: Anchor
+        self,
+        size: Size,
+        centre: Point,
+        radius: float,
+        *,
+        angle: float,
+        text_at: Point,
+        anchor: Anchor = "start",
     ) -> None:
         """A radius: a leader from the text to the arc, its arrow at `angle` [deg] round the centre."""
         tip = centre[0] + radius * cos(radians(angle)), centre[1] + radius * sin(radians(angle))
@@ -158,7 +167,7 @@ class Draft:
         second: float,
         reach: float,
         text_at: Point,
-        anchor: Anchor,
+        anchor: Anchor = "start",
     ) -> None:
         """An angle between two directions from its apex [deg], its arc `reach` away [mm]."""
 
@@ -232,11 +241,9 @@ class Draft:
         self.more += sizes
 
     def note(self, words: str) -> None:
-        """A line under the drawing."""
         self.notes.append(words)
 
     def done(self, title: str, about: str) -> Drawing:
-        """The finished drawing."""
         record = self.sizes.assembled.case.format
         notes = list(self.notes)
         if self.exaggerate != 1.0:
@@ -297,7 +304,6 @@ def _kept(bottom: float, height: float, low: float | None, high: float | None) -
 
 
 def _level(size: Size) -> Kind:
-    """The kind of a level dimension."""
     return "diameter" if size.sign == "Ø" else "horizontal"
 
 
@@ -306,7 +312,6 @@ def _on_line(size: Size) -> tuple[Run, ...]:
 
 
 def two_lines(size: Size) -> tuple[tuple[Run, ...], ...]:
-    """Name above number."""
     return (("name", size.title),), (("value", size.shown),)
 
 

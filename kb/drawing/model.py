@@ -32,8 +32,6 @@ Role: TypeAlias = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Straight:
-    """A straight piece of a shape."""
-
     start: Point
     end: Point
 
@@ -49,16 +47,13 @@ class Bend:
 
     @property
     def start(self) -> Point:
-        """Where it starts."""
         return self.at(self.begin)
 
     @property
     def end(self) -> Point:
-        """Where it ends."""
         return self.at(self.finish)
 
     def at(self, angle: float) -> Point:
-        """The point at an angle [deg]."""
         return (
             self.centre[0] + self.radius * cos(radians(angle)),
             self.centre[1] + self.radius * sin(radians(angle)),
@@ -240,12 +235,10 @@ class Drawing:
                 yield size
 
     def texts(self) -> Iterator[Text]:
-        """Every text that stands in the drawing."""
         yield from (dimension.text for dimension in self.dimensions)
         yield from (label.text for label in self.labels)
 
     def rows(self) -> tuple[DrawingRow, ...]:
-        """The same numbers as a table."""
         return tuple(
             DrawingRow(size.name, _without_unit(size), size.unit, computed=size.computed)
             for size in self.sizes()

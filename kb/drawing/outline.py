@@ -64,12 +64,10 @@ def polyline(*points: Point) -> list[Piece]:
 
 
 def box(left: float, bottom: float, right: float, top: float) -> list[Piece]:
-    """A rectangle."""
     return polyline((left, bottom), (right, bottom), (right, top), (left, top), (left, bottom))
 
 
 def circle(centre: Point, radius: float) -> list[Piece]:
-    """A whole circle, in two halves."""
     return [Bend(centre, radius, 0.0, 180.0), Bend(centre, radius, 180.0, 360.0)]
 
 

@@ -94,7 +94,6 @@ def _sizes_of_neck(draft: Draft, last: Meridian, body: float) -> None:
         float(shoulder.radius),
         angle=turn / 2,
         text_at=(column, centre[1] + px(2)),
-        anchor="start",
     )
     plug = float(spec.plug_diameter / 2)
     left = plug - px(14)
@@ -182,7 +181,6 @@ def _sizes_under_lip(draft: Draft, bend: Arc, lip: LineSegment) -> None:
         under,
         angle=150.0,
         text_at=(centre[0] + px(8), centre[1] - px(34)),
-        anchor="start",
     )
     slope = float(spec.angle)
     start = float(lip.r0), float(lip.z0)
@@ -260,8 +258,6 @@ def _sizes_of_trim(draft: Draft, half: float, cut: float, valley: float, peak: f
         (0.0, peak),
         at=half + px(22),
         text_at=(half + px(34), max(peak, cut) + px(16)),
-        anchor="start",
-        leader=False,
     )
     draft.upright_beside(
         sizes.computed("trimmed.allowance", route.trimmed.allowance, "left to trim"),
@@ -269,8 +265,6 @@ def _sizes_of_trim(draft: Draft, half: float, cut: float, valley: float, peak: f
         (half, valley),
         at=half + px(22),
         text_at=(half + px(34), min(valley, cut) - px(16)),
-        anchor="start",
-        leader=False,
     )
     draft.label(
         sizes.declared("format.trim.height", "trimmed height"),

@@ -119,7 +119,6 @@ class Commit:
 
     @property
     def day(self) -> str:
-        """The day of the commit where it was made."""
         return self.moment[:10]
 
 

@@ -155,12 +155,10 @@ def changed_file(match: Match, names: Names) -> ChangedFile | None:
 
 
 def _only_rewritten(change: ValueChange) -> bool:
-    """Whether a change is only one of unit."""
     return not change.kinds
 
 
 def _states(match: Match) -> Iterator[State]:
-    """What became of a file beside being changed."""
     old, new = match.old, match.new
     before, after = (getattr(one.record, "status", "") if one else "" for one in (old, new))
     if old is None:
@@ -224,7 +222,6 @@ def _kinds(kind: str, key: str, old: Quantity | None, new: Quantity | None) -> t
 
 
 def _reordered(new: Spec, pair: ValuePair, names: Names) -> ValueChange:
-    """A list whose members stand in another order."""
     named = term(new.kind, pair.steps, pair.members, names=names)
     before, after = pair.order
     return ValueChange(
@@ -323,7 +320,6 @@ def _difference(old: Quantity, new: Quantity) -> str:
 
 
 def _band_words(old: Quantity, new: Quantity, unit: str) -> str:
-    """How the width of the tolerance moved."""
     if not old.toleranced and not new.toleranced:
         return ""
     if not old.toleranced or not new.toleranced:
