@@ -17,7 +17,20 @@ walk carries our own keywords, which schema/vocabulary.json describes for editor
         The value is the id of a spec of that kind. The record says the same (kb/book/records.py); the id is
         looked up when the book is whole.
 
-The findings are named `shape.…` and `units.…`; site/findings.yaml explains each.
+Names of the findings, all of them errors:
+
+    shape.kind          no kind, or one without a schema
+    shape.unknown-key   shape.missing-key   shape.key       a key too many, too few, or wrongly formed
+    shape.type          shape.choice        shape.length    shape.number    shape.form    shape.repeated
+    shape.code          shape.id            shape.date      the words above
+    units.quantity      not a quantity in one of the written forms
+    units.unknown       a unit that is not in the list
+    units.dimension     a unit of something else
+    units.dual          two halves that disagree
+    units.tolerance     a tolerance missing, or one where none belongs
+    units.range         one number where two ends are wanted
+    units.slip          out of band, and a common slip would explain it
+    units.band          out of band
 """
 
 from __future__ import annotations

@@ -2,8 +2,30 @@
 
 The tree is built from the parser's events, never from loaded values: scalars stay the text that was
 written, because YAML 1.1 would turn `010`, `12:30` and `no` into something else. What makes positions or
-values ambiguous is refused with a line; a text written in several lines is read as one line. The findings are
-named `reading.…`; site/findings.yaml explains each.
+values ambiguous is refused with a line; a text written in several lines is read as one line. Names of the
+findings, all of them errors:
+
+    reading.file            missing, unreadable, or not an ordinary file
+    reading.size            larger than a spec has reason to be
+    reading.encoding        not UTF-8
+    reading.character       a control character or an invisible one
+    reading.syntax          YAML cannot read on from here
+    reading.conflict        marks of a merge that was not finished
+    reading.tab             a tab where spaces belong
+    reading.empty           nothing written
+    reading.top-level       no keys at the top level
+    reading.key             a key that is not plain text
+    reading.duplicate-key   a key written twice in one group
+    reading.merge-key       `<<`
+    reading.anchor          `&name`
+    reading.alias           `*name`
+    reading.tag             `!!str` and its like
+    reading.directive       a line that begins with `%`
+    reading.documents       more than one document in the file
+    reading.nesting         groups within groups beyond reason
+    reading.nodes           more values than a spec has reason to hold
+    reading.length          one value longer than a spec has reason to hold
+    reading.many-faults     the reading stopped, having found enough
 
 Positions leave this file as 1-based spans and are made by one function, `_span`.
 """
