@@ -104,11 +104,11 @@ def _odd_characters(text: str) -> Why | None:
         if letter == "\u2212" or (letter != "-" and unicodedata.category(letter) == "Pd"):
             if re.search(rf"[0-9] *{letter}", text):
                 return Why(
-                    f"{conversion.with_article(name)} stands here",
+                    f"{conversion.with_article(name)} is here",
                     "write limits with the word to, a minus as -",
                     column,
                 )
-            return Why(f"{conversion.with_article(name)} stands here", "write - for minus", column)
+            return Why(f"{conversion.with_article(name)} is here", "write - for minus", column)
     if found := re.search(r"[0-9]+(?:,[0-9]+)+(\.[0-9]+)?", text):
         hint = "write a point before the decimals, and nothing between thousands"
         return Why("the number contains a comma", hint, text.index(",", found.start()))
@@ -327,7 +327,7 @@ def _commas(text: str) -> Iterator[str]:
 
 
 def _points(text: str) -> Iterator[str]:
-    """A decimal point stands between digits."""
+    """A decimal point is between digits."""
     text = re.sub(r"(?<![0-9.])\.(?=[0-9])", "0.", text)
     yield re.sub(r"(?<=[0-9])\.(?![0-9.])", "", text)
 

@@ -143,7 +143,7 @@ def as_quantity(number: object) -> Quantity:
 
 
 class _Half(NamedTuple):
-    """What stands outside the brackets, or inside them: exact numbers in the written unit."""
+    """What is outside the brackets, or inside them: exact numbers in the written unit."""
 
     unit: str
     form: Form
@@ -320,7 +320,7 @@ def _half(text: str, canonical: str, offset: int, usual: misreading.Usual | None
 
 
 def _accepted(unit: str, canonical: str) -> bool:
-    """Whether a unit may stand where the canonical one is wanted; a bare number has the unit ""."""
+    """Whether a unit may be used where the canonical one is wanted; a bare number has the unit ""."""
     if unit == conversion.written(canonical):
         return True
     return unit in conversion.names() and conversion.fits(unit, canonical)

@@ -403,7 +403,7 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class Waiver:
-    """Leave, with an end date and a ceiling, for one format to be outside one check."""
+    """Permission, with an end date and a ceiling, for one format to fail one check."""
 
     check: str
     format: FormatId
@@ -419,7 +419,7 @@ class Waiver:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What the plant allows and reckons with: `kind: limits`, one to a book."""
+    """What the plant allows and calculates with: `kind: limits`, one to a book."""
 
     limits: dict[str, Limit]
     settings: dict[str, Setting]
@@ -427,6 +427,6 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Waivers:
-    """The waivers in force or lapsed: `kind: waivers`, one to a book."""
+    """The waivers, in force or expired: `kind: waivers`, one to a book."""
 
     waivers: tuple[Waiver, ...]

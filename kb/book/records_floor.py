@@ -55,7 +55,7 @@ class OtherSize:
 
 @dataclass(frozen=True, slots=True)
 class ChangePart:
-    """A part that is changed with the format; `size` is the key that tells which one."""
+    """A part that is changed with the format; `size` is the key of its size."""
 
     id: str
     name: str
@@ -71,7 +71,7 @@ class ChangePart:
 
 @dataclass(frozen=True, slots=True)
 class MachineSetting:
-    """A setting of a machine; `value` is the key that tells the target."""
+    """A setting of a machine; `value` is the key of its target."""
 
     id: str
     name: str
@@ -85,7 +85,7 @@ class MachineSetting:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """Something a machine is fed that changes with the format, such as coil; `value` tells which."""
+    """Something a machine is fed that changes with the format, such as coil; `value` is its key."""
 
     id: str
     name: str
@@ -195,7 +195,7 @@ Basis = Literal["timed", "estimated"]
 
 @dataclass(frozen=True, slots=True)
 class Duration:
-    """How long a step takes as a rule and at worst, and how that is known."""
+    """How long a step takes, typically and at worst, and how that is known."""
 
     typical: Second
     worst: Second

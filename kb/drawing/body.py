@@ -26,7 +26,7 @@ def can(sizes: Sizes, exaggerate: float) -> Drawing:
     _widths_of_can(draft, height, body)
     _heights_of_can(draft, height, body)
     _walls_of_can(draft, body)
-    draft.tell(
+    draft.tabulate(
         sizes.computed("domed.height", route.domed.height, "untrimmed height, mean"),
         sizes.declared("format.trim.height", "trimmed height"),
     )
@@ -218,7 +218,7 @@ def dome(sizes: Sizes, exaggerate: float) -> Drawing:
         at=(px(14), depth + px(26)),
         tip=(float(r[1]), float(z[1])),
     )
-    draft.tell(
+    draft.tabulate(
         sizes.computed("domed.edge_angle", route.domed.edge_angle, "slope at the dome edge", unit="deg"),
         sizes.computed("domed.leg_length", route.domed.leg_length, "straight inner leg"),
     )
@@ -246,11 +246,11 @@ def stand(sizes: Sizes) -> Drawing:
     draft.draw("edge", polyline((inner, 0.0), (inside + gauge, 0.0)), words="stand plane")
     _dome_edge(draft, layout)
     _nose_and_chime(draft, float(base.wall_start))
-    draft.tell(sizes.declared("format.dome.stand_diameter", "stand", "Ø"))
+    draft.tabulate(sizes.declared("format.dome.stand_diameter", "stand", "Ø"))
     return draft.done(
         "Stand",
         "The ring the can stands on, cut: the edge of the dome and its inner leg on the left, the nose on "
-        "the stand plane, the chime and the foot of the wall on the right. The axis lies further to the "
+        "the stand plane, the chime and the foot of the wall on the right. The axis is further to the "
         "left.",
     )
 

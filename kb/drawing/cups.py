@@ -54,7 +54,7 @@ def blank(sizes: Sizes) -> Drawing:
     arrow = (wide / 2 - px(60), foot), (wide / 2 - px(60), foot + px(30))
     words = Text((wide / 2 - px(50), foot + px(14)), ((("name", "rolling direction, feed"),),), "start")
     draft.labels.append(Label(words, arrow, arrow=True))
-    draft.tell(
+    draft.tabulate(
         sizes.declared("format.blank.diameter", "blank", "Ø"),
         sizes.declared("format.blank.web", "web"),
         sizes.computed("blank.pitch", pitch, "feed pitch"),
@@ -106,7 +106,7 @@ def web(sizes: Sizes) -> Drawing:
     )
     draft.label("blank above", at=(0.28 * radius, pitch - 0.6 * radius), anchor="middle")
     draft.label("blank beside", at=(step - radius + px(14), pitch / 2))
-    draft.tell(
+    draft.tabulate(
         sizes.declared("format.blank.edge", "edge, each side"),
         sizes.computed("blank.pitch", pitch, "feed pitch"),
         sizes.declared("format.blank.die_clearance", "cut-edge clearance, each side"),
@@ -134,7 +134,7 @@ def cup(sizes: Sizes, exaggerate: float) -> Drawing:
         radius=sizes.declared("format.cup.punch_radius", "inside corner", "R"),
         at=(float(corner.r), float(corner.z), float(spec.punch_radius)),
     )
-    draft.tell(
+    draft.tabulate(
         sizes.computed("cup.ear", route.cup.ear, "ears, peak to valley"),
         sizes.declared("format.cup.die_bore", "draw die bore", "Ø"),
         sizes.declared("format.cup.die_radius", "draw die radius", "R"),
@@ -165,7 +165,7 @@ def redrawn(sizes: Sizes, exaggerate: float) -> Drawing:
         radius=sizes.declared("format.punch.chime_radius", "inside chime", "R"),
         at=(float(corner.r), float(corner.z), float(punch.chime_radius)),
     )
-    draft.tell(
+    draft.tabulate(
         sizes.declared("format.redraw.die_bore", "redraw die bore", "Ø"),
         sizes.declared("format.redraw.die_radius", "redraw die radius", "R"),
     )

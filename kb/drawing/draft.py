@@ -92,7 +92,7 @@ class Draft:
     def across(self, size: Size, a: Point, b: Point, *, at: float, under: bool = False) -> None:
         """A level dimension from a to b, its line at height `at`, its text upon it or under it."""
         x = (a[0] + b[0]) / 2
-        # a text wider than its dimension stands clear of the extension lines' ends
+        # a text wider than its dimension is clear of the extension lines' ends
         clear = 2.0 if line_width(size) * self.pixel < abs(b[0] - a[0]) else 4.0
         away = self.px(clear + LINE / 2) * (-1 if under else 1)
         text = Text((x, at + away), (_on_line(size),))
@@ -126,7 +126,7 @@ class Draft:
         anchor: Anchor = "start",
         leader: bool = False,
     ) -> None:
-        """An upright dimension whose text stands level beside it, with a leader where it is not near."""
+        """An upright dimension whose text is level beside it, with a leader where it is not near."""
         middle = (a[1] + b[1]) / 2
         text = Text(text_at, two_lines(size), anchor)
         way = self._leader(text, (at, middle)) if leader else ()
@@ -135,7 +135,7 @@ class Draft:
     def across_beside(
         self, size: Size, a: Point, b: Point, *, at: float, text_at: Point, anchor: Anchor = "start"
     ) -> None:
-        """A level dimension whose text stands away from it, with a leader."""
+        """A level dimension whose text is away from it, with a leader."""
         middle = (a[0] + b[0]) / 2
         text = Text(text_at, two_lines(size), anchor)
         self.dimensions.append(
@@ -236,7 +236,7 @@ class Draft:
 
     # --- words ---
 
-    def tell(self, *sizes: Size) -> None:
+    def tabulate(self, *sizes: Size) -> None:
         """Numbers for the table alone."""
         self.more += sizes
 
@@ -297,7 +297,7 @@ def _middles(heights: Sequence[float]) -> list[float]:
 
 
 def _kept(bottom: float, height: float, low: float | None, high: float | None) -> float:
-    """The bottom of a block moved so that it lies between two heights, the lower one first."""
+    """The bottom of a block moved so that it is between two heights, the lower one first."""
     if high is not None:
         bottom = min(bottom, high - height)
     return bottom if low is None else max(bottom, low)

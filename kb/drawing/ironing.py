@@ -51,7 +51,7 @@ def ironing(sizes: Sizes, exaggerate: float | None) -> Drawing:
 
 
 class Column:
-    """One wall on its punch, all that lies across exaggerated about the punch's surface."""
+    """One wall on its punch, all that is across exaggerated about the punch's surface."""
 
     def __init__(self, sizes: Sizes, exaggerate: float, *, right: float) -> None:
         self.case = sizes.route.case
@@ -204,7 +204,7 @@ def pack(sizes: Sizes) -> Drawing:
         tip=(outer, -last - px(2)),
         arrow=True,
     )
-    draft.tell(
+    draft.tabulate(
         sizes.declared("format.ironing.half_angle", "entry half-angle"),
         sizes.declared("format.ironing.land", "land"),
     )
@@ -330,7 +330,7 @@ def ring(sizes: Sizes) -> Drawing:
         anchor="end",
         tip=(-px(20), low + px(6)),
     )
-    draft.tell(
+    draft.tabulate(
         sizes.computed(f"ironed[{number - 1}].gap", rings[-1].gap, "gap, cold"),
         sizes.computed(f"ironed[{number - 1}].growth", rings[-1].growth, "growth of the gap at work"),
         sizes.computed(f"ironed[{number - 1}].reduction", 100 * rings[-1].reduction, "reduction", unit="%"),

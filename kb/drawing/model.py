@@ -1,7 +1,7 @@
 """What a drawing says, before any file format: shapes, dimensions, labels, and the same numbers as a table.
 
 Positions are in mm of the part, x to the right and y up. Paper has its own small unit, the pixel of
-1/96 in that browsers reckon with: letters are 12 of them high whatever the scale of the part.
+1/96 in that browsers use: letters are 12 of them high whatever the scale of the part.
 """
 
 from __future__ import annotations
@@ -102,12 +102,12 @@ class Size:
 
     @property
     def whole(self) -> str:
-        """The number as the table tells it, in both units where two are written."""
+        """The number as the table has it, in both units where two are written."""
         return f"{self.sign}{self.text}"
 
     @property
     def shown(self) -> str:
-        """The number as it stands in the drawing, which has room for the first unit alone."""
+        """The number as it is in the drawing, which has room for the first unit alone."""
         return self.whole.partition(" (")[0]
 
 
@@ -142,9 +142,9 @@ class Dimension:
         end: second point; a point on the second leg of an angle.
         through: a point that the dimension line, or the arc of an angle, runs through.
         size: the number.
-        text: the number where it stands.
+        text: the number where it is.
         apex: where the legs of an angle meet.
-        leader: from the text to the dimension line, where the text stands away from it.
+        leader: from the text to the dimension line, where the text is away from it.
         half: a half section shows only the end; the start is its mirror image.
     """
 
@@ -194,8 +194,8 @@ class Drawing:
         shapes: from the back to the front.
         dimensions: with their numbers.
         labels: words with leaders.
-        more: numbers that only the table tells.
-        notes: what stands under the drawing, such as that something is schematic.
+        more: numbers that only the table has.
+        notes: what is under the drawing, such as that something is schematic.
     """
 
     id: str

@@ -128,7 +128,7 @@ _MOST_AT_ONCE = 50
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """One thing in a tree: its path below the folder asked for, with forward slashes."""
+    """One thing in a tree: its path below the folder, with forward slashes."""
 
     what: Literal["file", "link", "submodule"]
     oid: str

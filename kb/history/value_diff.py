@@ -43,7 +43,7 @@ _REGISTER = "sheet-codes"
 
 @dataclass(frozen=True, slots=True)
 class Spanned:
-    """Least, target and most of a value, in the unit it is told in."""
+    """Least, target and most of a value, in the unit it is reported in."""
 
     least: float
     target: float
@@ -60,10 +60,10 @@ class ValueChange:
         words: the value's name in trade words.
         old: as it was written, "" where it is new.
         new: as it is written, "" where it is gone.
-        old_place: where it stood; none where it is new.
-        new_place: where it stands; none where it is gone.
+        old_place: where it was; none where it is new.
+        new_place: where it is; none where it is gone.
         kinds: what sort of change it is.
-        difference: new less old in the new unit, with its sign; "" where there is none.
+        difference: new minus old in the new unit, with its sign; "" where there is none.
         share: the same as a share of the tolerance band; none without a band.
         overlap: share of the old tolerance band that is still allowed; none without two bands.
         band: how the tolerance band moved, in words; "" where it did not.
@@ -400,7 +400,7 @@ def _sound(
     claims: tuple[AnyMapping[str, str], AnyMapping[str, str]],
     names: Names,
 ) -> ChangedFile | None:
-    """A file that is sound in one version at least; one with faults in the other has not come or gone."""
+    """A file that is valid in one version at least; one with faults in the other has not come or gone."""
     file = changed_file(one, names)
     if file is None or (one.old and one.new):
         return file
@@ -416,7 +416,7 @@ def _sound(
 def _faulty(
     found: Sequence[Match], old: Files, new: Files, claims: tuple[AnyMapping[str, str], AnyMapping[str, str]]
 ) -> Iterator[ChangedFile]:
-    """Files with faults that came, went or changed, and are no sound file's other version."""
+    """Files with faults that came, went or changed, and are no valid file's other version."""
     moved = {claims[1].get(one.id, "") for one in found if one.new is None}
     moved |= {claims[0].get(one.id, "") for one in found if one.old is None}
     for name in sorted({*old.broken, *new.broken} - {*old.sound, *new.sound} - moved):

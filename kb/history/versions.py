@@ -28,7 +28,7 @@ class Version:
     """One of the two versions.
 
     Attributes:
-        asked: as it was asked for; "work tree" for the files as they are on disk.
+        asked: as it was given; "work tree" for the files as they are on disk.
         commit: the commit that was read, "" for a folder or the work tree.
         shown: the book's folder as places show it.
         moment: when the commit was made, with the offset from universal time; "" likewise.
@@ -289,7 +289,7 @@ NAMED_BY: tuple[tuple[str, ...], ...] = (
     ("hazard",),
     ("name",),
 )
-"""Keys that tell the members of a list apart, whatever order they stand in; else their position does."""
+"""Keys that tell the members of a list apart, whatever their order is; otherwise their position does."""
 
 
 ORDERLESS = ("waivers", "gauges", "codes", "history")
@@ -302,8 +302,8 @@ class ValuePair(NamedTuple):
     Attributes:
         old: the key before; none where it is new.
         new: the key now; none where it is gone.
-        before: what stood there.
-        after: what stands there.
+        before: what was there.
+        after: what is there.
         members: names of the list members on the way.
         order: members of a list before and now, where nothing but their order differs; else empty.
     """
@@ -423,7 +423,7 @@ def _called(node: Node, name: Sequence[str]) -> str:
     return " ".join(filter(None, name))
 
 
-# --- what stands there ------------------------------------------------------------------------
+# --- what is there ------------------------------------------------------------------------
 
 
 def said(node: Node | None) -> object:
