@@ -32,10 +32,8 @@ class Span:
 class Place:
     """Where something is in the book.
 
-    Attributes:
-        file: path as shown to the reader, with forward slashes.
-        key: dotted key path with list positions from 0 (`ironing.rings[1].bore`), "" for the whole file.
-        span: the stretch of the file to point at.
+    The file has forward slashes; the key is dotted, with list positions from 0 (`ironing.rings[1].bore`), and ""
+    for the whole file.
     """
 
     file: str
@@ -70,14 +68,7 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Consequence:
-    """A quantity that moves with a fix.
-
-    Attributes:
-        what: the quantity in trade words.
-        unit: unit of old and new.
-        old: its value now.
-        new: its value with the fix.
-    """
+    """A quantity in trade words that moves with a fix: its value now, and with the fix, in `unit`."""
 
     what: str
     unit: str

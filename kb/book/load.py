@@ -342,13 +342,7 @@ class SelectionError(SizebookError):
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A book, and the selected size formats of it.
-
-    Attributes:
-        root: the book's folder.
-        shown: how findings show it.
-        formats: files of size formats; all when left out.
-    """
+    """A book, and the files of its selected size formats; all of them when left out."""
 
     root: Path
     shown: str

@@ -24,12 +24,7 @@ class Why(NamedTuple):
 
 
 class Usual(NamedTuple):
-    """How a key is usually written.
-
-    Attributes:
-        unit: the unit a reader is shown.
-        band: what is plausible, in the canonical unit.
-    """
+    """How a key is usually written: the unit a reader is shown, and its band in the canonical unit."""
 
     unit: str
     band: tuple[float, float]

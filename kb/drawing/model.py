@@ -184,16 +184,10 @@ class Drawing:
     """One view of one format.
 
     Attributes:
-        id: which view it is.
-        format: id of the format.
-        revision: of the format.
-        title: what it shows, and of which format.
         about: what is to be seen, in one plain paragraph.
         scale: size on paper over true size.
         exaggerate: how many times thicker than true the metal is drawn.
         shapes: from the back to the front.
-        dimensions: with their numbers.
-        labels: words with leaders.
         more: numbers that only the table has.
         notes: what is under the drawing, such as that something is schematic.
     """

@@ -158,13 +158,7 @@ IDENTITY = "Identity"
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """What a key is called.
-
-    Attributes:
-        station: the part of the file it is in.
-        words: its name, with the member of a list it belongs to.
-        order: sorts keys in process order.
-    """
+    """What a key is called: the part of the file it is in, its name with its list member, its place in order."""
 
     station: str
     words: str

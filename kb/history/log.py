@@ -34,14 +34,7 @@ _FORMATS = FOLDERS["size-format"]
 
 @dataclass(frozen=True, slots=True)
 class FileChange:
-    """One file that a commit changed.
-
-    Attributes:
-        file: what changed.
-        revision: revision of a format after the commit; none where it has none.
-        effective: day from which that revision is in force, "" likewise.
-        why: its reason, "" likewise.
-    """
+    """One file that a commit changed; of a format also the revision after it, its effective date and its reason."""
 
     file: ChangedFile
     revision: int | None = None

@@ -95,12 +95,9 @@ class ChangedFile:
 
     Attributes:
         kind: kind of spec, "" for a file that cannot be read.
-        id: its id.
         was: its id before, where it has another one now.
         title: its title, or its kind where it has none.
-        file: its path as shown.
         states: what became of it.
-        kinds: sorts of change in it.
         changes: what means something else, in process order.
         rewritten: equal values in another unit.
         unmeaning: what else differs and means nothing.
