@@ -32,7 +32,7 @@ class Span:
 class Place:
     """Where something is in the book.
 
-    The file has forward slashes; the key is dotted, with list positions from 0 (`ironing.rings[1].bore`), and ""
+    The file has forward slashes. The key has list positions from 0 (`ironing.rings[1].bore`); it is ""
     for the whole file.
     """
 

@@ -158,7 +158,7 @@ IDENTITY = "Identity"
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """What a key is called: the part of the file it is in, its name with its list member, its place in order."""
+    """What a key is called: the part of the file it is in, its name with its list member, its order."""
 
     station: str
     words: str

@@ -34,7 +34,7 @@ _FORMATS = FOLDERS["size-format"]
 
 @dataclass(frozen=True, slots=True)
 class FileChange:
-    """One file that a commit changed; of a format also the revision after it, its effective date and its reason."""
+    """One file that a commit changed; of a format also its revision, effective date and reason."""
 
     file: ChangedFile
     revision: int | None = None
