@@ -79,7 +79,7 @@ def load(path: str | Path = ".") -> Book:
 
     Args:
         path: the book's folder, a folder in it, or one of its files; of a size format's file, the book is
-            read with this format alone, without changeover.yaml and the weeks
+            read with this format alone
 
     Returns:
         The valid specs as records, and the findings on the others.

@@ -171,11 +171,10 @@ def book_folder(path: Path) -> Path | None:
     return None
 
 
-def load(root: Path, *, shown: str, formats: Iterable[Path] | None = None, plans: bool = True) -> Book:
+def load(root: Path, *, shown: str, formats: Iterable[Path] | None = None) -> Book:
     """Read a book; of its size formats only the given ones, if any are given.
 
     Its findings are those of reading, shape, units and references. `shown` is the folder as findings show it.
-    Without `plans`, the files that only changeovers and weeks need are left unread.
     """
     book = Book(root)
     wanted = None if formats is None else {os.path.realpath(path) for path in formats}
@@ -184,8 +183,8 @@ def load(root: Path, *, shown: str, formats: Iterable[Path] | None = None, plans
         is_format = name.startswith(f"{FOLDERS['size-format']}/")
         if wanted is not None and is_format and os.path.realpath(path) not in wanted:
             book.unread.add(("size-format", path.stem))
-        elif plans or (name != TOP_FILES["changeover"] and not name.startswith(f"{FOLDERS['week']}/")):
-            _take_file(book, path, name, _joined(shown, name))
+            continue
+        _take_file(book, path, name, _joined(shown, name))
     _needs_top_files(book, shown)
     for spec in [one for kind in book.specs.values() for one in kind.values()]:
         book.findings += _reference_faults(book, spec)
@@ -349,7 +348,7 @@ class Asked:
     formats: tuple[Path, ...] | None = None
 
     def load(self) -> Book:
-        return load(self.root, shown=self.shown, formats=self.formats, plans=self.formats is None)
+        return load(self.root, shown=self.shown, formats=self.formats)
 
 
 def books(paths: Sequence[Path]) -> list[Asked]:
@@ -402,7 +401,7 @@ def one_format(name: str, folder: Path | None) -> tuple[Asked, str]:
 def around() -> Book | None:
     """The book around the current folder without its formats; nothing when there is none."""
     folder = book_folder(Path())
-    return None if folder is None else load(folder, shown=shown_path(folder), formats=(), plans=False)
+    return None if folder is None else load(folder, shown=shown_path(folder), formats=())
 
 
 def shown_path(path: Path) -> str:

@@ -61,8 +61,7 @@ def check(
     """Check a book, or selected formats.
 
     PATH is the folder of a book, or files of a book. Default: the book that contains the current
-    folder. Each finding gives file, line, value, limit, source of the limit and a fix. A check of single
-    formats does not read changeover.yaml and the weeks.
+    folder. Each finding gives file, line, value, limit, source of the limit and a fix.
 
     Exit codes: 0 no findings, 1 findings at or above --severity, 2 could not run.
     """

@@ -42,20 +42,6 @@ def test_format_asks_for_itself(book: Path) -> None:
     assert list(asked.load().of("size-format")) == ["b211-330"]
 
 
-def test_plans_are_read_with_the_whole_book_alone(book: Path) -> None:
-    """A fault in the files that changeovers and weeks need is found with the book, not with one format."""
-    (book / "changeover.yaml").write_text("kind: changeover\n", encoding="utf-8")
-    (book / "weeks").mkdir()
-    (book / "weeks/heron-49.yaml").write_text("kind: week\n", encoding="utf-8")
-    (asked,) = books([Path("specs/formats/b211-330.yaml")])
-    assert asked.load().findings == []
-    (asked,) = books([])
-    assert {one.place.file for one in asked.load().findings} == {
-        "specs/changeover.yaml",
-        "specs/weeks/heron-49.yaml",
-    }
-
-
 def test_waiver_of_an_unread_format_is_no_fault(book: Path) -> None:
     """A waiver for a format that was not asked for does not count as naming what is not there."""
     (asked,) = books([Path("specs/formats/b211-330.yaml")])
