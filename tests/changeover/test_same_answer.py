@@ -19,7 +19,7 @@ from kb.changeover.text import change_text, lever_words, week_text
 from kb.changeover.week_notes import Beside, WeekPlan, left_out_words, too_short
 from kb.changeover.whole import Changeovers, PlannedChangeover, change, ordered, sheet_of
 from kb.checks.consistency.changeover import changeover_faults
-from kb.output.changeover_json import change_json, week_json
+from kb.output.json_reports import change_json, week_json
 from kb.publish.changeover_pages import _lever
 from kb.publish.changeovers import LineChanges, all_changes
 from kb.scheduling.activities import NoPlan
