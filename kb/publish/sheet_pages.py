@@ -11,16 +11,16 @@ from kb.history.log import BookLog
 from kb.output import html
 from kb.output.html import LICENCES, font_style, licence
 from kb.output.svg import drawing_style
-from kb.publish.draft import draft_mark, draft_words
 from kb.publish.edition import Edition
-from kb.publish.page import Context, Pages, Rendered
-from kb.publish.templates import page
+from kb.publish.page import Context, Pages, Rendered, draft_mark, draft_words, page, templates
 from kb.sheet.content import content
 from kb.sheet.documents import codes_document, setup_document
 from kb.sheet.issue import issue
 from kb.sheet.last_recorded_sheet import with_changes
 from kb.sheet.model import DRAFT, Sheet
 from kb.sheet.today import code_list
+
+ALL_SHEETS = (("index.html", "Setup sheets"),)
 
 SHARED = "../assets/sheet"
 """Folder of the styles that all sheets share, from a page that is one folder deep."""
@@ -35,7 +35,7 @@ def setup_sheets(edition: Edition) -> list[Sheet]:
                 content(book, ident, line),
                 book,
                 made=made,
-                problems=_problems(edition, ident),
+                problems=edition.formats[ident].errors,
                 draft=edition.draft,
             ),
             edition,
@@ -53,28 +53,34 @@ def sheet_pages(context: Context) -> Rendered:
     """Every page about sheets by its path; a sheet is a whole page of its own, made to be printed."""
     edition, sheets = context.edition, context.setups
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
+    failing = [ident for ident, one in edition.formats.items() if one.errors]
     yield "sheets/index.md", _index(edition, sheets)
     for line in book.of("line"):
-        codes = code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)
-        yield f"sheets/codes-{line}.html", document_page(edition, codes_document(codes))
+        codes = code_list(book, line, made=made, failing=failing, draft=edition.draft)
+        yield f"sheets/codes-{line}.html", document_page(edition, codes_document(codes), links=ALL_SHEETS)
     for sheet in sheets:
-        yield f"sheets/{sheet_file(sheet)}", document_page(edition, setup_document(sheet))
+        links = (*ALL_SHEETS, (f"../formats/{sheet.content.identity.format}.html", "Format"))
+        yield f"sheets/{sheet_file(sheet)}", document_page(edition, setup_document(sheet), links=links)
     yield from shared_files()
 
 
-def document_page(edition: Edition, *documents: PrintedDocument, **more: Any) -> str:
-    """Documents as a page of the site, marked if it is a draft's.
+def document_page(
+    edition: Edition, *documents: PrintedDocument, links: Sequence[tuple[str, str]] = (), **more: Any
+) -> str:
+    """Documents as a page of the site with links back to it, marked if it is a draft's.
 
     Args:
         edition: the edition
         documents: one or more
+        links: address and words of each link besides that to the home page
         more: see `kb.output.html.page`
     """
+    back = templates("theme/partials").get_template("back.html").render(links=links)
     if edition.draft is None:
-        return html.page(*documents, shared=SHARED, **more)
+        return html.page(*documents, shared=SHARED, mark=f"{back}\n", **more)
     words = draft_words(edition.draft)
     mark = draft_mark(words, across=documents[0].mark != DRAFT)
-    return html.page(*documents, shared=SHARED, before=f"{words}: ", mark=f"{mark}\n", **more)
+    return html.page(*documents, shared=SHARED, before=f"{words}: ", mark=f"{mark}\n{back}\n", **more)
 
 
 def shared_files() -> Iterator[tuple[str, str]]:
@@ -101,14 +107,6 @@ def printed(edition: Edition) -> list[tuple[str, str]]:
         if one.routed is not None and one.record.status != "withdrawn"
         for line in one.record.lines
     ]
-
-
-def _problems(edition: Edition, ident: str) -> list[str]:
-    return [one.message for one in edition.formats[ident].findings if one.severity == "error"]
-
-
-def _failing(edition: Edition) -> list[str]:
-    return [ident for ident in edition.formats if _problems(edition, ident)]
 
 
 def _index(edition: Edition, sheets: Sequence[Sheet]) -> str:
