@@ -395,6 +395,7 @@ class Plant:
     punch_temperature: DegC
     gauge_temperature: DegC
     accounts: tuple[Account, ...] = ()
+    inches: bool = False
 
 
 # --- limits and waivers -----------------------------------------------------------------------

@@ -64,7 +64,9 @@ class PackPart:
 
     number: int | None
     name: str
+    pieces: int
     size: Cell
+    store: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,9 +85,9 @@ class PartRow:
     """A change part of one size; `pieces` for all machines of the group."""
 
     name: str
-    per_machine: int
     pieces: int
     size: Cell
+    store: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +95,9 @@ class PartSet:
     """Change parts of one kind, with a size for each place, such as a necker's dies by stage."""
 
     name: str
-    per_machine: int
     pieces: int
     sizes: tuple[Cell, ...]
+    store: str = ""
 
 
 @dataclass(frozen=True, slots=True)
