@@ -31,7 +31,7 @@ _PAPER: Mapping[Paper, str] = {
     " .sheet .values :is(th, td) { padding-bottom: 0.2mm; padding-top: 0.2mm; }"
     " .sheet section { margin-top: 1.2mm; } .sheet .ruled { height: 6mm; }"
     " .sheet .plans td { line-height: 0.97; padding-bottom: 0.3mm; } }\n"
-    "@page card { size: 5.5in 8.5in; }\n",
+    "@page half { size: 5.5in 8.5in; }\n",
 }
 """What a paper shorter than A4 needs to hold as much, and the size of its half."""
 
@@ -105,7 +105,7 @@ def page(
     body, title = "".join(fragment(one, part) for one in documents), documents[0].tab
     first = f'<p class="incomplete" role="alert">{escape(INCOMPLETE)}</p>\n' if scripts else ""
     last = "".join(f'<script src="{escape(name)}"></script>\n' for name in scripts)
-    rules = f"@page sheet {{ size: {paper}; }}\n{_PAPER[paper]}"
+    rules = f"@page sheet {{ size: {paper}; }}\n@page card {{ size: {paper}; }}\n{_PAPER[paper]}"
     if shared is None:
         links, rules = "", fonts_for(title + body) + style() + rules
     else:
@@ -201,7 +201,8 @@ def _values_of(table: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
     """The values with limits of a table."""
     for group in table["groups"]:
         for row in group["rows"]:
-            yield from (one for one in row["cells"] if one["is"] == "cell" and not row["half"])
+            halved = row["half"] and table["kind"] == "machines"
+            yield from (one for one in row["cells"] if one["is"] == "cell" and not halved)
 
 
 def _own(avoid: str, always: str) -> str:

@@ -11,10 +11,10 @@ from typing import Any
 from kb.book.records_changeover import Crew, Week
 from kb.changeover.classes import LADDER
 from kb.changeover.content import Setups, change_content, change_sheet
-from kb.changeover.documents import change_document, job_cards, no_return
-from kb.changeover.jobs import minutes
+from kb.changeover.cards import job_cards
+from kb.changeover.documents import change_document, no_return
 from kb.changeover.lever import Lever, levers_in_order
-from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job, MachineNote
+from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job, MachineNote, minutes
 from kb.changeover.week_notes import left_out_words, proof_words
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, weeks_of
 from kb.publish.edition import Edition
@@ -339,8 +339,8 @@ def _past(told: Durations) -> str:
 def _job(said: ChangeContent, job: Job) -> dict[str, str]:
     titles = {hand.id: hand.title for hand in said.crew}
     return {
-        "at": job.at,
-        "until": job.until,
+        "at": str(job.at),
+        "until": str(job.until),
         "machine": job.machine or "the line",
         "text": job.text,
         "who": ", ".join(titles[who] for who in job.who) or "by itself",

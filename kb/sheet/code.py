@@ -70,6 +70,13 @@ def code(fingerprint: str, *, draft: bool = False) -> str:
     return f"{DRAFT_SIGN}-" * draft + f"{signs[:_DASH]}-{signs[_DASH:]}"
 
 
+def plans_code(content: Content) -> str:
+    """The code of the reaction plans alone: one sign, a hyphen, four signs, so that none is a sheet's."""
+    told = json.dumps([content.out_of_limits, content.reactions], default=keys_of, sort_keys=True)
+    signs = code(hashlib.sha256(told.encode("ascii")).hexdigest()).replace("-", "")
+    return f"{signs[:1]}-{signs[1:]}"
+
+
 # --- the register of codes --------------------------------------------------------------------
 
 

@@ -200,7 +200,7 @@ class _Builder:
                     number += 1
                     name = _numbered(part.name, i) if "[]" in part.size else part.name
                     size = self.values.cell(key, wanted=self.wanted(part))
-                    yield PackPart(number, name, pieces, size, part.store)
+                    yield PackPart(number, name, pieces, size, part.store, floor.machine)
                 for other in part.also:
                     size = self.values.cell(other.size, wanted=self.wanted(part))
                     yield PackPart(None, other.name, 0, size)
@@ -295,6 +295,8 @@ class _Builder:
                 where=one.where,
                 sample=_sample(sample, self.groups[at[0]]) if sample else "",
                 boxes=self.groups[at[0]].count if sample and sample.each else 1,
+                cans=sample.cans if sample else 0,
+                places=sample.places if sample else 0,
                 gauge=names.get(one.gauge, MISSING if one.gauge else ""),
                 accept=one.accept,
                 value=self.judged(one, at[0] if at else None) if one.value else None,

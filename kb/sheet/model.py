@@ -67,6 +67,7 @@ class PackPart:
     pieces: int
     size: Cell
     store: str = ""
+    machine: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +136,7 @@ class GaugeRow:
 
 @dataclass(frozen=True, slots=True)
 class FirstOff:
-    """One first-off check with room for what was found: one box for each machine sampled."""
+    """One first-off check: `cans` at `places` each, of each of `boxes` machines."""
 
     number: int
     group: str
@@ -144,6 +145,8 @@ class FirstOff:
     where: str
     sample: str
     boxes: int
+    cans: int
+    places: int
     gauge: str
     accept: str
     value: Cell | None

@@ -110,7 +110,7 @@ class Values:
             return Cell(MISSING)
 
     def plant_setting(self, target: Quantity, display: Mapping[str, str]) -> Cell:
-        """A plant setting in the unit of the machine's display, in its own unit where the display has none."""
+        """A plant setting in the unit of the machine's display, or in its own where the display has none."""
         inches = INCH_DECIMALS if self._inches else 0
         for unit in display.values():
             try:
@@ -178,7 +178,11 @@ def _written(quantity: Quantity, wanted: Wanted) -> Cell:
     unit = wanted.unit or quantity.unit
     if unit == quantity.unit:
         printed = inward(limits, decimals)
-        return Cell(MISSING) if printed is None else _cell(printed, unit, _other(printed, unit, decimals, wanted.inches))
+        return (
+            Cell(MISSING)
+            if printed is None
+            else _cell(printed, unit, _other(printed, unit, decimals, wanted.inches))
+        )
     factor, offset = factor_and_offset(quantity.unit, unit)
     shown, places = converted(limits, factor, offset), decimals_in(decimals, factor)
     printed = inward(shown, places)
@@ -206,7 +210,9 @@ def _limits(quantity: Quantity, wanted: Wanted) -> tuple[ExactLimits, int]:
         return ExactLimits(least, target, most), max([decimals_of(texts[1]), *places])
     side = _in(wanted.within, quantity.unit)
     if wanted.within is not None and side is not None:
-        return ExactLimits(target - side, target, target + side), _last_place(wanted.within, quantity.unit, side)
+        return ExactLimits(target - side, target, target + side), _last_place(
+            wanted.within, quantity.unit, side
+        )
     if not quantity.toleranced:
         return ExactLimits(None, target, None), decimals_of(texts[1])
     least, most = exact(texts[0]), exact(texts[2])
@@ -278,7 +284,7 @@ def _computed_limits(one: Result, spread: Spread, wanted: Wanted) -> tuple[Exact
 
 
 def _other(shown: Printed, unit: str, decimals: int, inches: int) -> Second | None:
-    """The inch line of millimetres where the plant prints one; the millimetres of a display in inches, always."""
+    """The inches of millimetres where the plant prints them; the millimetres of inches, always."""
     if not (unit == "in" or (unit == "mm" and inches)):
         return None
     other = "in" if unit == "mm" else "mm"

@@ -8,7 +8,7 @@ from dataclasses import asdict, replace
 from kb.blocks import MISSING, CautionNote, Cell
 from kb.output.html import places_of
 from kb.sheet.documents import FEW, lines_of
-from kb.sheet.hazards import always, own
+from kb.sheet.labels import always
 from kb.sheet.model import Content, Sheet
 from tests.rendered import sheet_fragment, sheet_pdf
 from tests.sheet.test_html import read

@@ -16,7 +16,7 @@ from kb.book.load import Book
 from kb.folders import shipped
 from kb.output.html import qr_svg
 from kb.sheet.documents import LineCodes, lines_of
-from kb.sheet.hazards import always, own
+from kb.sheet.labels import always
 from kb.sheet.issue import issue
 from kb.sheet.labels import labels
 from kb.sheet.model import Content, FirstOff, Sheet
