@@ -92,8 +92,10 @@ def sheet(
     if sum((name is not None, codes, record)) != 1:
         raise Refusal("give one of: FORMAT, --codes with --line, or --record")
     face = output or face
-    if face == "json" and (name is None or kind is not None):
-        raise Refusal("--output json takes a FORMAT and no other paper: only the setup sheet has JSON")
+    if face == "json" and name is None:
+        raise Refusal("--output json takes a FORMAT; --codes and --record have no JSON")
+    if face == "json" and kind is not None:
+        raise Refusal(f"--output json writes the setup sheet; --{kind} has no JSON")
     if kind is not None and name is None:
         raise Refusal(f"--{kind} takes a FORMAT")
     if record:

@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from kb.book.records_changeover import Crew, Week
+from kb.changeover.cards import job_cards
 from kb.changeover.classes import LADDER
 from kb.changeover.content import Setups, change_content, change_sheet
-from kb.changeover.cards import job_cards
 from kb.changeover.documents import change_document, no_return
 from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job, MachineNote, minutes

@@ -75,4 +75,3 @@ def test_the_common_ending_is_of_whole_precautions() -> None:
     notes = [CautionNote("WARNING", "Trimmer", "Knives", "cuts", text) for text in ("thick gloves", "gloves")]
     assert always(notes) == ""
     assert always(notes[:1]) == ""
-    assert own(notes[0], "gloves") == "thick gloves"
