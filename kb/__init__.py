@@ -26,8 +26,7 @@ import sys
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
-from kb.errors import SizebookError
-from kb.extras import MissingExtra
+from kb.errors import MissingExtra, SizebookError
 
 if TYPE_CHECKING:
     import datetime
@@ -94,7 +93,7 @@ def load(path: str | Path = ".") -> Book:
     """
     from pathlib import Path
 
-    from kb.book.selection import books
+    from kb.book.load import books
 
     return books([Path(path)])[0].load()
 
@@ -196,7 +195,7 @@ def plan_changeover(
             changed value has no part or setting, or the crew cannot do the work.
     """
     from kb.changeover import whole
-    from kb.extras import require
+    from kb.errors import require
 
     require("schedule", "a changeover plan")
     return whole.plan_changeover(book, old, new, line, crew=crew, search=search)
@@ -274,7 +273,7 @@ def publish(
     """
     from pathlib import Path
 
-    from kb.extras import require
+    from kb.errors import require
 
     require("publish", "the site")
     from kb.checks.catalog import NAMES

@@ -1,6 +1,8 @@
-"""The base of all our exceptions."""
+"""The base of all our exceptions, and the one for an optional part that is not installed."""
 
 from __future__ import annotations
+
+from typing import Literal
 
 
 class SizebookError(Exception):
@@ -8,3 +10,46 @@ class SizebookError(Exception):
 
     The command line writes that line to standard error and ends with exit code 2.
     """
+
+
+Extra = Literal["publish", "sheet", "schedule", "cad", "strength"]
+
+_SHEET = {"jinja2": "jinja2", "segno": "segno", "typst": "typst"}
+_SCHEDULE = {"ortools": "ortools", "platformdirs": "platformdirs"}
+
+PACKAGES: dict[Extra, dict[str, str]] = {
+    "cad": {"ezdxf": "ezdxf"},
+    "schedule": _SCHEDULE,
+    "sheet": _SHEET,
+    "strength": {"scipy": "scipy"},
+    "publish": {
+        "mkdocs": "mkdocs",
+        "material": "mkdocs-material",
+        "filelock": "filelock",
+        **_SHEET,
+        **_SCHEDULE,
+    },
+}
+"""For each extra of the package: the modules it needs, and the packages that bring them."""
+
+
+class MissingExtra(SizebookError):  # noqa: N818 - printed in one line
+    """An optional part of the installation is missing."""
+
+
+def require(extra: Extra, purpose: str) -> None:
+    """Check that an optional part is installed, before any work is done.
+
+    `purpose` is what needs it, the subject of the sentence that a person reads.
+
+    Raises:
+        MissingExtra: if a package of it is missing.
+    """
+    from importlib.util import find_spec  # noqa: PLC0415 - a command that needs no extra does not load it
+
+    missing = [package for module, package in PACKAGES[extra].items() if find_spec(module) is None]
+    if missing:
+        raise MissingExtra(
+            f"{purpose} needs sizebook[{extra}] ({', '.join(missing)} not installed); "
+            f"install it: pip install 'sizebook[{extra}]'"
+        )

@@ -17,7 +17,7 @@ from kb.book.load import Book
 from kb.checks.catalog import RULES
 from kb.cli import main
 from kb.drawing import draw
-from kb.extras import PACKAGES
+from kb.errors import PACKAGES
 from kb.output.svg import svg
 from kb.route.assemble import assemble
 

@@ -1,14 +1,31 @@
-"""Keys: `ironing.rings[1].bore` names the same value in a record and in the file that it was read from."""
+"""Records: made from a document, then read and changed by key.
+
+The key `ironing.rings[1].bore` names the same value in a record and in the file that it was read from.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
-from typing import Annotated, Any, TypeVar, get_args, get_origin, get_type_hints
+from types import NoneType, UnionType
+from typing import Annotated, Any, TypeAlias, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from kb.book.quantity import Quantity
-from kb.book.records import Band, Reference
+from kb.book import tree
+from kb.book.quantity import Quantity, understood
+from kb.book.records import (
+    Band,
+    End,
+    Limits,
+    Line,
+    Material,
+    Plant,
+    Reference,
+    SizeFormat,
+    Waivers,
+)
+from kb.book.records_floor import Changeover, Floor, SheetCodes, Week
+from kb.book.tree import Document, Node, entries, items, scalar
 
 R = TypeVar("R")
 
@@ -17,11 +34,7 @@ _LONGEST = 9
 
 
 def at(record: object, key: str) -> Any:
-    """The value under a key of a record.
-
-    Args:
-        record: a record, or a list or mapping of records
-        key: a key of it, such as `flange.width`, `rings[1].bore` or `limits.seam.overlap.least`
+    """The value under a key, such as `flange.width`, `rings[1].bore` or `limits.seam.overlap.least`.
 
     Raises:
         LookupError: if the record has no such key.
@@ -61,10 +74,6 @@ def quantities(record: object, prefix: str = "") -> Iterator[tuple[str, Quantity
 
 def values(record: object, prefix: str = "") -> Iterator[tuple[str, Any]]:
     """Every value of a record with its key, in the order of the record's fields; what is left out is skipped.
-
-    Args:
-        record: a record
-        prefix: what each key begins with, such as `format`
 
     Example:
         >>> from kb.book.records import RedrawTools
@@ -136,12 +145,7 @@ def _references(kind: type) -> tuple[tuple[str, str], ...]:
 
 
 def put(record: R, changes: Mapping[str, object]) -> R:
-    """A record with other values under some of its keys; what does not change is shared with the old one.
-
-    Args:
-        record: the record, which stays as it is
-        changes: new values by key
-    """
+    """A record with other values under some of its keys; what does not change is shared with the old one."""
     tree: dict[str | int, Any] = {}
     for key, value in changes.items():
         branch = tree
@@ -199,3 +203,81 @@ def _quantity(value: object) -> Quantity | None:
 def _names(kind: type) -> tuple[str, ...]:
     """The fields of a record; none of what is a value, such as a range."""
     return tuple(one.name for one in fields(kind)) if is_dataclass(kind) and kind is not Band else ()
+
+
+Record: TypeAlias = (
+    Plant | Line | Material | End | SizeFormat | Limits | Waivers | Floor | SheetCodes | Changeover | Week
+)
+"""What a file can be."""
+
+RECORDS: dict[str, type] = {
+    "plant": Plant,
+    "line": Line,
+    "material": Material,
+    "end": End,
+    "size-format": SizeFormat,
+    "limits": Limits,
+    "waivers": Waivers,
+    "floor": Floor,
+    "sheet-codes": SheetCodes,
+    "changeover": Changeover,
+    "week": Week,
+}
+"""The record of each kind of file."""
+
+Make = Callable[[Node], Any]
+
+
+def build(kind: str, document: Document) -> Record:
+    """The frozen record of a document that has no finding of shape or units."""
+    made: Record = _maker(RECORDS[kind])(document.root)
+    return made
+
+
+@cache
+def _maker(hint: Any) -> Make:
+    """How a value of an annotated type is made; each type is looked at once."""
+    origin, arguments = get_origin(hint), get_args(hint)
+    if origin in {Union, UnionType}:
+        return _maker(next(one for one in arguments if one is not NoneType))
+    if origin is tuple:
+        return _list_maker(_maker(arguments[0]))
+    if origin is dict:
+        return _group_maker(_maker(arguments[1]))
+    if is_dataclass(hint):
+        return _band if hint is Band else _record_maker(hint)
+    if origin is Annotated and not isinstance(arguments[-1], Reference):
+        return _number_maker(arguments[-1])
+    return _as_written
+
+
+def _as_written(node: Node) -> Any:
+    return tree.value(scalar(node))
+
+
+def _number_maker(unit: str) -> Make:
+    return lambda node: understood(scalar(node).text, unit)
+
+
+def _band(node: Node) -> Band:
+    found = understood(scalar(node).text, "mm")
+    return Band(found.low, found.high, found)
+
+
+def _list_maker(item: Make) -> Make:
+    return lambda node: tuple(item(one) for one in items(node))
+
+
+def _group_maker(each: Make) -> Make:
+    return lambda node: {name: each(one.node) for name, one in entries(node).items()}
+
+
+def _record_maker(record: Any) -> Make:
+    hints = get_type_hints(record, include_extras=True)
+    makers = {one.name: _maker(hints[one.name]) for one in fields(record)}
+
+    def make(node: Node) -> Any:
+        given = entries(node)
+        return record(**{name: maker(given[name].node) for name, maker in makers.items() if name in given})
+
+    return make

@@ -7,18 +7,18 @@ A file that fails stops there with all its findings; the others go on. What a bo
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Generic, Literal, overload
 
-from kb.book import build, keys, schema, source
-from kb.book.finding import Finding, Place, Span
+from kb.book import keys, schema, source
+from kb.book.finding import Finding, Place, Span, one_line
 from kb.book.records import End, Limits, Line, Material, Plant, SizeFormat, Waivers
-from kb.book.records_changeover import Changeover, Week
-from kb.book.records_floor import Floor, SheetCodes
+from kb.book.records_floor import Changeover, Floor, SheetCodes, Week
 from kb.book.tree import Document
+from kb.errors import SizebookError
 
 if TYPE_CHECKING:
     from typing_extensions import TypeVar  # Python 3.13 has its `default`
@@ -173,15 +173,9 @@ def book_folder(path: Path) -> Path | None:
 
 
 def load(root: Path, *, shown: str, formats: Iterable[Path] | None = None) -> Book:
-    """Read a book.
+    """Read a book; of its size formats only the given ones, if any are given.
 
-    Args:
-        root: the book's folder
-        shown: how the folder is shown in findings, with forward slashes
-        formats: size formats to read; all of the folder when left out
-
-    Returns:
-        The book, with the findings of reading, shape, units and references.
+    Its findings are those of reading, shape, units and references. `shown` is the folder as findings show it.
     """
     book = Book(root)
     wanted = None if formats is None else {os.path.realpath(path) for path in formats}
@@ -249,10 +243,7 @@ def _take_file(book: Book, path: Path, name: str, shown: str) -> None:
 def read_spec(path: Path, name: str, shown: str) -> SpecReading:
     """Read one file of a book, without the files that it refers to.
 
-    Args:
-        path: the file
-        name: its path below the book, with forward slashes
-        shown: its path as findings show it
+    `name` is its path below the book, `shown` its path as findings show it, both with forward slashes.
     """
     reading = source.read(path, shown)
     if reading.document is None:
@@ -262,7 +253,7 @@ def read_spec(path: Path, name: str, shown: str) -> SpecReading:
     if shape.findings:
         units_only = all(finding.name.startswith("units.") for finding in shape.findings)
         return SpecReading(None, tuple(shape.findings), "units" if units_only else "shape")
-    record = build.build(shape.kind, document)
+    record = keys.build(shape.kind, document)
     spec = Spec(shape.kind, getattr(record, "id", shape.kind), document, record)
     misplaced = _misplaced(spec, name)
     return SpecReading(None, (misplaced,), "references") if misplaced else SpecReading(spec)
@@ -337,3 +328,121 @@ def _owners(spec: Spec) -> Iterator[tuple[str, str]]:
         yield from ((f"accounts[{i}].owner", one.owner) for i, one in enumerate(record.accounts))
     elif hasattr(record, "owner"):
         yield "owner", record.owner
+
+
+SEPARATORS = tuple(one for one in (os.sep, os.altsep) if one)
+"""What separates the folders of a path on this system: Windows has two."""
+
+_FORMATS = FOLDERS["size-format"]
+
+
+class SelectionError(SizebookError):
+    """There is no such book, path or format."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A book, and the selected size formats of it.
+
+    Attributes:
+        root: the book's folder.
+        shown: how findings show it.
+        formats: files of size formats; all when left out.
+    """
+
+    root: Path
+    shown: str
+    formats: tuple[Path, ...] | None = None
+
+    def load(self) -> Book:
+        """Read the book, of its size formats only the selected ones."""
+        return load(self.root, shown=self.shown, formats=self.formats)
+
+
+def books(paths: Sequence[Path]) -> list[Asked]:
+    """The books that paths ask for, each once; by default the book around the current folder.
+
+    A size format asks for itself, any other file for the whole book.
+
+    Raises:
+        SelectionError: if a path is not there, cannot be read, or is in no book.
+    """
+    wanted: dict[Path, list[Path] | None] = {}
+    for path in paths or (Path(),):
+        root = _book_of(path)
+        here = wanted.setdefault(root, [])
+        if here is not None and _is_format(path, root):
+            here.append(path)
+        else:
+            wanted[root] = None
+    return [
+        Asked(root, shown_path(root), None if files is None else tuple(files))
+        for root, files in wanted.items()
+    ]
+
+
+def one_format(name: str, folder: Path | None) -> tuple[Asked, str]:
+    """The book of one size format, of which only this one is selected, and the format's id.
+
+    `name` is an id or a file. An id is looked up in `folder`, by default in the book around the current
+    folder.
+
+    Raises:
+        SelectionError: if there is no such format.
+    """
+    path = Path(name)
+    if name.endswith((".yaml", ".yml")) or any(one in name for one in SEPARATORS):
+        root = _book_of(path)
+        if not _is_format(path, root):
+            raise SelectionError(f"{one_line(name)} is not a size format of a book")
+        return Asked(root, shown_path(root), (path,)), path.stem
+    root = _book_of(folder or Path())
+    file = root / _FORMATS / f"{name}.yaml"
+    if not file.is_file():
+        known = sorted(one.stem for one in (root / _FORMATS).glob("*.yaml"))
+        near = get_close_matches(name, known, n=1)
+        hint = f"did you mean {near[0]}?" if near else f"formats: {', '.join(known[:12]) or 'none'}"
+        raise SelectionError(f"format {one_line(name)} is not in {one_line(shown_path(root))}; {hint}")
+    return Asked(root, shown_path(root), (file,)), name
+
+
+def around() -> Book | None:
+    """The book around the current folder without its formats; nothing when there is none."""
+    folder = book_folder(Path())
+    return None if folder is None else load(folder, shown=shown_path(folder), formats=())
+
+
+def shown_path(path: Path) -> str:
+    """A path as the reader sees it: from the current folder when it lies below, else in full."""
+    real = Path(os.path.realpath(path))
+    try:
+        here = Path(os.path.realpath("."))
+    except FileNotFoundError:  # the current folder is gone; what was named in full can still be read
+        return real.as_posix()
+    return real.relative_to(here).as_posix() if real.is_relative_to(here) else real.as_posix()
+
+
+def _book_of(path: Path) -> Path:
+    shown = one_line(str(path))
+    try:
+        found = path.exists()
+    except (OSError, ValueError) as error:
+        raise SelectionError(f"{shown} cannot be read") from error
+    if not found:
+        raise SelectionError(f"{shown} does not exist")
+    if not os.access(path, os.R_OK | (os.X_OK if path.is_dir() else 0)):
+        raise SelectionError(f"{shown} cannot be read: no permission")
+    if not path.is_dir() and path.suffix not in {".yaml", ".yml"}:
+        raise SelectionError(f"{shown} is not a spec: specs end in .yaml")
+    if not path.is_dir() and path.name.startswith("."):
+        raise SelectionError(f"{shown} is hidden; hidden files are not part of a book")
+    root = book_folder(path)
+    if root is None:
+        where = "the current folder" if path == Path() else shown
+        raise SelectionError(f"no book in or above {where}: no folder has a {TOP_FILES['plant']}")
+    return Path(os.path.realpath(root))
+
+
+def _is_format(path: Path, root: Path) -> bool:
+    real = Path(os.path.realpath(path))
+    return not path.is_dir() and real.is_relative_to(root / _FORMATS)

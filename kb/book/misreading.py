@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
+from collections.abc import Callable, Iterator
+from decimal import Decimal
+from fractions import Fraction
 from typing import NamedTuple
 
 from kb.book import conversion
@@ -32,15 +36,7 @@ class Usual(NamedTuple):
 
 
 def why_no_number(text: str, canonical: str) -> Why:
-    """Why a text does not even begin with a number.
-
-    Args:
-        text: the text.
-        canonical: the unit wanted inside.
-
-    Returns:
-        What is wrong and what to write instead.
-    """
+    """Why a text does not even begin with a number."""
     wanted = conversion.wanted_words(canonical).replace(", such", " is required, such")
     if not text:
         return Why(f"the value is missing; {wanted}", "")
@@ -54,17 +50,7 @@ def why_no_number(text: str, canonical: str) -> Why:
 
 
 def why_two_units(number: str, first: str, last: str, canonical: str) -> Why | None:
-    """Why a unit after the number and another one after the tolerance are refused.
-
-    Args:
-        number: the number as written.
-        first: the unit after the number.
-        last: the unit after the tolerance, "" for none.
-        canonical: the unit wanted inside.
-
-    Returns:
-        What is wrong; None when the two are the same unit, which is wrong for another reason.
-    """
+    """Why a unit after the number and another one after the tolerance are refused; None if they are equal."""
     if first == last:
         return None
     if last.startswith("%") and conversion.meant(first, canonical):
@@ -78,19 +64,7 @@ def why_two_units(number: str, first: str, last: str, canonical: str) -> Why | N
 def why_no_unit(
     number: str, after: str, column: int, canonical: str, usual: Usual | None = None, *, toleranced: bool
 ) -> Why:
-    """Why what follows a number is not a unit of the wanted dimension.
-
-    Args:
-        number: the number as written.
-        after: what follows the number and its tolerance.
-        column: where that begins in the text, from 0.
-        canonical: the unit wanted inside.
-        usual: how the field is written as a rule, where that is known.
-        toleranced: whether a tolerance was understood between the two.
-
-    Returns:
-        What is wrong and what to write instead.
-    """
+    """Why what follows a number, from `column` on, is not a unit of the wanted dimension."""
     if why := _odd_characters(number + after) or _no_end_of_number(number, after):
         return why._replace(column=column + why.column - len(number) if why.column else column)
     if not after:
@@ -106,16 +80,7 @@ def why_no_unit(
 
 
 def unit_left_out(text: str, canonical: str, usual: Usual | None) -> str | None:
-    """The unit that was probably left out after a number.
-
-    Args:
-        text: the number as written.
-        canonical: the unit wanted inside.
-        usual: how the key is usually written, where that is known.
-
-    Returns:
-        The usual unit, or one that brings the number into its band; None where no unit does.
-    """
+    """The unit that was probably left out: the usual one, or one that brings the number into its band."""
     if usual is None:
         return canonical if canonical in ("mm", "deg", "g", "degC") else None
     number = float(text)
@@ -250,19 +215,12 @@ class Slip(NamedTuple):
 def likely_slip(
     value: float, low: float, high: float, canonical: str, unit: str | None = None, *, halves: bool = True
 ) -> Slip | None:
-    """The most common slip that brings a number into its band.
+    """The most common slip that brings a number of the canonical unit into its band; None if none does.
 
-    Args:
-        value: the number, in the canonical unit.
-        low: lower end of the band.
-        high: upper end of the band.
-        canonical: unit of the three.
-        unit: the unit it was written in; the canonical one when not given.
-        halves: whether a half for a whole is a slip here; a depth has no radius.
-
-    Returns:
-        The slip, or None when nothing common explains the number.
+    With `halves`, a half for a whole is a slip too; a depth has no radius.
     """
+    if low <= value <= high:
+        return None
     as_written = conversion.written(canonical) if unit is None else unit
     number = conversion.in_unit(value, canonical, as_written)
     for other in _MISTAKEN.get(canonical, ()):
@@ -276,3 +234,152 @@ def likely_slip(
     if any(low <= value * factor <= high for factor in (10.0, 0.1)):
         return Slip("looks like a decimal point in the wrong place", None)
     return None
+
+
+MOST = 2
+"""Repairs shown; with more, nobody knows which was meant."""
+
+_DIGITS = r"[0-9]+(?:\.[0-9]+)?"
+_DASHES = "-\u2010\u2011\u2012\u2013\u2014\u2212\ufe63"
+_LETTERS = {
+    **{chr(0xFF01 + i): chr(0x21 + i) for i in range(94)},
+    **dict.fromkeys("\u2044\u2215", "/"),
+    **dict.fromkeys("\u02ba\u2033\u201c\u201d", '"'),
+}
+_LONGEST_FRACTION = 8
+_MOST_DECIMALS = 12
+
+
+def repaired(
+    text: str, unit_left_out: Callable[[str], str | None], reads: Callable[[str], bool]
+) -> list[str]:
+    """At most two quantities that a text with a slip may have meant, the likelier first.
+
+    There are none if nothing common explains the text, or too much does.
+    """
+    texts = [_plain(text)]
+    for step in _STEPS:
+        texts = list(dict.fromkeys(new for one in texts for new in step(one)))
+    found = [one for one in texts if one != text and reads(one)]
+    if not found:
+        found = [
+            with_unit
+            for one in texts
+            if (unit := _unit_for(one, unit_left_out)) and reads(with_unit := f"{one} {unit}")
+        ]
+    return found if len(found) <= MOST else []
+
+
+def _unit_for(text: str, unit_left_out: Callable[[str], str | None]) -> str | None:
+    first = re.match(rf"-?{_DIGITS}", text)
+    return (
+        unit_left_out(first[0]) if first and not re.search(r"[A-Za-z%(]", text.replace(" to ", " ")) else None
+    )
+
+
+def _plain(text: str) -> str:
+    """The text in plain digits, spaces and signs."""
+    letters = []
+    for letter in text:
+        if letter.isdecimal():
+            letters.append(str(unicodedata.decimal(letter)))
+        elif letter.isspace():
+            letters.append(" ")
+        elif unicodedata.decomposition(letter).startswith("<fraction>"):
+            letters.append(" " + unicodedata.normalize("NFKC", letter).replace("\u2044", "/"))
+        else:
+            letters.append(_LETTERS.get(letter, letter))
+    return " ".join("".join(letters).split())
+
+
+def _dashes(text: str) -> Iterator[str]:
+    """A dash between two numbers is the word to, or else a minus; the sign of an equal tolerance is ±."""
+    text = re.sub(rf" ?(?:\+ ?/? ?[{_DASHES}]|[{_DASHES}] ?/? ?\+) ?(?=[0-9.])", " ±", text)
+    minus = re.sub(rf"[{_DASHES}]", "-", text)
+    if re.search(rf"[0-9][^0-9/+]*?[{_DASHES}] ?\.?[0-9]", text) and "/" not in text:
+        yield re.sub(rf"(?<=[0-9a-z%\"])[ ]?[{_DASHES}] ?(?=\.?[0-9])", " to ", text, count=1)
+    yield minus
+
+
+def _fractions(text: str) -> Iterator[str]:
+    """`2 1/16` as 2.0625: a fraction that ends as a decimal."""
+
+    def decimal(found: re.Match[str]) -> str:
+        if not int(found[3]) or max(len(found[2]), len(found[3])) > _LONGEST_FRACTION:
+            return found[0]
+        number = int(found[1] or 0) + Fraction(int(found[2]), int(found[3]))
+        exact = Decimal(number.numerator) / Decimal(number.denominator)
+        ends = Fraction(exact) == number and -int(exact.as_tuple().exponent) <= _MOST_DECIMALS
+        return f"{exact:f}" if ends else found[0]
+
+    yield re.sub(r"(?<![0-9.,+/-])(?:([0-9]{1,6})[ -])?([0-9]+)/([0-9]+)(?![0-9.,/])", decimal, text)
+
+
+def _commas(text: str) -> Iterator[str]:
+    """A comma is the decimal point or parts thousands; three digits after it may be either."""
+    numbers = re.findall(r"[0-9][0-9.,]*[0-9]", text)
+    if not any("," in one for one in numbers):
+        yield text
+        return
+    groups = re.compile(r"(?<![0-9.,])([1-9][0-9]{0,2}(?:,[0-9]{3})+)((?:\.[0-9]+)?)(?![0-9.,])")
+    points = re.compile(r"(?<![0-9.,])([1-9][0-9]{0,2}(?:\.[0-9]{3})+),([0-9]+)(?![0-9.,])")
+    text = points.sub(lambda found: f"{found[1].replace('.', '')}.{found[2]}", text)
+    if not groups.search(text) or not any(found[2] for found in groups.finditer(text)):
+        yield re.sub(r"(?<![0-9.,])([0-9]+),([0-9]+)(?![0-9.,])", r"\1.\2", text)
+    if groups.search(text):
+        yield groups.sub(lambda found: found[1].replace(",", "") + found[2], text)
+
+
+def _points(text: str) -> Iterator[str]:
+    """A decimal point stands between digits."""
+    text = re.sub(r"(?<![0-9.])\.(?=[0-9])", "0.", text)
+    yield re.sub(r"(?<=[0-9])\.(?![0-9.])", "", text)
+
+
+def _gaps(text: str) -> Iterator[str]:
+    """`1 000` and `1'000` as 1000."""
+    yield re.sub(r"(?<![0-9.])([1-9][0-9]{0,2})(?:[ _'\u2019]([0-9]{3}))(?![0-9])", r"\1\2", text)
+
+
+def _zeros(text: str) -> Iterator[str]:
+    """`010` as 10, or as 0.10 with its point."""
+    leading = re.compile(r"(?<![0-9.])0+([0-9]+)(?=[^0-9]|$)")
+    if not leading.search(text):
+        yield text
+        return
+    yield leading.sub(lambda found: found[1], text)
+    yield leading.sub(lambda found: f"0.{found[0][1:]}", text)
+
+
+def _signs(text: str) -> Iterator[str]:
+    """Where the signs of a tolerance belong."""
+    text = re.sub(r"± ?[+-] ?(?=[0-9])", "±", text)
+    text = re.sub(rf"\+ ?({_DIGITS}) ?/ ?({_DIGITS})", r"+\1/-\2", text)
+    text = re.sub(rf"([0-9 ])\+ ?({_DIGITS}) ?[,;]? ?- ?({_DIGITS})", r"\1+\2/-\3", text)
+    text = re.sub(rf"([0-9]) ?- ?({_DIGITS}) ?[,;]? ?\+ ?({_DIGITS})", r"\1 -\2/+\3", text)
+    yield re.sub(rf"^± ?({_DIGITS}) ({_DIGITS})(.*)$", r"\2 ±\1\3", text)
+
+
+def _brackets(text: str) -> Iterator[str]:
+    """Round brackets, closed."""
+    text = text.replace("[", "(").replace("]", ")")
+    yield f"{text})" if text.count("(") == 1 and ")" not in text else text
+
+
+def _units(text: str) -> Iterator[str]:
+    """The unit once, after the numbers, in its written form."""
+    first, bracket, second = text.partition("(")
+    first = first.strip()
+    ahead = re.fullmatch(r"(?:[Øø\u2300]|dia\.?|=)? ?([A-Za-zµμ°\"]*?)\.? ?([+-]?[0-9].*)", first)
+    if ahead:
+        first = f"{ahead[2]} {ahead[1]}".strip()
+    inside = re.fullmatch(rf"(-?{_DIGITS}) ?([A-Za-zµμ°%\"/][^ ±+]*) ?((?:±|[+-]|to ).*?[0-9])", first)
+    if inside:
+        first = f"{inside[1]} {inside[3]} {inside[2]}"
+    twice = re.fullmatch(r"(.*[0-9]) ?([^ 0-9]+) \2", first)
+    if twice:
+        first = f"{twice[1]} {twice[2]}"
+    yield f"{first} ({second}" if bracket else first
+
+
+_STEPS = (_dashes, _fractions, _commas, _points, _gaps, _zeros, _signs, _brackets, _units)

@@ -1,7 +1,7 @@
-"""What the floor needs beside the sizes, and the register of sheet codes: two more kinds of file.
+"""What the floor and a changeover need beside the sizes: floor, sheet codes, changeover and weeks.
 
-A key that names a value (`format.dome.depth`, `route.blank.pitch`) is explained in
-kb/checks/consistency/floor_keys.py.
+The parts and settings are in floor.yaml, once per kind of machine; steps name them by id. A key that names a
+value (`format.dome.depth`, `route.blank.pitch`) is explained in kb/checks/consistency/floor_keys.py.
 """
 
 from __future__ import annotations
@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from kb.book.records import AnyUnit, MachineKind
+from kb.book.records import AnyUnit, FormatId, LineId, MachineKind
+from kb.units import PerMinute, Ratio, Second
 
 SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
 Shown = Literal["length", "force", "pressure", "rate", "angle", "temperature", "mass", "volume", "count"]
@@ -23,16 +24,12 @@ Group = Literal["paper", "cup", "can", "strength", "neck", "seam"]
 
 @dataclass(frozen=True, slots=True)
 class Signature:
-    """One line of the release: what was done, and the role that signs for it."""
-
     step: str
     role: str
 
 
 @dataclass(frozen=True, slots=True)
 class Gauge:
-    """A gauge of the plant; `resolution` in the unit it is read in."""
-
     id: str
     name: str
     type: str
@@ -52,8 +49,6 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class OtherSize:
-    """A further size of a part."""
-
     name: str
     size: str
 
@@ -203,3 +198,181 @@ class SheetCodes:
     """Past and present codes of all sheets, in the order of their issue: `kind: sheet-codes`."""
 
     codes: tuple[SheetCode, ...]
+
+
+Phase = Literal[
+    "before", "clear", "isolate", "out", "in", "set", "release", "verify", "first-off", "restart", "after"
+]
+"""When a step is done. `before` and `after` are external: the line runs. All others are inside the stop."""
+
+Basis = Literal["timed", "estimated"]
+
+
+@dataclass(frozen=True, slots=True)
+class Duration:
+    """How long a step takes as a rule and at worst, and how that is known."""
+
+    typical: Second
+    worst: Second
+    basis: Basis
+
+
+@dataclass(frozen=True, slots=True)
+class Equipment:
+    """Something steps share, such as a hoist; `count` of it."""
+
+    id: str
+    name: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    id: str
+    title: str
+    skills: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Crew:
+    id: str
+    title: str
+    line: LineId
+    members: tuple[Member, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Motion:
+    """Machines that a step moves, and whether by hand or under power."""
+
+    machines: tuple[MachineKind, ...]
+    by: Literal["hand", "power"]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the library.
+
+    A step at a machine is done once for the group, or with `each` once at every machine of it. One that
+    names parts, settings or supplies (`because_of`) is done when one of them changes; a step at a machine
+    that names none, when anything changes there; a step without a machine, in every changeover.
+    """
+
+    id: str
+    text: str
+    phase: Phase
+    time: Duration
+    machine: MachineKind | None = None
+    each: bool = False
+    because_of: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
+    people: int = 1
+    skill: str = ""
+    uses: tuple[str, ...] = ()
+    hands_in: bool = False
+    moves: Motion | None = None
+    caution: Caution | None = None
+
+    @property
+    def machines(self) -> tuple[MachineKind, ...]:
+        """The kinds of machine at which it is done or that it moves."""
+        own = () if self.machine is None else (self.machine,)
+        moved = () if self.moves is None else self.moves.machines
+        return tuple(dict.fromkeys((*own, *moved)))
+
+    def moves_by_hand(self, kind: str) -> bool:
+        """Whether it moves machines of a kind by hand, which asks for their isolation."""
+        return self.moves is not None and self.moves.by == "hand" and kind in self.moves.machines
+
+    def moves_by_power(self, kind: str) -> bool:
+        """Whether machines of a kind run or jog for it, which asks that no hand is in them."""
+        return self.moves is not None and self.moves.by == "power" and kind in self.moves.machines
+
+    def enters(self, kind: str) -> bool:
+        """Whether it is done in isolated machines of a kind; isolation and release themselves are not."""
+        inside = (self.hands_in and kind == self.machine) or self.moves_by_hand(kind)
+        return inside and self.phase not in ("isolate", "release")
+
+
+@dataclass(frozen=True, slots=True)
+class NoPart:
+    """Values that may differ with nothing on the line to change for them, and why."""
+
+    values: tuple[str, ...]
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClearPoint:
+    machine: MachineKind
+    look: str
+
+
+@dataclass(frozen=True, slots=True)
+class RampStep:
+    """A step of the ramp-up to full speed, and what is looked at meanwhile."""
+
+    speed: Ratio
+    time: Second
+    sample: str
+
+
+@dataclass(frozen=True, slots=True)
+class PastChangeover:
+    """What one changeover took, from the last good can of the old format."""
+
+    line: str
+    came_from: str
+    went_to: str
+    day: str
+    crew: str
+    stopped: Second
+    first_good: Second
+    at_rate: Second
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Changeover:
+    """How the plant changes over: `kind: changeover`, one to a book."""
+
+    owner: str
+    skills: tuple[str, ...]
+    equipment: tuple[Equipment, ...]
+    crews: tuple[Crew, ...]
+    steps: tuple[Step, ...]
+    no_part: tuple[NoPart, ...]
+    clear_points: tuple[ClearPoint, ...]
+    restart: tuple[str, ...]
+    ramp: tuple[RampStep, ...]
+    back_out: tuple[str, ...]
+    reasons: tuple[str, ...]
+    own_lock: Duration
+    past: tuple[PastChangeover, ...] = ()
+
+
+# --- a week -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Cans of one format that are wanted, by when."""
+
+    format: FormatId
+    cans: int
+    due: str
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """What a line is to run, in the order in which it was given: `kind: week`."""
+
+    id: str
+    title: str
+    owner: str
+    line: LineId
+    crew: str
+    start: str
+    running: FormatId
+    rate: PerMinute
+    runs: tuple[Run, ...]

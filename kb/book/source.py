@@ -37,12 +37,11 @@ import re
 import stat
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import yaml
 
 from kb.book.finding import Finding, Place, Span, one_line
-from kb.book.syntax import reworded
 from kb.book.tree import Document, Entry, Mapping, Node, Scalar, Sequence
 
 MOST_BYTES = 256 * 1024
@@ -51,6 +50,8 @@ MOST_NESTING = 16
 LONGEST_VALUE = 4_000
 LONGEST_KEY = 120
 MOST_FAULTS = 50
+
+DIRECTIVE = "a line that begins with % is a YAML directive, which is not allowed"
 
 # Control characters other than tab and line end; a carriage return is one unless a line ends with it.
 _CONTROL = r"\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f"
@@ -73,15 +74,7 @@ class Reading:
 
 
 def read(path: Path, shown: str) -> Reading:
-    """Read one spec.
-
-    Args:
-        path: the file.
-        shown: its path as findings should show it, with forward slashes.
-
-    Returns:
-        The document, or every fault of the reading stage that could be found.
-    """
+    """Read one spec: a document, or every fault of the reading stage that could be found."""
     reader = _Reader(shown)
     raw = reader.bytes_of(path)
     text = None if raw is None else reader.decode(raw)
@@ -366,12 +359,7 @@ class _Reader:
         start = event.start_mark
         if event.explicit and self.text[start.index : start.index + 1] == "%":
             span = self.span(start, start)
-            self.fault(
-                "directive",
-                span,
-                "a line that begins with % is a YAML directive, which is not allowed",
-                "delete it",
-            )
+            self.fault("directive", span, DIRECTIVE, "delete it")
         if number > 1:
             span = self.span(start, event.end_mark)
             self.fault("documents", span, "a second document begins here", "keep one spec per file")
@@ -442,3 +430,140 @@ def _sort_of_file(mode: int) -> str:
         if test(mode):
             return words
     return "something else"
+
+
+class SyntaxProblem(NamedTuple):
+    """An error of YAML in plain words, at the parser's own position, which counts from 0."""
+
+    name: str
+    line: int
+    column: int
+    message: str
+    fixes: tuple[str, ...]
+
+
+_AT_BEGINNING = "^"
+
+# Words common to PyYAML's two parsers; the first that fits is taken. Then our name, our words, what to write.
+# With ^ the place is where the parser's complaint began.
+_CASES = (
+    ("scanning an anchor", "^anchor", "a value begins with &", "quote text that begins with &"),
+    ("scanning an alias", "^alias", "a value begins with *", "quote text that begins with *"),
+    (" tag", "^tag", "a value begins with !", "quote text that begins with !"),
+    ("directive", "^directive", DIRECTIVE, "delete it"),
+    ("incompatible", "^directive", DIRECTIVE, "delete it"),
+    (
+        "mapping values are not allowed",
+        "syntax",
+        "a colon with a space after it stands where no key can stand",
+        "give each key its own line, indented like its neighbours; quote text that holds ': '",
+    ),
+    (
+        "could not find expected ':'",
+        "^syntax",
+        "this line is neither a key with a colon nor the rest of a value",
+        "write `key: value`",
+    ),
+    (
+        "',' or ']'",
+        "^syntax",
+        "the list that opens here with [ is not closed, or lacks a comma",
+        "write a comma between items and ] after the last",
+    ),
+    (
+        "',' or '}'",
+        "^syntax",
+        "the group that opens here with { is not closed, or lacks a comma",
+        "write a comma between keys and } after the last",
+    ),
+    (
+        "quoted scalar; found unexpected",
+        "^syntax",
+        "the quoted text that begins here has no closing quote",
+        "write the closing quote on the same line",
+    ),
+    (
+        "quoted scalar",
+        "syntax",
+        "a backslash in double quotes begins a code, and this one is unknown",
+        "use single quotes for text with a backslash",
+    ),
+    (
+        "block scalar",
+        "^syntax",
+        "the text after | or > cannot be read",
+        "begin it on the next line, indented deeper than its key",
+    ),
+    (
+        "block mapping",
+        "syntax",
+        "a key is expected here; the line is indented unlike its neighbours, or something follows a value",
+        "indent keys of one group alike; quote a value that holds quotes or brackets",
+    ),
+    (
+        "block collection",
+        "syntax",
+        "the next item of the list is expected here",
+        "begin each item with '- ' at one indentation; indent what follows the list like its key",
+    ),
+    (
+        "sequence entries are not allowed",
+        "syntax",
+        "a list cannot begin here",
+        "put the first '- ' on a line of its own below the key",
+    ),
+    (
+        "node content",
+        "syntax",
+        "a value is expected here",
+        "write the value, or delete the stray comma, bracket or dash",
+    ),
+    (
+        "<document start>",
+        "syntax",
+        "the spec has ended above; this line is indented less than the first, or follows a closing bracket",
+        "begin all keys of the top level in the first column",
+    ),
+)
+
+
+def reworded(error: Any, lines: list[str]) -> SyntaxProblem:
+    """Say in plain words what the YAML parser found wrong."""
+    problem = str(getattr(error, "problem", None) or "no reason given")
+    said = f" {getattr(error, 'context', None) or ''}; {problem}"
+    mark = getattr(error, "problem_mark", None)
+    at = _within(mark, lines)
+    line = lines[at[0]]
+    indent = line[: len(line) - len(line.lstrip())]
+    if "\t" in indent and at[1] <= len(indent):
+        return SyntaxProblem(
+            "tab", at[0], line.index("\t"), "a tab stands where spaces belong", ("indent with spaces",)
+        )
+    if "cannot start any token" in said:
+        first = line[at[1] : at[1] + 1] or "this"
+        first = "a tab" if first == "\t" else first
+        return SyntaxProblem(
+            "syntax", *at, f"a value cannot begin with {first}", ("put the value in quotes",)
+        )
+    for words, name, message, fix in _CASES:
+        if words in said:
+            beginning = getattr(error, "context_mark", None) if name.startswith(_AT_BEGINNING) else None
+            where = _within(beginning or mark, lines)
+            fixes = (*_odd_blanks(lines[where[0]]), fix)
+            return SyntaxProblem(name.removeprefix(_AT_BEGINNING), *where, message, fixes)
+    return SyntaxProblem("syntax", *at, f"YAML cannot read on from here ({problem})", ())
+
+
+def _odd_blanks(line: str) -> tuple[str, ...]:
+    """A hint at blanks that look like spaces and are none to YAML."""
+    odd = sorted({f"U+{ord(letter):04X}" for letter in line if letter.isspace() and letter not in " \t\r"})
+    return (f"replace the unusual blanks on this line ({', '.join(odd)}) by spaces",) if odd else ()
+
+
+def _within(mark: Any, lines: list[str]) -> tuple[int, int]:
+    """A mark's line and column, brought back into the text: the end of file may lie a line below the last."""
+    if mark is None:
+        return 0, 0
+    if mark.line >= len(lines):
+        return len(lines) - 1, len(lines[-1])
+    return mark.line, min(mark.column, len(lines[mark.line]))

@@ -13,8 +13,7 @@ from typing import Any, NamedTuple
 from kb.blocks import MISSING, Cell
 from kb.book.load import Book
 from kb.book.records import Line, SizeFormat
-from kb.book.records_changeover import Changeover, Crew
-from kb.book.records_floor import Floor
+from kb.book.records_floor import Changeover, Crew, Floor
 from kb.changeover.jobs import grid, hands, jobs, lock_notes, steps
 from kb.changeover.model import Difference, Plan
 from kb.changeover.sheet_model import (

@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from difflib import get_close_matches
 
+from kb.book.conversion import reader_unit, same_value
 from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
-from kb.book.numbers import reader_unit, same_value
 from kb.book.records import Machine
 from kb.book.records_floor import ChangePart, MachineSetting
 from kb.changeover.classes import class_of

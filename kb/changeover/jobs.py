@@ -6,8 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Literal, NamedTuple
 
 from kb.blocks import CautionNote
-from kb.book.records_changeover import Crew, Phase
-from kb.book.records_floor import Caution
+from kb.book.records_floor import Caution, Crew, Phase
 from kb.changeover.locks import locks, own_locks
 from kb.changeover.model import Difference, Plan, StationChanges, Task
 from kb.changeover.sheet_model import GridRow, Hand, Job, LockNote, Moment, OwnLock, StepNote, minutes

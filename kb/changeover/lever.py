@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from kb.book.records_changeover import Phase, Step
+from kb.book.records_floor import Phase, Step
 from kb.changeover.model import Plan, Task
 from kb.changeover.work import activities_of, part_of
 from kb.scheduling.activities import Activity

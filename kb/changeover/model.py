@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from kb.blocks import Cell
-from kb.book.records_changeover import Duration, Step
+from kb.book.records_floor import Duration, Step
 from kb.checks.consistency.floor_index import What as What  # noqa: PLC0414 - part of this file's face
 from kb.scheduling.activities import Operator, Schedule
 

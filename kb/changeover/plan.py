@@ -6,22 +6,19 @@ after the stop likewise begins where it ends. Many pairs call for the same works
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
-from typing import TypeAlias
 
 from kb.book.load import Book
-from kb.book.records_changeover import Changeover, Crew
+from kb.book.records_floor import Changeover, Crew
 from kb.changeover.model import Difference, Plan, Task
 from kb.changeover.spread import spread_of_stop
 from kb.changeover.work import Part, activities_of, rooms_of, tasks_of
 from kb.scheduling.activities import Activity, NoPlan, Operator, Schedule
-from kb.scheduling.plan import EFFORT, schedule
+from kb.scheduling.kept import kept_schedule
+from kb.scheduling.plan import EFFORT
 from kb.scheduling.simulation import DurationStats
-
-Solve: TypeAlias = Callable[..., Schedule]
-"""What makes a schedule: `kb.scheduling.plan.schedule`, or one that keeps what it has solved."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,19 +73,17 @@ class Planner:
         book: a loaded book.
         crew: id of the crew.
         effort: how much the solver may do for each part of a changeover.
-        solve: what makes the schedules.
 
     Raises:
         NoPlan: if the book does not say how it changes over, or has no such crew.
     """
 
-    def __init__(self, book: Book, crew: str, *, effort: float = EFFORT, solve: Solve = schedule) -> None:
+    def __init__(self, book: Book, crew: str, *, effort: float = EFFORT) -> None:
         self.library = _library(book)
         self.crew = _crew(self.library, crew)
         self.operators = tuple(Operator(one.id, frozenset(one.skills)) for one in self.crew.members)
         self.equipment = {one.id: one.count for one in self.library.equipment}
         self.effort = effort
-        self._solve = solve
         self._solved: dict[tuple[object, ...], Schedule] = {}
         self._tasks: dict[Hashable, dict[str, Task]] = {}
         self._schedules: dict[Hashable, Schedule] = {}
@@ -161,7 +156,7 @@ class Planner:
             looks = tuple(_looks(work) for work in works)
             if looks not in self._solved:
                 means = {**self.equipment, **rooms_of(tasks)}
-                self._solved[looks] = self._solve(works, self.operators, means, effort=self.effort)
+                self._solved[looks] = kept_schedule(works, self.operators, means, effort=self.effort)
             self._schedules[key] = self._solved[looks]
         return self._schedules[key]
 

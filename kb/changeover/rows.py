@@ -10,9 +10,9 @@ from typing import Any, NamedTuple, TypeAlias
 
 from kb.blocks import MISSING, Cell
 from kb.book import records
+from kb.book.conversion import same_value
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
-from kb.book.numbers import same_value
 from kb.book.records import Line, Machine
 from kb.book.records_floor import ChangePart, Characteristic, MachineSetting
 from kb.checks.catalog import MECHANICS

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from kb.book.records_changeover import PastChangeover
+from kb.book.records_floor import PastChangeover
 from kb.changeover.model import Plan, Task
 from kb.changeover.work import activities_of
 from kb.scheduling.activities import Activity, Slot

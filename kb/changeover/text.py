@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from kb.book.finding import one_line
-from kb.book.records_changeover import Week
+from kb.book.records_floor import Week
 from kb.changeover.documents import no_return
 from kb.changeover.jobs import critical_path, hands, listed, titles
 from kb.changeover.lever import Lever

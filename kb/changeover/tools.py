@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from kb.blocks import MISSING, Cell
-from kb.book.records_changeover import Changeover
-from kb.book.records_floor import Floor
+from kb.book.records_floor import Changeover, Floor
 from kb.changeover.jobs import at_machine
 from kb.changeover.model import Difference, ItemChange, StationChanges, What
 from kb.changeover.sheet_model import (

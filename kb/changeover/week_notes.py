@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from kb.book.records_changeover import Changeover, Week
+from kb.book.records_floor import Changeover, Week
 from kb.changeover.sheet_model import minutes
 from kb.scheduling.sequence import Order, OrderComparison
 

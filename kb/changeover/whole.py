@@ -9,18 +9,18 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from kb.book.load import Book
-from kb.book.records_changeover import Changeover, Crew, Week
+from kb.book.records_floor import Changeover, Crew, Week
 from kb.changeover.content import Setups, change_content, change_sheet, setups
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import durations
 from kb.changeover.model import Difference, DifferingValue, Plan
-from kb.changeover.plan import Matrix, Planner, Solve, Stop
+from kb.changeover.plan import Matrix, Planner, Stop
 from kb.changeover.sheet_model import ChangeSheet, Durations
 from kb.changeover.spread import Past, past
 from kb.changeover.week_notes import Beside, LeftOut, WeekPlan, other_crews, too_short
 from kb.errors import SizebookError
 from kb.scheduling.activities import NoPlan
-from kb.scheduling.plan import EFFORT, schedule
+from kb.scheduling.plan import EFFORT
 from kb.scheduling.sequence import EFFORT as SEQUENCE_EFFORT
 from kb.scheduling.sequence import Batch, OrderComparison, Stops, best_order
 from kb.scheduling.simulation import DurationStats
@@ -92,7 +92,6 @@ class Changeovers:
         line: id of the line
         crew: id of a crew of the line
         effort: how much the solver may do
-        solve: what makes the schedules
         like: changeovers of the same line, whose differences are not computed again
 
     Raises:
@@ -107,11 +106,10 @@ class Changeovers:
         crew: str,
         *,
         effort: float = EFFORT,
-        solve: Solve = schedule,
         like: Changeovers | None = None,
     ) -> None:
         self.on_line: OnLine = like.on_line if like else OnLine(book, line)
-        self.planner = _planner_of(book, crew, effort, solve)
+        self.planner = _planner_of(book, crew, effort)
         self._differences: dict[tuple[str, str], Difference] = like._differences if like else {}
 
     def difference(self, old: str, new: str) -> Difference:
@@ -241,19 +239,19 @@ class _Source:
     book: Book = field(compare=False)
 
 
-def _planner_of(book: Book, crew: str, effort: float, solve: Solve) -> Planner:
+def _planner_of(book: Book, crew: str, effort: float) -> Planner:
     """The planner of a crew; the same crew with the same steps does not solve the same works again."""
     spec = book.only("changeover")
     return (
-        Planner(book, crew, effort=effort, solve=solve)
+        Planner(book, crew, effort=effort)
         if spec is None
-        else _planner(_Source(spec.record, book), crew, effort, solve)
+        else _planner(_Source(spec.record, book), crew, effort)
     )
 
 
 @lru_cache(maxsize=8)
-def _planner(source: _Source, crew: str, effort: float, solve: Solve) -> Planner:
-    return Planner(source.book, crew, effort=effort, solve=solve)
+def _planner(source: _Source, crew: str, effort: float) -> Planner:
+    return Planner(source.book, crew, effort=effort)
 
 
 def sheet_of(
@@ -299,13 +297,12 @@ def order_of_week(
     return best_order(batches, stops, running=week.running, then=then, effort=effort)
 
 
-def ordered(book: Book, week: Week, *, solve: Solve = schedule, like: Changeovers | None = None) -> WeekPlan:
+def ordered(book: Book, week: Week, *, like: Changeovers | None = None) -> WeekPlan:
     """The order of a week's runs, from the stops between its own formats alone.
 
     Args:
         book: a loaded book
         week: a week of it
-        solve: what makes the schedules
         like: changeovers of the same line, whose differences are not computed again
 
     Returns:
@@ -315,7 +312,7 @@ def ordered(book: Book, week: Week, *, solve: Solve = schedule, like: Changeover
         NoDifference: if its line or a format of it cannot be compared.
         NoPlan: if its crew cannot do a changeover of the order given.
     """
-    line = Changeovers(book, week.line, week.crew, solve=solve, like=like)
+    line = Changeovers(book, week.line, week.crew, like=like)
     formats = sorted({week.running, *(run.format for run in week.runs)})
     stops = {(old, new): line.stop(old, new) for old in formats for new in formats if old != new}
     possible = {pair: stop for pair, stop in stops.items() if not stop.why_not}

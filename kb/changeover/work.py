@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
-from kb.book.records_changeover import Duration, Phase, Step
+from kb.book.records_floor import Duration, Phase, Step
 from kb.changeover.model import Difference, ItemChange, StationChanges, Task
 from kb.checks.consistency.isolation import goes_before
 from kb.scheduling.activities import Activity, NoPlan

@@ -7,7 +7,6 @@ from collections.abc import Callable, Collection, Iterator
 
 from kb.book.finding import Finding, Place
 from kb.book.load import Book
-from kb.checks.consistency.changeover import changeover_faults
 from kb.checks.consistency.floor import floor_faults
 from kb.checks.consistency.floor_index import answer_faults
 from kb.checks.consistency.limits import yardstick
@@ -77,6 +76,8 @@ def book_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
     Yields:
         A finding each.
     """
+    from kb.checks.consistency.changeover import changeover_faults  # noqa: PLC0415 - not for one format
+
     yield from (*review_faults(book, today), *format_faults(book), *unused_faults(book))
     yield from (*floor_faults(book), *changeover_faults(book), *answer_faults(book))
     yield from withdrawn_faults(book)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
+from kb.book.conversion import moved
 from kb.book.finding import Edit, Finding, Measure, Place
-from kb.book.numbers import moved
 from kb.checks.judge import Verdict
 from kb.checks.words import limit_source, number, quantity, quantity_moved
 from kb.route.assemble import Assembled

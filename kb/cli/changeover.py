@@ -9,7 +9,7 @@ import click
 
 import kb
 from kb.cli.common import Refusal, checked, day, in_book, notice, safe, say
-from kb.extras import require
+from kb.errors import require
 
 if TYPE_CHECKING:
     import datetime
@@ -133,10 +133,13 @@ def changeover(
 
     Without --pdf, --html, --cards, --picks or --packs it prints a summary with ways to shorten the stop.
 
+    Plans are kept in the cache folder of the user until 90 days after their last use. To use another
+    folder, set SIZEBOOK_CACHE. To change the days, set SIZEBOOK_CACHE_DAYS.
+
     Exit codes: 0 planned; 1 the line cannot run B, a changed value has no part, or the sheet is NOT FOR
     USE; 2 could not run.
     """
-    from kb.book.selection import books
+    from kb.book.load import books
 
     if matrix == (new is not None) or (matrix and old is not None):
         raise Refusal("give two formats, A and B, or --matrix")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from kb.cli.common import Refusal, in_book, safe, say
-from kb.extras import require
+from kb.errors import require
 
 if TYPE_CHECKING:
     from kb.book.load import Book
@@ -34,7 +34,7 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
 
     FORMAT is an id or a file. Declared dimensions are printed as written. Calculated dimensions are marked.
     """
-    from kb.book.selection import one_format
+    from kb.book.load import one_format
     from kb.drawing import VIEWS, draw, drawings
     from kb.output.io import write_atomic
     from kb.output.svg import svg

@@ -26,7 +26,7 @@ def explain(name: str | None) -> None:
     For a check: reason, formula, limit and fix. The limit is that of the book that contains the current
     folder, with source, owner and review date.
     """
-    from kb.book.selection import around
+    from kb.book.load import around
     from kb.output import explain as pages
     from kb.output import io
 

@@ -11,8 +11,7 @@ import click
 
 import kb
 from kb.cli.common import Refusal, day, notice, safe, say
-from kb.errors import SizebookError
-from kb.extras import require
+from kb.errors import SizebookError, require
 
 if TYPE_CHECKING:
     import datetime
@@ -85,7 +84,7 @@ def publish(
     Exit codes: 0 built, 2 could not run.
     """
     require("publish", "the site")
-    from kb.book.selection import books
+    from kb.book.load import books
     from kb.publish.target import default_target
 
     if book is None and draft and Path(draft).exists():

@@ -177,7 +177,7 @@ def review(
 
 
 def _code_owners(folder: Path | None) -> str:
-    from kb.book.selection import books
+    from kb.book.load import books
     from kb.checks.words import plural
     from kb.review.code_owners import code_owners, top_of
 

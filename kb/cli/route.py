@@ -66,7 +66,7 @@ def route(
     """
     import shutil
 
-    from kb.book.selection import one_format
+    from kb.book.load import one_format
     from kb.checks.by_station import NoRoute
     from kb.output import io, route_json, route_text
 

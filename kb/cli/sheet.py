@@ -8,15 +8,14 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 from kb.cli.common import Refusal, checked, day, in_book, notice, say
-from kb.extras import require
+from kb.errors import require
 
 if TYPE_CHECKING:
     import datetime
     from collections.abc import Callable
 
     from kb.blocks import Paper, PrintedDocument
-    from kb.book.load import Book
-    from kb.book.selection import Asked
+    from kb.book.load import Asked, Book
     from kb.checks.report import Report
     from kb.sheet.model import Sheet
 
@@ -236,7 +235,7 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
 
 
 def _asked(name: str | None, folder: Path | None) -> Asked:
-    from kb.book.selection import books, one_format
+    from kb.book.load import books, one_format
 
     if name is not None:
         return one_format(name, folder)[0]

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from kb.cli.common import Refusal, in_book
-from kb.extras import require
+from kb.errors import require
 
 
 @click.command(
@@ -33,7 +33,7 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     Exit codes: 0 compared, 2 could not run.
     """
     require("schedule", "the order of a week")
-    from kb.book.selection import books
+    from kb.book.load import books
     from kb.changeover.text import week_text
     from kb.changeover.whole import ordered
     from kb.output import io

@@ -1,34 +1,34 @@
 """Drawings of a format: every view made from the route's meridians and the spec's own numbers.
 
 A view is a function from a format's numbers to a `Drawing`, which knows no file format. `kb.output.svg` and
-`kb.output.dxf` write it; `kb.drawing.silhouette` is the outline that pages compare.
+`kb.output.dxf` write it; `kb.drawing.body` is the outline that pages compare.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
-from kb.drawing import base, body, closing, ironing, pack, strip, top, trimmed
+from kb.drawing import body, closing, cups, ironing, top
+from kb.drawing.draft import Sizes
 from kb.drawing.model import Drawing
-from kb.drawing.sizes import Sizes
 from kb.route.assemble import Assembled
 from kb.route.stations import Route
 
 THICKENED: dict[str, Callable[[Sizes, float], Drawing]] = {
     "can": body.can,
-    "cup": body.cup,
-    "redrawn": body.redrawn,
-    "dome": base.dome,
+    "cup": cups.cup,
+    "redrawn": cups.redrawn,
+    "dome": body.dome,
 }
 """Views in which the metal may be drawn thicker than true."""
 
 TRUE: dict[str, Callable[[Sizes], Drawing]] = {
-    "blank": strip.blank,
-    "web": strip.web,
-    "pack": pack.pack,
-    "ring": pack.ring,
-    "stand": base.stand,
-    "trim": trimmed.trim,
+    "blank": cups.blank,
+    "web": cups.web,
+    "pack": ironing.pack,
+    "ring": ironing.ring,
+    "stand": body.stand,
+    "trim": top.trim,
     "neck": top.neck,
     "flange": top.flange,
     "end": closing.end,
@@ -57,17 +57,10 @@ VIEWS = (
 
 
 def draw(assembled: Assembled, route: Route, view: str, exaggerate: float | None = None) -> Drawing:
-    """One view of a format.
+    """One view of a format, from its route at nominal sizes.
 
-    Args:
-        assembled: a format with the specs it refers to
-        route: its route at nominal sizes
-        view: one of `VIEWS`
-        exaggerate: how many times thicker than true the metal is drawn; left out, as suits the view: true
-            in all but `ironing`
-
-    Returns:
-        The drawing.
+    `exaggerate` is how many times thicker than true the metal is drawn. By default it is true in all views
+    but `ironing`.
 
     Raises:
         KeyError: if there is no such view.
@@ -86,15 +79,7 @@ def draw(assembled: Assembled, route: Route, view: str, exaggerate: float | None
 
 
 def drawings(assembled: Assembled, route: Route, *, true: bool = False) -> dict[str, Drawing]:
-    """Every view of a format.
-
-    Args:
-        assembled: a format with the specs it refers to
-        route: its route at nominal sizes
-        true: whether `ironing` too is drawn with true thickness, as CAD needs it
-
-    Returns:
-        The drawings by view.
+    """Every view of a format; with `true`, `ironing` too has true thickness, as CAD needs it.
 
     Raises:
         ValueError: if the route is not of these specs.

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import pairwise
+from math import acos, cos, degrees, radians, sin, tan
 
-from kb.drawing.draft import Draft, fitting
-from kb.drawing.model import Bend, Drawing, Size
-from kb.drawing.outline import joined, mirrored, outside, polyline
-from kb.drawing.sizes import Sizes
-from kb.process.meridian import Arc, LineSegment, Meridian
+from kb.drawing.draft import Draft, Sizes, fitting
+from kb.drawing.model import Bend, Drawing, Shape
+from kb.drawing.outline import back, cut_at, extent, inside, joined, looped, mirrored, outside, polyline
+from kb.process.meridian import Arc, LineSegment, Meridian, Segment
+from kb.process.profile import DomeLayout, DomeSizes, dome_layout
+from kb.route.body import base_sizes
+from kb.route.stations import Route
 
 
 def can(sizes: Sizes, exaggerate: float) -> Drawing:
@@ -18,7 +22,7 @@ def can(sizes: Sizes, exaggerate: float) -> Drawing:
     shape, height = route.flanged.shape, float(route.flanged.height)
     body = float(format_.punch.wall_diameter / 2 + route.ironed[-1].thin)
     draft = Draft(sizes, "can", scale=fitting(2 * body, 268), exaggerate=exaggerate)
-    _half_and_half(draft, shape, words="body")
+    half_and_half(draft, shape, words="body")
     draft.axis(0.0, height)
     _widths_of_can(draft, height, body)
     _heights_of_can(draft, height, body)
@@ -35,13 +39,13 @@ def can(sizes: Sizes, exaggerate: float) -> Drawing:
     )
 
 
-def _half_and_half(draft: Draft, part: Meridian, *, words: str) -> None:
+def half_and_half(draft: Draft, part: Meridian, *, words: str) -> None:
     """A part seen from outside on the left, cut on the right."""
     left = joined(mirrored(outside(part)))
     lowest = min(left, key=lambda piece: piece.end[1])
     seen = left[left.index(lowest) + 1 :]
     stand, rim, height = lowest.end, left[-1].end, float(part.top())
-    top = _rim(part), height
+    top = rim_radius(part), height
     draft.draw(
         "outline",
         [*polyline((0.0, stand[1]), stand), *seen, *polyline(rim, (-top[0], height), (0.0, height))],
@@ -55,7 +59,7 @@ def _half_and_half(draft: Draft, part: Meridian, *, words: str) -> None:
     draft.metal(part, words=f"{words}, cut")
 
 
-def _rim(part: Meridian) -> float:
+def rim_radius(part: Meridian) -> float:
     """Inside radius at the rim [mm]."""
     last = part.pieces[-1]
     assert isinstance(last, LineSegment)
@@ -149,99 +153,205 @@ def _walls_of_can(draft: Draft, body: float) -> None:
     )
 
 
-# --- cups -------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class Silhouette:
+    """A closed SVG path in a box of its own size, its foot at the bottom [px]."""
+
+    path: str
+    width: float
+    height: float
 
 
-def cup(sizes: Sizes, exaggerate: float) -> Drawing:
-    """The drawn cup."""
+def silhouette(route: Route, *, px_per_mm: float) -> Silhouette:
+    """The silhouette of a finished can, at the scale that all cans of a table share [px/mm]."""
+    side = joined(outside(route.flanged.shape))
+    lowest = min(side, key=lambda piece: piece.end[1])
+    seen = side[side.index(lowest) + 1 :]
+    rim = inside(route.flanged.shape)[-1].end
+    right_side = [*seen, *polyline(seen[-1].end, rim)]
+    pieces = looped([*right_side, *back(mirrored(right_side))])
+    left, bottom, right, top = extent([Shape("outline", pieces)])
+
+    def at(x: float, y: float) -> str:
+        return f"{_n((x - left) * px_per_mm)} {_n((top - y) * px_per_mm)}"
+
+    steps = [f"M{at(*pieces[0].start)}"]
+    for piece in pieces:
+        if isinstance(piece, Bend):
+            radius = _n(piece.radius * px_per_mm)
+            steps.append(f"A{radius} {radius} 0 0 {int(piece.finish < piece.begin)} {at(*piece.end)}")
+        else:
+            steps.append(f"L{at(*piece.end)}")
+    return Silhouette("".join(steps) + "Z", (right - left) * px_per_mm, (top - bottom) * px_per_mm)
+
+
+def _n(number: float) -> str:
+    return f"{round(number, 3) + 0.0:.3f}".rstrip("0").rstrip(".")
+
+
+WALL_SHOWN = 3.0
+"""Straight wall shown above the base [mm]."""
+
+
+def dome(sizes: Sizes, exaggerate: float) -> Drawing:
+    """Half of the base, from the axis to the wall."""
     route = sizes.route
-    spec, part = route.case.format.cup, route.cup.shape
-    draft = Draft(sizes, "cup", scale=_cup_scale(sizes), exaggerate=exaggerate)
-    _half_and_half(draft, part, words="cup")
-    corner = part.pieces[1]
-    assert isinstance(corner, Arc)
-    _sizes_of_cup(
-        draft,
-        part,
-        inside=sizes.declared("format.cup.punch_diameter", "punch", "Ø"),
-        height=sizes.computed("cup.height", route.cup.height, "height, mean"),
-        rim=sizes.computed("cup.rim", route.cup.rim, "rim"),
-        radius=sizes.declared("format.cup.punch_radius", "inside corner", "R"),
-        at=(float(corner.r), float(corner.z), float(spec.punch_radius)),
-    )
-    draft.tell(
-        sizes.computed("cup.ear", route.cup.ear, "ears, peak to valley"),
-        sizes.declared("format.cup.die_bore", "draw die bore", "Ø"),
-        sizes.declared("format.cup.die_radius", "draw die radius", "R"),
-    )
-    return draft.done(
-        "Cup",
-        "The cup as the cupper draws it from the blank. The left half is seen from outside, the right "
-        "half is cut. The bottom keeps the gauge of the coil, the wall thickens toward the rim. The rim "
-        "is drawn level; in truth it has ears.",
-    )
-
-
-def redrawn(sizes: Sizes, exaggerate: float) -> Drawing:
-    """The cup drawn to the punch of the bodymaker, the cup it was behind it."""
-    route = sizes.route
-    punch, part = route.case.format.punch, route.redrawn.shape
-    draft = Draft(sizes, "redrawn", scale=_cup_scale(sizes), exaggerate=exaggerate)
-    before = joined(outside(route.cup.shape))
-    draft.draw("phantom", [*before, *mirrored(before)], words="cup before")
-    _half_and_half(draft, part, words="redrawn cup")
-    corner = next(piece for piece in part.pieces[2:] if isinstance(piece, Arc))
-    _sizes_of_cup(
-        draft,
-        part,
-        inside=sizes.declared("format.punch.wall_diameter", "punch", "Ø"),
-        height=sizes.computed("redrawn.height", route.redrawn.height, "height, mean"),
-        rim=sizes.computed("redrawn.rim", route.redrawn.rim, "rim"),
-        radius=sizes.declared("format.punch.chime_radius", "inside chime", "R"),
-        at=(float(corner.r), float(corner.z), float(punch.chime_radius)),
-    )
-    draft.tell(
-        sizes.declared("format.redraw.die_bore", "redraw die bore", "Ø"),
-        sizes.declared("format.redraw.die_radius", "redraw die radius", "R"),
-    )
-    draft.note("Dashed and dotted: the cup it is drawn from.")
-    return draft.done(
-        "Redrawn cup",
-        "The cup drawn again, to the diameter of the bodymaker's punch, before the first ironing ring; "
-        "around it in dashes the wider cup it comes from. The left half is seen from outside, the right "
-        "half is cut.",
-    )
-
-
-def _cup_scale(sizes: Sizes) -> float:
-    return fitting(float(sizes.route.case.format.cup.punch_diameter), 180)
-
-
-def _sizes_of_cup(
-    draft: Draft,
-    part: Meridian,
-    *,
-    inside: Size,
-    height: Size,
-    rim: Size,
-    radius: Size,
-    at: tuple[float, float, float],
-) -> None:
-    """Dimensions that both cups have: `at` is the corner's centre and radius."""
-    sizes, px = draft.sizes, draft.px
-    wall, top, widest = _rim(part), float(part.top()), draft.extent()[2]
+    spec = route.case.format.dome
+    inside = float(route.case.format.punch.wall_diameter / 2)
+    draft = Draft(sizes, "dome", scale=fitting(inside, 262), exaggerate=exaggerate)
+    px = draft.px
+    foot = float(base_sizes(route.case, wall=route.ironed[-1].thin).wall_start)
+    top = max(foot + px(30), float(spec.depth) + px(62))
+    draft.metal(cut_at(route.domed.shape, top=top), words="base, cut")
+    stand, depth, radius = float(spec.stand_diameter / 2), float(spec.depth), float(spec.radius)
+    edge = 0.96 * float(route.domed.edge_angle)
+    draft.draw("edge", polyline((0.0, 0.0), (stand, 0.0)), words="stand plane")
     draft.axis(0.0, top)
-    draft.across(inside, (-wall, top), (wall, top), at=top + px(16))
-    column = widest + px(44)
+    draft.across_half(
+        sizes.declared("format.punch.wall_diameter", "inside", "Ø"), (inside, top), at=top + px(14)
+    )
     draft.upright_beside(
-        height,
-        (wall, 0.0),
-        (wall, top),
-        at=widest + px(24),
-        text_at=(column, max(top / 2, px(22))),
+        sizes.declared("format.dome.depth", "dome depth"),
+        (px(9), 0.0),
+        (0.0, depth),
+        at=px(12),
+        text_at=(px(18), depth * 0.42),
         anchor="start",
         leader=False,
     )
-    draft.label(rim, at=(column, max(top, px(56))), tip=(wall, top - px(3)))
-    draft.radius(radius, at[:2], at[2], angle=-45.0, text_at=(column, -px(14)), anchor="start")
-    draft.label(sizes.declared("format.stock.gauge", "gauge"), at=(column, -px(48)), tip=(at[0] * 0.6, px(1)))
+    draft.radius(
+        sizes.declared("format.dome.radius", "dome radius", "R"),
+        (0.0, depth - radius),
+        radius,
+        angle=90.0 - edge,
+        text_at=(stand - px(6), -px(24)),
+        anchor="end",
+    )
+    draft.across_half(sizes.declared("format.dome.stand_diameter", "stand", "Ø"), (stand, 0.0), at=-px(62))
+    cap = route.domed.shape.pieces[0]
+    assert isinstance(cap, Arc)
+    r, z = cap.points(3)
+    draft.label(
+        sizes.computed("domed.wall", route.domed.wall, "dome thickness"),
+        at=(px(14), depth + px(26)),
+        tip=(float(r[1]), float(z[1])),
+    )
+    draft.tell(
+        sizes.computed("domed.edge_angle", route.domed.edge_angle, "slope at the dome edge", unit="deg"),
+        sizes.computed("domed.leg_length", route.domed.leg_length, "straight inner leg"),
+    )
+    return draft.done(
+        "Base",
+        "Half of the base, cut through the axis, which is on the left. The dome rises from the inner leg; "
+        "outside the ring the can stands on, the chime leads up to the wall.",
+    )
+
+
+def stand(sizes: Sizes) -> Drawing:
+    """The ring the can stands on, between dome and wall."""
+    route = sizes.route
+    case = route.case
+    base = base_sizes(case, wall=route.ironed[-1].thin)
+    spec, gauge = case.format.dome, float(case.format.stock.gauge)
+    layout = dome_layout(
+        base, DomeSizes(spec.depth, spec.radius, spec.corner_radius, spec.leg_angle), wall=route.domed.wall
+    )
+    inside = float(base.inside_radius)
+    inner = float(layout.cap_radius) - 2.0
+    draft = Draft(sizes, "stand", scale=fitting(inside - inner, 290))
+    top = float(base.wall_start) + WALL_SHOWN
+    draft.metal(_from_radius(route.domed.shape, inner, top), words="base, cut")
+    draft.draw("edge", polyline((inner, 0.0), (inside + gauge, 0.0)), words="stand plane")
+    _dome_edge(draft, layout)
+    _nose_and_chime(draft, float(base.wall_start))
+    draft.tell(sizes.declared("format.dome.stand_diameter", "stand", "Ø"))
+    return draft.done(
+        "Stand",
+        "The ring the can stands on, cut: the edge of the dome and its inner leg on the left, the nose on "
+        "the stand plane, the chime and the foot of the wall on the right. The axis lies further to the "
+        "left.",
+    )
+
+
+def _from_radius(part: Meridian, inner: float, top: float) -> list[Segment]:
+    """A base from some radius outward, up to some height; its first piece is the cap of the dome."""
+    cap, *rest = part.pieces
+    assert isinstance(cap, Arc)
+    start = degrees(acos(inner / float(cap.radius)))
+    shown = Arc(cap.r, cap.z, cap.radius, start, cap.end, cap.wall0, cap.wall1)
+    return [shown, *cut_at(Meridian(tuple(rest)), top=top)]
+
+
+def _dome_edge(draft: Draft, layout: DomeLayout) -> None:
+    """Corner radius and leg angle, which the domer leaves on the underside."""
+    sizes, px = draft.sizes, draft.px
+    dome = sizes.route.case.format.dome
+    edge = radians(float(layout.edge_angle))
+    reach = float(layout.inside_radius - layout.corner_radius)
+    corner = reach * sin(edge), float(layout.centre_height) + reach * cos(edge)
+    slope = float(dome.leg_angle)
+    draft.radius(
+        sizes.declared("format.dome.corner_radius", "dome corner", "R"),
+        corner,
+        float(dome.corner_radius),
+        angle=(slope + 90.0 - float(layout.edge_angle)) / 2 + 10.0,
+        text_at=(corner[0] - px(18), corner[1] - px(34)),
+        anchor="end",
+    )
+    leg = outside([_leg(sizes.route.domed.shape)])[0]
+    draft.angle(
+        sizes.declared("format.dome.leg_angle", "leg angle"),
+        leg.start,
+        first=-90.0,
+        second=-90.0 + slope,
+        reach=leg.start[1] + px(18),
+        text_at=(leg.start[0] - px(30), -px(26)),
+        anchor="end",
+    )
+
+
+def _leg(part: Meridian) -> LineSegment:
+    """The straight inner leg: the first line of a domed base."""
+    return next(piece for piece in part if isinstance(piece, LineSegment))
+
+
+def _nose_and_chime(draft: Draft, foot: float) -> None:
+    sizes, px = draft.sizes, draft.px
+    case = sizes.route.case
+    punch, stand = case.format.punch, float(case.format.dome.stand_diameter / 2)
+    gauge, nose, slope = float(case.format.stock.gauge), float(punch.nose_radius), float(punch.chime_angle)
+    centre = stand, gauge + nose
+    draft.radius(
+        sizes.declared("format.punch.nose_radius", "nose, inside", "R"),
+        centre,
+        nose,
+        angle=-105.0,
+        text_at=(stand + px(10), gauge + nose + px(38)),
+        anchor="start",
+    )
+    inside, chime = float(punch.wall_diameter / 2), float(punch.chime_radius)
+    draft.radius(
+        sizes.declared("format.punch.chime_radius", "chime, inside", "R"),
+        (inside - chime, foot),
+        chime,
+        angle=-slope,
+        text_at=(inside - chime - px(6), foot),
+        anchor="end",
+    )
+    # the chime's underside meets the stand plane where the angle is measured
+    rise = radians(slope)
+    meets = stand + (gauge + nose) * tan(rise / 2)
+    draft.angle(
+        sizes.declared("format.punch.chime_angle", "chime angle"),
+        (meets, 0.0),
+        first=0.0,
+        second=slope,
+        reach=px(62),
+        text_at=(meets + px(78), px(20)),
+        anchor="start",
+    )
+    draft.label(
+        sizes.declared("format.stock.gauge", "gauge"),
+        at=(meets + px(20), -px(26)),
+        tip=(meets + px(24) * cos(rise) - gauge / 2 * sin(rise), px(24) * sin(rise) + gauge / 2 * cos(rise)),
+    )

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from math import radians, tan
 
-from kb.drawing.draft import Draft, fitting
+from kb.drawing.draft import Draft, Sizes, fitting
 from kb.drawing.model import Bend, Drawing, Piece, Straight
 from kb.drawing.outline import cut_at, looped, moved, polyline, rounded, section
-from kb.drawing.sizes import Sizes
 from kb.process.meridian import Meridian
 
 PANEL_SHOWN, NECK_SHOWN = 2.2, 9.0

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from math import cos, radians, sin
-from typing import Literal, TypeAlias
+from typing import Literal, SupportsFloat, TypeAlias
 
-from kb.drawing.lettering import LINE, box, width
+from kb.book.keys import at
+from kb.book.quantity import Quantity, as_quantity, format_in
+from kb.drawing.marks import LINE, box, width
 from kb.drawing.model import (
     PAPER_PIXEL,
     Anchor,
@@ -23,8 +26,9 @@ from kb.drawing.model import (
     Text,
 )
 from kb.drawing.outline import extent, polyline, section
-from kb.drawing.sizes import Sizes
 from kb.process.meridian import Meridian, Segment
+from kb.route.assemble import Assembled
+from kb.route.stations import Route
 
 PAPER_WIDTH = 358.0
 """Width of every drawing: that of a phone less its margins [px of paper]."""
@@ -42,12 +46,7 @@ Words: TypeAlias = Literal["line", "stack", "value"]
 
 
 def fitting(length: float, room: float) -> float:
-    """The largest scale at which a length fits a room on paper.
-
-    Args:
-        length: of the part [mm]
-        room: on paper [px]
-    """
+    """The largest scale at which a length of the part [mm] fits a room on paper [px]."""
     fits = [scale for scale in SCALES if length * scale / PAPER_PIXEL <= room]
     return fits[-1] if fits else SCALES[0]
 
@@ -108,15 +107,7 @@ class Draft:
         self.dimensions.append(Dimension("diameter", (-b[0], b[1]), b, middle, size, text, half=True))
 
     def upright(self, size: Size, a: Point, b: Point, *, at: float, words: Words = "line") -> None:
-        """An upright dimension from a up to b, its line at `at`, its text along it.
-
-        Args:
-            size: the number
-            a: lower point
-            b: upper point
-            at: where the dimension line stands [mm]
-            words: name and number on one line, or the name over the number, or the number alone
-        """
+        """An upright dimension from a up to b, its line at `at`, its text along it."""
         middle = (a[1] + b[1]) / 2
         lines = {"line": (_on_line(size),), "stack": two_lines(size), "value": two_lines(size)[1:]}[words]
         text = Text((at - self.px(2 + len(lines) * LINE / 2), middle), lines, turned=True)
@@ -210,12 +201,7 @@ class Draft:
     ) -> None:
         """Labels one above the other, each as near its point's height as the others let it.
 
-        Args:
-            entries: what to write and the point it names
-            x: where the texts start or end [mm]
-            anchor: start or end
-            low: least height of the column [mm]
-            high: greatest height of the column [mm]
+        Each entry is what to write and the point it names. The texts start or end at `x`.
         """
         ordered = sorted(entries, key=lambda entry: entry[1][1])
         heights = [self.px(LINE * (2 if isinstance(what, Size) else 1) + 6) for what, _ in ordered]
@@ -274,16 +260,9 @@ class Draft:
 def spread(
     wanted: Sequence[float], heights: Sequence[float], *, low: float | None = None, high: float | None = None
 ) -> list[float]:
-    """Middles of blocks in rising order, as near to the wanted ones as they go without overlapping.
+    """Middles of blocks in rising order, as near to the wanted ones as they go without overlapping [mm].
 
-    Args:
-        wanted: middles wished for, rising [mm]
-        heights: height of each block [mm]
-        low: least height that a block may reach [mm]
-        high: greatest height that a block may reach [mm]
-
-    Returns:
-        The middles; with no room between `low` and `high` they go beyond `high`.
+    With no room between `low` and `high` they go beyond `high`.
 
     Example:
         >>> spread([0.0, 1.0], [4.0, 4.0])
@@ -334,3 +313,51 @@ def two_lines(size: Size) -> tuple[tuple[Run, ...], ...]:
 def line_width(size: Size) -> float:
     """Width of a number with its name on one line [px of paper]."""
     return width(_on_line(size))
+
+
+_UNIT_WORDS = {"deg": "°", "degC": " °C"}
+
+
+@dataclass(frozen=True, slots=True)
+class Sizes:
+    """Where a drawing's numbers come from: a format's specs, and its route at nominal sizes."""
+
+    assembled: Assembled
+    route: Route
+
+    def declared(self, key: str, name: str, sign: str = "") -> Size:
+        """A number of a spec as it is written there, by its key in a case, such as `format.dome.depth`.
+
+        Raises:
+            ValueError: if the route was taken with another number than the spec has.
+        """
+        part, _, inner = key.partition(".")
+        quantity = as_quantity(at(self.assembled.specs[part].record, inner))
+        if self.route.case.at(key) != quantity.nominal:
+            raise ValueError(f"the route was taken with another {key} than the {quantity.text} of the spec")
+        return Size(name, _as_written(quantity), quantity.nominal, _unit(quantity.unit), key, False, sign)
+
+    def computed(self, key: str, value: SupportsFloat, name: str, sign: str = "", unit: str = "mm") -> Size:
+        """A number of the route, rounded.
+
+        Lengths below 1 mm have a thousandth, others a hundredth, all other numbers a tenth.
+        """
+        number = float(value)
+        decimals = (3 if abs(number) < 1 else 2) if unit == "mm" else 1
+        text = _typeset(format_in(number, unit, decimals), unit)
+        return Size(name, text, number, _unit(unit), key, True, sign)
+
+
+def _as_written(quantity: Quantity) -> str:
+    """The text of a spec with the signs of print for those of a keyboard."""
+    return _typeset(quantity.text, quantity.unit)
+
+
+def _typeset(text: str, unit: str) -> str:
+    for typed, printed in (("+/-", "±"), ("-", "−"), (f" {unit}", _UNIT_WORDS.get(unit, f" {unit}"))):
+        text = text.replace(typed, printed)
+    return text
+
+
+def _unit(unit: str) -> str:
+    return _UNIT_WORDS.get(unit, unit).strip()

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from math import atan2, cos, degrees, hypot, radians, sin
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
-from kb.drawing.model import Bend, Dimension, Drawing, Label, Point, Straight
+from kb.drawing.model import Bend, Dimension, Drawing, Label, Point, Run, Straight, Style, Text
 
 ARROW = 8.0
 """Length of an arrow head [px of paper]."""
@@ -69,12 +69,7 @@ def _path(points: tuple[Point, ...]) -> list[Mark]:
 
 
 def of_dimension(one: Dimension, pixel: float) -> list[Mark]:
-    """The lines and arrows of a dimension, and the leader to its text.
-
-    Args:
-        one: the dimension
-        pixel: size of the paper's pixel on the part [mm]
-    """
+    """The lines and arrows of a dimension, and the leader to its text."""
     if one.kind == "angle":
         found = list(_of_angle(one, pixel))
     elif one.kind == "radius":
@@ -159,3 +154,96 @@ def _heading(a: Point, b: Point) -> float:
 
 def _going(start: Point, along: Point, far: float) -> Point:
     return start[0] + along[0] * far, start[1] + along[1] * far
+
+
+LETTERS: dict[Style, float] = {"name": 11.0, "value": 12.0}
+"""Height of letters [px of paper]; the drawing is as wide as a phone, so none is below 11 there."""
+
+LINE = 14.0
+"""From one line of a text to the next [px of paper]."""
+
+SPACE = 4.0
+"""Between a name and its number on one line [px of paper]."""
+
+_WIDTHS = (
+    (0.30, "ijlI|'"),
+    (0.34, " \N{NO-BREAK SPACE}.,:;/!·"),
+    (0.42, "frt()°-[]{}"),
+    (0.56, "cksvxyzJL"),
+    (0.64, "abdeghnopqu0123456789EFPSTYZ?"),
+    (0.75, "ABCDGHKNRUVX"),
+    (0.84, "wOQØ±−+×=<>~"),
+    (0.99, "mMW%&@—"),
+)
+_EM = {letter: width for width, letters in _WIDTHS for letter in letters}
+_UNKNOWN = 1.0
+
+
+class Box(NamedTuple):
+    """An upright rectangle [mm of the part]."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    def overlaps(self, other: Box) -> bool:
+        """Whether two rectangles share more than an edge."""
+        return (
+            self.left < other.right
+            and other.left < self.right
+            and self.bottom < other.top
+            and other.bottom < self.top
+        )
+
+
+def em(words: str) -> float:
+    """Width of a text over the height of its letters.
+
+    Source:
+        The wider of the regular DejaVu Sans and the bold Liberation Sans, letter by letter, rounded up.
+    """
+    return sum(_EM.get(letter, _UNKNOWN) for letter in words)
+
+
+def width(line: tuple[Run, ...]) -> float:
+    """Width of a line of text [px of paper]."""
+    return sum(LETTERS[style] * em(words) for style, words in line) + SPACE * (len(line) - 1)
+
+
+def size(text: Text) -> tuple[float, float]:
+    """Width and height of a text as it is read [px of paper]."""
+    return max(width(line) for line in text.lines), LINE * len(text.lines)
+
+
+def box(text: Text, pixel: float) -> Box:
+    """What a text covers [mm of the part], the paper's pixel being so large there [mm]."""
+    wide, high = size(text)
+    share = {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor]
+    x, y = text.at
+    if text.turned:
+        bottom = y - share * wide * pixel
+        return Box(x - high / 2 * pixel, bottom, x + high / 2 * pixel, bottom + wide * pixel)
+    left = x - share * wide * pixel
+    return Box(left, y - high / 2 * pixel, left + wide * pixel, y + high / 2 * pixel)
+
+
+def boxes(drawing: Drawing) -> list[Box]:
+    """What the texts of a drawing cover [mm of the part]."""
+    return [box(text, drawing.pixel) for text in drawing.texts()]
+
+
+def wrapped(words: str, room: float, letter: float) -> list[str]:
+    """A text broken into lines so wide, of letters so high [px of paper]; a longer word is broken too."""
+    lines: list[str] = []
+    for word in words.split():
+        if lines and em(f"{lines[-1]} {word}") * letter <= room:
+            lines[-1] += f" {word}"
+            continue
+        rest = word
+        while em(rest) * letter > room:
+            fits = next(n for n in range(len(rest) - 1, 0, -1) if em(rest[:n]) * letter <= room)
+            lines.append(rest[:fits])
+            rest = rest[fits:]
+        lines.append(rest)
+    return lines

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from collections.abc import Mapping as AnyMapping
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal
 
+from kb.book.conversion import alike, in_unit, number, reader_unit, same_value
 from kb.book.finding import Place, one_line
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
-from kb.book.numbers import alike, number, reader_unit, same_value
-from kb.book.quantity import Quantity, format_in, in_unit
+from kb.book.quantity import Quantity, format_in
 from kb.book.structure import dotted
 from kb.book.tree import Document, Mapping, Node, Scalar
 from kb.book.tree import Sequence as List
-from kb.history.change_types import Kind, kinds_of, re_expressed
-from kb.history.matching import Match, ValuePair, pairs, said, written
-from kb.history.terms import Names, Steps, term
+from kb.history.change_types import Kind, Names, Steps, kinds_of, re_expressed, term
+from kb.history.versions import Files, Match, ValuePair, pairs, said, written
 
 State = Literal[  # `invalid` can be read, and has findings of shape or units
     "changed",
@@ -124,15 +124,7 @@ class ChangedFile:
 
 
 def changed_file(match: Match, names: Names) -> ChangedFile | None:
-    """What became of a file.
-
-    Args:
-        match: the file in both versions
-        names: names of limits and settings with their words, in process order
-
-    Returns:
-        What changed; nothing when its text is the same.
-    """
+    """What became of a file; None when its text is the same."""
     old, new = match.old, match.new
     spec = new or old
     if spec is None or (old and new and old.document.text == new.document.text and not match.renamed):
@@ -381,3 +373,75 @@ def _quoted(node: Node | None) -> bool:
 def _comments(document: Document) -> list[str]:
     """Lines that hold a comment alone, and ends of lines that look like one."""
     return [f"#{line.partition('#')[2]}" for line in document.text.splitlines() if "#" in line]
+
+
+_FAULTY: dict[str, State] = {"references": "moved", "shape": "invalid", "units": "invalid"}
+"""What became of a file, by the stage of its findings."""
+
+
+def below(file: str, *sides: Files) -> str:
+    """A shown file's path below its book, whichever version it is of."""
+    for shown in sorted({side.shown for side in sides} - {"", "."}, key=len, reverse=True):
+        if file.startswith(f"{shown.rstrip('/')}/"):
+            return file[len(shown.rstrip("/")) + 1 :]
+    return file
+
+
+def changed_files(found: Sequence[Match], old: Files, new: Files, names: Names) -> tuple[ChangedFile, ...]:
+    """All files that differ.
+
+    Valid files come first, formats before the others; then those that only ever had faults.
+    """
+    claims = old.claimed(), new.claimed()
+    made = [file for one in found if (file := _sound(one, old, new, claims, names)) is not None]
+    return (*made, *_faulty(found, old, new, claims))
+
+
+def _sound(
+    one: Match,
+    old: Files,
+    new: Files,
+    claims: tuple[AnyMapping[str, str], AnyMapping[str, str]],
+    names: Names,
+) -> ChangedFile | None:
+    """A file that is sound in one version at least; one with faults in the other has not come or gone."""
+    file = changed_file(one, names)
+    if file is None or (one.old and one.new):
+        return file
+    name = below(file.file, old, new)
+    if one.new is None:
+        faulty = name if name in new.broken else claims[1].get(one.id, "")
+        state = _FAULTY.get(new.broken.get(faulty, ""), "unreadable")
+        return replace(file, states=(state,), file=new.shown_as(faulty)) if faulty else file
+    faulty = name if name in old.broken else claims[0].get(one.id, "")
+    return replace(file, states=("readable again",)) if faulty else file
+
+
+def _faulty(
+    found: Sequence[Match], old: Files, new: Files, claims: tuple[AnyMapping[str, str], AnyMapping[str, str]]
+) -> Iterator[ChangedFile]:
+    """Files with faults that came, went or changed, and are no sound file's other version."""
+    moved = {claims[1].get(one.id, "") for one in found if one.new is None}
+    moved |= {claims[0].get(one.id, "") for one in found if one.old is None}
+    for name in sorted({*old.broken, *new.broken} - {*old.sound, *new.sound} - moved):
+        if name not in old.broken:
+            state: State = "invalid" if new.broken[name] in {"shape", "units"} else "unreadable"
+        elif name not in new.broken:
+            state = "deleted"
+        elif old.text(name) != new.text(name):
+            state = "changed"
+        else:
+            continue
+        side = old if state == "deleted" else new
+        yield ChangedFile(
+            kind="",
+            id=name,
+            was="",
+            title="with errors",
+            file=side.shown_as(name),
+            states=(state,),
+            kinds=(),
+            changes=(),
+            rewritten=(),
+            unmeaning=(),
+        )

@@ -23,8 +23,19 @@ from ezdxf.filemanagement import new
 from ezdxf.layouts.blocklayout import BlockLayout
 from ezdxf.layouts.layout import Modelspace
 
-from kb.drawing.lettering import LETTERS, LINE, boxes, wrapped
-from kb.drawing.marks import ARROW, Arrow, Dot, Mark, Thin, of_dimension, of_label
+from kb.drawing.marks import (
+    ARROW,
+    LETTERS,
+    LINE,
+    Arrow,
+    Dot,
+    Mark,
+    Thin,
+    boxes,
+    of_dimension,
+    of_label,
+    wrapped,
+)
 from kb.drawing.model import Bend, Dimension, Drawing, Point, Role, Shape, Straight, Text
 from kb.drawing.outline import extent, moved
 

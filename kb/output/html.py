@@ -1,12 +1,16 @@
-"""Documents as HTML, for the tablet and for the browser's printer.
+"""Documents as HTML, for the tablet and for the browser's printer, and the fonts of pages and sheets.
 
 A fragment has no style of its own; site/sheet/sheet.css is its style for screen and paper. In print a frame
 of one table repeats the identity strip and the code on every page, in every browser. The number of the page
 is in the margin if the browser can count pages.
+
+Fonts go into a style sheet as data: some browsers load no font from another folder for a page opened from
+disk. site/fonts has the files, their licences, and the script that makes them.
 """
 
 from __future__ import annotations
 
+import base64
 import io
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -22,7 +26,6 @@ from markupsafe import Markup
 
 from kb.blocks import MISSING, DocumentPart, Paper, PrintedDocument, tree
 from kb.folders import shipped
-from kb.output.fonts import fonts_for
 from kb.output.svg import picture_svg
 
 _PAPER: Mapping[Paper, str] = {
@@ -93,12 +96,10 @@ def page(
 
     Args:
         documents: one or more
-        paper: size of the paper it prints on; a card is half of it
-        shared: address of the folder with `fonts.css` and `sheet.css`, for pages that share them; without it
-            the page carries fonts and style itself and needs no other file
+        paper: size of the paper; a card is half of it
+        shared: address of the folder with `fonts.css` and `sheet.css`. Default: the page has both in it
         part: puts in the pieces that the page shares with others
-        scripts: addresses of the scripts that bring these pieces; until they have, the page says that it is
-            not for use
+        scripts: addresses of the scripts with these pieces; until they run, the page says NOT FOR USE
         before: words before the title in the browser's tab
         mark: markup at the beginning of the page
     """
@@ -121,15 +122,7 @@ def page(
 
 
 def fragment(document: PrintedDocument, part: Part = whole) -> str:
-    """A document as a piece of a page.
-
-    Args:
-        document: the document
-        part: puts in the pieces that the page shares with others
-
-    Returns:
-        One `article`; every text of the book stands in it as text.
-    """
+    """A document as one `article`; every text of the book is text in it, never markup."""
     body = _environment().get_template("document.html.jinja").render(doc=as_data(document), part=part)
     return re.sub(r"\n\s*", "\n", body).strip() + "\n"
 
@@ -244,3 +237,59 @@ def _environment() -> Environment:
         by_end=_by_end,
     )
     return made
+
+
+# --- fonts ------------------------------------------------------------------------------------
+
+FAMILIES = {"Sizebook Sans": "sans", "Sizebook Narrow": "narrow", "Sizebook Mono": "mono"}
+"""Family as the styles name it, and how its files in site/fonts begin."""
+
+SHEET = ("Sizebook Narrow", "Sizebook Mono")
+"""The families of a sheet; the site's pages use all."""
+
+LICENCES = ("LICENCE-sans-narrow.txt", "LICENCE-mono.txt")
+"""Licence texts in site/fonts."""
+
+_MORE = ((0x100, 0x17F), (0x391, 0x3BB), (0x3BD, 0x3BF), (0x3C1, 0x3C9))
+"""Letters of the files that end in `-more`: Latin beyond western Europe, Greek beyond µ, π and Ω."""
+
+_RANGE = ",".join(f"U+{first:X}-{last:X}" for first, last in _MORE)
+
+_NOTICE = (
+    "/* Sizebook Sans and Narrow: Fira Sans, copyright The Mozilla Foundation and Telefonica S.A.,"
+    " SIL Open Font License 1.1. Sizebook Mono: DejaVu Sans Mono, copyright Bitstream, Inc., changes in the"
+    " public domain, Bitstream Vera licence. Cut down to the characters used. */\n"
+)
+
+
+def font_style() -> str:
+    """The style that brings all fonts, with all their letters."""
+    return _NOTICE + "".join(_rules(family, more=True) for family in FAMILIES)
+
+
+def fonts_for(text: str) -> str:
+    """The style that brings the fonts of a sheet."""
+    more = any(first <= ord(letter) <= last for letter in set(text) for first, last in _MORE)
+    return _NOTICE + "".join(_rules(family, more=more) for family in SHEET)
+
+
+def licence(name: str) -> str:
+    """A licence text of the fonts."""
+    return (shipped("site") / "fonts" / name).read_text(encoding="utf-8")
+
+
+@cache
+def _rules(family: str, *, more: bool) -> str:
+    begin = FAMILIES[family]
+    rules = []
+    for path in sorted((shipped("site") / "fonts").glob(f"{begin}-*.woff2")):
+        weight, _, part = path.stem.removeprefix(f"{begin}-").partition("-")
+        if part and not more:
+            continue
+        data = base64.b64encode(path.read_bytes()).decode("ascii")
+        limited = f";unicode-range:{_RANGE}" if part else ""
+        rules.append(
+            f'@font-face{{font-family:"{family}";font-weight:{weight};font-display:block'
+            f'{limited};src:url("data:font/woff2;base64,{data}")format("woff2")}}\n'
+        )
+    return "".join(rules)

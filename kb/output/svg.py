@@ -7,7 +7,7 @@ light ones as plain attributes.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
 from math import cos, hypot, radians, sin
 from typing import NamedTuple
@@ -15,8 +15,7 @@ from xml.sax.saxutils import escape
 
 from kb.blocks import Caption, Circle, Curve, Picture, Rectangle
 from kb.drawing.draft import PAPER_WIDTH
-from kb.drawing.lettering import LETTERS, LINE, SPACE, boxes, wrapped
-from kb.drawing.marks import ARROW, Arrow, Dot, Mark, Thin, marks
+from kb.drawing.marks import ARROW, LETTERS, LINE, SPACE, Arrow, Dot, Thin, boxes, marks, wrapped
 from kb.drawing.model import PAPER_PIXEL, Bend, Drawing, Piece, Point, Role, Shape, Style, Text
 from kb.drawing.outline import extent, outermost
 
@@ -35,26 +34,18 @@ _FONT = "'Helvetica Neue',Helvetica,Arial,'Liberation Sans','Segoe UI',Roboto,sa
 
 # --- colours, lines and hatches of drawings ---------------------------------------------------
 
-LIGHT = {
-    "paper": "#ffffff",
-    "ink": "#15191e",
-    "soft": "#46515c",
-    "metal": "#a9bccf",
-    "end": "#e4c88d",
-    "tool": "#8d98a3",
-    "strip": "#edf0f3",
-    "trim": "#b3261e",
+_COLOURS = {
+    "paper": ("#ffffff", "#15191e"),
+    "ink": ("#15191e", "#eef1f4"),
+    "soft": ("#46515c", "#b4bec8"),
+    "metal": ("#a9bccf", "#40617f"),
+    "end": ("#e4c88d", "#7a5f24"),
+    "tool": ("#8d98a3", "#6f7b87"),
+    "strip": ("#edf0f3", "#262d35"),
+    "trim": ("#b3261e", "#ff8a80"),
 }
-DARK = {
-    "paper": "#15191e",
-    "ink": "#eef1f4",
-    "soft": "#b4bec8",
-    "metal": "#40617f",
-    "end": "#7a5f24",
-    "tool": "#6f7b87",
-    "strip": "#262d35",
-    "trim": "#ff8a80",
-}
+LIGHT = {name: light for name, (light, _) in _COLOURS.items()}
+DARK = {name: dark for name, (_, dark) in _COLOURS.items()}
 _WHITE = {"paper", "metal", "end", "strip"}
 PRINT = {name: "#ffffff" if name in _WHITE else "#000000" for name in LIGHT}
 
@@ -160,12 +151,9 @@ def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True, black
 
     Args:
         drawing: what to draw
-        true_size: whether the file says its size in mm, so that print has the drawing's scale
-        styled: whether it brings its style; a page that holds many drawings can hold `drawing_style` once
-        black: black on white by plain attributes and without style, for makers of PDF
-
-    Returns:
-        The file's text; the same for the same drawing.
+        true_size: whether the file gives its size in mm, so that a print has the drawing's scale
+        styled: whether it has its style; a page with many drawings can have `drawing_style` once
+        black: black on white by plain attributes and without style, for programs that make PDF
     """
     sheet = _Sheet(drawing, PRINT if black else LIGHT)
     name = re.sub(r"[^A-Za-z0-9-]", "-", f"{drawing.format}-{drawing.id}")
@@ -177,7 +165,7 @@ def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True, black
         f'<svg xmlns="http://www.w3.org/2000/svg" class="dw" role="img" viewBox="0 0 {wide} {high}"{size}'
         f' aria-labelledby="{name}-title" aria-describedby="{name}-desc" font-family="{_FONT}">',
         f'<title id="{name}-title">{_clean(drawing.title)}</title>',
-        f'<desc id="{name}-desc">{_clean(_told(drawing))}</desc>',
+        f'<desc id="{name}-desc">{_clean(_description(drawing))}</desc>',
         *([f"<style>{drawing_style()}</style>"] if styled and not black else []),
         *_hatches(sheet.colours, name),
         f'<rect class="dw-paper" width="{wide}" height="{high}" fill="{sheet.colours["paper"]}"/>',
@@ -192,7 +180,7 @@ def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True, black
 
 
 class _Sheet:
-    """Where things come to lie on the paper."""
+    """The places of things on the paper [px]."""
 
     def __init__(self, drawing: Drawing, colours: Mapping[str, str]) -> None:
         self.drawing, self.colours = drawing, colours
@@ -211,11 +199,11 @@ class _Sheet:
         self.left_mm, self.top_mm = left - (self.width - wide) / 2 * pixel, top
 
     def x(self, x: float) -> float:
-        """Where a place of the part is, from the left [px]."""
+        """Distance of a place of the part from the left [px]."""
         return (x - self.left_mm) / self.drawing.pixel
 
     def y(self, y: float) -> float:
-        """Where a height of the part is, from the top [px]."""
+        """Distance of a height of the part from the top [px]."""
         return self.top + (self.top_mm - y) / self.drawing.pixel
 
     def at(self, point: Point) -> str:
@@ -240,18 +228,18 @@ class _Sheet:
         return "".join(steps) + ("Z" if closed else "")
 
     def head(self) -> Iterator[str]:
-        """The title over the drawing."""
+        """The title above the drawing."""
         look = f'class="dw-title" font-size="{_n(TITLE)}" font-weight="700" fill="{self.colours["ink"]}"'
-        for i, line in enumerate(self.title):
-            y = MARGIN + TITLE + i * (TITLE + 3) - 2
-            yield f'<text {look} x="{_n(MARGIN)}" y="{_n(y)}">{_clean(line)}</text>'
+        return self._block(self.title, look, MARGIN + TITLE - 2, TITLE + 3)
 
     def foot(self) -> Iterator[str]:
-        """Format, scale and notes under it."""
+        """Format, scale and notes below it."""
         look = f'class="dw-note" font-size="{_n(SMALL)}" fill="{self.colours["soft"]}"'
-        for i, line in enumerate(self.notes):
-            y = self.below + (i + 1) * LINE - 3
-            yield f'<text {look} x="{_n(MARGIN)}" y="{_n(y)}">{_clean(line)}</text>'
+        return self._block(self.notes, look, self.below + LINE - 3, LINE)
+
+    def _block(self, lines: Sequence[str], look: str, first: float, step: float) -> Iterator[str]:
+        for i, line in enumerate(lines):
+            yield f'<text {look} x="{_n(MARGIN)}" y="{_n(first + i * step)}">{_clean(line)}</text>'
 
     def text(self, text: Text) -> str:
         """A text of the drawing."""
@@ -265,7 +253,7 @@ class _Sheet:
         return "".join(lines)
 
     def run(self, style: Style, words: str, *, after: bool) -> str:
-        """Part of a line, set off from what stands before it."""
+        """Part of a line, after a gap unless it is the first."""
         gap = f' dx="{_n(SPACE)}"' if after else ""
         look = f'fill="{self.colours["soft"]}"'
         if style == "value":
@@ -298,14 +286,13 @@ def _filling(shape: Shape, pixel: float) -> str:
 
 def _breadth(shape: Shape) -> float:
     """How broad a closed shape is on the whole: twice its area over its way round [mm]."""
-    points = [point for piece in shape.pieces for point in along(piece)]
+    points = [point for piece in shape.pieces for point in _along(piece)]
     ring = list(pairwise([*points, points[0]]))
     area = abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in ring)) / 2
     return 2 * area / max(sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in ring), 1e-9)
 
 
-def along(piece: Piece, count: int = 8) -> list[Point]:
-    """Points along a piece, its ends among them."""
+def _along(piece: Piece, count: int = 8) -> list[Point]:
     if isinstance(piece, Bend):
         return [piece.at(piece.begin + (piece.finish - piece.begin) * i / count) for i in range(count + 1)]
     return [piece.start, piece.end]
@@ -314,29 +301,26 @@ def along(piece: Piece, count: int = 8) -> list[Point]:
 def _marks(drawing: Drawing, sheet: _Sheet) -> Iterator[str]:
     found = marks(drawing)
     lines = "".join(sheet.path([mark.piece], closed=False) for mark in found if isinstance(mark, Thin))
-    heads = "".join(_head(mark, sheet) for mark in found)
-    if lines:
-        yield f'<path {_attributes(sheet.colours, "thin")} d="{lines}"/>'
-    if heads:
-        yield f'<path {_attributes(sheet.colours, "head")} d="{heads}"/>'
+    heads = "".join(_head(mark, sheet) for mark in found if not isinstance(mark, Thin))
+    for role, path in (("thin", lines), ("head", heads)):
+        if path:
+            yield f'<path {_attributes(sheet.colours, role)} d="{path}"/>'
 
 
-def _head(mark: Mark, sheet: _Sheet) -> str:
+def _head(mark: Dot | Arrow, sheet: _Sheet) -> str:
     if isinstance(mark, Dot):
         x, y = sheet.x(mark.at[0]), sheet.y(mark.at[1])
         return f"M{_n(x - 1.6)} {_n(y)}a1.6 1.6 0 1 0 3.2 0a1.6 1.6 0 1 0 -3.2 0Z"
-    if isinstance(mark, Arrow):
-        x, y, angle = sheet.x(mark.tip[0]), sheet.y(mark.tip[1]), radians(mark.angle)
-        back = x - ARROW * cos(angle), y + ARROW * sin(angle)
-        side = 1.7 * sin(angle), 1.7 * cos(angle)
-        return (
-            f"M{_n(x)} {_n(y)}L{_n(back[0] + side[0])} {_n(back[1] + side[1])}"
-            f"L{_n(back[0] - side[0])} {_n(back[1] - side[1])}Z"
-        )
-    return ""
+    x, y, angle = sheet.x(mark.tip[0]), sheet.y(mark.tip[1]), radians(mark.angle)
+    back = x - ARROW * cos(angle), y + ARROW * sin(angle)
+    side = 1.7 * sin(angle), 1.7 * cos(angle)
+    return (
+        f"M{_n(x)} {_n(y)}L{_n(back[0] + side[0])} {_n(back[1] + side[1])}"
+        f"L{_n(back[0] - side[0])} {_n(back[1] - side[1])}Z"
+    )
 
 
-def _told(drawing: Drawing) -> str:
+def _description(drawing: Drawing) -> str:
     """The drawing in words: what it shows, then its numbers."""
     numbers = "; ".join(f"{size.title} {size.whole}" for size in drawing.sizes())
     return f"{drawing.about} {numbers}." if numbers else drawing.about
@@ -385,11 +369,7 @@ _CLASSES = {"lanes": "lanes", "plot": "sb-plot"}
 
 
 def picture_svg(picture: Picture) -> str:
-    """A picture as SVG; every text stands in it as text.
-
-    Returns:
-        One element, its numbers with at most two decimals.
-    """
+    """A picture as SVG; every text of the book is text in it, never markup."""
     plain = picture.kind == "lanes"
     lettered = f" {_LETTERED}" if plain else ""
     title = _clean(picture.title)

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from kb.book.records_changeover import Crew, Week
+from kb.book.records_floor import Crew, Week
 from kb.changeover.cards import job_cards
 from kb.changeover.classes import LADDER
 from kb.changeover.content import Setups, change_content, change_sheet
@@ -287,7 +287,6 @@ def _plan_page(edition: Edition, one: LineChanges, plan: Planned, at: Mapping[tu
     return page(
         "changeover.md",
         title=f"{said.header.title}: {said.durations.planned} min, {plan.crew.title}",
-        in_search=False,  # many like pages; the chooser and the matrix lead to them
         line=one.line,
         line_title=_line_title(edition, one.line),
         crew=plan.crew,

@@ -6,15 +6,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from kb.book.load import Book
-from kb.book.records_changeover import Changeover, Crew, Week
+from kb.book.records_floor import Changeover, Crew, Week
 from kb.changeover.difference import NoDifference
 from kb.changeover.model import Difference, Plan
-from kb.changeover.plan import Solve
 from kb.changeover.sheet_model import Durations
 from kb.changeover.week_notes import WeekPlan
 from kb.changeover.whole import CannotRun, Changeovers, Orphans, ordered
 from kb.scheduling.activities import NoPlan
-from kb.scheduling.plan import schedule
 
 MOST_PAIRS = 240
 """With so many ordered pairs each has its sheet; a line with more has its matrix, and the command."""
@@ -89,7 +87,7 @@ class LineChanges:
             yield from pairs.values()
 
 
-def all_changes(book: Book, solve: Solve = schedule) -> dict[str, LineChanges]:
+def all_changes(book: Book) -> dict[str, LineChanges]:
     """The changeovers of each line.
 
     Returns:
@@ -100,27 +98,25 @@ def all_changes(book: Book, solve: Solve = schedule) -> dict[str, LineChanges]:
     found = {}
     for line in book.of("line"):
         try:
-            found[line] = _of_line(book, library, line, solve)
+            found[line] = _of_line(book, library, line)
         except (NoDifference, NoPlan) as why:
             found[line] = LineChanges(line, why_not=str(why))
     return found
 
 
-def _of_line(book: Book, library: Changeover | None, line: str, solve: Solve) -> LineChanges:
+def _of_line(book: Book, library: Changeover | None, line: str) -> LineChanges:
     crews = tuple(one for one in library.crews if one.line == line) if library else ()
     if not crews:
         return LineChanges(line, why_not="changeover.yaml names no crew for this line")
-    first = Changeovers(book, line, crews[0].id, solve=solve)
-    planned = {crew.id: Changeovers(book, line, crew.id, solve=solve, like=first) for crew in crews}
+    first = Changeovers(book, line, crews[0].id)
+    planned = {crew.id: Changeovers(book, line, crew.id, like=first) for crew in crews}
     formats = sorted(first.on_line.formats(), key=lambda ident: _size(book, ident))
     names = [(old, new) for old in formats for new in formats if old != new]
     paged = len(names) <= MOST_PAIRS
     pairs = {
         crew: {pair: _pair(one, crew, pair, paged=paged) for pair in names} for crew, one in planned.items()
     }
-    return LineChanges(
-        line, tuple(formats), crews, pairs, dict(_weeks(book, first, line, solve)), paged=paged
-    )
+    return LineChanges(line, tuple(formats), crews, pairs, dict(_weeks(book, first, line)), paged=paged)
 
 
 def _size(book: Book, ident: str) -> tuple[str, float, str]:
@@ -148,10 +144,10 @@ def weeks_of(book: Book, line: str) -> Iterator[Week]:
             yield spec.record
 
 
-def _weeks(book: Book, like: Changeovers, line: str, solve: Solve) -> Iterator[tuple[str, WeekPlan | str]]:
+def _weeks(book: Book, like: Changeovers, line: str) -> Iterator[tuple[str, WeekPlan | str]]:
     """Each week with the stops of its own crew."""
     for week in weeks_of(book, line):
         try:
-            yield week.id, ordered(book, week, solve=solve, like=like)
+            yield week.id, ordered(book, week, like=like)
         except (NoDifference, NoPlan) as why:
             yield week.id, str(why)

@@ -19,7 +19,6 @@ from kb.drawing import drawings
 from kb.drawing.model import Drawing
 from kb.history.log import BookLog
 from kb.publish.changeovers import LineChanges, all_changes
-from kb.publish.kept_plans import KeptPlans
 from kb.route.assemble import Assembled, assemble
 from kb.route.stations import Route
 from kb.route.study import Study
@@ -92,7 +91,7 @@ class Edition:
     def changes(self) -> dict[str, LineChanges]:
         """The changeovers of each line, planned when they are first asked for."""
         if self._changes is None:
-            self._changes = all_changes(self.book, KeptPlans())
+            self._changes = all_changes(self.book)
         return self._changes
 
     def of_rule(self, name: str) -> Iterator[tuple[FormatEdition, Verdict]]:

@@ -10,7 +10,7 @@ from kb.book.quantity import as_quantity
 from kb.changeover.sheet_model import ChangeSheet
 from kb.checks.by_station import shown
 from kb.checks.words import in_reader_unit, number
-from kb.drawing.silhouette import silhouette
+from kb.drawing.body import silhouette
 from kb.publish.changeover_pages import Plans, addresses
 from kb.publish.draft import draft_words
 from kb.publish.edition import Edition, FormatEdition

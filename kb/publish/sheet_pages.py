@@ -9,7 +9,7 @@ from typing import Any
 from kb.blocks import PrintedDocument
 from kb.history.log import BookLog
 from kb.output import html
-from kb.output.fonts import LICENCES, font_style, licence
+from kb.output.html import LICENCES, font_style, licence
 from kb.output.svg import drawing_style
 from kb.publish.draft import draft_mark, draft_words
 from kb.publish.edition import Edition

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
-from kb.history.matching import Match
+from kb.history.versions import Match
 from kb.review.model import Approval, ChangedFile, FormerFails, Kind, Touched, ValueChange
 
 APPROVED_BY: dict[Kind, tuple[str, ...]] = {

@@ -12,8 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from kb.book.load import FOLDERS, TOP_FILES, Book, Spec
-from kb.history.git import CannotRead
-from kb.history.repository import Repository
+from kb.history.git import CannotRead, Repository
 
 PLACEHOLDER = "@SET-ACCOUNT-OF-"
 """What is written for an owner to whom plant.yaml gives no account."""

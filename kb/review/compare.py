@@ -12,9 +12,8 @@ from kb.checks import book_faults, check_book
 from kb.checks.catalog import NAMES
 from kb.checks.names import approval_names
 from kb.checks.report import RANK, Report
-from kb.history.changed_files import below, changed_files
-from kb.history.matching import matches
-from kb.history.versions import Files, Sides, read_both
+from kb.history.value_diff import below, changed_files
+from kb.history.versions import Files, Sides, matches, read_both
 from kb.review.approvals import approvals
 from kb.review.findings import Sorter, newly
 from kb.review.former import former_fails, paired

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from kb.book.numbers import moved, reader_unit
+from kb.book.conversion import moved, reader_unit
 from kb.book.records import Setting
 from kb.checks.by_station import STAGES_IN_FULL, ResultRow, Section, route_report, shown
 from kb.checks.judge import Verdict

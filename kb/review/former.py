@@ -10,9 +10,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from kb.book.conversion import alike
 from kb.book.keys import at, put, quantities
 from kb.book.load import Book, Spec
-from kb.book.numbers import alike
 from kb.book.quantity import Quantity, as_quantity
 from kb.book.records import Limits
 from kb.checks.catalog import RULES
@@ -21,7 +21,7 @@ from kb.checks.one_format import check_formats
 from kb.checks.wording import limit_words
 from kb.checks.words import quantity
 from kb.history.change_types import EDITORIAL
-from kb.history.matching import Match
+from kb.history.versions import Match
 from kb.review.model import FormerFails, FormerPart
 from kb.review.reach import Reached
 from kb.review.touched import CheckedVersion

@@ -13,9 +13,8 @@ from kb.book.keys import quantity_at
 from kb.book.load import Spec
 from kb.book.quantity import Quantity, QuantityFault, parse
 from kb.book.tree import Scalar
-from kb.history.changed_files import below
-from kb.history.matching import Match
-from kb.history.versions import Files
+from kb.history.value_diff import below
+from kb.history.versions import Files, Match
 
 _TIMES = {
     3: "a thousand times",

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from kb.book.conversion import alike
 from kb.book.finding import Finding, Severity
 from kb.book.load import Spec
-from kb.book.numbers import alike
 from kb.book.quantity import Quantity, as_quantity
 from kb.book.records import Limit, Waiver
 from kb.checks.catalog import NAMES, RULES
 from kb.checks.words import plural
-from kb.history.change_types import re_expressed
-from kb.history.terms import term
+from kb.history.change_types import re_expressed, term
 from kb.review.former import AGREED, Pairs
 from kb.review.model import ChangedFile, FormerFails, FormerPart, ValueChange
 from kb.review.words import some

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from kb.book.finding import one_line
 from kb.book.load import Book
-from kb.book.records_changeover import Changeover, Crew, Step
+from kb.book.records_floor import Changeover, Crew, Step
 from kb.changeover.difference import NoDifference
 from kb.changeover.model import Difference
 from kb.changeover.plan import Planner
@@ -19,7 +19,7 @@ from kb.changeover.sheet_model import minutes
 from kb.changeover.whole import Changeovers, crew_of, orphan_words
 from kb.changeover.work import activities_of
 from kb.checks.words import plural
-from kb.extras import MissingExtra, require
+from kb.errors import MissingExtra, require
 from kb.review.model import PairMoved
 from kb.review.words import some
 from kb.scheduling.activities import Activity, NoPlan

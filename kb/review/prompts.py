@@ -6,8 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from kb.checks.catalog import NAMES
-from kb.history.change_types import under
-from kb.history.terms import term
+from kb.history.change_types import term, under
 from kb.review.model import ChangedFile, Prompt
 
 PRACTICE = "common practice, no source"

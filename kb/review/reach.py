@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from kb.book.load import Book, Spec
 from kb.book.records import Waiver
 from kb.history.change_types import EDITORIAL
-from kb.history.matching import Match
+from kb.history.versions import Match
 from kb.review.model import ChangedFile
 
 _PRINTED_ONLY = ("floor",)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from kb.book.finding import Finding
 from kb.book.load import Spec
 from kb.history.change_types import DOCUMENT, EDITORIAL
-from kb.history.matching import Match
+from kb.history.versions import Match
 from kb.review.model import ChangedFile
 
 

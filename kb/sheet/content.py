@@ -7,8 +7,8 @@ from dataclasses import is_dataclass, replace
 from typing import Any
 
 from kb.blocks import MISSING, CautionNote, Cell
+from kb.book.conversion import reader_unit
 from kb.book.load import Book, Spec
-from kb.book.numbers import reader_unit
 from kb.book.quantity import Quantity, as_quantity
 from kb.book.records import Limit, Line, Machine, SizeFormat
 from kb.book.records_floor import ChangePart, Characteristic, Floor, MachineFloor, Sample

@@ -8,10 +8,9 @@ from functools import cache
 from typing import TypeAlias
 
 from kb.blocks import Cell
-from kb.book.conversion import factor_and_offset, names
+from kb.book.conversion import factor_and_offset, names, reader_unit
 from kb.book.finding import Finding
 from kb.book.load import Book
-from kb.book.numbers import reader_unit
 from kb.book.records_floor import Characteristic, Floor
 from kb.checks.consistency.floor import too_coarse
 from kb.checks.consistency.floor_keys import leaf

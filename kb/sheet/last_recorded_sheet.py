@@ -13,8 +13,8 @@ from kb.book.load import FOLDERS, TOP_FILES, Book, load
 from kb.book.records_floor import SheetCode
 from kb.book.source import MOST_BYTES
 from kb.checks.catalog import NAMES
+from kb.history.git import CannotRead, Kept, Repository, write_out
 from kb.history.log import FileChange, cut, file_log, values_of_revision
-from kb.history.repository import CannotRead, Kept, Repository, write_out
 from kb.sheet.code import digest, issues
 from kb.sheet.content import NoSheet, contents
 from kb.sheet.model import Content, Sheet

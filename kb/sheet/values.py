@@ -9,10 +9,9 @@ from fractions import Fraction
 from typing import Literal, NamedTuple
 
 from kb.blocks import MISSING, Cell, Second
-from kb.book.conversion import DimensionError, factor_and_offset
+from kb.book.conversion import DimensionError, factor_and_offset, reader_unit
 from kb.book.keys import members, quantity_at
 from kb.book.load import Spec
-from kb.book.numbers import reader_unit
 from kb.book.quantity import Quantity
 from kb.book.records import Line
 from kb.checks.consistency.floor_keys import COUNT, TEXT, leaf

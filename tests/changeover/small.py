@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from kb.blocks import Cell
-from kb.book.records_changeover import Duration, Phase, Step
+from kb.book.records_floor import Duration, Phase, Step
 from kb.changeover.model import Difference, DifferingValue, ItemChange, StationChanges
 from kb.changeover.work import rooms_of, tasks_of
 from kb.scheduling.activities import Operator

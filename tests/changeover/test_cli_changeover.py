@@ -105,7 +105,7 @@ def test_the_matrix_has_every_pair(sizebook: Run, make_book: MakeBook, demo: Boo
     root = small_book(make_book, demo, "b204-330", "b204-325", "b204-330-200")
     code, out, _ = sizebook("changeover", "--matrix", "--line", "plover", book=root)
     assert code == 0
-    rows = [one.split() for one in out.splitlines() if one.startswith("  sleek")]
+    rows = [one.split() for one in out.splitlines() if one.startswith("  b204-")]
     assert [len(row) for row in rows] == [4] * 6
     assert [rows[i][i + 1] for i in range(3)] == ["-"] * 3
     assert rows[3][1:] == ["-", "height", "height-neck"]

@@ -5,7 +5,7 @@ from typing import get_args
 
 import pytest
 
-from kb.book.records_changeover import Motion, Phase, Step
+from kb.book.records_floor import Motion, Phase, Step
 from kb.changeover.lever import Lever, levers, may_be_external, ways_of
 from kb.changeover.model import Difference, Plan
 from kb.changeover.whole import PlannedChangeover

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from kb.book.load import Book, load
-from kb.book.records_changeover import Changeover, Week
+from kb.book.records_floor import Changeover, Week
 from kb.changeover.difference import OnLine
 from kb.changeover.model import Plan
 from kb.changeover.plan import Matrix, Planner, latest

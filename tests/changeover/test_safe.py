@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from kb.book.load import Book
-from kb.book.records_changeover import Changeover, Duration, Motion, Step
+from kb.book.records_floor import Changeover, Duration, Motion, Step
 from kb.changeover.difference import OnLine
 from kb.changeover.model import Difference, Plan
 from kb.changeover.plan import Planner

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from kb.book.records_changeover import PastChangeover
+from kb.book.records_floor import PastChangeover
 from kb.changeover.spread import adjustment, past
 from kb.changeover.work import activities_of, tasks_of
 from kb.scheduling.activities import Activity, Operator

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.book.load import Book
-from kb.book.records_changeover import Changeover, Step
+from kb.book.records_floor import Changeover, Step
 from kb.changeover.difference import OnLine
 from kb.changeover.model import Difference, Task
 from kb.changeover.work import activities_of, part_of, tasks_of

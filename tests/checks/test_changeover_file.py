@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from kb.book.load import Book, load
-from kb.book.records_changeover import Changeover, Week
+from kb.book.records_floor import Changeover, Week
 from kb.checks.consistency.changeover import ORDER, changeover_faults
 from kb.checks.consistency.floor_index import items
 from kb.checks.consistency.isolation import HANDS

@@ -12,7 +12,7 @@ import pytest
 
 import kb
 from kb.cli import main
-from kb.extras import PACKAGES, MissingExtra, require
+from kb.errors import PACKAGES, MissingExtra, require
 from kb.process.meridian import LineSegment, Meridian
 from kb.process.shell import Metal, pressure_curve
 from tests.cli.situations import words

@@ -8,7 +8,7 @@ from math import cos, pi, radians, sin
 
 import numpy as np
 
-from kb.drawing.lettering import Box
+from kb.drawing.marks import Box
 from kb.drawing.model import Bend, Piece, Point
 
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(12)

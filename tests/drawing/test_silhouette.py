@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from kb.drawing.silhouette import silhouette
+from kb.drawing.body import silhouette
 from kb.route.stations import Route
 
 

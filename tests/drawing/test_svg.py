@@ -12,7 +12,7 @@ from typing import NamedTuple
 import pytest
 
 from kb.drawing import VIEWS, draw
-from kb.drawing.lettering import em
+from kb.drawing.marks import em
 from kb.drawing.model import Drawing
 from kb.output.svg import DARK, LIGHT, PRINT, svg
 from kb.output.svg import drawing_style as style

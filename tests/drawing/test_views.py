@@ -14,8 +14,7 @@ from kb.book.load import load
 from kb.book.quantity import as_quantity
 from kb.drawing import THICKENED, TRUE, VIEWS, draw, drawings
 from kb.drawing.draft import PAPER_WIDTH, SCALES, fitting, spread
-from kb.drawing.lettering import LETTERS, box, em, wrapped
-from kb.drawing.marks import Thin, marks
+from kb.drawing.marks import LETTERS, Thin, box, em, marks, wrapped
 from kb.drawing.model import Dimension, Drawing, Straight, Text
 from kb.drawing.outline import extent
 from kb.drawing.top import necked_to

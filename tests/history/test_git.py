@@ -14,8 +14,8 @@ import pytest
 
 from kb.book.load import Book, load
 from kb.checks.catalog import NAMES
+from kb.history.git import CannotRead, Repository
 from kb.history.log import read_log
-from kb.history.repository import CannotRead, Repository
 from kb.review.compare import review
 from kb.sheet.content import content
 from kb.sheet.last_recorded_sheet import since_recorded

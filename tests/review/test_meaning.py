@@ -14,8 +14,7 @@ from kb.book.keys import quantities
 from kb.book.load import Book, load
 from kb.book.tree import Mapping, Node, Scalar, Sequence, value
 from kb.checks.catalog import NAMES, RULES
-from kb.history.change_types import DOCUMENT, INTERFACE, MATERIAL, TOOL, under
-from kb.history.terms import term
+from kb.history.change_types import DOCUMENT, INTERFACE, MATERIAL, TOOL, term, under
 from kb.output.review_text import review_text
 from kb.review.approvals import APPROVED_BY
 from kb.review.compare import review

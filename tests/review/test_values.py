@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
+from kb.book.conversion import moved, number, same_value
 from kb.book.finding import Measure
 from kb.book.load import Book
-from kb.book.numbers import moved, number, same_value
 from kb.checks.by_station import route_report
 from kb.checks.judge import Verdict
 from kb.checks.report import Report

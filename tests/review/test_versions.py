@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from kb.book.load import Book
-from kb.history.repository import CannotRead
+from kb.history.git import CannotRead
 from kb.output.review_markdown import review_markdown
 from kb.output.review_text import review_text
 from kb.review.compare import review

@@ -17,6 +17,9 @@ from tests.sheet.conftest import CopyBook, sheet_of
 Run = Callable[..., tuple[int, str, str]]
 DAY = ("--as-of", "2026-11-02")
 REGISTER = "sheet-codes.yaml"
+BLANK, SMALLER = "diameter: 135.76 ±0.03 mm", "diameter: 132.76 ±0.03 mm"
+REVISION = 7
+"""Revision of b204-330 in the demo."""
 
 
 @pytest.fixture
@@ -38,7 +41,7 @@ def sizebook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Cap
 def test_a_sheet_is_written_and_its_code_said(sizebook: Run, demo: Book) -> None:
     """The PDF stands in the current folder under format and line; the first word printed is the code."""
     code, out, err = sizebook("sheet", "b204-330", "--line", "plover", "--book", str(demo.root), *DAY)
-    assert (code, out) == (0, f"{sheet_of(demo).code} b204-330/plover, revision 6\n")
+    assert (code, out) == (0, f"{sheet_of(demo).code} b204-330/plover, revision {REVISION}\n")
     assert err == "b204-330-plover.pdf written\n"
     assert Path("b204-330-plover.pdf").read_bytes().startswith(b"%PDF")
 
@@ -99,12 +102,12 @@ def test_a_trial_says_so(sizebook: Run, demo: Book) -> None:
     """A trial's sheet may be printed, and its mark is told."""
     code, out, _ = sizebook("sheet", "b204-355", "--book", str(demo.root), *DAY)
     assert code == 0
-    assert out.endswith("b204-355/plover, revision 1, TRIAL\n")
+    assert out.endswith("b204-355/plover, revision 2, TRIAL\n")
 
 
 def test_a_format_that_fails_its_check_is_not_for_use(sizebook: Run, copy_book: CopyBook) -> None:
     """The sheet is written, marked with the findings, and the command leaves with 1."""
-    book = copy_book([("formats/b204-330.yaml", "diameter: 136.51 ±0.03 mm", "diameter: 133.51 ±0.03 mm")])
+    book = copy_book([("formats/b204-330.yaml", BLANK, SMALLER)])
     code, out, _ = sizebook("sheet", "b204-330", "--book", str(book.root), *DAY)
     assert code == 1
     assert out.splitlines()[0].endswith("NOT FOR USE")
@@ -158,7 +161,7 @@ def test_the_codes_in_force_are_listed(sizebook: Run, demo: Book, face: str) -> 
         "sheet", "--codes", "--line", "plover", f"--{face}", "--book", str(demo.root), *DAY
     )
     assert code == 0
-    assert f"{sheet_of(demo).code} b204-330, revision 6, 2026-11-29" in out.splitlines()
+    assert f"{sheet_of(demo).code} b204-330, revision {REVISION}, 2026-11-30" in out.splitlines()
     made_here = [one for one in demo.of("size-format").values() if "plover" in one.record.lines]
     assert len(out.splitlines()) == len(made_here)
     assert Path(f"codes-plover.{face}").is_file()
@@ -166,11 +169,11 @@ def test_the_codes_in_force_are_listed(sizebook: Run, demo: Book, face: str) -> 
 
 def test_recording_from_the_command_line(sizebook: Run, copy_book: CopyBook) -> None:
     """New codes are added and told; a second time there is nothing to add and nothing is written."""
-    book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
+    book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm")])
     register = book.root / REGISTER
     code, out, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
     assert (code, err) == (0, "1 recorded\n")
-    assert out == f"{sheet_of(book).code} b204-330/plover, revision 6, issued 2026-11-02\n"
+    assert out == f"{sheet_of(book).code} b204-330/plover, revision {REVISION}, issued 2026-11-02\n"
     written = register.read_bytes()
     code, out, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
     assert (code, out, err) == (0, "", "nothing new to record\n")
@@ -181,15 +184,17 @@ def test_recording_from_the_command_line(sizebook: Run, copy_book: CopyBook) -> 
 def test_recording_tells_what_changed_since(sizebook: Run, copy_book: CopyBook) -> None:
     """With the book as it was, the register says from what to what."""
     before = copy_book(folder="before")
-    book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
+    book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm")])
     arguments = ("--record", "--since", str(before.root), "--book", str(book.root))
     assert sizebook("sheet", *arguments, *DAY)[0] == 0
-    assert "target 9.90 → 9.85 to 10.05 mm, target 9.95" in (book.root / REGISTER).read_text(encoding="utf-8")
+    assert "9.80 to 10.00 mm, target 9.90 → 9.81 to 9.99 mm, target 9.90" in (book.root / REGISTER).read_text(
+        encoding="utf-8"
+    )
 
 
 def test_nothing_of_a_book_with_errors_is_recorded(sizebook: Run, copy_book: CopyBook) -> None:
     """A code does not come into force while the check fails."""
-    book = copy_book([("formats/b204-330.yaml", "diameter: 136.51 ±0.03 mm", "diameter: 133.51 ±0.03 mm")])
+    book = copy_book([("formats/b204-330.yaml", BLANK, SMALLER)])
     before = (book.root / REGISTER).read_bytes()
     code, out, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
     assert (code, out) == (1, "")
@@ -199,7 +204,7 @@ def test_nothing_of_a_book_with_errors_is_recorded(sizebook: Run, copy_book: Cop
 
 def test_a_register_in_brackets_is_refused(sizebook: Run, copy_book: CopyBook) -> None:
     """What cannot be added to without rewriting is said in one line."""
-    book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
+    book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm")])
     one = codes(book).codes[0]
     entry = f'{{format: {one.format}, line: {one.line}, revision: 8, code: {one.code}, digest: "{one.digest}"'
     text = f'kind: sheet-codes\ncodes: [{entry}, in_force: "2026-01-01", changed: [First issue.]}}]\n'
@@ -210,14 +215,14 @@ def test_a_register_in_brackets_is_refused(sizebook: Run, copy_book: CopyBook) -
 
 def test_the_check_command_judges_sheets(sizebook: Run, copy_book: CopyBook) -> None:
     """`check` warns of a sheet the register does not know, and first wants errors mended."""
-    book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")])
+    book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm")])
     code, out, _ = sizebook("check", str(book.root), *DAY)
     assert code == 0
     assert "[sheet.unrecorded]" in out
-    put(book.root, "formats/b204-330.yaml", "diameter: 136.51 ±0.03 mm", "diameter: 133.51 ±0.03 mm")
+    put(book.root, "formats/b204-330.yaml", BLANK, SMALLER)
     code, out, _ = sizebook("check", str(book.root), *DAY)
     assert (code, "sheet." in out) == (1, False)
-    put(book.root, "formats/b204-330.yaml", "diameter: 133.51 ±0.03 mm", "diameter: 136.51 ±0.03 mm")
-    put(book.root, "formats/b204-330.yaml", "depth: 9.95 ±0.10 mm", "depth: 9.90 ±0.10 mm")
+    put(book.root, "formats/b204-330.yaml", SMALLER, BLANK)
+    put(book.root, "formats/b204-330.yaml", "depth: 9.90 ±0.09 mm", "depth: 9.90 ±0.10 mm")
     code, out, _ = sizebook("check", str(book.root), *DAY)
     assert (code, "sheet." in out) == (0, False)

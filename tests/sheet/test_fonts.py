@@ -16,7 +16,7 @@ from pypdf import PdfReader
 
 from kb.blocks import Paper
 from kb.folders import shipped
-from kb.output.fonts import FAMILIES, LICENCES, SHEET, font_style, fonts_for, licence
+from kb.output.html import FAMILIES, LICENCES, SHEET, font_style, fonts_for, licence
 from kb.sheet.model import Sheet
 from tests.machine_fonts import BOXES, MACHINES, browser_on, open_with_fonts
 from tests.rendered import sheet_page

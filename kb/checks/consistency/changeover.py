@@ -14,7 +14,7 @@ from kb.book.conversion import with_article
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.book.quantity import as_quantity
-from kb.book.records_changeover import Changeover, Crew, Phase, Step
+from kb.book.records_floor import Changeover, Crew, Phase, Step
 from kb.checks.consistency.fault import did_you_mean, fault, repeated
 from kb.checks.consistency.floor_index import Item, items
 from kb.checks.consistency.isolation import isolation_faults, moves_isolated, moving_faults, waits_for

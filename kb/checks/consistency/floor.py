@@ -6,11 +6,13 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from kb.book.conversion import with_article
+import numpy as np
+
+from kb.book.conversion import in_unit, with_article
 from kb.book.finding import Finding
 from kb.book.keys import members, quantity_at
 from kb.book.load import Book, Spec
-from kb.book.quantity import Quantity, in_unit
+from kb.book.quantity import Quantity
 from kb.book.records import SizeFormat
 from kb.book.records_floor import Characteristic, Floor
 from kb.checks.catalog import RULES
@@ -320,9 +322,15 @@ def _banded(floor: Floor) -> Iterator[tuple[str, str, Quantity | None]]:
 
 
 def _smallest_value(assembled: Assembled, key: str) -> float | None:
-    """The number under a key at nominal sizes; the smallest of a list's; None where there is none."""
+    """The number under a key at nominal sizes; the smallest of a list's; None where there is none.
+
+    The checks have made the screen of the tolerances already, whose first sample is nominal.
+    """
     root, _, rest = key.partition(".")
-    case = assembled.case
-    start = assembled.study.nominal if root == "route" else getattr(case, root, None)
-    numbers = [float(one) for _, one in members(start, rest) if isinstance(one, int | float)]
+    start = assembled.study.screen if root == "route" else getattr(assembled.case, root, None)
+    numbers = [
+        float(np.ravel(one)[0])
+        for _, one in members(start, rest)
+        if isinstance(one, int | float | np.ndarray)
+    ]
     return min(numbers, default=None)

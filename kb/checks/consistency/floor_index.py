@@ -11,14 +11,21 @@ from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 from typing import Literal, NamedTuple, TypeAlias
 
+from kb.book.conversion import same_value
 from kb.book.finding import Finding
 from kb.book.keys import quantity_at, steps, values
 from kb.book.load import Book, Spec
-from kb.book.numbers import same_value
 from kb.book.quantity import Quantity
 from kb.book.records import Line, MachineKind
-from kb.book.records_changeover import Changeover, NoPart
-from kb.book.records_floor import ChangePart, Characteristic, Floor, MachineSetting, Supply
+from kb.book.records_floor import (
+    Changeover,
+    ChangePart,
+    Characteristic,
+    Floor,
+    MachineSetting,
+    NoPart,
+    Supply,
+)
 from kb.checks.consistency.fault import fault
 from kb.checks.consistency.floor_keys import IDENTITY, covered, leaf, plain, sizes
 

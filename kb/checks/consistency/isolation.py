@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterator, Mapping
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.book.records import MachineKind
-from kb.book.records_changeover import Changeover, Phase, Step
+from kb.book.records_floor import Changeover, Phase, Step
 from kb.checks.consistency.fault import fault
 from kb.checks.consistency.floor_index import items
 

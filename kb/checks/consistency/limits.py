@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+from kb.book.conversion import in_unit
 from kb.book.finding import Finding
 from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
-from kb.book.quantity import in_unit
 from kb.book.records import Limit, Limits
 from kb.checks.catalog import RULES
 from kb.checks.consistency.fault import fault

@@ -9,7 +9,7 @@ from itertools import pairwise
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.book.quantity import as_quantity
-from kb.book.records_changeover import Changeover, Crew, PastChangeover, Week
+from kb.book.records_floor import Changeover, Crew, PastChangeover, Week
 from kb.checks.consistency.fault import did_you_mean, fault
 
 NEAR = 0.8

@@ -11,7 +11,7 @@ from functools import partial
 
 import numpy as np
 
-from kb.extras import require
+from kb.errors import require
 from kb.process.domain import not_negative, positive
 from kb.process.meridian import Meridian
 from kb.process.shell.element import LAYERS, Shell

@@ -1,14 +1,15 @@
-"""The blanks in the coil: one stroke of the cupper, and the web between three of them."""
+"""The blanks in the coil, and the cups that they become."""
 
 from __future__ import annotations
 
 from math import cos, radians, sin
 
-from kb.drawing.draft import Draft, fitting
-from kb.drawing.model import Bend, Drawing, Label, Role, Text
-from kb.drawing.outline import box, circle, looped, polyline
-from kb.drawing.sizes import Sizes
+from kb.drawing.body import half_and_half, rim_radius
+from kb.drawing.draft import Draft, Sizes, fitting
+from kb.drawing.model import Bend, Drawing, Label, Role, Size, Text
+from kb.drawing.outline import box, circle, joined, looped, mirrored, outside, polyline
 from kb.process.blank import row_spacing
+from kb.process.meridian import Arc, Meridian
 
 STROKES_SHOWN = 4
 
@@ -114,3 +115,98 @@ def web(sizes: Sizes) -> Drawing:
         "The metal left between three neighbouring blanks, two of one row and one of the next, from "
         "above. The web is the same between any two of them.",
     )
+
+
+def cup(sizes: Sizes, exaggerate: float) -> Drawing:
+    """The drawn cup."""
+    route = sizes.route
+    spec, part = route.case.format.cup, route.cup.shape
+    draft = Draft(sizes, "cup", scale=_cup_scale(sizes), exaggerate=exaggerate)
+    half_and_half(draft, part, words="cup")
+    corner = part.pieces[1]
+    assert isinstance(corner, Arc)
+    _sizes_of_cup(
+        draft,
+        part,
+        inside=sizes.declared("format.cup.punch_diameter", "punch", "Ø"),
+        height=sizes.computed("cup.height", route.cup.height, "height, mean"),
+        rim=sizes.computed("cup.rim", route.cup.rim, "rim"),
+        radius=sizes.declared("format.cup.punch_radius", "inside corner", "R"),
+        at=(float(corner.r), float(corner.z), float(spec.punch_radius)),
+    )
+    draft.tell(
+        sizes.computed("cup.ear", route.cup.ear, "ears, peak to valley"),
+        sizes.declared("format.cup.die_bore", "draw die bore", "Ø"),
+        sizes.declared("format.cup.die_radius", "draw die radius", "R"),
+    )
+    return draft.done(
+        "Cup",
+        "The cup as the cupper draws it from the blank. The left half is seen from outside, the right "
+        "half is cut. The bottom keeps the gauge of the coil, the wall thickens toward the rim. The rim "
+        "is drawn level; in truth it has ears.",
+    )
+
+
+def redrawn(sizes: Sizes, exaggerate: float) -> Drawing:
+    """The cup drawn to the punch of the bodymaker, the cup it was behind it."""
+    route = sizes.route
+    punch, part = route.case.format.punch, route.redrawn.shape
+    draft = Draft(sizes, "redrawn", scale=_cup_scale(sizes), exaggerate=exaggerate)
+    before = joined(outside(route.cup.shape))
+    draft.draw("phantom", [*before, *mirrored(before)], words="cup before")
+    half_and_half(draft, part, words="redrawn cup")
+    corner = next(piece for piece in part.pieces[2:] if isinstance(piece, Arc))
+    _sizes_of_cup(
+        draft,
+        part,
+        inside=sizes.declared("format.punch.wall_diameter", "punch", "Ø"),
+        height=sizes.computed("redrawn.height", route.redrawn.height, "height, mean"),
+        rim=sizes.computed("redrawn.rim", route.redrawn.rim, "rim"),
+        radius=sizes.declared("format.punch.chime_radius", "inside chime", "R"),
+        at=(float(corner.r), float(corner.z), float(punch.chime_radius)),
+    )
+    draft.tell(
+        sizes.declared("format.redraw.die_bore", "redraw die bore", "Ø"),
+        sizes.declared("format.redraw.die_radius", "redraw die radius", "R"),
+    )
+    draft.note("Dashed and dotted: the cup it is drawn from.")
+    return draft.done(
+        "Redrawn cup",
+        "The cup drawn again, to the diameter of the bodymaker's punch, before the first ironing ring; "
+        "around it in dashes the wider cup it comes from. The left half is seen from outside, the right "
+        "half is cut.",
+    )
+
+
+def _cup_scale(sizes: Sizes) -> float:
+    return fitting(float(sizes.route.case.format.cup.punch_diameter), 180)
+
+
+def _sizes_of_cup(
+    draft: Draft,
+    part: Meridian,
+    *,
+    inside: Size,
+    height: Size,
+    rim: Size,
+    radius: Size,
+    at: tuple[float, float, float],
+) -> None:
+    """Dimensions that both cups have: `at` is the corner's centre and radius."""
+    sizes, px = draft.sizes, draft.px
+    wall, top, widest = rim_radius(part), float(part.top()), draft.extent()[2]
+    draft.axis(0.0, top)
+    draft.across(inside, (-wall, top), (wall, top), at=top + px(16))
+    column = widest + px(44)
+    draft.upright_beside(
+        height,
+        (wall, 0.0),
+        (wall, top),
+        at=widest + px(24),
+        text_at=(column, max(top / 2, px(22))),
+        anchor="start",
+        leader=False,
+    )
+    draft.label(rim, at=(column, max(top, px(56))), tip=(wall, top - px(3)))
+    draft.radius(radius, at[:2], at[2], angle=-45.0, text_at=(column, -px(14)), anchor="start")
+    draft.label(sizes.declared("format.stock.gauge", "gauge"), at=(column, -px(48)), tip=(at[0] * 0.6, px(1)))
