@@ -5,10 +5,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, fields, is_dataclass
-from functools import cache
-from typing import Any, Literal, TypeAlias
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from kb.pictures import Picture
 
 Paper: TypeAlias = Literal["a4", "letter"]
 
@@ -354,63 +355,6 @@ class OnePage:
     blocks: tuple[Block, ...]
 
 
-# --- pictures ---------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Rectangle:
-    """A rectangle of a picture."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-    look: str
-
-
-@dataclass(frozen=True, slots=True)
-class Curve:
-    """Points of a picture joined by straight lines."""
-
-    points: tuple[tuple[float, float], ...]
-    look: str
-
-
-@dataclass(frozen=True, slots=True)
-class Circle:
-    """A filled circle of a picture."""
-
-    x: float
-    y: float
-    radius: float
-    look: str
-
-
-@dataclass(frozen=True, slots=True)
-class Caption:
-    """Words of a picture; `turned` reads upwards."""
-
-    x: float
-    y: float
-    text: str
-    look: str
-    turned: bool = False
-
-
-Shapes: TypeAlias = Rectangle | Curve | Circle | Caption
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """Shapes and captions from the upper left corner, in the unit of `width` and `height`."""
-
-    kind: Literal["lanes", "plot"]
-    width: float
-    height: float
-    title: str
-    shapes: tuple[Shapes, ...]
-
-
 Block: TypeAlias = (
     Paragraph
     | Listed
@@ -503,26 +447,3 @@ class PrintedDocument:
     links_before: str = ""
     back_to_links: str = ""
     sides: int = 0
-
-
-def tree(one: Any, drawn: Callable[[Picture], str]) -> Any:
-    """A document as dictionaries, lists and texts; `is` names the class of each block.
-
-    Args:
-        one: the document, or a part of it
-        drawn: what makes the text of a picture's file
-    """
-    if isinstance(one, tuple):
-        return [tree(each, drawn) for each in one]
-    if isinstance(one, Picture):
-        return {"is": "picture", "kind": one.kind, "title": one.title, "svg": drawn(one)}
-    kind: Any = type(one)
-    name, keys = _shape(kind)
-    return {"is": name, **{key: tree(getattr(one, key), drawn) for key in keys}} if keys else one
-
-
-@cache
-def _shape(kind: Any) -> tuple[str, tuple[str, ...]]:
-    """Name and keys of a block's class; no keys for all else."""
-    keys = tuple(one.name for one in fields(kind)) if is_dataclass(kind) else ()
-    return kind.__name__.lower(), keys

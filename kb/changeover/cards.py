@@ -18,8 +18,10 @@ from kb.blocks import (
     strong,
     words,
 )
-from kb.changeover.documents import Times, base_document, change_document, from_to, tools_out
+from kb.changeover.documents import base_document, change_document, from_to
 from kb.changeover.sheet_model import ChangeSheet, Hand, Job
+from kb.changeover.tables import tools_out
+from kb.changeover.times import Times
 from kb.errors import SizebookError
 from kb.sheet.labels import labels
 from kb.sheet.model import Sheet

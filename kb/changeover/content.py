@@ -24,12 +24,11 @@ from kb.changeover.sheet_model import (
     Header,
     InspectionPoint,
     RampNote,
-    minutes,
 )
+from kb.changeover.times import minutes
 from kb.changeover.tools import excuses, gauge_notes, machine_notes, setting_notes, tools_in, tools_out
-from kb.sheet.code import DRAFT_SIGN, SIGNS, code, draft_digest
 from kb.sheet.content import content as setup_content
-from kb.sheet.issue import issue
+from kb.sheet.issue import DRAFT_SIGN, SIGNS, code, draft_digest, issue
 from kb.sheet.model import DRAFT, NOT_FOR_USE, FirstOff, Sheet, SignatureRow
 
 TEMPLATE = "1"

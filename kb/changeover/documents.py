@@ -6,12 +6,9 @@ import datetime
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
-from typing import NamedTuple
 
 from kb.blocks import (
-    BREAK,
     Block,
-    Cell,
     CheckItem,
     Checklist,
     Clocks,
@@ -28,12 +25,9 @@ from kb.blocks import (
     PrintedDocument,
     Ruled,
     Signatures,
-    Stage,
-    Stages,
     Table,
     TableRow,
     WordCell,
-    Words,
     bold,
     cell,
     firm,
@@ -41,55 +35,15 @@ from kb.blocks import (
     words,
 )
 from kb.changeover.lanes import lanes_picture
-from kb.changeover.sheet_model import (
-    ChangeContent,
-    ChangeSheet,
-    Durations,
-    FormatNote,
-    LockNote,
-    Moment,
-    SettingNote,
-    StepNote,
-    ToolNote,
-    ToolsAt,
-    length,
-)
-from kb.sheet.code import DRAFT_SIGN
-from kb.sheet.documents import (
-    FEW,
-    SIDES,
-    good_until,
-    hand_in,
-    mark_reasons,
-    ranked,
-    size_words,
-    three,
-)
+from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, FormatNote, LockNote, StepNote
+from kb.changeover.tables import settings_table, tools_in, tools_out
+from kb.changeover.times import Times, length
+from kb.sheet.documents import SIDES, good_until, hand_in, mark_reasons, ranked
+from kb.sheet.issue import DRAFT_SIGN
 from kb.sheet.labels import labels, most_common_ending
 
 SCREEN = {"out", "run_out", "verification", "after", "lanes"}
 """Parts for the screen alone; on paper, the tools are on the pick list, the steps on the job cards."""
-
-
-class Times(NamedTuple):
-    """How moments are printed: from the stop, or by the clock where the time of the stop is given.
-
-    `planned` is the length of the stop in minutes.
-    """
-
-    stop: datetime.time | None
-    planned: int
-
-    def said(self, moment: Moment) -> str:
-        """A moment as it is printed."""
-        return moment.by_clock(self.stop, self.planned) if self.stop else str(moment)
-
-    @property
-    def note(self) -> str:
-        """What the times mean."""
-        w = labels("changeover")
-        words: str = w.by_clock.format(stop=f"{self.stop:%H:%M}") if self.stop else w.times
-        return words
 
 
 def change_document(sheet: ChangeSheet, stop: datetime.time | None = None) -> PrintedDocument:
@@ -111,8 +65,8 @@ def change_document(sheet: ChangeSheet, stop: datetime.time | None = None) -> Pr
         "clear_points": (_clear_points(said),),
         "locks": (_locks(said.locks),),
         "out": (tools_out(said.out),),
-        "fit": (_fit(said.fit),),
-        "settings": (_settings(said.settings),),
+        "fit": (tools_in(said.fit),),
+        "settings": (settings_table(said.settings),),
         "gauges": (_gauges(said),),
         "verification": (_steps(said.verification, times),),
         "first_offs": _first_offs(said),
@@ -317,113 +271,7 @@ def _lock_cells(one: LockNote) -> tuple[WordCell, LockBoxes, LockBoxes]:
     return name, LockBoxes(one.isolates, boxes), LockBoxes(one.own, boxes)
 
 
-# --- tools ------------------------------------------------------------------------------------
-
-
-def tools_out(groups: Sequence[ToolsAt]) -> Table:
-    """The tools that come out, with boxes for where each goes."""
-    w = labels("changeover")
-    pens = (Pen((w.serials,)), *(Pen((one,)) for one in w.out_to))
-    made = []
-    for at in groups:
-        rows = [
-            TableRow(
-                (WordCell(_tool(one)), cell(firm(f"{one.pieces}×")), WordCell(size_words(one.value)), *pens),
-                half=True,
-            )
-            for one in _single(at.rows)
-        ]
-        made.append(_group(at, rows, w.stage_to, bare=True))
-    heads = (Head(w.out_heads[0]), *(Head(one, "right") for one in w.out_heads[1:]))
-    return Table("out", (*heads, *(Head("", "pen") for _ in pens)), tuple(made), cautions=True)
-
-
-def _fit(groups: Sequence[ToolsAt]) -> Table:
-    w = labels("changeover")
-    fitted = labels("setup").fitted
-    made = []
-    for at in groups:
-        rows = []
-        for one in sorted(_single(at.rows), key=_beside):
-            unlike = (BREAK, Phrase(f"{w.look_alike} {one.look_alike}", "framed")) if one.look_alike else ()
-            pens = tuple(Pen((label,)) for label in fitted)
-            pieces = firm(f"{one.pieces}×")
-            if _beside(one):
-                name = words(strong(one.name), " ", pieces, unlike)
-                rows.append(TableRow((WordCell(name), one.value, *pens), half=True))
-            else:
-                name = words(_tool(one), unlike)
-                rows.append(TableRow((WordCell(name), cell(pieces), one.value, *pens)))
-        made.append(_group(at, rows, fitted))
-    heads = three(w.fit_heads[0], Head("", "pen", 2))
-    return Table("machines", heads, tuple(made), cautions=True, alike=w.look_alike)
-
-
-def _beside(one: ToolNote) -> bool:
-    """Whether another tool fits beside this one in its row."""
-    return one.value.plain and not one.also
-
-
-def _group(at: ToolsAt, rows: Sequence[TableRow], pen: Sequence[str], *, bare: bool = False) -> Group:
-    kinds: dict[str, list[ToolNote]] = {}
-    for one in _staged(at.rows):
-        kinds.setdefault(one.id, []).append(one)
-    stages = tuple(
-        Stages(
-            f"{many[0].part}, {sum(one.pieces for one in many)}×",
-            tuple(
-                Stage(one.place, _one_unit(one.value) if bare else one.value, one.look_alike) for one in many
-            ),
-            tuple(pen),
-        )
-        for many in kinds.values()
-    )
-    note = f"{at.count} machines" if at.count > 1 else ""
-    return Group(tuple(rows), at.number, at.title, note, at.cautions, stages)
-
-
-def _staged(rows: Sequence[ToolNote]) -> list[ToolNote]:
-    """Tools of kinds with so many places that they have a table of their own."""
-    return [one for one in rows if sum(other.id == one.id for other in rows) > FEW]
-
-
-def _single(rows: Sequence[ToolNote]) -> list[ToolNote]:
-    staged = _staged(rows)
-    return [one for one in rows if one not in staged]
-
-
-def _tool(one: ToolNote) -> Words:
-    also = [(BREAK, Phrase(f"{other.name} ", "small"), *size_words(other.value)) for other in one.also]
-    return words(strong(one.name), *also)
-
-
-def _one_unit(value: Cell) -> Cell:
-    """A value in the machine's own unit alone; the other is on the setup sheet."""
-    return replace(value, second=None)
-
-
-# --- settings, gauges, checks -----------------------------------------------------------------
-
-
-def _settings(settings: Sequence[SettingNote]) -> Table:
-    w = labels("changeover")
-    name, old = w.setting_heads
-    heads = (Head(name), Head(old, "right"), Head(look="limits"), Head(), Head("", "pen"))
-    return Table("settings", heads, (Group(tuple(_setting(one) for one in settings)),))
-
-
-def _setting(one: SettingNote) -> TableRow:
-    w = labels("changeover")
-    where = words(" ", Phrase(one.where, "small")) if one.where else ()
-    name = cell(Phrase(str(one.number), "tag"), " ", strong(one.name), where)
-    is_setting = one.what == "setting"
-    sign = cell(strong((w.direct if one.direct else w.search) if is_setting else ""))
-    pen = Pen(tuple(w.set if is_setting else w.there))
-    if not one.new.missing and not one.new.unit and not one.new.target.replace(".", "").isdecimal():
-        change = WordCell(words(firm(one.old.text), " → ", strong(one.new.text)), span=5)  # no number: a name
-        return TableRow((name, change, sign, pen), half=True)
-    old = Phrase(one.old.text, "missing") if one.old.missing else firm(one.old.target or one.old.text)
-    return TableRow((name, cell(old, firm(" →")), _one_unit(one.new), sign, pen), half=True)
+# --- gauges, checks ---------------------------------------------------------------------------
 
 
 def _gauges(said: ChangeContent) -> Checklist:

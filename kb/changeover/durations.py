@@ -7,8 +7,9 @@ from itertools import combinations
 
 from kb.changeover.jobs import gate, no_return
 from kb.changeover.model import Plan
-from kb.changeover.sheet_model import Durations, Moment, PastClock, minutes
+from kb.changeover.sheet_model import Durations, PastClock
 from kb.changeover.spread import Past, adjustment
+from kb.changeover.times import Moment, minutes
 from kb.scheduling.activities import Schedule
 from kb.scheduling.simulation import DurationStats
 

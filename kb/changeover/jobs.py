@@ -9,7 +9,8 @@ from kb.blocks import CautionNote
 from kb.book.records_floor import Caution, Crew, Phase
 from kb.changeover.locks import locks, own_locks
 from kb.changeover.model import Difference, Plan, StationChanges, Task
-from kb.changeover.sheet_model import GridRow, Hand, Job, LockNote, Moment, OwnLock, StepNote, minutes
+from kb.changeover.sheet_model import GridRow, Hand, Job, LockNote, OwnLock, StepNote
+from kb.changeover.times import Moment, minutes
 from kb.scheduling.activities import Schedule, Slot
 
 Part = Literal["before", "stop", "after"]

@@ -6,8 +6,9 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from kb.blocks import Caption, Curve, Picture, Rectangle
-from kb.changeover.sheet_model import ChangeContent, Hand, Job, Moment, minutes
+from kb.changeover.sheet_model import ChangeContent, Hand, Job
+from kb.changeover.times import Moment, minutes
+from kb.pictures import Caption, Curve, Picture, Rectangle
 from kb.sheet.labels import labels
 
 WIDTH = 187.0

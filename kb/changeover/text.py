@@ -13,7 +13,8 @@ from kb.changeover.jobs import critical_path, hands, listed, titles
 from kb.changeover.lever import Lever
 from kb.changeover.model import Plan
 from kb.changeover.plan import Matrix
-from kb.changeover.sheet_model import ChangeSheet, Moment, minutes
+from kb.changeover.sheet_model import ChangeSheet
+from kb.changeover.times import Moment, minutes
 from kb.changeover.tools import machine_notes
 from kb.changeover.week_notes import WeekPlan, left_out_words, proof_words
 from kb.changeover.whole import PlannedChangeover

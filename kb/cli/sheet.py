@@ -196,7 +196,7 @@ def _faces(*documents: PrintedDocument) -> Faces:
 
 def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
     from kb.sheet.documents import codes_document
-    from kb.sheet.today import code_list
+    from kb.sheet.issue import code_list
 
     if line is None or line not in book.of("line"):
         raise Refusal(

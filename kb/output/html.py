@@ -14,7 +14,7 @@ import base64
 import io
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import fields, is_dataclass, replace
 from functools import cache, lru_cache
 from html import escape
 from itertools import groupby
@@ -24,9 +24,10 @@ import segno
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from kb.blocks import MISSING, DocumentPart, Paper, PrintedDocument, tree
+from kb.blocks import MISSING, DocumentPart, Paper, PrintedDocument
 from kb.folders import shipped
 from kb.output.svg import picture_svg
+from kb.pictures import Picture
 
 _PAPER: Mapping[Paper, str] = {
     "a4": "",
@@ -140,6 +141,29 @@ def as_data(document: PrintedDocument) -> dict[str, Any]:
 def _section(one: DocumentPart) -> Any:
     """The tree of a part; many changeovers have some parts in common."""
     return tree(one, picture_svg)
+
+
+def tree(one: Any, drawn: Callable[[Picture], str]) -> Any:
+    """A document as dictionaries, lists and texts; `is` names the class of each block.
+
+    Args:
+        one: the document, or a part of it
+        drawn: what makes the text of a picture's file
+    """
+    if isinstance(one, tuple):
+        return [tree(each, drawn) for each in one]
+    if isinstance(one, Picture):
+        return {"is": "picture", "kind": one.kind, "title": one.title, "svg": drawn(one)}
+    kind: Any = type(one)
+    name, keys = _shape(kind)
+    return {"is": name, **{key: tree(getattr(one, key), drawn) for key in keys}} if keys else one
+
+
+@cache
+def _shape(kind: Any) -> tuple[str, tuple[str, ...]]:
+    """Name and keys of a block's class; no keys for all else."""
+    keys = tuple(one.name for one in fields(kind)) if is_dataclass(kind) else ()
+    return kind.__name__.lower(), keys
 
 
 def qr_svg(text: str) -> str:

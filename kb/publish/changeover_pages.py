@@ -14,7 +14,8 @@ from kb.changeover.classes import LADDER
 from kb.changeover.content import Setups, change_content, change_sheet
 from kb.changeover.documents import change_document, no_return
 from kb.changeover.lever import Lever, levers_in_order
-from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job, MachineNote, minutes
+from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job, MachineNote
+from kb.changeover.times import minutes
 from kb.changeover.week_notes import left_out_words, proof_words
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, weeks_of
 from kb.publish.edition import Edition

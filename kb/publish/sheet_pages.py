@@ -17,10 +17,9 @@ from kb.publish.page import Context, Pages, Rendered
 from kb.publish.templates import page
 from kb.sheet.content import content
 from kb.sheet.documents import codes_document, setup_document
-from kb.sheet.issue import issue
+from kb.sheet.issue import code_list, issue
 from kb.sheet.last_recorded_sheet import with_changes
 from kb.sheet.model import DRAFT, Sheet
-from kb.sheet.today import code_list
 
 SHARED = "../assets/sheet"
 """Folder of the styles that all sheets share, from a page that is one folder deep."""

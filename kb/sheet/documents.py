@@ -36,7 +36,7 @@ from kb.blocks import (
     strong,
     words,
 )
-from kb.sheet.code import plans_code
+from kb.sheet.issue import plans_code
 from kb.sheet.labels import always, labels
 from kb.sheet.model import CodeList, FirstOff, MachineBlock, PartSet, Sheet
 

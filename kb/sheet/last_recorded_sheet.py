@@ -15,8 +15,8 @@ from kb.book.source import MOST_BYTES
 from kb.checks.catalog import NAMES
 from kb.history.git import CannotRead, Kept, Repository, write_out
 from kb.history.log import FileChange, cut, file_log, values_of_revision
-from kb.sheet.code import digest, issues
 from kb.sheet.content import NoSheet, contents
+from kb.sheet.issue import digest, issues
 from kb.sheet.model import Content, Sheet
 
 MOST_ROWS = 5

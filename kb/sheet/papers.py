@@ -29,8 +29,8 @@ from kb.blocks import (
     strong,
     words,
 )
-from kb.sheet.code import plans_code
 from kb.sheet.documents import limit_words, mark_reasons, range_words, ranked, size_words
+from kb.sheet.issue import plans_code
 from kb.sheet.labels import labels
 from kb.sheet.model import Content, FirstOff, MachineBlock, PackPart, Sheet
 

@@ -17,11 +17,12 @@ from kb.changeover.durations import PROVEN, proof
 from kb.changeover.jobs import critical_path, timed
 from kb.changeover.lanes import lanes
 from kb.changeover.model import Difference
-from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job, Moment, length
+from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job
+from kb.changeover.times import Moment, length
 from kb.changeover.whole import CannotRun, NothingChanges, Orphans, PlannedChangeover, change, sheet_of
 from kb.scheduling.activities import Schedule
-from kb.sheet.code import code
 from kb.sheet.content import NoSheet
+from kb.sheet.issue import code
 from kb.sheet.model import NOT_FOR_USE
 from tests.changeover.conftest import BACK, DIAMETER, DRAFT, LABEL, MADE, METAL, NAMES, NECK, TRIAL
 from tests.conftest import MakeBook

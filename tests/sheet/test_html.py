@@ -16,9 +16,8 @@ from kb.blocks import Paper
 from kb.book.load import Book
 from kb.output.html import style
 from kb.sheet.documents import SheetLine, lines_of
-from kb.sheet.issue import issue
+from kb.sheet.issue import code_list, issue
 from kb.sheet.model import Content, PackPart, Sheet
-from kb.sheet.today import code_list
 from tests.rendered import codes_fragment, codes_page, sheet_fragment, sheet_page
 from tests.sheet import hostile
 from tests.sheet.conftest import LINE, MADE, RELEASED, CopyBook, sheet_of

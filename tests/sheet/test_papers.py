@@ -21,8 +21,8 @@ from kb.changeover.cards import change_papers
 from kb.changeover.content import setups
 from kb.changeover.whole import change, crew_of, sheet_of
 from kb.output.pdf import pdf
-from kb.sheet.code import plans_code
 from kb.sheet.documents import setup_document
+from kb.sheet.issue import plans_code
 from kb.sheet.model import Sheet
 from kb.sheet.papers import readings, setup_papers
 from tests.changeover.conftest import DIAMETER

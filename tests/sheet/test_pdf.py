@@ -16,10 +16,9 @@ from kb.book.load import Book
 from kb.folders import shipped
 from kb.output.html import qr_svg
 from kb.sheet.documents import SheetLine, lines_of
-from kb.sheet.issue import issue
+from kb.sheet.issue import code_list, issue
 from kb.sheet.labels import always, labels
 from kb.sheet.model import Content, FirstOff, Sheet
-from kb.sheet.today import code_list
 from tests.rendered import codes_pdf, sheet_pdf
 from tests.sheet import hostile
 from tests.sheet.conftest import LINE, MADE, RELEASED, CopyBook, sheet_of
