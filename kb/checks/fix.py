@@ -136,6 +136,8 @@ def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | Non
         now = case.at(key)
     except LookupError:
         return None  # a ring or stage this format does not have
+    if not isinstance(now, int | float):
+        return None  # a text
     if isinstance(now, int):
         return next(
             (n for n in _counts_near(now) if _passes(verdict, _measured(case, verdict, key, n))), None

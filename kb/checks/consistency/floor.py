@@ -27,14 +27,7 @@ TENTH = 10
 
 
 def floor_faults(book: Book) -> Iterator[Finding]:
-    """What is wrong with the floor file.
-
-    Args:
-        book: a loaded book
-
-    Yields:
-        A finding each; none when the book has no sound floor file.
-    """
+    """What is wrong with the floor file; nothing when the book has no valid one."""
     spec = book.only("floor")
     if spec is None:
         return
@@ -198,15 +191,12 @@ def _gauges(book: Book, spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
 
 
 def too_coarse(spec: Spec[Floor], first_off: int, bands: Iterable[tuple[float, str]]) -> Iterator[Finding]:
-    """What a first-off's gauge cannot judge.
+    """What the gauge of a first-off, named by its position, cannot judge.
 
     Args:
         spec: the floor file
         first_off: position of the first-off in it
         bands: the bands in which it is judged, in the unit inside, with where each comes from
-
-    Yields:
-        A finding for the narrowest band, if its gauge is too coarse for it.
     """
     floor: Floor = spec.record
     check = floor.first_offs[first_off]
@@ -284,15 +274,7 @@ def _not_on_line(
 
 
 def within_faults(book: Book, assembled: Assembled) -> Iterator[Finding]:
-    """Tolerances as great as the value itself: the sheet would print a least size of zero or below.
-
-    Args:
-        book: a loaded book
-        assembled: a format whose geometry closes
-
-    Yields:
-        A finding each, at the tolerance; the same for every format it is wrong for.
-    """
+    """Tolerances as great as the value itself: the sheet would print a least size of zero or below."""
     spec = book.only("floor")
     if spec is None:
         return
