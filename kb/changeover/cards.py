@@ -112,7 +112,7 @@ def _job(one: Job, hand: Hand, titles: Mapping[str, str], times: Times, read: se
             Phrase(f" with {others}" if others else "", "italic"),
         ),
         caution=one.caution,
-        again=hazard in read,
+        again=one.caution is not None and hazard in read,
         when=(times.said(one.at), times.said(one.until)),
     )
     read |= {hazard, one.text}
