@@ -74,7 +74,7 @@ def _paper(sheet: Sheet, kind: str, title: str) -> PrintedDocument:
         plant=me.plant,
         title=title,
         strip=f"{me.line}, rev {me.revision}, {me.status}",
-        foot=words(f"{name}, {me.sheet} ", bold(sheet.code), f" rev {me.revision}"),
+        foot=words(f"{name}, {me.sheet} ", bold(sheet.code)),
         lines=(me.line_title, labels("setup").of_sheet.format(code=sheet.code, revision=me.revision)),
         code=sheet.code,
         mark=sheet.mark,
@@ -99,7 +99,7 @@ def pack_cards(sheet: Sheet) -> tuple[PrintedDocument, ...]:
 
 
 def _pack_card(sheet: Sheet, block: MachineBlock, number: int) -> PrintedDocument:
-    w, name = labels("setup"), f"{block.title}: {number}"
+    w, me, name = labels("setup"), sheet.content.identity, f"{block.title}: {number}"
     blocks: tuple[Block, ...] = (
         _measured(sheet.content.pack),
         Paragraph(words(w.gap_note), "note"),
@@ -109,7 +109,8 @@ def _pack_card(sheet: Sheet, block: MachineBlock, number: int) -> PrintedDocumen
     return replace(
         _paper(sheet, "packs", name),
         form="half",
-        lines=(sheet.content.identity.title,),
+        strip=f"{me.format}, {me.line}, rev {me.revision}",
+        lines=(me.title,),
         parts=(DocumentPart(f"pack-{number}", "", blocks),),
         sides=1,
     )
