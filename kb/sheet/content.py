@@ -50,11 +50,6 @@ class NoSheet(SizebookError):  # noqa: N818 - said to the reader in one line
 def content(book: Book, ident: str, line_id: str) -> Content:
     """What the setup sheet of a format on a line says.
 
-    Args:
-        book: a loaded book
-        ident: id of a sound size format
-        line_id: id of a line it is made on
-
     Returns:
         The controlled content; values the book lacks say MISSING and are listed.
 

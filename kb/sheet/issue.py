@@ -57,10 +57,6 @@ def draft_digest(fingerprint: str) -> str:
 def code(fingerprint: str, *, draft: bool = False) -> str:
     """The signs people compare.
 
-    Args:
-        fingerprint: a digest
-        draft: whether it is that of a draft
-
     Returns:
         Three signs, a hyphen, two signs; for a draft its own sign and a hyphen before them.
 
@@ -108,14 +104,9 @@ def issue(
     problems: Sequence[str] = (),
     draft: str | None = None,
 ) -> Sheet:
-    """Make a sheet of a content.
+    """A sheet of a content on the day `made`; `problems` are reasons against using it.
 
-    Args:
-        content: what is controlled
-        book: the book, for the register of codes
-        made: when the copy is made; waivers and the day of effect are judged on it
-        problems: what else speaks against using it, such as findings of the check
-        draft: label of the draft it is of, which may be empty; none for a sheet that is in force
+    `draft` is the label of the draft it is of, "" for one without a label; none for a sheet in force.
 
     Returns:
         The sheet; marked when it must not, not yet, or only under supervision be used.
@@ -227,14 +218,7 @@ def code_list(
     failing: Collection[str] = (),
     draft: str | None = None,
 ) -> CodeList:
-    """The codes in force on a line.
-
-    Args:
-        book: a loaded book
-        line: id of one of its lines
-        made: when the list is made
-        failing: formats that fail their check, which are not for use
-        draft: label of the draft it is of; none for a list that is in force
+    """The codes in force on a line; formats that are `failing` their check are not for use.
 
     Returns:
         Released formats of the line first, then those on trial, each with its code.

@@ -69,10 +69,6 @@ def released(book: Book) -> Iterator[tuple[str, Content | NoSheet]]:
 def known_sheets(book: Book, day: datetime.date) -> list[dict[str, Any]]:
     """The register as the pages look it up: every issue, and whether it is the one in force.
 
-    Args:
-        book: a loaded book
-        day: the day for which to tell
-
     Returns:
         Plain data, one entry for each issue, the oldest first. An issue is current when it is the last
         of its sheet that began by that day and its format is still released on that line.
@@ -105,12 +101,7 @@ def known_sheets(book: Book, day: datetime.date) -> list[dict[str, Any]]:
 
 
 def recording(book: Book, *, today: datetime.date, before: Book | None = None) -> Recording:
-    """What the register becomes when today's codes are added to it.
-
-    Args:
-        book: a loaded book
-        today: the first day of the new codes, unless their format begins later
-        before: the book as it was, to say what changed
+    """What the register becomes with today's codes; changes are listed against the book `before`.
 
     Returns:
         The recording; nothing is written yet.
@@ -253,12 +244,6 @@ def check_with_codes(
 ) -> Report:
     """Check a loaded book, and the codes of its setup sheets if it keeps a register of them.
 
-    Args:
-        book: a loaded book
-        today: the day on which waivers and review dates are checked
-        formats: ids to check; all when left out
-        progress: called with the number of formats that are done, and of all
-
     Returns:
         The report of the check, with the findings on the codes.
     """
@@ -273,10 +258,6 @@ def check_with_codes(
 
 def marks(book: Book, assembled: Assembled) -> tuple[SheetMark, ...]:
     """The marks of the sheets of one format.
-
-    Args:
-        book: a loaded book
-        assembled: a format of it whose geometry closes
 
     Returns:
         A mark for each of its lines; none when it is not released.
@@ -295,11 +276,6 @@ def sheet_faults(
     book: Book, failing: Collection[str] = (), known: Mapping[str, Sequence[SheetMark] | None] | None = None
 ) -> Iterator[Finding]:
     """Sheets whose code is not the one in the register, or that cannot be used as they are.
-
-    Args:
-        book: a loaded book
-        failing: formats with errors of their own, which must be right before anything is recorded
-        known: the marks of the sheets by format, when they are made already
 
     Yields:
         A finding each; none when the book keeps no register.
@@ -359,10 +335,6 @@ ROOTS = ("route.", "line.", "machine.")
 
 def bands(book: Book, sheet: Content) -> Bands:
     """The bands of first-offs that only a sheet has.
-
-    Args:
-        book: a loaded book
-        sheet: the content of one of its sheets
 
     Returns:
         The bands; none when the book has no floor file.

@@ -65,12 +65,7 @@ class Wanted(NamedTuple):
 
 
 class Values:
-    """The values of one format on one line.
-
-    Args:
-        assembled: a format whose geometry closes
-        line: the line's spec
-    """
+    """The values of one format on one line."""
 
     def __init__(self, assembled: Assembled, line: Spec[Line]) -> None:
         self._assembled = assembled
@@ -91,11 +86,6 @@ class Values:
 
     def cell(self, key: str, machine: int | None = None, wanted: Wanted = Wanted()) -> Cell:  # noqa: B008
         """The printed value of a key.
-
-        Args:
-            key: a key of floor.yaml, list positions filled in
-            machine: position of the machine in its line, for keys of a machine
-            wanted: how to print it
 
         Returns:
             The cell; one that says MISSING when the book has no such value.
@@ -120,10 +110,6 @@ class Values:
 
     def computed(self, key: str, wanted: Wanted) -> ExactLimits | None:
         """The numbers that a computed value is printed with, in the printed unit.
-
-        Args:
-            key: a key that begins with `route.`
-            wanted: how to print it
 
         Returns:
             Least, target and most as printed; nothing where the sheet says MISSING.
