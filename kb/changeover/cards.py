@@ -124,8 +124,8 @@ def _own_lock(one: Job, hand: Hand) -> Words:
     w = labels("changeover")
     mine = [lock for lock in one.own_locks if lock.who == hand.id]
     where = ["" if lock.machine == one.machine else w.lock_at.format(machine=lock.machine) for lock in mine]
-    told = (w.own_lock.format(at=at, minutes=lock.minutes) for at, lock in zip(where, mine, strict=True))
-    return words(*(each for sentence in told for each in (bold(sentence), " ")))
+    sentences = (w.own_lock.format(at=at, minutes=lock.minutes) for at, lock in zip(where, mine, strict=True))
+    return words(*(each for one in sentences for each in (bold(one), " ")))
 
 
 def change_picks(sheet: ChangeSheet, setup: Sheet) -> PrintedDocument:
