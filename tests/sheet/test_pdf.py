@@ -122,7 +122,7 @@ def rows(said: Content) -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def printed(sheets: Mapping[str, Sheet]) -> Mapping[tuple[str, Paper], list[str]]:
-    """The pages of some sheets on both papers: of each body, the shortest and the tallest, trial and draft."""
+    """The pages of some sheets on both papers: each body, shortest, tallest, trial, draft."""
     return {(name, paper): pages(sheet_pdf(sheets[name], paper)) for name in PRINTED for paper in PAPERS}
 
 
