@@ -21,13 +21,13 @@ from kb.changeover.spread import Clock, Past
 from kb.changeover.week_notes import LeftOut, TooShort, WeekPlan
 from kb.changeover.whole import Changeovers, PlannedChangeover, order_of_week
 from kb.folders import shipped
-from kb.output.changeover_json import (
+from kb.output.json_reports import (
     CHANGEOVER,
     MATRIX,
     WEEK,
     change_json,
     matrix_json,
-    stopped_json,
+    no_changeover_json,
     week_json,
 )
 from kb.scheduling.simulation import DurationStats
@@ -56,7 +56,7 @@ def records(
         name: change_json(changed[name], change_sheets[name], levers(changed[name].plan, effort=0))
         for name in SHOWN
     }
-    texts["stopped"] = stopped_json(difference(demo, "b211-330", "b204-330", "heron"))
+    texts["stopped"] = no_changeover_json(difference(demo, "b211-330", "b204-330", "heron"))
     stops = Changeovers(demo, "plover", "plover-days", effort=0).matrix()
     texts["matrix"] = matrix_json(stops)
     week = demo.of("week")["plover-49"].record
