@@ -69,7 +69,7 @@ def changeover_pages(context: Context) -> Rendered:
                 yield from papers(
                     edition,
                     f"changeovers/{pair.name}",
-                    _documents(sheet, setups[sheet.content.header.new.id, line]),
+                    _documents(sheet, setups.get((sheet.content.header.new.id, line))),
                     _links(sheet, at[pair.crew, pair.anchor]),
                     pdf=edition.pdf and (pair.difference.old, pair.difference.new) in in_weeks,
                     part=parts,
@@ -78,11 +78,11 @@ def changeover_pages(context: Context) -> Rendered:
         yield f"changeovers/{scripts[0]}", parts.script()
 
 
-def _documents(sheet: ChangeSheet, setup: Sheet) -> Iterator[tuple[str, tuple[PrintedDocument, ...]]]:
+def _documents(sheet: ChangeSheet, setup: Sheet | None) -> Iterator[tuple[str, tuple[PrintedDocument, ...]]]:
     """A changeover sheet and the papers beside it, each with the end of its file's name."""
     yield ".sheet", (change_document(sheet),)
     yield ".cards", job_cards(sheet)
-    if sheet.content.fit:
+    if sheet.content.fit and setup is not None:
         yield ".picks", (change_picks(sheet, setup),)
 
 
