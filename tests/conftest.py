@@ -82,6 +82,7 @@ LONG = {
     "tests/sheet/test_command.py": "PDFs",
     "tests/sheet/test_fonts.py": "PDFs",
     "tests/sheet/test_html.py::test_a_browser_prints_identity_and_whole_rows": "a real browser",
+    "tests/sheet/test_papers.py": "PDFs",
     "tests/sheet/test_pdf.py": "PDFs",
     "tests/sheet/test_register.py": "a repository and a register for each case",
     "tests/test_cli.py::test_colours_are_for_terminals": "a process for each setting of the terminal",

@@ -369,6 +369,7 @@ class Plant:
     punch_temperature: DegC
     gauge_temperature: DegC
     accounts: tuple[Account, ...] = ()
+    inches: bool = False
 
 
 # --- limits and waivers -----------------------------------------------------------------------

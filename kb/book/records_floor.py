@@ -67,6 +67,7 @@ class ChangePart:
     also: tuple[OtherSize, ...] = ()
     within: AnyUnit | None = None
     decimals: int | None = None
+    store: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,17 @@ class MachineSetting:
     driven_by: tuple[str, ...]
     within: AnyUnit | None = None
     decimals: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlantSetting:
+    """A setting of a machine that is the same for every format, such as air, oil, temperature or a gap."""
+
+    id: str
+    name: str
+    where: str
+    target: AnyUnit
+    owner: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +111,7 @@ class MachineFloor:
     cautions: tuple[Caution, ...] = ()
     parts: tuple[ChangePart, ...] = ()
     settings: tuple[MachineSetting, ...] = ()
+    plant_settings: tuple[PlantSetting, ...] = ()
     supplies: tuple[Supply, ...] = ()
 
 
