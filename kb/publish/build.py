@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import logging
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 from kb.book.load import Book
@@ -14,7 +14,7 @@ from kb.history.log import BookLog
 from kb.publish.changeovers import addresses, changeover_plans
 from kb.publish.edition import Edition, gather
 from kb.publish.lookup import book_script
-from kb.publish.page import Context, every_pages
+from kb.publish.page import Context, Rendered, every_pages
 from kb.publish.search import search_entries, search_script
 from kb.publish.sheet_pages import setup_sheets
 from kb.publish.target import PublishError, publishing, put_in_place, seal
@@ -30,6 +30,7 @@ def publish(
     progress: Progress | None = None,
     draft: str | None = None,
     past: BookLog | None = None,
+    pdf: bool = False,
 ) -> Edition:
     """Build the site of a book; an older site stays until the new one is complete.
 
@@ -40,6 +41,7 @@ def publish(
         progress: called with a step's words, how much is done, and of how much
         draft: label of a draft, shown on every page; none for a site in force
         past: the log of the book's repository; by default none
+        pdf: whether to build the sheets as PDF too
 
     Raises:
         PublishError: if there is no plant to publish, the folder may not be replaced, another publish into it
@@ -52,7 +54,7 @@ def publish(
     with publishing(out, book.root) as scratch:
         made = scratch / "site"
         report("checking", 0, 3)
-        edition = gather(book, day, draft, past)
+        edition = gather(book, day, draft, past, pdf=pdf)
         report("building the site", 1, 3)
         written = _build(edition, made)
         seal(made, written)
@@ -61,7 +63,7 @@ def publish(
     return edition
 
 
-def pages(edition: Edition) -> Iterator[tuple[str, str]]:
+def pages(edition: Edition) -> Rendered:
     """Every generated source file of the site by its path; those written by hand are in `site/docs`."""
     plans = changeover_plans(edition)
     context = Context(edition, setup_sheets(edition), plans, addresses(plans))

@@ -6,22 +6,26 @@ import datetime
 import json
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any, TypeAlias
 
 from markupsafe import Markup
 
+from kb.blocks import PrintedDocument
 from kb.book.records_floor import Crew, Week
+from kb.changeover.cards import change_picks, job_cards
 from kb.changeover.classes import LADDER
-from kb.changeover.documents import change_document, job_cards, no_return
-from kb.changeover.jobs import minutes
+from kb.changeover.documents import change_document, no_return
 from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job, MachineNote
+from kb.changeover.times import minutes
 from kb.changeover.week_notes import left_out_words, proof_words
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, Planned, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.page import Context, Pages, Rendered, page
-from kb.publish.sheet_pages import document_page
+from kb.publish.sheet_pages import papers
 from kb.scheduling.sequence import Order, OrderComparison
+from kb.sheet.model import Sheet
 
 LETTERS = {
     "nothing": "–",
@@ -45,6 +49,7 @@ def changeover_pages(context: Context) -> Rendered:
     edition, plans, at = context.edition, context.plans, context.at
     yield "changeovers/pairs.data.js", _data(edition, at)
     yield "changeovers/index.md", _index(edition, at)
+    setups = {(one.content.identity.format, one.content.identity.line): one for one in context.setups}
     for line, one in edition.changes.items():
         if not one.crews:
             continue
@@ -52,15 +57,39 @@ def changeover_pages(context: Context) -> Rendered:
         for week in weeks_of(edition.book, line):
             yield f"changeovers/week-{week.id}.md", _week(edition, week, one, at)
         parts = Parts()
+        in_weeks = {
+            (one.format, other.format)
+            for week in weeks_of(edition.book, line)
+            for one, other in pairwise(week.runs)
+        }
         scripts = (f"{line}.parts.js", "../assets/js/parts.js")
         for plan in plans[line]:
             yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
             for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
-                links = (("index.html", "Changeovers"), (at[pair.crew, pair.anchor], "Plan"))
-                for kind, made in (("sheet", [change_document(sheet)]), ("cards", job_cards(sheet))):
-                    thin = document_page(edition, *made, links=links, part=parts, scripts=scripts)
-                    yield f"changeovers/{pair.name}.{kind}.html", thin
+                yield from papers(
+                    edition,
+                    f"changeovers/{pair.name}",
+                    _documents(sheet, setups.get((sheet.content.header.new.id, line))),
+                    _links(sheet, at[pair.crew, pair.anchor]),
+                    pdf=edition.pdf and (pair.difference.old, pair.difference.new) in in_weeks,
+                    part=parts,
+                    scripts=scripts,
+                )
         yield f"changeovers/{scripts[0]}", parts.script()
+
+
+def _documents(sheet: ChangeSheet, setup: Sheet | None) -> Iterator[tuple[str, tuple[PrintedDocument, ...]]]:
+    """A changeover sheet and the papers beside it, each with the end of its file's name."""
+    yield ".sheet", (change_document(sheet),)
+    yield ".cards", job_cards(sheet)
+    if sheet.content.fit and setup is not None:
+        yield ".picks", (change_picks(sheet, setup),)
+
+
+def _links(sheet: ChangeSheet, plan: str) -> tuple[tuple[str, str], ...]:
+    me = sheet.content.header
+    sheets = ((f"../sheets/{one.id}-{me.line}.html", f"Setup sheet {one.id}") for one in (me.old, me.new))
+    return ("index.html", "Changeovers"), (plan, "Plan"), (f"../lines/{me.line}.html", "Line"), *sheets
 
 
 class Parts:
@@ -279,8 +308,8 @@ def _pair(pair: Pair, sheet: ChangeSheet, at: Mapping[tuple[str, str], str]) -> 
 def _job(said: ChangeContent, job: Job) -> dict[str, str]:
     titles = {hand.id: hand.title for hand in said.crew}
     return {
-        "at": job.at,
-        "until": job.until,
+        "at": str(job.at),
+        "until": str(job.until),
         "machine": job.machine or "the line",
         "text": job.text,
         "who": ", ".join(titles[who] for who in job.who) or "by itself",

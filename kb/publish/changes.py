@@ -15,7 +15,7 @@ from kb.history.log import Commit, FileChange, cut, values_of_revision
 from kb.publish.book_pages import KIND_FOLDERS
 from kb.publish.edition import Edition, FormatEdition
 from kb.publish.page import Context, Pages, Rendered, draft_words, page
-from kb.sheet.code import codes, issues
+from kb.sheet.issue import codes, issues
 
 MOST_FILES = 12
 """Rows of one commit; the rest is a count."""

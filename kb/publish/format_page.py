@@ -9,13 +9,13 @@ from typing import Any, NamedTuple
 import numpy as np
 from markupsafe import Markup
 
-from kb.blocks import Caption, Circle, Curve, Picture, Shapes
 from kb.book.quantity import as_quantity
 from kb.checks.by_station import ResultRow, Section, shown
 from kb.checks.judge import Verdict
 from kb.checks.words import number, quantity
 from kb.output.svg import picture_svg
 from kb.output.svg import svg as drawn
+from kb.pictures import Caption, Circle, Curve, Picture, Shapes
 from kb.publish.changeover_pages import changeovers_of
 from kb.publish.changes import history
 from kb.publish.edition import Edition, FormatEdition, Routed

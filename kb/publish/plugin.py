@@ -48,7 +48,7 @@ class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         kept: blocks of HTML of the pages that Markdown has in work.
     """
 
-    def __init__(self, edition: Edition | None = None, pages: Iterable[tuple[str, str]] = ()) -> None:
+    def __init__(self, edition: Edition | None = None, pages: Iterable[tuple[str, str | bytes]] = ()) -> None:
         self.edition = edition
         self.pages = dict(pages)
         self.written: set[str] = set()

@@ -19,7 +19,7 @@ MOST_BYTES = 150_000
 PICTURES = (
     ("site-page", "formats/b211-330.html", "screen", 1280, 800),
     ("setup-sheet", "sheets/b211-330-heron.html", "print", 794, 1123),
-    ("changeover-plan", "changeovers/heron-days.b211-330.b211-500.sheet.html", "print", 794, 1123),
+    ("changeover-plan", "changeovers/heron-days.1.html", "screen", 1280, 800),
 )
 """Name, page, medium, and size [px] of each picture; 794 x 1123 px is A4 at 96 px an inch."""
 

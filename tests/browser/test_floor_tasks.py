@@ -98,7 +98,7 @@ def current(floor: Floor) -> None:
     )
     floor.tap(floor.page.locator("#sb-code"))
     floor.page.locator("#sb-code").fill(code)
-    floor.sees(floor.page.locator(".sb-answer-box").get_by_text("Current", exact=True))
+    floor.sees(floor.page.locator(".sb-answer__word").first)
 
 
 def limit(floor: Floor) -> None:

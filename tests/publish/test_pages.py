@@ -21,7 +21,7 @@ from kb.publish.format_page import FEW_MARGINS, SHOWN
 from kb.publish.page import in_markdown, printed
 from kb.publish.terms import head, knowledge, term_of
 from kb.publish.words import SIGNS, slug, typeset
-from kb.sheet.code import issues
+from kb.sheet.issue import issues
 from tests.publish.conftest import DAY
 
 
