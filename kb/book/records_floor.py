@@ -55,7 +55,7 @@ class OtherSize:
 
 @dataclass(frozen=True, slots=True)
 class ChangePart:
-    """A part that is changed with the format; `size` is the key that tells which one."""
+    """A part that is changed with the format; `size` is the key of its size."""
 
     id: str
     name: str
@@ -67,11 +67,12 @@ class ChangePart:
     also: tuple[OtherSize, ...] = ()
     within: AnyUnit | None = None
     decimals: int | None = None
+    store: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class MachineSetting:
-    """A setting of a machine; `value` is the key that tells the target."""
+    """A setting of a machine; `value` is the key of its target."""
 
     id: str
     name: str
@@ -84,8 +85,19 @@ class MachineSetting:
 
 
 @dataclass(frozen=True, slots=True)
+class PlantSetting:
+    """A setting of a machine that is the same for every format, such as air, oil, temperature or a gap."""
+
+    id: str
+    name: str
+    where: str
+    target: AnyUnit
+    owner: str
+
+
+@dataclass(frozen=True, slots=True)
 class Supply:
-    """Something a machine is fed that changes with the format, such as coil; `value` tells which."""
+    """Something a machine is fed that changes with the format, such as coil; `value` is its key."""
 
     id: str
     name: str
@@ -95,12 +107,11 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class MachineFloor:
-    """What one kind of machine needs at a changeover."""
-
     machine: MachineKind
     cautions: tuple[Caution, ...] = ()
     parts: tuple[ChangePart, ...] = ()
     settings: tuple[MachineSetting, ...] = ()
+    plant_settings: tuple[PlantSetting, ...] = ()
     supplies: tuple[Supply, ...] = ()
 
 
@@ -197,7 +208,7 @@ Basis = Literal["timed", "estimated"]
 
 @dataclass(frozen=True, slots=True)
 class Duration:
-    """How long a step takes as a rule and at worst, and how that is known."""
+    """How long a step takes, typically and at worst, and how that is known."""
 
     typical: Second
     worst: Second
@@ -206,8 +217,6 @@ class Duration:
 
 @dataclass(frozen=True, slots=True)
 class Equipment:
-    """Something steps share, such as a hoist; `count` of it."""
-
     id: str
     name: str
     count: int
@@ -343,8 +352,6 @@ class Changeover:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Cans of one format that are wanted, by when."""
-
     format: FormatId
     cans: int
     due: str

@@ -13,8 +13,8 @@ from typing import Any, NamedTuple
 from kb.blocks import MISSING, Cell
 from kb.book.load import Book
 from kb.book.records import Line, SizeFormat
-from kb.book.records_floor import Changeover, Characteristic, Crew, Floor
-from kb.changeover.jobs import grid, hands, jobs, lock_notes, minutes, steps
+from kb.book.records_floor import Changeover, Crew, Floor
+from kb.changeover.jobs import grid, hands, jobs, lock_notes, steps
 from kb.changeover.model import Difference, Plan
 from kb.changeover.sheet_model import (
     ChangeContent,
@@ -25,10 +25,10 @@ from kb.changeover.sheet_model import (
     InspectionPoint,
     RampNote,
 )
+from kb.changeover.times import minutes
 from kb.changeover.tools import excuses, gauge_notes, machine_notes, setting_notes, tools_in, tools_out
-from kb.sheet.code import DRAFT_SIGN, SIGNS, code, draft_digest
 from kb.sheet.content import content as setup_content
-from kb.sheet.issue import issue
+from kb.sheet.issue import DRAFT_SIGN, SIGNS, code, draft_digest, issue
 from kb.sheet.model import DRAFT, NOT_FOR_USE, FirstOff, Sheet, SignatureRow
 
 TEMPLATE = "1"
@@ -164,18 +164,14 @@ def _format_note(book: Book, sheet: Sheet) -> FormatNote:
 def _first_offs(
     floor: Floor, line: Line, difference: Difference, rows: Sequence[FirstOff]
 ) -> Iterator[FirstOff]:
-    """First-offs of the setup sheet that can have moved, or that are made at every start."""
+    """First-offs of the setup sheet that the touched machines can move, and those of paper alone."""
     kinds = {one.kind for one in line.machines}
-    asked = [one for one in floor.first_offs if one.sample is None or one.sample.machine in kinds]
+    checks = [one for one in floor.first_offs if one.sample is None or one.sample.machine in kinds]
     touched = {one.kind for one in difference.stations if one.changes}
-    anew = {also.name for one in difference.stations for gauge in one.gauges for also in gauge.also}
-    for one, row in zip(asked, rows, strict=True):
-        if _always(one) or (one.sample and one.sample.machine in touched) or one.name in anew:
+    reset = {also.name for one in difference.stations for gauge in one.gauges for also in gauge.also}
+    for one, row in zip(checks, rows, strict=True):
+        if one.sample is None or one.sample.machine in touched or one.name in reset:
             yield row
-
-
-def _always(one: Characteristic) -> bool:
-    return one.rank == "critical" or one.sample is None
 
 
 # --- what is missing --------------------------------------------------------------------------

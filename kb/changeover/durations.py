@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from itertools import combinations
 
-from kb.changeover.jobs import at, gate, minutes, no_return
+from kb.changeover.jobs import gate, no_return
 from kb.changeover.model import Plan
 from kb.changeover.sheet_model import Durations, PastClock
 from kb.changeover.spread import Past, adjustment
+from kb.changeover.times import Moment, minutes
 from kb.scheduling.activities import Schedule
 from kb.scheduling.simulation import DurationStats
 
@@ -30,9 +31,9 @@ def durations(plan: Plan, spread: DurationStats, past: Past | None, back: int | 
     setting, share = adjustment(plan.tasks)
     turn = no_return(plan)
     return Durations(
-        begin=at(-plan.before.length),
+        begin=Moment(-plan.before.length),
         go=gate(plan),
-        no_return=at(turn.start) if turn else "",
+        no_return=Moment(turn.start) if turn else None,
         no_return_at=turn.task.at if turn else "",
         no_return_step=turn.task.step.text.split(". ")[0].rstrip(".") if turn else "",
         back=None if back is None else minutes(back),

@@ -19,8 +19,7 @@ from kb.checks.catalog import MECHANICS
 from kb.checks.consistency.floor_index import ONE_LINE, Item, Said, said_by
 from kb.checks.consistency.floor_keys import leaf
 from kb.checks.judge import Verdict, judge_route
-from kb.checks.wording import limit_words
-from kb.checks.words import quantity
+from kb.checks.words import limit_words, quantity
 from kb.route.assemble import Assembled
 from kb.route.study import Study
 from kb.sheet.figures import ExactLimits, exact

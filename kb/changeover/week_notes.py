@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from kb.book.records_floor import Changeover, Week
-from kb.changeover.jobs import minutes
+from kb.changeover.times import minutes
 from kb.scheduling.sequence import Order, OrderComparison
 
 

@@ -24,10 +24,10 @@ from kb.errors import SizebookError
 from kb.folders import shipped
 from kb.output.svg import svg as drawn
 from kb.publish.edition import Edition, FormatEdition, Routed, gather
+from kb.publish.page import svg
 from kb.publish.sketches import sketch
-from kb.publish.templates import svg
 from kb.publish.terms import head_row, knowledge, written
-from kb.publish.typeset import typeset
+from kb.publish.words import typeset
 from kb.route.station import iter_results
 
 _PLACE = re.compile(r"\{\{ *(value|spec|drawing|sketches|term|check|fault) +([^ }]+)(?: +([^ }]+))? *\}\}")

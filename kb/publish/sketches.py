@@ -9,13 +9,13 @@ from collections.abc import Callable, Iterable, Sequence
 from math import cos, pi, radians, sin
 from typing import Any, TypeAlias
 
-from kb.blocks import Circle, Curve, Picture, Shapes
 from kb.drawing.body import rim_radius
 from kb.drawing.closing import Layers
 from kb.drawing.draft import Sizes
 from kb.drawing.model import Bend, Piece, Point
 from kb.drawing.outline import circle, cut_at, joined, looped, mirrored, outside, polyline, section
 from kb.output.svg import picture_svg
+from kb.pictures import Circle, Curve, Picture, Shapes
 from kb.process.meridian import Meridian
 from kb.publish.edition import Routed
 from kb.route.stations import Route

@@ -13,8 +13,8 @@ from kb.history.value_diff import ChangedFile
 from kb.history.versions import Match
 from kb.review.minutes import Stops
 from kb.review.model import LineTouched, Sharing, SheetMoved
-from kb.sheet.code import code, digest, issues
 from kb.sheet.content import NO_FLOOR, NoSheet, contents
+from kb.sheet.issue import code, digest, issues
 
 _PRINTED_ONLY = ("floor",)
 _NEITHER = ("sheet-codes", "changeover", "week")

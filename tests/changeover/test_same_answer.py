@@ -11,11 +11,11 @@ import pytest
 
 from kb.book.load import Book, load
 from kb.changeover.durations import disagreement
-from kb.changeover.jobs import minutes
 from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.plan import Planner
 from kb.changeover.spread import Clock, Past
 from kb.changeover.text import change_text, lever_words, week_text
+from kb.changeover.times import minutes
 from kb.changeover.week_notes import Beside, WeekPlan, left_out_words, too_short
 from kb.changeover.whole import Changeovers, PlannedChangeover, change, ordered, sheet_of
 from kb.checks.consistency.changeover import changeover_faults

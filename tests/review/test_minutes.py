@@ -12,8 +12,8 @@ import pytest
 
 from kb.book.load import Book, load
 from kb.changeover import whole
-from kb.changeover.jobs import minutes as whole_minutes
 from kb.changeover.plan import Matrix
+from kb.changeover.times import minutes as whole_minutes
 from kb.changeover.whole import Changeovers
 from kb.output.json_reports import review_json
 from kb.output.review import review_markdown, review_text
