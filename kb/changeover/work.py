@@ -23,11 +23,7 @@ PARTS: dict[Phase, Part] = {"before": "before", "after": "after"}
 
 
 def part_of(step: Step) -> Part:
-    """Whether a step is done before the stop, inside it or after it.
-
-    Returns:
-        The part of the changeover.
-    """
+    """Whether a step is done before the stop, inside it or after it."""
     return PARTS.get(step.phase, "stop")
 
 
@@ -41,14 +37,6 @@ def tasks_of(
 
     Hands never go into a machine without its isolation: where some step does, the steps that isolate and
     release it are called for too, whatever parts they name.
-
-    Args:
-        steps: the library.
-        difference: what differs.
-        own_lock: how long a lock of one's own takes whoever did not isolate the machine; nothing for no time.
-
-    Returns:
-        Tasks by id, station by station in line order within each step; none where nothing differs.
 
     Raises:
         NoPlan: if hands go into a machine that runs, or that no step isolates or releases; if the library
@@ -267,13 +255,6 @@ def activities_of(tasks: Mapping[str, Task], *, part: Part) -> tuple[Activity, .
     """The works of one part of the changeover, with all they need of each other.
 
     What one part does is done when the next begins, so needs do not reach into another part.
-
-    Args:
-        tasks: all tasks of the changeover.
-        part: before the stop, inside it or after it.
-
-    Returns:
-        Works in the order of the tasks.
     """
     rooms = rooms_of(tasks)
     return tuple(_work(task, tasks, part, rooms) for task in tasks.values() if part_of(task.step) == part)

@@ -35,7 +35,7 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     require("schedule", "the order of a week")
     from kb.book.load import books
     from kb.changeover.text import week_text
-    from kb.changeover.whole import ordered
+    from kb.changeover.week import ordered
     from kb.output import io
     from kb.output.changeover_json import week_json
 

@@ -10,14 +10,12 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
-from kb.changeover.jobs import critical_path
+from kb.changeover.jobs import Locks, critical_path, locks
 from kb.changeover.lever import Lever
-from kb.changeover.locks import Locks, locks
 from kb.changeover.model import Difference, DifferingValue, ItemChange
-from kb.changeover.plan import Matrix
+from kb.changeover.plan import Matrix, PlannedChangeover
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.week_notes import WeekPlan
-from kb.changeover.whole import PlannedChangeover
+from kb.changeover.week import WeekPlan
 from kb.output.json_record import written
 from kb.scheduling.activities import Schedule
 from kb.scheduling.sequence import Order

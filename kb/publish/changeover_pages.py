@@ -15,7 +15,7 @@ from kb.changeover.documents import change_document, job_cards, no_return
 from kb.changeover.jobs import minutes
 from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job, MachineNote
-from kb.changeover.week_notes import left_out_words, proof_words
+from kb.changeover.week import left_out_words, proof_words
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.page import Context, Pages, Rendered

@@ -37,15 +37,6 @@ def serial_schedule(
 ) -> Schedule:
     """A schedule by the longest tail, without the solver.
 
-    Args:
-        activities: what is to be done.
-        crew: the operators.
-        equipment: how many there are of each shared piece.
-        tries: starting orders; the first is that of the tails.
-
-    Returns:
-        The schedule, with the bound from needs and workload.
-
     Raises:
         NoPlan: if crew and equipment cannot do the activities.
 
@@ -60,16 +51,7 @@ def serial_schedule(
 
 
 def assignment_by_priority(net: Network, limits: Bounds, *, tries: int = TRIES) -> Assignment:
-    """Start and operators of each activity by priority.
-
-    Args:
-        net: activities with crew and equipment.
-        limits: bounds of the network; the tails set the priorities.
-        tries: starting orders.
-
-    Returns:
-        Starts [s] and operators.
-    """
+    """Start and operators of each activity by priority."""
     chance = random.Random(SEED)
     urgent = [tail + activity.seconds for tail, activity in zip(limits.tails, net.activities, strict=True)]
     best = _pushed(net, urgent)
@@ -89,15 +71,7 @@ def assignment_by_priority(net: Network, limits: Bounds, *, tries: int = TRIES) 
 
 
 def length_of(net: Network, assignment: Assignment) -> int:
-    """When the last activity ends.
-
-    Args:
-        net: activities with crew and equipment.
-        assignment: their starts and operators.
-
-    Returns:
-        Length [s].
-    """
+    """When the last activity ends."""
     return max(_ends(net, assignment), default=0)
 
 

@@ -45,9 +45,6 @@ def schedule(
         tries: starting orders of the priority rule.
         known: a schedule of these activities, or of more or longer ones; the result is not longer.
 
-    Returns:
-        The schedule; it is proven if its length is its bound.
-
     Raises:
         NoPlan: if crew and equipment cannot do the activities.
         NoSolver: if a search is needed and the solver is not installed.

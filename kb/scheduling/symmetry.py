@@ -12,14 +12,7 @@ from kb.scheduling.activities import Network
 
 
 def interchangeable_activities(net: Network) -> list[list[int]]:
-    """Chains of activities of which each may change places with the next.
-
-    Args:
-        net: activities with crew and equipment.
-
-    Returns:
-        Chains of places in the network's activities; exchanges in one chain touch no activity of another.
-    """
+    """Chains of activities of which each may change places with the next."""
     colours = _colours(net)
     classes: dict[int, list[int]] = {}
     for i in net.order:

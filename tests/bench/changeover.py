@@ -22,8 +22,7 @@ sys.path.insert(0, str(HOUSE))
 
 from kb.book.load import Book, load  # noqa: E402
 from kb.changeover.difference import OnLine  # noqa: E402
-from kb.changeover.plan import Planner  # noqa: E402
-from kb.changeover.whole import Changeovers  # noqa: E402
+from kb.changeover.plan import Changeovers, Planner  # noqa: E402
 from kb.scheduling.activities import Schedule  # noqa: E402
 from kb.scheduling.plan import EFFORT  # noqa: E402
 from kb.scheduling.sequence import Batch, best_order  # noqa: E402

@@ -17,8 +17,8 @@ from kb.changeover.durations import PROVEN, proof
 from kb.changeover.jobs import at, critical_path, timed
 from kb.changeover.lanes import lanes
 from kb.changeover.model import Difference
+from kb.changeover.plan import CannotRun, NothingChanges, Orphans, PlannedChangeover, change, sheet_of
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job
-from kb.changeover.whole import CannotRun, NothingChanges, Orphans, PlannedChangeover, change, sheet_of
 from kb.scheduling.activities import Schedule
 from kb.sheet.code import code
 from kb.sheet.content import NoSheet

@@ -10,9 +10,9 @@ from typing import TypeAlias
 import pytest
 
 from kb.book.load import Book, load
+from kb.changeover.content import tools_in
 from kb.changeover.difference import NoDifference, OnLine, difference
 from kb.changeover.model import Difference
-from kb.changeover.tools import tools_in
 from tests.changeover.told import at, ids
 from tests.conftest import Edit, put
 

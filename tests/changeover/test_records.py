@@ -14,12 +14,11 @@ from jsonschema import Draft202012Validator
 from kb.book.load import Book
 from kb.changeover.classes import LADDER
 from kb.changeover.difference import difference
+from kb.changeover.durations import Clock, Past
 from kb.changeover.lever import levers
-from kb.changeover.plan import Matrix, Stop
+from kb.changeover.plan import Changeovers, Matrix, PlannedChangeover, Stop
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.spread import Clock, Past
-from kb.changeover.week_notes import LeftOut, TooShort, WeekPlan
-from kb.changeover.whole import Changeovers, PlannedChangeover, order_of_week
+from kb.changeover.week import LeftOut, TooShort, WeekPlan, order_of_week
 from kb.folders import shipped
 from kb.output.changeover_json import (
     CHANGEOVER,
@@ -30,7 +29,7 @@ from kb.output.changeover_json import (
     stopped_json,
     week_json,
 )
-from kb.scheduling.simulation import DurationStats
+from kb.scheduling.critical_path import DurationStats
 from tests.changeover.conftest import DIAMETER, DRAFT, LABEL, METAL, NECK
 
 FORMS = {CHANGEOVER: "changeover-report", MATRIX: "changeover-matrix", WEEK: "week-order"}

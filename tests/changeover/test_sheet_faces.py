@@ -16,8 +16,8 @@ from pypdf import PdfReader
 from kb.blocks import MISSING, Cell, Paper
 from kb.changeover.documents import change_document
 from kb.changeover.lanes import lanes_picture
+from kb.changeover.plan import PlannedChangeover
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.whole import PlannedChangeover
 from kb.output.svg import picture_svg
 from kb.sheet.labels import labels
 from kb.sheet.model import NOT_FOR_USE

@@ -13,8 +13,7 @@ import pytest
 from kb.book.load import Book, load
 from kb.changeover import whole
 from kb.changeover.jobs import minutes as whole_minutes
-from kb.changeover.plan import Matrix
-from kb.changeover.whole import Changeovers
+from kb.changeover.plan import Changeovers, Matrix
 from kb.output.json_record import review_json
 from kb.output.review_markdown import review_markdown
 from kb.output.review_text import review_text
