@@ -194,11 +194,12 @@ def plan_changeover(
         SizebookError: if there is no such changeover: nothing changes, the line cannot run the format, a
             changed value has no part or setting, or the crew cannot do the work.
     """
-    from kb.changeover import plan
+    from kb.changeover.plan import change, crew_of
     from kb.errors import require
+    from kb.scheduling.plan import EFFORT
 
     require("schedule", "a changeover plan")
-    return plan.plan_changeover(book, old, new, line, crew=crew, search=search)
+    return change(book, old, new, line, crew or crew_of(book, line), effort=search * EFFORT)
 
 
 def review(

@@ -187,16 +187,6 @@ class NoDifference(SizebookError):  # noqa: N818 - said to the reader in one lin
     """Two formats cannot be compared on a line."""
 
 
-def difference(book: Book, old: str, new: str, line: str) -> Difference:
-    """What differs from one format to another on a line.
-
-    Raises:
-        NoDifference: if format or line are not in the book, a file they need has faults, or the geometry of
-            a format does not close.
-    """
-    return OnLine(book, line).difference(old, new)
-
-
 # --- the line ---------------------------------------------------------------------------------
 
 
@@ -240,16 +230,6 @@ class OnLine:
                 except NoDifference:
                     continue
                 yield ident
-
-    def differences(self) -> Iterator[Difference]:
-        """What differs between all formats of the line, for every ordered pair of two.
-
-        Yields:
-            A difference each, by old and then by new id. Formats that are withdrawn, or that `check` does
-            not take through the stations, are not among them.
-        """
-        idents = list(self.formats())
-        yield from (self.difference(old, new) for old in idents for new in idents if old != new)
 
     def _take(self, ident: str) -> FormatOnLine:
         if ident not in self._taken:

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from difflib import get_close_matches
-from functools import lru_cache
 
 from kb.book.load import Book
 from kb.book.records_floor import Changeover, Crew
@@ -21,7 +20,7 @@ from kb.changeover.model import Difference, DifferingValue, Plan, Task
 from kb.changeover.sheet_model import ChangeSheet, Durations
 from kb.changeover.work import Part, activities_of, rooms_of, tasks_of
 from kb.errors import SizebookError
-from kb.scheduling.activities import Activity, NoPlan, Operator, Schedule
+from kb.scheduling.activities import NoPlan, Operator, Schedule
 from kb.scheduling.critical_path import DurationStats
 from kb.scheduling.kept import kept_schedule
 from kb.scheduling.plan import EFFORT
@@ -93,15 +92,14 @@ class Planner:
         self.operators = tuple(Operator(one.id, frozenset(one.skills)) for one in self.crew.members)
         self.equipment = {one.id: one.count for one in self.library.equipment}
         self.effort = effort
-        self._solved: dict[tuple[object, ...], Schedule] = {}
         self._tasks: dict[Hashable, dict[str, Task]] = {}
         self._schedules: dict[Hashable, Schedule] = {}
         self._spreads: dict[Hashable, DurationStats] = {}
 
     @property
     def solved(self) -> int:
-        """How many schedules were made."""
-        return len(self._solved)
+        """How many schedules were made or read."""
+        return len(self._schedules)
 
     def plan(self, difference: Difference) -> Plan:
         """Who does what when.
@@ -157,12 +155,9 @@ class Planner:
         tasks = self.tasks(difference)
         key = (part, _calls(difference))
         if key not in self._schedules:
+            means = {**self.equipment, **rooms_of(tasks)}
             works = activities_of(tasks, part=part)
-            looks = tuple(_looks(work) for work in works)
-            if looks not in self._solved:
-                means = {**self.equipment, **rooms_of(tasks)}
-                self._solved[looks] = kept_schedule(works, self.operators, means, effort=self.effort)
-            self._schedules[key] = self._solved[looks]
+            self._schedules[key] = kept_schedule(works, self.operators, means, effort=self.effort)
         return self._schedules[key]
 
 
@@ -179,11 +174,6 @@ def _calls(difference: Difference) -> Hashable:
         )
         for station in difference.stations
     )
-
-
-def _looks(work: Activity) -> tuple[object, ...]:
-    uses = tuple(sorted(work.uses.items()))
-    return (work.id, work.seconds, work.needs, work.people, work.skill, uses, work.entry, work.entry_seconds)
 
 
 def _library(book: Book) -> Changeover:
@@ -295,7 +285,9 @@ class Changeovers:
         like: Changeovers | None = None,
     ) -> None:
         self.on_line: OnLine = like.on_line if like else OnLine(book, line)
-        self.planner = _planner_of(book, crew, effort)
+        known = like.planner if like else None
+        same = known is not None and (known.crew.id, known.effort) == (crew, effort)
+        self.planner: Planner = known if known and same else Planner(book, crew, effort=effort)
         self._differences: dict[tuple[str, str], Difference] = like._differences if like else {}
 
     def difference(self, old: str, new: str) -> Difference:
@@ -392,52 +384,6 @@ def change(
     if not (difference.stopped_by or difference.moved or any(one.changes for one in difference.stations)):
         raise NothingChanges(f"nothing changes from {old} to {new} on {line}")
     return found.change(old, new)
-
-
-def plan_changeover(
-    book: Book, old: str, new: str, line: str, *, crew: str | None = None, search: float = 1
-) -> PlannedChangeover:
-    """Plan one changeover, by default with the first crew of the line.
-
-    Args:
-        book: a loaded book
-        old: id of the format that runs
-        new: id of the format that runs next
-        line: id of the line
-        crew: id of a crew of the line; its first crew when left out
-        search: multiple of the usual limit of the solver [-]
-
-    Raises:
-        NoDifference: if line or formats cannot be compared.
-        NothingChanges: if the two do not differ.
-        CannotRun: if the line cannot run the next format.
-        Orphans: if no part or setting of the line changes with a value that differs.
-        NoPlan: if the line has no crew, or the crew cannot do the work.
-    """
-    return change(book, old, new, line, crew or crew_of(book, line), effort=search * EFFORT)
-
-
-@dataclass(frozen=True)
-class _Source:
-    """A book told from another by its library of steps alone."""
-
-    library: Changeover
-    book: Book = field(compare=False)
-
-
-def _planner_of(book: Book, crew: str, effort: float) -> Planner:
-    """The planner of a crew; the same crew with the same steps does not solve the same works again."""
-    spec = book.only("changeover")
-    return (
-        Planner(book, crew, effort=effort)
-        if spec is None
-        else _planner(_Source(spec.record, book), crew, effort)
-    )
-
-
-@lru_cache(maxsize=8)
-def _planner(source: _Source, crew: str, effort: float) -> Planner:
-    return Planner(source.book, crew, effort=effort)
 
 
 def sheet_of(

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import random
 from bisect import bisect_left, insort
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
-from kb.scheduling.activities import Activity, Network, Operator, Schedule, network
-from kb.scheduling.bounds import Bounds, bounds
-from kb.scheduling.critical_path import Assignment, with_float
+from kb.scheduling.activities import Activity, Network
+from kb.scheduling.bounds import Bounds
+from kb.scheduling.critical_path import Assignment
 
 PUSHES = 3
 """Most backward and forward passes, while they make the schedule shorter."""
@@ -26,28 +26,6 @@ STRAY = 0.4
 
 SHAKE = 0.02
 """Random change of the starts of the best schedule so far, as a ratio of its length."""
-
-
-def serial_schedule(
-    activities: Sequence[Activity],
-    crew: Sequence[Operator],
-    equipment: Mapping[str, int],
-    *,
-    tries: int = TRIES,
-) -> Schedule:
-    """A schedule by the longest tail, without the solver.
-
-    Raises:
-        NoPlan: if crew and equipment cannot do the activities.
-
-    Source:
-        Serial schedule generation by priority with forward and backward passes, methods of project
-        scheduling: common practice, no source.
-    """
-    net = network(activities, crew, equipment)
-    limits = bounds(net)
-    slots = with_float(net, assignment_by_priority(net, limits, tries=tries))
-    return Schedule(slots, max((slot.end for slot in slots), default=0), limits.length, "rule")
 
 
 def assignment_by_priority(net: Network, limits: Bounds, *, tries: int = TRIES) -> Assignment:

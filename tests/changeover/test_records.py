@@ -13,7 +13,6 @@ from jsonschema import Draft202012Validator
 
 from kb.book.load import Book
 from kb.changeover.classes import LADDER
-from kb.changeover.difference import difference
 from kb.changeover.durations import Clock, Past
 from kb.changeover.lever import levers
 from kb.changeover.plan import Changeovers, Matrix, PlannedChangeover, Stop
@@ -31,6 +30,7 @@ from kb.output.changeover_json import (
 )
 from kb.scheduling.critical_path import DurationStats
 from tests.changeover.conftest import DIAMETER, DRAFT, LABEL, METAL, NECK
+from tests.changeover.small import compared
 
 FORMS = {CHANGEOVER: "changeover-report", MATRIX: "changeover-matrix", WEEK: "week-order"}
 SHOWN = (LABEL, NECK, METAL, DIAMETER, DRAFT)
@@ -55,7 +55,7 @@ def records(
         name: change_json(changed[name], change_sheets[name], levers(changed[name].plan, effort=0))
         for name in SHOWN
     }
-    texts["stopped"] = stopped_json(difference(demo, "b211-330", "b204-330", "heron"))
+    texts["stopped"] = stopped_json(compared(demo, "b211-330", "b204-330", "heron"))
     stops = Changeovers(demo, "plover", "plover-days", effort=0).matrix()
     texts["matrix"] = matrix_json(stops)
     week = demo.of("week")["plover-49"].record
