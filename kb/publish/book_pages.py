@@ -20,9 +20,6 @@ from kb.publish.terms import head_row, knowledge
 from kb.publish.words import declared, judged, key_link
 from kb.route.settings import SETTINGS
 
-SOONER = 4
-"""Search rank of a page that declares a value, against one of the many that use it."""
-
 KIND_FOLDERS = {"line": "lines", "material": "materials", "end": "ends"}
 
 
@@ -51,7 +48,6 @@ def spec_pages(edition: Edition, kind: str) -> Iterator[tuple[str, str]]:
             f"{folder}/{one.id}.md",
             page(
                 "spec.md",
-                boost=SOONER,
                 title=one.record.title,
                 say="",
                 state=getattr(one.record, "status", ""),
@@ -156,7 +152,7 @@ def limits_page(edition: Edition) -> str:
         for name, setting in limits.settings.items():
             words = SETTINGS[name][1] if name in SETTINGS else ""
             settings.append({"name": name, "value": setting.value.text, "words": words, "from": setting})
-    return page("limits.md", title="Limits and settings", up="", boost=SOONER, limits=told, settings=settings)
+    return page("limits.md", title="Limits and settings", up="", limits=told, settings=settings)
 
 
 def check_pages(context: Context) -> Rendered:
@@ -243,9 +239,7 @@ def glossary_page() -> str:
     """All terms, each with an anchor that other pages link to."""
     terms = sorted(knowledge("glossary"), key=lambda one: one["term"].casefold())
     names = {one["id"]: one["term"] for one in terms}
-    return page(
-        "glossary.md", title="Glossary", up="", boost=SOONER, terms=terms, names=names, key_link=key_link
-    )
+    return page("glossary.md", title="Glossary", up="", terms=terms, names=names, key_link=key_link)
 
 
 def _specs(kind: str) -> Callable[[Context], Rendered]:

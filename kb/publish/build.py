@@ -16,6 +16,7 @@ from kb.publish.edition import Edition, gather
 from kb.publish.lookup import book_script
 from kb.publish.marker import PublishError, seal
 from kb.publish.page import Context, every_pages
+from kb.publish.search import search_entries, search_script
 from kb.publish.sheet_pages import setup_sheets
 from kb.publish.target import publishing, put_in_place
 
@@ -69,6 +70,7 @@ def pages(edition: Edition) -> Iterator[tuple[str, str]]:
     plans = changeover_plans(edition)
     context = Context(edition, setup_sheets(edition), plans, addresses(plans))
     yield "assets/book.js", book_script(edition, context.setups, plans)
+    yield "assets/search.js", search_script(search_entries(context))
     for one in every_pages():
         yield from one.render(context)
 
@@ -105,7 +107,7 @@ def _build(edition: Edition, made: Path) -> set[str]:
         raise PublishError(f"{file}: {error.strerror or error}") from error
     finally:
         logger.removeHandler(heard)
-    return plugin.written | _OF_THE_SEARCH
+    return plugin.written
 
 
 class _Heard(logging.Handler):
@@ -117,6 +119,3 @@ class _Heard(logging.Handler):
 
     def emit(self, record: logging.LogRecord) -> None:
         self.words.append(" ".join(record.getMessage().split()))
-
-
-_OF_THE_SEARCH = frozenset({"search/search_index.js", "search/search_index.json"})

@@ -287,7 +287,6 @@ def _plan_page(edition: Edition, one: LineChanges, plan: Planned, at: Mapping[tu
     return page(
         "changeover.md",
         title=f"{said.header.title}: {said.durations.planned} min, {plan.crew.title}",
-        in_search=False,  # many like pages; the chooser and the matrix lead to them
         line=one.line,
         line_title=_line_title(edition, one.line),
         crew=plan.crew,

@@ -91,6 +91,11 @@ def field(kind: str, key: str) -> FieldEntry:
     raise KeyError(f"{kind} has no key {key}")
 
 
+def entries(kind: str) -> tuple[FieldEntry, ...]:
+    """Every key of a kind, a group before its members."""
+    return tuple(entry for _, entry in _walked(kind))
+
+
 def field_reference(kind: str) -> str:
     """The reference page of a kind: a table for the top level and one for each group of keys.
 
@@ -100,14 +105,14 @@ def field_reference(kind: str) -> str:
     Raises:
         KeyError: if there is no such kind.
     """
-    schema, entries = _schema(kind), tuple(entry for _, entry in _walked(kind))
-    parts = [f"# {escaped(_capital(schema['title']))}", escaped(schema["description"]), _table(entries, "")]
-    for group in entries:
+    schema, keys = _schema(kind), entries(kind)
+    parts = [f"# {escaped(_capital(schema['title']))}", escaped(schema["description"]), _table(keys, "")]
+    for group in keys:
         if group.group:
             place = f'<span id="{anchor(group.key)}">{_code(group.key)}</span>'
             heading = f"## {place} {escaped(group.title)}"
             parts += [heading, _meaning(group)]
-            parts += [table] if (table := _table(entries, group.key)) else []
+            parts += [table] if (table := _table(keys, group.key)) else []
     return "\n\n".join(parts) + "\n"
 
 

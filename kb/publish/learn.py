@@ -117,7 +117,7 @@ def _of_format(one: FormatEdition, what: str, key: str) -> str:
         return "<em>not computed</em>"
     if what == "drawing":
         picture = svg(drawn(one.routed.drawings[key], styled=False))
-        return f'<figure class="sb-drawing" data-search-exclude>{picture}</figure>'
+        return f'<figure class="sb-drawing">{picture}</figure>'
     entry = {result.key: result for result in iter_results(one.routed.route)}[key]
     value = typeset(quantity(float(entry.value), unit=entry.unit, show=entry.show))
     return f"<strong>{escape(value)}</strong>"

@@ -17,7 +17,6 @@ from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 
 from kb.book.load import load
-from kb.output.io import write_atomic
 from kb.publish.draft import draft_words
 from kb.publish.edition import Edition, gather
 from kb.publish.learn import filled
@@ -26,8 +25,8 @@ from kb.publish.page import Pages, every_pages
 OF_A_SERVER = frozenset({"sitemap.xml", "sitemap.xml.gz", "404.html"})
 """What a site on a disk does not have."""
 
-UNREAD = ("assets/javascripts/lunr/",)
-"""Files of the theme for languages that the site does not use."""
+UNREAD = ("assets/javascripts/lunr/", "assets/javascripts/workers/")
+"""Files of the theme's own search, which the site does not use."""
 
 
 class Options(Config):  # type: ignore[no-untyped-call]
@@ -96,10 +95,6 @@ class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         made = Path(config.site_dir)
         for name in OF_A_SERVER:
             (made / name).unlink(missing_ok=True)
-        index = made / "search" / "search_index.json"
-        if index.is_file():
-            data = json.loads(index.read_text(encoding="utf-8"))
-            write_atomic(index, json.dumps(data, ensure_ascii=False, sort_keys=True, separators=(",", ":")))
 
 
 def add_to_nav(nav: list[Any] | None, pages: Pages) -> None:

@@ -57,8 +57,6 @@ def page(
     *,
     title: str,
     scripts: tuple[str, ...] = (),
-    boost: float = 1,
-    in_search: bool = True,
     hide: tuple[str, ...] = (),
     **values: Any,
 ) -> str:
@@ -66,10 +64,8 @@ def page(
 
     Args:
         template: name of the template
-        title: title for browser and search
+        title: title for the browser
         scripts: scripts to load before the site's own, beside the page
-        boost: how much sooner the search shows it than others
-        in_search: whether the search knows it at all
         hide: parts of the theme that the page does without
         values: what the template is filled with; `up` is the way to the site's top, one folder by default
 
@@ -79,12 +75,9 @@ def page(
     given = {"title": title, "up": "../", "explained": set(), **values}
     body = _environment().get_template(template).render(given)
     loaded = "".join(f'<script src="{name}"></script>\n' for name in scripts)
-    sooner = "" if boost == 1 else f"search:\n  boost: {boost:g}\n"
-    if not in_search:
-        sooner = "search:\n  exclude: true\n"
     shown = json.dumps(escape(title, quote=False), ensure_ascii=False)  # the theme prints it as it is
     hidden = f"hide: [{', '.join(hide)}]\n" if hide else ""
-    return f"---\ntitle: {shown}\n{hidden}{sooner}---\n\n{loaded}\n{body}"
+    return f"---\ntitle: {shown}\n{hidden}---\n\n{loaded}\n{body}"
 
 
 def svg(text: str) -> Markup:

@@ -9,6 +9,7 @@ from typing import Any
 import yaml
 
 from kb.folders import shipped
+from kb.publish.search import Entry, search_script
 from kb.publish.sheet_pages import shared_files
 
 BUILT = "2026-11-20"
@@ -211,11 +212,26 @@ def _files(nav: list[dict[str, Any]]) -> Iterator[str]:
             yield from [leads] if isinstance(leads, str) else _files(leads)
 
 
+def _found() -> Iterator[Entry]:
+    """What the search of the small site finds."""
+    for line, format_, code, _, state, _ in SHEETS:
+        if state == "current":
+            rows = {"sheet-pack": ["Punch, thin-wall diameter 65.840 mm"]} if line == "heron" else {}
+            yield Entry("Setup sheet", f"Setup sheet: {format_}", f"formats/{format_}.html", (code,), rows)
+    for ident, title, *_ in FORMATS:
+        rows = {"": ["blank-holder 12 mm", "body 211x413"]}
+        yield Entry("Format", title, f"formats/{ident}.html", (ident,), rows)
+    yield Entry("Glossary", "land", "glossary.html#land", ("bearing",), {"": ["Straight part of a ring."]})
+    ratio = "checks/index.html#ring-reduction"
+    yield Entry("Check", "No ring takes too much", ratio, ("ironing.ring-reduction",))
+
+
 def pages() -> dict[str, str]:
     """The source files of the small site by their paths."""
     made = {
         "index.md": "# Small works\n\nStart from the line.\n",
         "assets/book.js": f"window.sizebook = {json.dumps(_book())};\n",
+        "assets/search.js": search_script(_found()),
         "formats/index.md": f"# Formats\n\n{_formats_table()}\n",
         "formats/compare.md": '# Compare formats\n\n<div data-sb="compare"></div>\n',
         "sheets/index.md": '# Sheets\n\nCode K7F-4X stands here.\n\n<div data-sb="codes"></div>\n',

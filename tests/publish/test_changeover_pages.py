@@ -264,17 +264,6 @@ def test_a_week_is_that_of_its_own_crew(book: Book) -> None:
     assert plan.left_out.other_crews == ("heron-days",)
 
 
-def test_search_knows_a_changeover_by_both_formats(site: Path) -> None:
-    """The lines stand in the index with their formats; the many pages of pairs crowd out no others."""
-    index = json.loads((site / "search/search_index.json").read_text(encoding="utf-8"))
-    texts = {one["location"]: one["text"] for one in index["docs"]}
-    assert not [location for location in texts if location.startswith("changeovers/heron-")]
-    assert "changeovers/index.html#top" in texts
-    told = " ".join(text for location, text in texts.items() if location.startswith("lines/heron.html"))
-    assert "b211-330" in told
-    assert "b211-355" in told
-
-
 def test_a_line_with_too_many_pairs_has_its_matrix_and_the_command(
     book: Book, lines: dict[str, LineChanges], monkeypatch: pytest.MonkeyPatch
 ) -> None:

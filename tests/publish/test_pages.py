@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import html
-import json
 import re
 from collections.abc import Iterator
 from html.parser import HTMLParser
@@ -58,57 +57,6 @@ def plain(markup: str) -> str:
 def article(text: str) -> str:
     """The part of a page that is its own."""
     return text[text.index("<article") : text.index("</article>")]
-
-
-# --- what the search knows --------------------------------------------------------------------
-
-
-class _Left(HTMLParser):
-    """Tags that stand in an element of the same name which the search must leave out.
-
-    The search takes the first end of that name for the end of what it leaves out.
-    """
-
-    VOID = frozenset({"br", "img", "input", "link", "meta", "hr", "wbr"})
-
-    def __init__(self, text: str) -> None:
-        super().__init__()
-        self.open: list[tuple[str, bool]] = []
-        self.nested: list[str] = []
-        self.left_out = 0
-        self.feed(text)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Look whether the tag ends what is left out too early."""
-        if tag in self.VOID:
-            return
-        if (tag, True) in self.open:
-            self.nested.append(tag)
-        left_out = "data-search-exclude" in dict(attrs)
-        self.left_out += left_out
-        self.open.append((tag, left_out))
-
-    def handle_endtag(self, tag: str) -> None:
-        """Close the tag."""
-        while self.open and self.open.pop()[0] != tag:
-            pass
-
-
-def test_what_the_search_leaves_out_ends_where_it_should(texts: dict[str, str]) -> None:
-    """No element that the search leaves out holds another of its own name."""
-    found = {name: _Left(article(text)) for name, text in texts.items()}
-    assert sum(one.left_out for one in found.values()) > 100
-    assert {name: one.nested[:3] for name, one in found.items() if one.nested} == {}
-
-
-def test_the_search_knows_no_row_of_the_plain_tables(site: Path) -> None:
-    """Of the page of all changeovers the search has its words, and none of its hundreds of rows."""
-    index = json.loads((site / "search/search_index.json").read_text(encoding="utf-8"))
-    told = {one["location"]: one["text"] for one in index["docs"]}
-    assert (
-        plain(told["changeovers/index.html#top"]) == "Which crew, what runs on its line now, what comes next."
-    )
-    assert told["formats/b211-330.html#changeovers"] == ""
 
 
 # --- table heads and the glossary -------------------------------------------------------------

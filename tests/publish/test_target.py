@@ -352,7 +352,7 @@ def test_a_site_that_lost_a_file_is_not_whole(tmp_path: Path, hurt: str) -> None
         ("after", "walk/b211-330.data.js"),
         ("after", "changes.html"),
         ("after", "assets/css/page.css"),
-        ("after", "search/search_index.js"),
+        ("after", "assets/js/find.js"),
         ("after", "assets/js/kit.js"),
         ("after", "glossary.html"),
         ("sealed", "index.html"),
