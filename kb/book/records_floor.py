@@ -77,7 +77,7 @@ class ChangePart:
 
 @dataclass(frozen=True, slots=True)
 class MachineSetting:
-    """A setting of a machine; `value` is the key that tells the target."""
+    """A setting of a machine; `value` is the key of the target, `running` whether the line runs meanwhile."""
 
     id: str
     name: str
@@ -87,16 +87,18 @@ class MachineSetting:
     driven_by: tuple[str, ...]
     within: AnyUnit | None = None
     decimals: int | None = None
+    running: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """Something a machine is fed that changes with the format, such as coil; `value` tells which."""
+    """Something a machine is fed that changes with the format; `running` if the line runs meanwhile."""
 
     id: str
     name: str
     value: str
     driven_by: tuple[str, ...]
+    running: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,7 +254,8 @@ class Step:
 
     A step at a machine is done once for the group, or with `each` once at every machine of it. One that
     names parts, settings or supplies (`because_of`) is done when one of them changes; a step at a machine
-    that names none, when anything changes there; a step without a machine, in every changeover.
+    that names none, when anything changes there; a step without a machine, in every changeover. One that
+    is `downstream` clears machines: it is done if one that it moves is the first that changes, or after it.
     """
 
     id: str
@@ -269,6 +272,7 @@ class Step:
     hands_in: bool = False
     moves: Motion | None = None
     caution: Caution | None = None
+    downstream: bool = False
 
     @property
     def machines(self) -> tuple[MachineKind, ...]:

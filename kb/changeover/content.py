@@ -77,7 +77,8 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
     fit = list(steps(plan, crew, "in", "set", "release"))
     every = [*out, *fit, *steps(plan, crew, "before", "clear", "verify", "first-off", "restart", "after")]
     dangers = dict.fromkeys(c for row in every for c in row.cautions if c.signal == "DANGER")
-    kinds = {one.kind: one.title for one in reversed(line.machines)}
+    stopped = difference.first if plan.stop.slots else len(difference.stations) + 1
+    kinds = {one.kind: one.title for one in reversed(difference.stations) if one.number >= stopped}
     made = ChangeContent(
         header=_header(book, difference, crew, library, both),
         good_for=floor.good_for,

@@ -20,7 +20,7 @@ from kb.book.conversion import reader_unit, same_value
 from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
 from kb.book.records import Line, Machine
-from kb.book.records_floor import ChangePart, Characteristic, MachineSetting
+from kb.book.records_floor import ChangePart, Characteristic, MachineSetting, Supply
 from kb.changeover.classes import class_of
 from kb.changeover.model import Difference, DifferingValue, Further, ItemChange, StationChanges
 from kb.checks.catalog import GEOMETRY, MECHANICS
@@ -359,6 +359,7 @@ def _change(item: Item, group: Machine, old: FloorRow, new: FloorRow, differing:
         places=places,
         pieces_out=each * group.count * sum(place < len(old.cells) for place in places),
         also=tuple(Further(*one) for one in zip(names, old.also, new.also, strict=True)),
+        running=isinstance(item.record, MachineSetting | Supply) and item.record.running,
     )
 
 

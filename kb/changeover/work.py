@@ -7,7 +7,7 @@ Hands go into a numbered machine one task at a time, and nobody's are in a machi
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
@@ -45,11 +45,14 @@ def tasks_of(
     if not difference.moved and not any(station.changes for station in difference.stations):
         return {}
     called = [task for step in steps for task in _tasks_of_step(step, difference, set())]
+    library = steps
+    if _may_run(called, difference):
+        steps = tuple(_while_running(library, {task.step.id for task in called}))
     at = _Touched(difference)
     hands_at = {one.id for task in called for one in at.stations(task) if task.step.enters(one.kind)}
     found = [task for step in steps for task in _tasks_of_step(step, difference, hands_at)]
     _guarded(found, hands_at)
-    needs = _Needs(steps, found, at)
+    needs = _Needs(library, found, at)
     tasks = [replace(task, needs=needs.of(task)) for task in found]
     return {task.id: task for task in _inside(tasks, at, own_lock)}
 
@@ -78,6 +81,30 @@ class _Touched:
         return task.number if task.station == station.id else None
 
 
+RUNNING: dict[Phase, Phase] = {"before": "before", "set": "before", "first-off": "after", "after": "after"}
+"""Where a step is done in a changeover for which the line does not stop."""
+
+
+def _may_run(called: Sequence[Task], difference: Difference) -> bool:
+    """Whether everything that changes can be changed while the line runs."""
+    changes = [one for station in difference.stations for one in station.changes]
+    caused = [task.step for task in called if task.because]
+    return all(one.running for one in changes) and all(_outside(step) for step in caused)
+
+
+def _outside(step: Step) -> bool:
+    return step.phase in RUNNING and not step.hands_in and step.moves is None
+
+
+def _while_running(steps: Sequence[Step], called: Collection[str]) -> Iterator[Step]:
+    """The steps that have a cause, and those of every changeover that they wait for, none inside a stop."""
+    caused = [one for one in steps if one.id in called and (one.machine or one.because_of) and _outside(one)]
+    wanted = {one.id for one in caused} | {need for one in caused for need in one.needs}
+    for step in steps:
+        if step.id in wanted and step.id in called and _outside(step):
+            yield replace(step, phase=RUNNING[step.phase])
+
+
 def _stations(step: Step, difference: Difference) -> list[StationChanges]:
     return [station for station in difference.stations if station.kind == step.machine]
 
@@ -93,6 +120,10 @@ def _called(step: Step, station: StationChanges) -> bool:
 
 
 def _tasks_of_step(step: Step, difference: Difference, hands_at: set[str]) -> Iterator[Task]:
+    if step.downstream and not any(
+        one.kind in step.machines and one.number >= difference.first for one in difference.stations
+    ):
+        return
     if step.machine is None:
         changes = [change for station in difference.stations for change in _all(station)]
         because = tuple(dict.fromkeys(change.name for change in changes if change.id in step.because_of))

@@ -1,0 +1,89 @@
+"""How much of the line stops: from the first machine that changes, and not at all where nothing must stop."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from kb.book.load import Book
+from kb.book.records_floor import Motion
+from kb.changeover.model import Plan
+from kb.changeover.plan import PlannedChangeover, Planner, change, crew_of
+from kb.changeover.safe import breaches
+from kb.changeover.work import part_of, tasks_of
+from tests.changeover.conftest import LABEL, METAL
+from tests.changeover.small import change as part_change
+from tests.changeover.small import compared, difference, station, step
+
+
+def steps_of(plan: Plan, part: str) -> set[str]:
+    """Ids of the steps in one part of a plan."""
+    return {task.step.id for task in plan.tasks.values() if part_of(task.step) == part}
+
+
+def test_a_label_change_clears_from_the_printers_on(changed: Mapping[str, PlannedChangeover]) -> None:
+    """Machines before the printers are not run empty, those from the printers on are."""
+    inside = steps_of(changed[LABEL].plan, "stop")
+    assert not inside & {"run-out-cups", "run-out-washer", "clear-cupper"}
+    assert inside >= {"stop-feed", "run-out-printers", "run-out-oven", "run-out-necker"}
+
+
+def test_a_machine_before_the_first_that_changes_is_not_run_empty() -> None:
+    """Where the necker is the first to change, printers keep their cans; a step that is not bound is done."""
+    steps = (
+        step("run-out-printers", "clear", 2, downstream=True, moves=Motion(("printer",), "power")),
+        step("run-out-oven", "clear", 5, moves=Motion(("oven",), "power")),
+        step("run-out-necker", "clear", 6, downstream=True, moves=Motion(("necker",), "power")),
+        step("set-neck", "set", 3, "necker"),
+    )
+    line = (station(1, "printer", 2, ""), station(2, "oven", 1, ""), station(3, "necker", 1, "die"))
+    assert set(tasks_of(steps, difference(*line))) == {"run-out-oven", "run-out-necker", "set-neck@neckers"}
+
+
+def test_a_metal_change_clears_the_whole_line(changed: Mapping[str, PlannedChangeover]) -> None:
+    """With another coil every machine is run empty."""
+    assert steps_of(changed[METAL].plan, "stop") >= {
+        "run-out-cups",
+        "run-out-washer",
+        "run-out-printers",
+        "run-out-oven",
+        "run-out-necker",
+    }
+
+
+def test_a_pallet_change_needs_no_stop(demo: Book) -> None:
+    """What changes at the next pallet is changed while the line runs; its sheets are compared as ever."""
+    found = change(demo, "b204-330", "b204-330-ferry", "plover", crew_of(demo, "plover"), effort=0)
+    assert {station.id for station in found.difference.stations if station.changes} == {"palletizer"}
+    assert found.plan.stop.slots == ()
+    assert found.durations.planned == 0
+    assert steps_of(found.plan, "before") >= {"store-pallet-layout", "take-pallet-layout"}
+    assert breaches(found.plan) == []
+
+
+def test_every_machine_with_hands_in_it_was_run_empty(demo: Book) -> None:
+    """In no plan of the demo does a machine that is isolated lack the step that runs it empty."""
+    clearing = {
+        kind for one in Planner(demo, "heron-days").library.steps if one.downstream for kind in one.machines
+    }
+    pairs = [("b211-330", "b211-330-lantern"), ("b211-355", "b211-355-206"), ("b211-350", "b211-355")]
+    for old, new in pairs:
+        one = compared(demo, old, new, "heron")
+        tasks = tasks_of(Planner(demo, "heron-days").library.steps, one)
+        kinds = {station.id: station.kind for station in one.stations}
+        isolated = {kinds[task.station] for task in tasks.values() if task.step.phase == "isolate"}
+        cleared = {kind for t in tasks.values() if t.step.phase == "clear" for kind in t.step.machines}
+        assert isolated & clearing <= cleared
+
+
+def test_an_item_of_a_running_line_that_needs_hands_stops_it() -> None:
+    """Where the step for such an item puts hands into a machine, the line stops for it all the same."""
+    steps = (
+        step("isolate", "isolate", 2, "palletizer", because_of=("guide",)),
+        step("set-guide", "set", 3, "palletizer", because_of=("guide",), hands_in=True),
+        step("release", "release", 2, "palletizer", because_of=("guide",)),
+    )
+    there = station(1, "palletizer", 1, "")
+    changes = (replace(part_change("guide"), running=True),)
+    tasks = tasks_of(steps, difference(replace(there, changes=changes)))
+    assert {task.step.phase for task in tasks.values()} == {"isolate", "set", "release"}
