@@ -16,7 +16,7 @@ SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
 Shown = Literal["length", "force", "pressure", "rate", "angle", "temperature", "mass", "volume", "count"]
 Rank = Literal["critical", "key", "ordinary"]
 Bound = Literal["band", "least", "most"]
-Group = Literal["paper", "cup", "can", "strength", "neck", "seam"]
+Group = Literal["paper", "cup", "can", "strength", "neck", "seam", "print"]
 
 
 # --- the floor --------------------------------------------------------------------------------
@@ -124,7 +124,10 @@ class Sample:
 
 @dataclass(frozen=True, slots=True)
 class Characteristic:
-    """One first-off check: measured by `value` with a gauge, or judged by the words of `accept`."""
+    """One first-off check: measured by `value` with a gauge, or judged by the words of `accept`.
+
+    A change at a machine of `moved_by` can move it: by default the machine of its sample.
+    """
 
     id: str
     group: Group
@@ -140,6 +143,7 @@ class Characteristic:
     decimals: int | None = None
     gauge: str = ""
     accept: str = ""
+    moved_by: tuple[MachineKind, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +260,7 @@ class Step:
     names parts, settings or supplies (`because_of`) is done when one of them changes; a step at a machine
     that names none, when anything changes there; a step without a machine, in every changeover. One that
     is `downstream` clears machines: it is done if one that it moves is the first that changes, or after it.
+    One that `proves` first-offs and names no items is done when a change can have moved one of them.
     """
 
     id: str
@@ -273,6 +278,7 @@ class Step:
     moves: Motion | None = None
     caution: Caution | None = None
     downstream: bool = False
+    proves: tuple[str, ...] = ()
 
     @property
     def machines(self) -> tuple[MachineKind, ...]:

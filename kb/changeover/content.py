@@ -12,8 +12,8 @@ from typing import Any, NamedTuple
 
 from kb.blocks import MISSING, Cell
 from kb.book.load import Book
-from kb.book.records import Line, SizeFormat
-from kb.book.records_floor import Changeover, Characteristic, Crew, Floor
+from kb.book.records import SizeFormat
+from kb.book.records_floor import Changeover, Crew, Floor
 from kb.changeover.jobs import at_machine, grid, hands, jobs, lock_notes, minutes, steps
 from kb.changeover.model import Difference, ItemChange, Plan, StationChanges, What
 from kb.changeover.sheet_model import (
@@ -72,7 +72,6 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
     floor: Floor = _record(book, "floor")
     library: Changeover = _record(book, "changeover")
     difference = plan.difference
-    line: Line = book.of("line")[difference.line].record
     out = list(steps(plan, crew, "isolate", "out"))
     fit = list(steps(plan, crew, "in", "set", "release"))
     every = [*out, *fit, *steps(plan, crew, "before", "clear", "verify", "first-off", "restart", "after")]
@@ -103,7 +102,8 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
         grid=grid(plan),
         jobs=jobs(plan),
         verification=tuple(steps(plan, crew, "verify")),
-        first_offs=tuple(_first_offs(floor, line, difference, both.new.content.first_offs)),
+        proof=tuple(steps(plan, crew, "first-off")),
+        first_offs=tuple(_first_offs(floor, plan, both.new.content.first_offs)),
         restart=library.restart,
         ramp=tuple(
             RampNote(f"{float(one.speed) * 100:g} %", minutes(float(one.time)), one.sample)
@@ -160,21 +160,14 @@ def _format_note(book: Book, sheet: Sheet) -> FormatNote:
     )
 
 
-def _first_offs(
-    floor: Floor, line: Line, difference: Difference, told: Sequence[FirstOff]
-) -> Iterator[FirstOff]:
-    """First-offs of the setup sheet that can have moved, or that are made at every start."""
-    kinds = {one.kind for one in line.machines}
-    asked = [one for one in floor.first_offs if one.sample is None or one.sample.machine in kinds]
-    touched = {one.kind for one in difference.stations if one.changes}
-    anew = {also.name for one in difference.stations for gauge in one.gauges for also in gauge.also}
-    for one, row in zip(asked, told, strict=True):
-        if _always(one) or (one.sample and one.sample.machine in touched) or one.name in anew:
+def _first_offs(floor: Floor, plan: Plan, rows: Sequence[FirstOff]) -> Iterator[FirstOff]:
+    """Rows of the setup sheet of the first-offs that a task of the plan makes."""
+    kinds = {one.kind for one in plan.difference.stations}
+    made = {name for task in plan.tasks.values() for name in task.step.proves}
+    checks = [one for one in floor.first_offs if one.sample is None or one.sample.machine in kinds]
+    for one, row in zip(checks, rows, strict=True):
+        if one.id in made and one.id in plan.difference.first_offs:
             yield row
-
-
-def _always(one: Characteristic) -> bool:
-    return one.rank == "critical" or one.sample is None
 
 
 # --- what is missing --------------------------------------------------------------------------

@@ -7,7 +7,7 @@ than its formats.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from difflib import get_close_matches
 from fractions import Fraction
@@ -260,17 +260,33 @@ class OnLine:
             one.key for one in moved if not same_value(_target_of(goes, one.key), _target_of(comes, one.key))
         ]
         kind = class_of(targets, [one.key for one in moved])
+        stations = tuple(_station(post, goes, comes) for post in self._posts)
         return Difference(
             line=self.line.id,
             old=old,
             new=new,
             kind=kind.id,
             moved=moved,
-            stations=tuple(_station(post, goes, comes) for post in self._posts),
+            stations=stations,
             orphans=tuple(one for one in moved if not self.answers.answered(one.key)),
             stopped_by=comes.stopped_by,
             title=kind.title,
+            first_offs=tuple(_first_offs(self._floor.record.first_offs, stations)),
         )
+
+
+def _first_offs(checks: Sequence[Characteristic], stations: Sequence[StationChanges]) -> Iterator[str]:
+    """First-offs that the changes can have moved, those of a changed master, and those of every start."""
+    here = {one.kind for one in stations}
+    touched = {one.kind for one in stations if one.changes}
+    mastered = {also.name for one in stations for gauge in one.gauges for also in gauge.also}
+    for one in checks:
+        if one.sample is None:
+            yield one.id
+        elif one.sample.machine in here:
+            movers = one.moved_by or (one.sample.machine,)
+            if touched.intersection(movers) or one.name in mastered:
+                yield one.id
 
 
 def _found(book: Book, kind: str, ident: str) -> Spec:

@@ -438,6 +438,7 @@ def _gauges(said: ChangeContent) -> Checklist:
 
 def _first_offs(said: ChangeContent) -> Iterator[Block]:
     yield Paragraph(words(labels("changeover").first_offs.format(code=said.header.new.code)), "note")
+    yield _steps(said.proof)
     yield Checklist("checks", tuple(map(_first_off, said.first_offs)))
 
 

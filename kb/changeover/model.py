@@ -107,6 +107,7 @@ class Difference:
         orphans: values that moved and that nothing on the line answers.
         stopped_by: why the line cannot run the format that comes, a machine's range each; empty if it can.
         title: the class in words, with what else moves.
+        first_offs: ids of the first-offs that the changes can have moved, in the order of the floor file.
     """
 
     line: str
@@ -118,6 +119,7 @@ class Difference:
     orphans: tuple[DifferingValue, ...]
     stopped_by: tuple[str, ...]
     title: str = ""
+    first_offs: tuple[str, ...] = ()
 
     @property
     def alone(self) -> tuple[StationChanges, ...]:

@@ -163,16 +163,20 @@ class Planner:
 
 def _calls(difference: Difference) -> Hashable:
     """What a difference calls steps by: equal for two pairs of formats that take the same tasks."""
-    return bool(difference.moved), tuple(
-        (
-            station.id,
-            station.kind,
-            station.title,
-            station.count,
-            tuple((one.id, one.name, one.running) for one in station.changes),
-            tuple((one.id, one.name) for one in station.gauges),
-        )
-        for station in difference.stations
+    return (
+        bool(difference.moved),
+        difference.first_offs,
+        tuple(
+            (
+                station.id,
+                station.kind,
+                station.title,
+                station.count,
+                tuple((one.id, one.name, one.running) for one in station.changes),
+                tuple((one.id, one.name) for one in station.gauges),
+            )
+            for station in difference.stations
+        ),
     )
 
 

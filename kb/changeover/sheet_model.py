@@ -357,6 +357,7 @@ class ChangeContent:
     grid: tuple[GridRow, ...]
     jobs: tuple[Job, ...]
     verification: tuple[StepNote, ...]
+    proof: tuple[StepNote, ...]
     first_offs: tuple[FirstOff, ...]
     restart: tuple[str, ...]
     ramp: tuple[RampNote, ...]

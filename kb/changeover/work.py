@@ -93,16 +93,18 @@ def _may_run(called: Sequence[Task], difference: Difference) -> bool:
 
 
 def _outside(step: Step) -> bool:
-    return step.phase in RUNNING and not step.hands_in and step.moves is None
+    """Whether it can be done while the line runs; first-offs are then made on cans of the running line."""
+    return step.phase in RUNNING and not step.hands_in and (step.moves is None or step.phase == "first-off")
 
 
 def _while_running(steps: Sequence[Step], called: Collection[str]) -> Iterator[Step]:
     """The steps that have a cause, and those of every changeover that they wait for, none inside a stop."""
-    caused = [one for one in steps if one.id in called and (one.machine or one.because_of) and _outside(one)]
+    own = [one for one in steps if one.machine or one.because_of or one.proves]
+    caused = [one for one in own if one.id in called and _outside(one)]
     wanted = {one.id for one in caused} | {need for one in caused for need in one.needs}
     for step in steps:
         if step.id in wanted and step.id in called and _outside(step):
-            yield replace(step, phase=RUNNING[step.phase])
+            yield replace(step, phase=RUNNING[step.phase], moves=None)
 
 
 def _stations(step: Step, difference: Difference) -> list[StationChanges]:
@@ -119,10 +121,17 @@ def _called(step: Step, station: StationChanges) -> bool:
     return bool(station.changes)
 
 
+def _proves_nothing(step: Step, difference: Difference) -> bool:
+    """Whether a step is there for first-offs alone, and the changes can have moved none of them."""
+    return bool(step.proves) and not step.because_of and not set(step.proves) & set(difference.first_offs)
+
+
 def _tasks_of_step(step: Step, difference: Difference, hands_at: set[str]) -> Iterator[Task]:
     if step.downstream and not any(
         one.kind in step.machines and one.number >= difference.first for one in difference.stations
     ):
+        return
+    if _proves_nothing(step, difference):
         return
     if step.machine is None:
         changes = [change for station in difference.stations for change in _all(station)]
@@ -132,7 +141,8 @@ def _tasks_of_step(step: Step, difference: Difference, hands_at: set[str]) -> It
         return
     for station in _stations(step, difference):
         guards = step.phase in ("isolate", "release") and station.id in hands_at
-        if not _called(step, station) and not guards:
+        proves = step.proves and not step.because_of
+        if not (proves or guards or _called(step, station)):
             continue
         names = step.because_of or tuple(change.id for change in station.changes)
         because = tuple(dict.fromkeys(change.name for change in _all(station) if change.id in names))

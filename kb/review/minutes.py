@@ -162,6 +162,8 @@ def _without_words(step: Step) -> tuple[object, ...]:
         step.hands_in,
         step.moves,
         step.time.typical,
+        step.downstream,
+        step.proves,
     )
 
 

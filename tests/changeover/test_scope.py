@@ -10,6 +10,7 @@ from kb.book.records_floor import Motion
 from kb.changeover.model import Plan
 from kb.changeover.plan import PlannedChangeover, Planner, change, crew_of
 from kb.changeover.safe import breaches
+from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.work import part_of, tasks_of
 from tests.changeover.conftest import LABEL, METAL
 from tests.changeover.small import change as part_change
@@ -87,3 +88,53 @@ def test_an_item_of_a_running_line_that_needs_hands_stops_it() -> None:
     changes = (replace(part_change("guide"), running=True),)
     tasks = tasks_of(steps, difference(replace(there, changes=changes)))
     assert {task.step.phase for task in tasks.values()} == {"isolate", "set", "release"}
+
+
+# --- first-offs -------------------------------------------------------------------------------
+
+
+def test_a_label_change_proves_the_print_alone(
+    changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet]
+) -> None:
+    """Of a label change the sheet has the checks of print and codes, each with a task and a person."""
+    said = change_sheets[LABEL].content
+    assert [one.name for one in said.first_offs] == [
+        "Sheet code",
+        "Print, colour",
+        "Print, colour register",
+        "Label code and text",
+    ]
+    assert {"pass-print", "read-codes"} <= steps_of(changed[LABEL].plan, "stop")
+    assert all(note.who for note in said.proof)
+
+
+def test_every_first_off_is_a_task_and_every_task_of_proof_is_on_the_sheet(
+    demo: Book, changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet]
+) -> None:
+    """Required first-offs and tasks that make them are one list, each with minutes."""
+    spec = demo.only("floor")
+    assert spec is not None
+    names = {one.id: one.name for one in spec.record.first_offs}
+    for name, one in changed.items():
+        said = change_sheets[name].content
+        proving = [task for task in one.plan.tasks.values() if task.step.proves]
+        made = {ident for task in proving for ident in task.step.proves}
+        rows = {row.name for row in said.first_offs}
+        assert rows == {names[ident] for ident in made & set(one.difference.first_offs)}
+        slots = {slot.id: slot for slot in one.plan.stop.slots}
+        for task in proving:
+            assert slots[task.id].end > slots[task.id].start
+            assert slots[task.id].who
+        texts = {note.text for note in (*said.proof, *said.verification)}
+        assert {task.step.text for task in one.plan.tasks.values() if task.step.phase == "first-off"} <= texts
+        assert {task.step.text for task in proving} <= texts
+
+
+def test_with_other_metal_every_first_off_is_made(
+    demo: Book, change_sheets: Mapping[str, ChangeSheet]
+) -> None:
+    """Where every machine is touched no check is left out."""
+    spec = demo.only("floor")
+    assert spec is not None
+    rows = [one.name for one in change_sheets[METAL].content.first_offs]
+    assert rows == [one.name for one in spec.record.first_offs]
