@@ -208,12 +208,28 @@ Basis = Literal["timed", "estimated"]
 
 
 @dataclass(frozen=True, slots=True)
+class PieceTime:
+    """Typical and worst time for each piece that is changed."""
+
+    typical: Second
+    worst: Second
+
+
+@dataclass(frozen=True, slots=True)
 class Duration:
-    """How long a step takes as a rule and at worst, and how that is known."""
+    """Typical and worst time of a step, beside its time for each piece, and how they are known."""
 
     typical: Second
     worst: Second
     basis: Basis
+    piece: PieceTime | None = None
+
+    def of(self, pieces: float) -> Duration:
+        """The time with so many pieces."""
+        if self.piece is None:
+            return self
+        typical = float(self.typical) + pieces * float(self.piece.typical)
+        return Duration(typical, float(self.worst) + pieces * float(self.piece.worst), self.basis)
 
 
 @dataclass(frozen=True, slots=True)

@@ -135,10 +135,13 @@ def _lever(plan: Plan, task: Task, way: Way, length: Length) -> Lever:
 
 
 def _changed(tasks: Mapping[str, Task], step: Step, way: Way) -> dict[str, Task]:
-    if way == "external":
-        other = replace(step, phase="before")
-    else:
-        other = replace(step, time=replace(step.time, typical=float(step.time.typical) / 2))
     return {
-        ident: replace(task, step=other) if task.step.id == step.id else task for ident, task in tasks.items()
+        ident: replace(task, step=_other(task.step, way)) if task.step.id == step.id else task
+        for ident, task in tasks.items()
     }
+
+
+def _other(step: Step, way: Way) -> Step:
+    if way == "external":
+        return replace(step, phase="before")
+    return replace(step, time=replace(step.time, typical=float(step.time.typical) / 2))

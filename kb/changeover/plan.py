@@ -172,7 +172,7 @@ def _calls(difference: Difference) -> Hashable:
                 station.kind,
                 station.title,
                 station.count,
-                tuple((one.id, one.name, one.running) for one in station.changes),
+                tuple((one.id, one.name, one.running, one.pieces, one.pieces_out) for one in station.changes),
                 tuple((one.id, one.name) for one in station.gauges),
             )
             for station in difference.stations

@@ -135,23 +135,33 @@ def _tasks_of_step(step: Step, difference: Difference, hands_at: set[str]) -> It
         return
     if step.machine is None:
         changes = [change for station in difference.stations for change in _all(station)]
-        because = tuple(dict.fromkeys(change.name for change in changes if change.id in step.because_of))
-        if because or not step.because_of:
-            yield Task(step.id, step, "", "", None, because)
+        if not step.because_of or any(change.id in step.because_of for change in changes):
+            caused = [change for change in changes if change.id in step.because_of]
+            yield Task(step.id, _timed(step, caused, 1), "", "", None, _names(caused))
         return
     for station in _stations(step, difference):
         guards = step.phase in ("isolate", "release") and station.id in hands_at
         proves = step.proves and not step.because_of
         if not (proves or guards or _called(step, station)):
             continue
-        names = step.because_of or tuple(change.id for change in station.changes)
-        because = tuple(dict.fromkeys(change.name for change in _all(station) if change.id in names))
-        at = f"{step.id}@{station.id}"
-        if step.each:
-            for number in range(1, station.count + 1):
-                yield Task(f"{at}#{number}", step, station.id, station.title, number, because)
-        else:
-            yield Task(at, step, station.id, station.title, None, because)
+        ids = step.because_of or tuple(change.id for change in station.changes)
+        caused = [change for change in _all(station) if change.id in ids]
+        numbers = range(1, station.count + 1) if step.each else (None,)
+        timed = _timed(step, caused, len(numbers))
+        for number in numbers:
+            at = f"{step.id}@{station.id}" if number is None else f"{step.id}@{station.id}#{number}"
+            yield Task(at, timed, station.id, station.title, number, _names(caused))
+
+
+def _names(changes: Sequence[ItemChange]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(change.name for change in changes))
+
+
+def _timed(step: Step, changes: Sequence[ItemChange], machines: int) -> Step:
+    """The step with its time for the pieces of one machine: those that go out, or those that come in."""
+    leaves = step.phase in ("out", "after")
+    pieces = sum(change.pieces_out if leaves else change.pieces for change in changes)
+    return replace(step, time=step.time.of(pieces / machines))
 
 
 def _guarded(tasks: Sequence[Task], hands_at: set[str]) -> None:

@@ -162,6 +162,7 @@ def _without_words(step: Step) -> tuple[object, ...]:
         step.hands_in,
         step.moves,
         step.time.typical,
+        step.time.piece,
         step.downstream,
         step.proves,
     )

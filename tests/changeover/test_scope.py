@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+import pytest
+
 from kb.book.load import Book
-from kb.book.records_floor import Motion
-from kb.changeover.model import Plan
-from kb.changeover.plan import PlannedChangeover, Planner, change, crew_of
+from kb.book.records_floor import Duration, Motion, PieceTime
+from kb.changeover.model import Plan, Task
+from kb.changeover.plan import Changeovers, PlannedChangeover, Planner, change, crew_of
 from kb.changeover.safe import breaches
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.work import part_of, tasks_of
@@ -138,3 +140,44 @@ def test_with_other_metal_every_first_off_is_made(
     assert spec is not None
     rows = [one.name for one in change_sheets[METAL].content.first_offs]
     assert rows == [one.name for one in spec.record.first_offs]
+
+
+# --- pieces -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("old", "new"), [("b211-355-206", "b211-330"), ("b211-330", "b211-355-206")])
+def test_more_pieces_take_longer(demo: Book, old: str, new: str) -> None:
+    """What comes out is counted for the way out, what goes in for the way in, beside a fixed part."""
+    one = compared(demo, old, new, "heron")
+    tasks = tasks_of(Planner(demo, "heron-days").library.steps, one)
+    (necker,) = (station for station in one.stations if station.id == "necker")
+    items = {item.id: item for item in necker.changes}
+    out = items["neck-die"].pieces_out + items["neck-pilot"].pieces_out
+    assert items["neck-die"].pieces_out != items["neck-die"].pieces
+    assert minutes_of(tasks["take-neck-tools-out@necker"]) == pytest.approx(6 + out * 8 / 60)
+    assert minutes_of(tasks["fit-neck-dies@necker"]) == pytest.approx(5 + items["neck-die"].pieces * 15 / 60)
+
+
+def minutes_of(task: Task) -> float:
+    """Typical time of a task [min]."""
+    return float(task.step.time.typical) / 60
+
+
+def test_there_and_back_differ_where_the_work_differs(demo: Book) -> None:
+    """More stages go in on one way than on the other: the stops differ."""
+    line = Changeovers(demo, "heron", "heron-days", effort=0)
+    assert line.stop("b211-330", "b211-355-206") != line.stop("b211-355-206", "b211-330")
+
+
+def test_a_step_at_each_machine_has_the_pieces_of_one(demo: Book) -> None:
+    """The pieces of a group are shared by its machines."""
+    one = replace(
+        step("fit", "in", 1, "printer", each=True),
+        time=Duration(60, 90, "timed", PieceTime(10, 20)),
+    )
+    there = station(1, "printer", 2, "")
+    item = replace(part_change("mandrel"), pieces=48, pieces_out=24)
+    release = [step("isolate", "isolate", 1, "printer"), step("release", "release", 1, "printer")]
+    tasks = tasks_of((one, *release), difference(replace(there, changes=(item,))))
+    assert tasks["fit@printers#1"].step.time.typical == 60 + 24 * 10
+    assert tasks["fit@printers#2"].step.time.worst == 90 + 24 * 20

@@ -99,6 +99,11 @@ def _steps(spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
             fix = did_you_mean(step.skill, library.skills)
             message = f"skill {step.skill} does not exist"
             yield fault(spec, f"{at}.skill", "changeover.unknown-skill", message, fix)
+        each = step.time.piece
+        if each is not None and each.worst < each.typical:
+            worst, typical = (as_quantity(one).text for one in (each.worst, each.typical))
+            message = f"worst time {worst} of a piece is below its typical time {typical}"
+            yield fault(spec, f"{at}.time.piece.worst", "changeover.worst", message, "exchange the two")
         if step.time.worst < step.time.typical:
             worst, typical = (as_quantity(one).text for one in (step.time.worst, step.time.typical))
             message = f"{step.id} has a worst time of {worst} and a typical time of {typical}"
