@@ -40,9 +40,7 @@ class MissingExtra(SizebookError):  # noqa: N818 - printed in one line
 def require(extra: Extra, purpose: str) -> None:
     """Check that an optional part is installed, before any work is done.
 
-    Args:
-        extra: the optional part
-        purpose: what needs it, the subject of the sentence that a person reads
+    `purpose` is what needs it, the subject of the sentence that a person reads.
 
     Raises:
         MissingExtra: if a package of it is missing.

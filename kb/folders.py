@@ -9,14 +9,7 @@ _HERE = Path(__file__).resolve().parent
 
 
 def shipped(name: Literal["schema", "specs", "site"]) -> Path:
-    """Folder of the schemas, the demo book or the site's sources.
-
-    Args:
-        name: which one.
-
-    Returns:
-        The folder beside `kb` in a checkout or editable install, else the copy in the wheel.
-    """
+    """Folder of the schemas, the demo book or the site's sources: beside `kb`, or inside it in a wheel."""
     beside = _HERE.parent / name
     inside = _HERE / "shipped" / name
     return inside if inside.is_dir() else beside

@@ -33,16 +33,10 @@ class CannotMake(SizebookError):  # noqa: N818 - said to the reader in one line
 
 
 def new_book(target: Path) -> list[str]:
-    """Make a new book.
+    """Make a new book in a folder that is empty or not there yet; give the files made, with forward slashes.
 
-    It is written beside its place and put there when it is complete, so an interruption leaves
-    nothing half-written.
-
-    Args:
-        target: the folder to make; it may be there already if it is empty
-
-    Returns:
-        The files made, with forward slashes.
+    It is written beside its place and put there when it is complete, so an interruption leaves nothing
+    half-written.
 
     Raises:
         CannotMake: if something stands there, or there is no folder to make it in.

@@ -20,49 +20,31 @@ if TYPE_CHECKING:
     import pint
 
 
-CANONICAL: dict[str, str] = {
-    "length": "mm",
-    "volume": "mm3",
-    "force": "N",
-    "pressure": "MPa",
-    "work": "J",
-    "angle": "deg",
-    "mass": "g",
-    "density": "g/cm3",
-    "temperature": "degC",
-    "time": "s",
-    "rate": "1/min",
-    "area": "mm2",
-    "speed": "mm/s",
-    "acceleration": "mm/s2",
-    "expansion": "1/K",
-    "carbonation": "volumes",
-    "fraction": "-",
+_DIMENSIONS: dict[str, tuple[str, str]] = {
+    "length": ("mm", "66.04 mm"),
+    "volume": ("mm3", "330 ml"),
+    "force": ("N", "1.0 kN"),
+    "pressure": ("MPa", "620 kPa"),
+    "work": ("J", "2.5 J"),
+    "angle": ("deg", "30 deg"),
+    "mass": ("g", "10.2 g"),
+    "density": ("g/cm3", "2.72 g/cm3"),
+    "temperature": ("degC", "4 degC"),
+    "time": ("s", "15 min"),
+    "rate": ("1/min", "300 /min"),
+    "area": ("mm2", "310 cm2"),
+    "speed": ("mm/s", "9.6 m/s"),
+    "acceleration": ("mm/s2", "300 m/s2"),
+    "expansion": ("1/K", "23.2e-6 /K"),
+    "carbonation": ("volumes", "3.7 volumes"),
+    "fraction": ("-", "0.05 or 5 %"),
 }
-"""Each dimension and the unit its numbers have inside kb."""
+"""Each dimension, the unit its numbers have inside kb, and an example of a text."""
+
+CANONICAL: dict[str, str] = {dimension: unit for dimension, (unit, _) in _DIMENSIONS.items()}
 
 ANY = "any"
 """In place of a canonical unit: whichever belongs to the unit that is written."""
-
-_EXAMPLES: dict[str, str] = {
-    "length": "66.04 mm",
-    "volume": "330 ml",
-    "force": "1.0 kN",
-    "pressure": "620 kPa",
-    "work": "2.5 J",
-    "angle": "30 deg",
-    "mass": "10.2 g",
-    "density": "2.72 g/cm3",
-    "temperature": "4 degC",
-    "time": "15 min",
-    "rate": "300 /min",
-    "area": "310 cm2",
-    "speed": "9.6 m/s",
-    "acceleration": "300 m/s2",
-    "expansion": "23.2e-6 /K",
-    "carbonation": "3.7 volumes",
-    "fraction": "0.05 or 5 %",
-}
 
 # Spellings that cannot be names of units in the list, and the names they stand for there.
 _SPELLED: dict[str, str] = {
@@ -81,52 +63,32 @@ _SPELLED: dict[str, str] = {
 _INSIDE: dict[str, str] = {"1/min": "/min", "1/K": "/K", "-": "", ANY: ""}
 """How a canonical unit is written after a number in a spec, where the two differ."""
 
-# What people write for a unit of the list.
-_MEANT: dict[str, str] = {
-    '"': "in",
-    "''": "in",
-    "inch": "in",
-    "inches": "in",
-    "mil": "thou",
-    "mils": "thou",
-    "micron": "um",
-    "microns": "um",
-    "cc": "ml",
-    "ccm": "ml",
-    "liter": "l",
-    "mm³": "mm3",
-    "mm^3": "mm3",
-    "lbs": "lb",
-    "gr": "g",
-    "°": "deg",
-    "degrees": "deg",
-    "C": "degC",
-    "°C": "degC",
-    "F": "degF",
-    "°F": "degF",
-    "N/mm2": "MPa",
-    "N/mm²": "MPa",
-    "N/mm^2": "MPa",
-    "g/cc": "g/cm3",
-    "g/cm³": "g/cm3",
-    "g/cm^3": "g/cm3",
-    "kg/m³": "kg/m3",
-    "kg/m^3": "kg/m3",
-    "vol": "volumes",
-    "vols": "volumes",
-    "volume": "volumes",
-    "rpm": "/min",
-    "spm": "/min",
-    "cpm": "/min",
-    "1/min": "/min",
-    "1/s": "/s",
-    "1/h": "/h",
-    "1/K": "/K",
-    "sec": "s",
-    "hr": "h",
-    "pct": "%",
+_MISSPELT = {
+    "in": "\" '' inch inches",
+    "thou": "mil mils",
+    "um": "micron microns",
+    "ml": "cc ccm",
+    "l": "liter",
+    "mm3": "mm³ mm^3",
+    "lb": "lbs",
+    "g": "gr",
+    "deg": "° degrees",
+    "degC": "C °C",
+    "degF": "F °F",
+    "MPa": "N/mm2 N/mm² N/mm^2",
+    "g/cm3": "g/cc g/cm³ g/cm^3",
+    "kg/m3": "kg/m³ kg/m^3",
+    "volumes": "vol vols volume",
+    "/min": "rpm spm cpm 1/min",
+    "/s": "1/s",
+    "/h": "1/h",
+    "/K": "1/K",
+    "s": "sec",
+    "h": "hr",
+    "%": "pct",
 }
-
+_MEANT = {written: unit for unit, texts in _MISSPELT.items() for written in texts.split()}
+"""What people write for a unit of the list."""
 
 KEPT: dict[tuple[str, str], Fraction] = {
     ("in", "mm"): Fraction(254, 10),
@@ -173,12 +135,7 @@ def names() -> frozenset[str]:
 def factor_and_offset(unit: str, wanted: str) -> tuple[Fraction, Fraction]:
     """The exact way from one unit to another: number × factor + offset.
 
-    Args:
-        unit: a unit of the list, or a canonical one; "" for a bare number.
-        wanted: likewise.
-
-    Returns:
-        Factor and offset; the offset is 0 but for temperatures.
+    Both are units of the list or canonical ones, "" for a bare number. The offset is 0 but for temperatures.
 
     Raises:
         DimensionError: if the two measure different things.
@@ -200,14 +157,6 @@ def factor_and_offset(unit: str, wanted: str) -> tuple[Fraction, Fraction]:
 def in_unit(value: float, unit_from: str, unit_to: str) -> float:
     """A number in another unit.
 
-    Args:
-        value: the number.
-        unit_from: its unit, of the list or canonical.
-        unit_to: the unit wanted.
-
-    Returns:
-        The number in the wanted unit.
-
     Raises:
         DimensionError: if the two units measure different things.
 
@@ -218,7 +167,10 @@ def in_unit(value: float, unit_from: str, unit_to: str) -> float:
     factor, offset = factor_and_offset(unit_from, unit_to)
     if factor == 1 and not offset:
         return value
-    return float(Fraction(value) * factor + offset)
+    if offset:
+        return float(Fraction(value) * factor + offset)
+    above, below = value.as_integer_ratio()  # rounds as a fraction does, and needs a third of its time
+    return (above * factor.numerator) / (below * factor.denominator)
 
 
 @cache
@@ -242,10 +194,10 @@ def written(unit: str) -> str:
 
 def wanted_words(canonical: str) -> str:
     """What is wanted, with an example: `a length, such as 66.04 mm`."""
-    for dimension, unit in CANONICAL.items():
+    for dimension, (unit, example) in _DIMENSIONS.items():
         if unit == canonical:
-            return f"{with_article(dimension)}, such as {_EXAMPLES[dimension]}"
-    return f"a number with its unit, such as {_EXAMPLES['length']}"
+            return f"{with_article(dimension)}, such as {example}"
+    return f"a number with its unit, such as {_DIMENSIONS['length'][1]}"
 
 
 def with_article(noun: str) -> str:
@@ -254,12 +206,7 @@ def with_article(noun: str) -> str:
 
 
 def meant(unit: str, wanted: str) -> str | None:
-    """The unit of the list that an unknown one probably means, or None.
-
-    Args:
-        unit: what was written.
-        wanted: canonical unit of the field; a guess of its dimension goes first.
-    """
+    """The unit of the list that an unknown one probably means; one of the wanted dimension goes first."""
     if guess := _MEANT.get(unit) or _long_names().get(unit):
         return guess
     known = {name.lower(): name for name in sorted(names()) if fits(name, wanted)}
@@ -346,11 +293,7 @@ def alike(one: float, other: float, scale: float = 0.0) -> bool:
 
 
 def same_value(one: object, other: object) -> bool:
-    """Whether two values of files are the same.
-
-    Args:
-        one: least, target and most in the unit inside; or a text, a number, None for nothing
-        other: the same of another file or version
+    """Whether two values are the same: texts, numbers, None, or least, target and most in the unit inside.
 
     Example:
         >>> same_value((0.1 + 0.2, 1.0, 2.0), (0.3, 1.0, 2.0)), same_value("a", "b"), same_value(None, 1.0)

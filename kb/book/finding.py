@@ -164,13 +164,6 @@ def one_line(text: str, longest: int = LONGEST_LINE) -> str:
     writing, unusual spaces) is shown by its code, and so is what a job's log would obey; what is too long
     is cut in the middle.
 
-    Args:
-        text: any text.
-        longest: number of characters to keep [-].
-
-    Returns:
-        Printable text without line ends.
-
     Example:
         >>> one_line("66\u202e mm")
         '66\\u202e mm'
@@ -180,13 +173,6 @@ def one_line(text: str, longest: int = LONGEST_LINE) -> str:
 
 def printable(text: str, *, coloured: bool = False) -> str:
     r"""Make a report of many lines safe to print, as `one_line` does for each of them.
-
-    Args:
-        text: lines of a report.
-        coloured: whether it has colours of its own, which are kept.
-
-    Returns:
-        The same lines; nothing hidden is in them, and no log takes one for a command.
 
     Example:
         >>> printable("::warning ::x\n\x07 ##[error]y\n") == "\\u003a:warning ::x\n\\u0007 #\\u0023[error]y\n"

@@ -34,11 +34,7 @@ _LONGEST = 9
 
 
 def at(record: object, key: str) -> Any:
-    """The value under a key of a record.
-
-    Args:
-        record: a record, or a list or mapping of records
-        key: a key of it, such as `flange.width`, `rings[1].bore` or `limits.seam.overlap.least`
+    """The value under a key, such as `flange.width`, `rings[1].bore` or `limits.seam.overlap.least`.
 
     Raises:
         LookupError: if the record has no such key.
@@ -78,10 +74,6 @@ def quantities(record: object, prefix: str = "") -> Iterator[tuple[str, Quantity
 
 def values(record: object, prefix: str = "") -> Iterator[tuple[str, Any]]:
     """Every value of a record with its key, in the order of the record's fields; what is left out is skipped.
-
-    Args:
-        record: a record
-        prefix: what each key begins with, such as `format`
 
     Example:
         >>> from kb.book.records import RedrawTools
@@ -153,12 +145,7 @@ def _references(kind: type) -> tuple[tuple[str, str], ...]:
 
 
 def put(record: R, changes: Mapping[str, object]) -> R:
-    """A record with other values under some of its keys; what does not change is shared with the old one.
-
-    Args:
-        record: the record, which stays as it is
-        changes: new values by key
-    """
+    """A record with other values under some of its keys; what does not change is shared with the old one."""
     tree: dict[str | int, Any] = {}
     for key, value in changes.items():
         branch = tree
@@ -242,15 +229,7 @@ Make = Callable[[Node], Any]
 
 
 def build(kind: str, document: Document) -> Record:
-    """Make the record of a document without a finding of shape or units.
-
-    Args:
-        kind: the document's kind
-        document: the spec as read
-
-    Returns:
-        The frozen record.
-    """
+    """The frozen record of a document that has no finding of shape or units."""
     made: Record = _maker(RECORDS[kind])(document.root)
     return made
 

@@ -173,15 +173,9 @@ def book_folder(path: Path) -> Path | None:
 
 
 def load(root: Path, *, shown: str, formats: Iterable[Path] | None = None) -> Book:
-    """Read a book.
+    """Read a book; of its size formats only the given ones, if any are given.
 
-    Args:
-        root: the book's folder
-        shown: how the folder is shown in findings, with forward slashes
-        formats: size formats to read; all of the folder when left out
-
-    Returns:
-        The book, with the findings of reading, shape, units and references.
+    Its findings are those of reading, shape, units and references. `shown` is the folder as findings show it.
     """
     book = Book(root)
     wanted = None if formats is None else {os.path.realpath(path) for path in formats}
@@ -249,10 +243,7 @@ def _take_file(book: Book, path: Path, name: str, shown: str) -> None:
 def read_spec(path: Path, name: str, shown: str) -> SpecReading:
     """Read one file of a book, without the files that it refers to.
 
-    Args:
-        path: the file
-        name: its path below the book, with forward slashes
-        shown: its path as findings show it
+    `name` is its path below the book, `shown` its path as findings show it, both with forward slashes.
     """
     reading = source.read(path, shown)
     if reading.document is None:
@@ -369,16 +360,12 @@ class Asked:
 
 
 def books(paths: Sequence[Path]) -> list[Asked]:
-    """The books that paths on the command line ask for.
+    """The books that paths ask for, each once; by default the book around the current folder.
 
-    Args:
-        paths: folders and files; none for the book around the current folder
-
-    Returns:
-        Each book once. A size format asks for itself, any other file for the whole book.
+    A size format asks for itself, any other file for the whole book.
 
     Raises:
-        SelectionError: if a path is not there, cannot be read, or lies in no book.
+        SelectionError: if a path is not there, cannot be read, or is in no book.
     """
     wanted: dict[Path, list[Path] | None] = {}
     for path in paths or (Path(),):
@@ -395,14 +382,10 @@ def books(paths: Sequence[Path]) -> list[Asked]:
 
 
 def one_format(name: str, folder: Path | None) -> tuple[Asked, str]:
-    """The book and id of one size format.
+    """The book of one size format, of which only this one is selected, and the format's id.
 
-    Args:
-        name: id of a format, or its file
-        folder: the book; when left out, that of the file, or the one around the current folder
-
-    Returns:
-        The book, of which only this format is asked for, and the format's id.
+    `name` is an id or a file. An id is looked up in `folder`, by default in the book around the current
+    folder.
 
     Raises:
         SelectionError: if there is no such format.

@@ -36,15 +36,7 @@ class Usual(NamedTuple):
 
 
 def why_no_number(text: str, canonical: str) -> Why:
-    """Why a text does not even begin with a number.
-
-    Args:
-        text: the text.
-        canonical: the unit wanted inside.
-
-    Returns:
-        What is wrong and what to write instead.
-    """
+    """Why a text does not even begin with a number."""
     wanted = conversion.wanted_words(canonical).replace(", such", " is required, such")
     if not text:
         return Why(f"the value is missing; {wanted}", "")
@@ -58,17 +50,7 @@ def why_no_number(text: str, canonical: str) -> Why:
 
 
 def why_two_units(number: str, first: str, last: str, canonical: str) -> Why | None:
-    """Why a unit after the number and another one after the tolerance are refused.
-
-    Args:
-        number: the number as written.
-        first: the unit after the number.
-        last: the unit after the tolerance, "" for none.
-        canonical: the unit wanted inside.
-
-    Returns:
-        What is wrong; None when the two are the same unit, which is wrong for another reason.
-    """
+    """Why a unit after the number and another one after the tolerance are refused; None if they are equal."""
     if first == last:
         return None
     if last.startswith("%") and conversion.meant(first, canonical):
@@ -82,19 +64,7 @@ def why_two_units(number: str, first: str, last: str, canonical: str) -> Why | N
 def why_no_unit(
     number: str, after: str, column: int, canonical: str, usual: Usual | None = None, *, toleranced: bool
 ) -> Why:
-    """Why what follows a number is not a unit of the wanted dimension.
-
-    Args:
-        number: the number as written.
-        after: what follows the number and its tolerance.
-        column: where that begins in the text, from 0.
-        canonical: the unit wanted inside.
-        usual: how the field is written as a rule, where that is known.
-        toleranced: whether a tolerance was understood between the two.
-
-    Returns:
-        What is wrong and what to write instead.
-    """
+    """Why what follows a number, from `column` on, is not a unit of the wanted dimension."""
     if why := _odd_characters(number + after) or _no_end_of_number(number, after):
         return why._replace(column=column + why.column - len(number) if why.column else column)
     if not after:
@@ -110,16 +80,7 @@ def why_no_unit(
 
 
 def unit_left_out(text: str, canonical: str, usual: Usual | None) -> str | None:
-    """The unit that was probably left out after a number.
-
-    Args:
-        text: the number as written.
-        canonical: the unit wanted inside.
-        usual: how the key is usually written, where that is known.
-
-    Returns:
-        The usual unit, or one that brings the number into its band; None where no unit does.
-    """
+    """The unit that was probably left out: the usual one, or one that brings the number into its band."""
     if usual is None:
         return canonical if canonical in ("mm", "deg", "g", "degC") else None
     number = float(text)
@@ -254,19 +215,12 @@ class Slip(NamedTuple):
 def likely_slip(
     value: float, low: float, high: float, canonical: str, unit: str | None = None, *, halves: bool = True
 ) -> Slip | None:
-    """The most common slip that brings a number into its band.
+    """The most common slip that brings a number of the canonical unit into its band; None if none does.
 
-    Args:
-        value: the number, in the canonical unit.
-        low: lower end of the band.
-        high: upper end of the band.
-        canonical: unit of the three.
-        unit: the unit it was written in; the canonical one when not given.
-        halves: whether a half for a whole is a slip here; a depth has no radius.
-
-    Returns:
-        The slip, or None when nothing common explains the number.
+    With `halves`, a half for a whole is a slip too; a depth has no radius.
     """
+    if low <= value <= high:
+        return None
     as_written = conversion.written(canonical) if unit is None else unit
     number = conversion.in_unit(value, canonical, as_written)
     for other in _MISTAKEN.get(canonical, ()):
@@ -299,15 +253,9 @@ _MOST_DECIMALS = 12
 def repaired(
     text: str, unit_left_out: Callable[[str], str | None], reads: Callable[[str], bool]
 ) -> list[str]:
-    """Quantities that a text with a slip may have meant.
+    """At most two quantities that a text with a slip may have meant, the likelier first.
 
-    Args:
-        text: what is written.
-        unit_left_out: the unit that was probably left out after a number, or None.
-        reads: whether a text is a quantity of the wanted kind.
-
-    Returns:
-        At most two texts, the likelier first; none if nothing common explains the text, or too much does.
+    There are none if nothing common explains the text, or too much does.
     """
     texts = [_plain(text)]
     for step in _STEPS:
@@ -434,14 +382,4 @@ def _units(text: str) -> Iterator[str]:
     yield f"{first} ({second}" if bracket else first
 
 
-_STEPS: tuple[Callable[[str], Iterator[str]], ...] = (
-    _dashes,
-    _fractions,
-    _commas,
-    _points,
-    _gaps,
-    _zeros,
-    _signs,
-    _brackets,
-    _units,
-)
+_STEPS = (_dashes, _fractions, _commas, _points, _gaps, _zeros, _signs, _brackets, _units)

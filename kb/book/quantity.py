@@ -22,7 +22,6 @@ from functools import lru_cache
 from typing import Literal, NamedTuple, TypeAlias
 
 from kb.book import conversion, misreading
-from kb.book.conversion import in_unit as in_unit  # noqa: PLC0414 - part of this file's face
 from kb.errors import SizebookError
 
 Form: TypeAlias = Literal["plain", "equal", "unequal", "limits"]
@@ -170,14 +169,8 @@ def understood(text: str, canonical: str) -> Quantity:
 def parse(text: str, canonical: str, usual: misreading.Usual | None = None) -> Quantity:
     """Understand a written quantity.
 
-    Args:
-        text: as it stands in the spec.
-        canonical: the unit wanted inside; it also says which dimension is wanted. With `conversion.ANY`
-            the written unit decides both.
-        usual: how the field is written as a rule, for what is said of a text without a unit.
-
-    Returns:
-        The quantity, its values in the canonical unit.
+    The canonical unit also says which dimension is wanted; with `conversion.ANY` the written unit decides
+    both. `usual` is how the key is usually written, for what is said of a text without a unit.
 
     Raises:
         QuantityFault: if the text is not such a quantity.
@@ -240,15 +233,7 @@ def _read(text: str, canonical: str, usual: misreading.Usual | None) -> Quantity
 
 
 def format_in(value: float, unit: str, decimals: int) -> str:
-    """A number with its unit as a spec would have it, halves rounded away from zero.
-
-    Args:
-        value: the number, already in the unit.
-        unit: unit of the list, or canonical.
-        decimals: how many to show [-].
-
-    Returns:
-        The text.
+    """A number, already in its unit, as a spec would have it; halves are rounded away from zero.
 
     Example:
         >>> format_in(0.097, "mm", 4)
@@ -261,11 +246,7 @@ def format_in(value: float, unit: str, decimals: int) -> str:
 
 
 def with_unit(text: str, unit: str) -> str:
-    """The first half of a written quantity, its numbers as written, with another unit.
-
-    Args:
-        text: a quantity that was understood.
-        unit: the unit to write, "" for none.
+    """A written quantity in another unit, its numbers as they are; the same value in brackets is left out.
 
     Example:
         >>> with_unit("0.0103 mm ±0.0002 mm (10.3 um)", "in")
@@ -282,14 +263,9 @@ def with_unit(text: str, unit: str) -> str:
 
 
 def with_target(quantity: Quantity, target: float) -> str:
-    """A written quantity with another target value: its tolerance is kept, its limits move along.
+    """A written quantity with another target value, in the written unit: its limits move along.
 
-    Args:
-        quantity: a quantity that was understood.
-        target: the new target value, in the written unit.
-
-    Returns:
-        The first half of the text; the same value in brackets is left out.
+    The same value in brackets is left out.
 
     Example:
         >>> with_target(parse("115.20 +0.25/-0.15 mm (4.535 in)", "mm"), 115.3)
@@ -306,29 +282,6 @@ def with_target(quantity: Quantity, target: float) -> str:
     by = value - Decimal(quantity.written[1])
     low, high = (f"{Decimal(found[end]) + by:f}" for end in ("first", "high"))
     return f"{low}{half[found.end('first') : found.start('high')]}{high}{half[found.end('high') :]}"
-
-
-def slip(value: float, low: float, high: float, canonical: str, unit: str | None = None) -> str | None:
-    """The slip of the pen that a number out of its band looks like.
-
-    Args:
-        value: the number, in the canonical unit.
-        low: lower end of the band.
-        high: upper end of the band.
-        canonical: unit of the three.
-        unit: the unit it was written in; the canonical one when not given.
-
-    Returns:
-        The slip in words, or None when the number is in band or nothing common explains it.
-
-    Example:
-        >>> slip(2.6, 20.0, 200.0, "mm")
-        'looks like inches written as mm'
-        >>> slip(33.0, 50.0, 90.0, "mm")
-        'looks like a radius in place of a diameter'
-    """
-    found = None if low <= value <= high else misreading.likely_slip(value, low, high, canonical, unit)
-    return found.words if found else None
 
 
 def _fault(why: misreading.Why, begin: int) -> QuantityFault:

@@ -68,8 +68,6 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class BlankSpec:
-    """The disc and its layout in the coil."""
-
     diameter: Mm
     across: int
     web: Mm
@@ -79,8 +77,6 @@ class BlankSpec:
 
 @dataclass(frozen=True, slots=True)
 class CupTools:
-    """Draw punch and draw die of the cupper."""
-
     punch_diameter: Mm
     punch_radius: Mm
     die_bore: Mm
@@ -89,8 +85,6 @@ class CupTools:
 
 @dataclass(frozen=True, slots=True)
 class RedrawTools:
-    """Redraw die of the bodymaker."""
-
     die_bore: Mm
     die_radius: Mm
 
@@ -139,8 +133,6 @@ class DomeTools:
 
 @dataclass(frozen=True, slots=True)
 class TrimSpec:
-    """Height of the can after trimming."""
-
     height: Mm
 
 
@@ -160,8 +152,6 @@ class NeckTools:
 
 @dataclass(frozen=True, slots=True)
 class FlangeSpec:
-    """Flange that becomes the body hook, and finished height."""
-
     width: Mm
     radius: Mm
     angle: Deg
@@ -170,8 +160,6 @@ class FlangeSpec:
 
 @dataclass(frozen=True, slots=True)
 class SeamSpec:
-    """The double seam as measured on a section."""
-
     length: Mm
     thickness: Mm
     body_hook: Mm
@@ -180,8 +168,6 @@ class SeamSpec:
 
 @dataclass(frozen=True, slots=True)
 class FillSpec:
-    """What goes in, and how."""
-
     contents: Mm3
     carbonation: Volumes
     temperature: DegC
@@ -202,8 +188,6 @@ class Targets:
 
 @dataclass(frozen=True, slots=True)
 class PalletSpec:
-    """How the empty bodies are stacked."""
-
     per_layer: int
     layers: int
 
@@ -245,8 +229,6 @@ class SizeFormat:
 
 @dataclass(frozen=True, slots=True)
 class Anisotropy:
-    """Strain ratios of the sheet along, at 45 degrees to, and across the rolling direction."""
-
     r0: Ratio
     r45: Ratio
     r90: Ratio
@@ -362,8 +344,6 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Pallet:
-    """The plant's pallet for empty bodies."""
-
     length: Mm
     width: Mm
     height: Mm

@@ -1,7 +1,7 @@
-"""What the floor needs beside the sizes, and the register of sheet codes: two more kinds of file.
+"""What the floor and a changeover need beside the sizes: floor, sheet codes, changeover and weeks.
 
-A key that names a value (`format.dome.depth`, `route.blank.pitch`) is explained in
-kb/checks/consistency/floor_keys.py.
+The parts and settings are in floor.yaml, once per kind of machine; steps name them by id. A key that names a
+value (`format.dome.depth`, `route.blank.pitch`) is explained in kb/checks/consistency/floor_keys.py.
 """
 
 from __future__ import annotations
@@ -24,16 +24,12 @@ Group = Literal["paper", "cup", "can", "strength", "neck", "seam", "print"]
 
 @dataclass(frozen=True, slots=True)
 class Signature:
-    """One line of the release: what was done, and the role that signs for it."""
-
     step: str
     role: str
 
 
 @dataclass(frozen=True, slots=True)
 class Gauge:
-    """A gauge of the plant; `resolution` in the unit it is read in."""
-
     id: str
     name: str
     type: str
@@ -53,8 +49,6 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class OtherSize:
-    """A further size of a part."""
-
     name: str
     size: str
 
@@ -243,8 +237,6 @@ class Equipment:
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """One place in a crew, a role and never a person."""
-
     id: str
     title: str
     skills: tuple[str, ...]
@@ -252,8 +244,6 @@ class Member:
 
 @dataclass(frozen=True, slots=True)
 class Crew:
-    """Who changes a line over."""
-
     id: str
     title: str
     line: LineId
@@ -327,8 +317,6 @@ class NoPart:
 
 @dataclass(frozen=True, slots=True)
 class ClearPoint:
-    """A place where cans of the last format hide."""
-
     machine: MachineKind
     look: str
 

@@ -1,7 +1,21 @@
 """A spec compared with its schema: structure, quantities, codes, ids and dates.
 
 Structure is JSON Schema 2020-12, evaluated by jsonschema; kb/book/structure.py words its errors. The same
-walk carries our own keywords (kb/book/keywords.py).
+walk carries our own keywords, which schema/vocabulary.json describes for editors and tests:
+
+    "quantity": {"dimension": "force", "unit": "N", "band": [20, 200], "tolerance": "required", "show": "kN"}
+        The value is a written quantity (kb/book/quantity.py). `unit` is the canonical one it is kept in,
+        `band` what is plausible, in that unit, for nominal and limits alike; `tolerance` is required,
+        allowed (the default) or none; `show` is the unit a reader is shown. `"range": true` wants the form
+        `90 to 190 mm` alone, `"above": 0` a number above zero. With the dimension "any" the written unit
+        decides: no unit, no band.
+    "code": true        A size code in quotes, "202": whole inches, then sixteenths below 16.
+    "slug": true        A plain name: lower-case words and digits joined by hyphens.
+    "day": true         A date in quotes, "2026-09-14".
+    "moment": true      A day and a time of day in quotes, "2026-12-07 06:00".
+    "reference": "material"
+        The value is the id of a spec of that kind. The record says the same (kb/book/records.py); the id is
+        looked up when the book is whole.
 
 Names of the findings, all of them errors:
 
@@ -59,12 +73,7 @@ _SETTLED_HERE = frozenset(("type", "form", "length", "number"))
 
 @dataclass(slots=True)
 class ShapeResult:
-    """One spec compared with its schema.
-
-    Attributes:
-        kind: kind of the spec, "" when it names none that is known.
-        findings: findings of shape and units; the first part of the name says which.
-    """
+    """The kind of a spec, "" when it names none that is known, and its findings of shape and units."""
 
     kind: str
     findings: list[Finding] = field(default_factory=list)
@@ -80,7 +89,6 @@ class Schemas:
         self.kinds: tuple[str, ...] = tuple(sorted(set(names) - {"vocabulary"}))
 
     def schema(self, kind: str) -> Any:
-        """The schema of one kind, as data."""
         if isinstance(self._source, Path):
             return json.loads((self._source / f"{kind}.json").read_text(encoding="utf-8"))
         return self._source[kind]
@@ -99,15 +107,7 @@ def shipped_schemas() -> Schemas:
 
 
 def judge(document: Document, schemas: Schemas | None = None) -> ShapeResult:
-    """Compare a spec with the schema of its kind.
-
-    Args:
-        document: the spec as read.
-        schemas: other schemas than the shipped ones.
-
-    Returns:
-        The kind, and every finding of shape and units.
-    """
+    """Compare a spec with the schema of its kind; by default, with the schemas that are shipped."""
     schemas = schemas or shipped_schemas()
     kind = _kind(document, schemas)
     if isinstance(kind, Finding):
@@ -190,14 +190,7 @@ _DEVICES = frozenset(
 
 
 class WordFault(NamedTuple):
-    """What is wrong with a value by one of our keywords.
-
-    Attributes:
-        name: name of the finding.
-        message: what is wrong.
-        fixes: what to write instead.
-        offset: where in the value it is wrong, counted from 0.
-    """
+    """What is wrong with a value by one of our keywords; `offset` counts into the value from 0."""
 
     name: str
     message: str
@@ -225,6 +218,30 @@ def validators(schema: Any) -> tuple[Draft202012Validator, Draft202012Validator]
 
     plain = validator_of(schema)
     standard = plain.VALIDATORS
+    made: dict[int, Any] = {}
+
+    def inside(validator: Any, value: Any, part: Any, step: str | int) -> Iterator[ValidationError]:
+        """Errors of a part of the value; the validator of each part of the schema is made once."""
+        one = made.get(id(part))
+        if one is None:
+            one = made[id(part)] = validator.evolve(schema=part)
+        for error in one.iter_errors(value):
+            error.path.appendleft(step)
+            yield error
+
+    def properties(validator: Any, parts: Any, value: Any, _: Any) -> Iterator[ValidationError]:
+        for name, part in parts.items() if isinstance(value, dict) else ():
+            if name in value:
+                for error in inside(validator, value[name], part, name):
+                    error.schema_path.appendleft(name)
+                    yield error
+
+    def items(validator: Any, part: Any, value: Any, schema: Any) -> Iterator[ValidationError]:
+        if "prefixItems" in schema or not isinstance(part, dict):
+            yield from standard["items"](validator, part, value, schema)
+            return
+        for i, one in enumerate(value if isinstance(value, list) else ()):
+            yield from inside(validator, one, part, i)
 
     def word(name: str) -> Any:
         def refused(_: Any, wanted: Any, value: Any, schema: Any) -> Iterator[ValidationError]:
@@ -268,6 +285,8 @@ def validators(schema: Any) -> tuple[Draft202012Validator, Draft202012Validator]
         **{name: choice(name) for name in ("anyOf", "oneOf")},
         **{name: by_structure(name) for name in ("not", "contains")},
         "if": condition,
+        "properties": properties,
+        "items": items,
         "minLength": least,
         "maxLength": most,
     }
@@ -298,13 +317,9 @@ def _accepted(word: str, schema: Any, value: Any) -> bool:
 
 
 def word_faults(word: str, schema: Any, value: Any, key: str) -> Iterator[WordFault]:
-    """What is wrong with a value by a keyword, in words.
+    """What is wrong with a value, as `tree.noted` makes it, by a keyword.
 
-    Args:
-        word: the keyword, `blank` for a text that says nothing, or `break` for one with a line break
-        schema: the schema that has the keyword
-        value: the value, as `tree.noted` makes it
-        key: its key path
+    Two keywords are in no schema: `blank`, for a text of spaces, and `break`, for one with a line break.
     """
     scalar = getattr(value, "scalar", None)
     if isinstance(value, dict | list):
@@ -385,13 +400,8 @@ def _out_of_band(schema: Any, band: tuple[float, float], found: Quantity, key: s
     words = f"{found.text} is outside the plausible {low} to {high} {conversion.written(shown)}".rstrip()
     title = schema.get("title")
     words = f"{title} {words}" if title else words
-    inside = band[0] <= found <= band[1]  # then the tolerance is what is too wide
     halves = found.canonical != "mm" or _ROUND.search(key) is not None
-    slip = (
-        None
-        if inside
-        else misreading.likely_slip(found.nominal, *band, found.canonical, found.unit, halves=halves)
-    )
+    slip = misreading.likely_slip(found.nominal, *band, found.canonical, found.unit, halves=halves)
     if slip is None:
         return WordFault("units.band", words)
     right = "" if slip.unit is None else with_unit(found.text, conversion.written(slip.unit))

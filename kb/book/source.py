@@ -51,6 +51,8 @@ LONGEST_VALUE = 4_000
 LONGEST_KEY = 120
 MOST_FAULTS = 50
 
+DIRECTIVE = "a line that begins with % is a YAML directive, which is not allowed"
+
 # Control characters other than tab and line end; a carriage return is one unless a line ends with it.
 _CONTROL = r"\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f"
 _INVISIBLE = (
@@ -72,15 +74,7 @@ class Reading:
 
 
 def read(path: Path, shown: str) -> Reading:
-    """Read one spec.
-
-    Args:
-        path: the file.
-        shown: its path as findings should show it, with forward slashes.
-
-    Returns:
-        The document, or every fault of the reading stage that could be found.
-    """
+    """Read one spec: a document, or every fault of the reading stage that could be found."""
     reader = _Reader(shown)
     raw = reader.bytes_of(path)
     text = None if raw is None else reader.decode(raw)
@@ -365,12 +359,7 @@ class _Reader:
         start = event.start_mark
         if event.explicit and self.text[start.index : start.index + 1] == "%":
             span = self.span(start, start)
-            self.fault(
-                "directive",
-                span,
-                "a line that begins with % is a YAML directive, which is not allowed",
-                "delete it",
-            )
+            self.fault("directive", span, DIRECTIVE, "delete it")
         if number > 1:
             span = self.span(start, event.end_mark)
             self.fault("documents", span, "a second document begins here", "keep one spec per file")
@@ -453,119 +442,83 @@ class SyntaxProblem(NamedTuple):
     fixes: tuple[str, ...]
 
 
-class _Case(NamedTuple):
-    """One complaint: words of the parser, our name and words, and whether to point at where it began."""
+_AT_BEGINNING = "^"
 
-    says: str
-    name: str
-    message: str
-    fix: str
-    at_beginning: bool = False
-
-
-# Words common to PyYAML's two parsers; the first case that fits is taken.
+# Words common to PyYAML's two parsers; the first that fits is taken. Then our name, our words, what to write.
+# With ^ the place is where the parser's complaint began.
 _CASES = (
-    _Case(
-        "scanning an anchor",
-        "anchor",
-        "a value begins with &",
-        "quote text that begins with &",
-        at_beginning=True,
-    ),
-    _Case(
-        "scanning an alias",
-        "alias",
-        "a value begins with *",
-        "quote text that begins with *",
-        at_beginning=True,
-    ),
-    _Case(" tag", "tag", "a value begins with !", "quote text that begins with !", at_beginning=True),
-    _Case(
-        "directive",
-        "directive",
-        "a line that begins with % is a YAML directive, which is not allowed",
-        "delete it",
-        at_beginning=True,
-    ),
-    _Case(
-        "incompatible",
-        "directive",
-        "a line that begins with % is a YAML directive, which is not allowed",
-        "delete it",
-        at_beginning=True,
-    ),
-    _Case(
+    ("scanning an anchor", "^anchor", "a value begins with &", "quote text that begins with &"),
+    ("scanning an alias", "^alias", "a value begins with *", "quote text that begins with *"),
+    (" tag", "^tag", "a value begins with !", "quote text that begins with !"),
+    ("directive", "^directive", DIRECTIVE, "delete it"),
+    ("incompatible", "^directive", DIRECTIVE, "delete it"),
+    (
         "mapping values are not allowed",
         "syntax",
         "a colon with a space after it stands where no key can stand",
         "give each key its own line, indented like its neighbours; quote text that holds ': '",
     ),
-    _Case(
+    (
         "could not find expected ':'",
-        "syntax",
+        "^syntax",
         "this line is neither a key with a colon nor the rest of a value",
         "write `key: value`",
-        at_beginning=True,
     ),
-    _Case(
+    (
         "',' or ']'",
-        "syntax",
+        "^syntax",
         "the list that opens here with [ is not closed, or lacks a comma",
         "write a comma between items and ] after the last",
-        at_beginning=True,
     ),
-    _Case(
+    (
         "',' or '}'",
-        "syntax",
+        "^syntax",
         "the group that opens here with { is not closed, or lacks a comma",
         "write a comma between keys and } after the last",
-        at_beginning=True,
     ),
-    _Case(
+    (
         "quoted scalar; found unexpected",
-        "syntax",
+        "^syntax",
         "the quoted text that begins here has no closing quote",
         "write the closing quote on the same line",
-        at_beginning=True,
     ),
-    _Case(
+    (
         "quoted scalar",
         "syntax",
         "a backslash in double quotes begins a code, and this one is unknown",
         "use single quotes for text with a backslash",
     ),
-    _Case(
+    (
         "block scalar",
-        "syntax",
+        "^syntax",
         "the text after | or > cannot be read",
         "begin it on the next line, indented deeper than its key",
-        at_beginning=True,
     ),
-    _Case(
+    (
         "block mapping",
         "syntax",
         "a key is expected here; the line is indented unlike its neighbours, or something follows a value",
         "indent keys of one group alike; quote a value that holds quotes or brackets",
     ),
-    _Case(
+    (
         "block collection",
         "syntax",
         "the next item of the list is expected here",
         "begin each item with '- ' at one indentation; indent what follows the list like its key",
     ),
-    _Case(
+    (
         "sequence entries are not allowed",
         "syntax",
         "a list cannot begin here",
         "put the first '- ' on a line of its own below the key",
     ),
-    _Case(
+    (
         "node content",
         "syntax",
         "a value is expected here",
         "write the value, or delete the stray comma, bracket or dash",
     ),
-    _Case(
+    (
         "<document start>",
         "syntax",
         "the spec has ended above; this line is indented less than the first, or follows a closing bracket",
@@ -575,15 +528,7 @@ _CASES = (
 
 
 def reworded(error: Any, lines: list[str]) -> SyntaxProblem:
-    """Say in plain words what the YAML parser found wrong.
-
-    Args:
-        error: what the parser raised.
-        lines: the lines of the text.
-
-    Returns:
-        Name, position, message and what to write instead.
-    """
+    """Say in plain words what the YAML parser found wrong."""
     problem = str(getattr(error, "problem", None) or "no reason given")
     said = f" {getattr(error, 'context', None) or ''}; {problem}"
     mark = getattr(error, "problem_mark", None)
@@ -600,10 +545,12 @@ def reworded(error: Any, lines: list[str]) -> SyntaxProblem:
         return SyntaxProblem(
             "syntax", *at, f"a value cannot begin with {first}", ("put the value in quotes",)
         )
-    for case in _CASES:
-        if case.says in said:
-            where = _within(getattr(error, "context_mark", None) or mark, lines) if case.at_beginning else at
-            return SyntaxProblem(case.name, *where, case.message, (*_odd_blanks(lines[where[0]]), case.fix))
+    for words, name, message, fix in _CASES:
+        if words in said:
+            beginning = getattr(error, "context_mark", None) if name.startswith(_AT_BEGINNING) else None
+            where = _within(beginning or mark, lines)
+            fixes = (*_odd_blanks(lines[where[0]]), fix)
+            return SyntaxProblem(name.removeprefix(_AT_BEGINNING), *where, message, fixes)
     return SyntaxProblem("syntax", *at, f"YAML cannot read on from here ({problem})", ())
 
 

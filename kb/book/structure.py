@@ -10,6 +10,7 @@ import difflib
 import json
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 from kb.book.conversion import with_article
@@ -58,6 +59,12 @@ def dotted(path: Sequence[str | int]) -> str:
 
 def validator_of(schema: Any) -> Draft202012Validator:
     """The standard's validator, with a fast test for repeated items; 5.0 is no whole number in a spec."""
+    made: Draft202012Validator = _validator_class()(schema)
+    return made
+
+
+@cache
+def _validator_class() -> Any:
     from jsonschema import Draft202012Validator, ValidationError, validators  # noqa: PLC0415 - slow to load
 
     def whole(_: Any, instance: Any) -> bool:
@@ -67,25 +74,15 @@ def validator_of(schema: Any) -> Draft202012Validator:
         if wanted and isinstance(items, list) and _second(items) is not None:
             yield ValidationError("repeated")
 
-    extended = validators.extend(  # type: ignore[no-untyped-call]
+    return validators.extend(  # type: ignore[no-untyped-call]
         Draft202012Validator,
         {"uniqueItems": unique},
         type_checker=Draft202012Validator.TYPE_CHECKER.redefine("integer", whole),
     )
-    made: Draft202012Validator = extended(schema)
-    return made
 
 
 def faults(errors: Iterable[ValidationError], validator: Draft202012Validator) -> list[Fault]:
-    """Errors of structure in plain words.
-
-    Args:
-        errors: the errors of one spec; all are read.
-        validator: the one of its structure alone.
-
-    Returns:
-        The faults, without repetition, at most `MOST_FAULTS`.
-    """
+    """Errors of structure in plain words, without repetition, at most `MOST_FAULTS`."""
     found: dict[Fault, None] = {}
     for error in errors:
         if len(found) < MOST_FAULTS:
@@ -118,15 +115,9 @@ def _second(items: list[Any]) -> int | None:
 
 
 def likely_branch(validator: Draft202012Validator, branches: Sequence[Any], data: Any) -> int:
-    """Which of several allowed forms a value was probably meant to have.
+    """Which of several allowed forms a value was probably meant to have, by its position.
 
-    Args:
-        validator: holds the schema the forms belong to.
-        branches: the forms.
-        data: the value.
-
-    Returns:
-        Position of the form whose fixed words fit, whose type fits, and which has the fewest faults.
+    Its fixed words fit, its type fits, and it has the fewest faults.
     """
 
     def distance(number: int) -> tuple[bool, bool, int, bool]:

@@ -138,15 +138,10 @@ class Document:
         return None if rest else found
 
     def place(self, key: str, offset: int = 0) -> Place:
-        """Where to point for a key path.
+        """Where to point for a key path, `offset` characters into a value that is written on one line.
 
-        Args:
-            key: dotted key path; a key that is missing is pointed at through what would hold it.
-            offset: begin so many characters into a value, where the value stands as it was written [-].
-
-        Returns:
-            The value's place; the key's place for a group or list that runs over several lines and for a
-            key that is missing.
+        It is the value's place; for a group or list on several lines the place of its key, for a missing key
+        the place of what would hold it.
         """
         found, above, rest = self._walk(key)
         span = found.span
@@ -164,12 +159,9 @@ class Document:
     def data(self, leaf: Callable[[Scalar], Any] = value) -> dict[str, Any]:
         """The tree as plain Python values.
 
-        Args:
-            leaf: makes the values of the scalars; those that `noted` makes still know their text
-
-        Returns:
-            Quoted text stays text; unquoted whole numbers, decimals, true, false and null become what YAML
-            1.2 says they are; everything else (`010`, `12:30`, `no`, `66.04 mm`) is text.
+        Quoted text stays text; unquoted whole numbers, decimals, true, false and null become what YAML 1.2
+        says; all other values (`010`, `12:30`, `no`, `66.04 mm`) are text. Values that `noted` makes know
+        their text.
         """
         top: dict[str, Any] = {}
         todo: list[tuple[Mapping | Sequence, Any]] = [(self.root, top)]

@@ -7,7 +7,6 @@ from collections.abc import Callable, Collection, Iterator
 
 from kb.book.finding import Finding, Place
 from kb.book.load import Book
-from kb.checks.consistency.changeover import changeover_faults
 from kb.checks.consistency.floor import floor_faults
 from kb.checks.consistency.floor_index import answer_faults
 from kb.checks.consistency.limits import yardstick
@@ -28,17 +27,14 @@ def check_book(
     progress: Callable[[int, int], None] | None = None,
     also: Also | None = None,
 ) -> Report:
-    """Judge a loaded book.
+    """Check a loaded book.
 
     Args:
         book: the book, with the findings of its reading
         today: the day on which waivers and reviews are judged
-        formats: ids to judge; all when left out
+        formats: ids to check; all when left out
         progress: called with how many formats are done, and of how many
         also: work to do on each format whose geometry closes; its answers are in the report
-
-    Returns:
-        The report: all findings in order, verdicts by format, what was not judged.
     """
     report = Report(findings=list(book.findings))
     report.skipped += [_broken(file, stage) for file, stage in sorted(book.broken.items())]
@@ -68,15 +64,9 @@ def check_book(
 
 
 def book_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
-    """What is found on the book as a whole, whichever of its formats are judged.
+    """Findings on the book as a whole, whichever of its formats are checked."""
+    from kb.checks.consistency.changeover import changeover_faults  # noqa: PLC0415 - not for one format
 
-    Args:
-        book: a loaded book, with all its formats
-        today: the day on which reviews are judged
-
-    Yields:
-        A finding each.
-    """
     yield from (*review_faults(book, today), *format_faults(book), *unused_faults(book))
     yield from (*floor_faults(book), *changeover_faults(book), *answer_faults(book))
     yield from withdrawn_faults(book)

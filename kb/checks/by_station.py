@@ -17,9 +17,8 @@ from kb.checks.report import Report
 from kb.checks.words import in_reader_unit, plural
 from kb.errors import SizebookError
 from kb.route.assemble import Assembled, assemble
-from kb.route.result import Result, iter_results
 from kb.route.run import run
-from kb.route.station import Results
+from kb.route.station import Result, Results, iter_results
 from kb.route.stations import STATIONS, TOOLS, Route
 from kb.route.study import Spread, Study
 from kb.units import Number
@@ -109,7 +108,7 @@ def route_report(
     cans: int = 0,
     seed: int = 0,
 ) -> RouteReport:
-    """Gather what a route says.
+    """Rows by station with the verdicts on them, and the drivers when cans are scattered.
 
     Args:
         assembled: a format whose geometry closes
@@ -117,9 +116,6 @@ def route_report(
         settings: the plant's settings
         cans: how many cans to scatter; none when 0
         seed: the same seed gives the same cans
-
-    Returns:
-        Rows by station with the verdicts on them, and the drivers when cans were scattered.
     """
     study = assembled.study
     with np.errstate(all="ignore"):
@@ -148,15 +144,7 @@ def route_report(
 
 
 def stopping(ident: str, report: Report) -> list[Finding]:
-    """What keeps a format from being taken through the stations.
-
-    Args:
-        ident: id of the format
-        report: the check of this format
-
-    Returns:
-        The findings on its geometry and on the files it needs; none when the way is free.
-    """
+    """Findings on the geometry of a format and on the files it needs, which stop its route."""
     if ident in report.verdicts and not any(one.what == ident for one in report.skipped):
         return []
     shapes = {rule.name for rule in GEOMETRY}
@@ -182,17 +170,7 @@ class NoRoute(SizebookError):  # noqa: N818 - printed in one line
 
 
 def route_of(book: Book, ident: str, report: Report, *, cans: int = 0, seed: int = 0) -> RouteReport:
-    """The route of a format of a book.
-
-    Args:
-        book: a loaded book
-        ident: id of the format
-        report: the check of this format
-        cans: number of cans to simulate within the tolerances; none when 0
-        seed: the same seed gives the same cans
-
-    Returns:
-        Rows by station with the verdicts on them.
+    """The route of a format of a book, by the report of its check; `cans` and `seed` as in `route_report`.
 
     Raises:
         NoRoute: if findings stop the calculation.

@@ -12,15 +12,13 @@ from kb.checks.stations import (
     ironing,
     line,
     neck,
-    pallet,
-    punch,
     redraw,
     seam,
     trim,
 )
 from kb.route.settings import SETTINGS
 
-STATIONS = (blank, cup, redraw, punch, ironing, dome, trim, neck, flange, seam, filled, pallet, line)
+STATIONS = (blank, cup, redraw, ironing, dome, trim, neck, flange, seam, filled, line)
 """The files of checks, in process order; within a file the order is that of the functions."""
 
 _DECLARED = [one for station in STATIONS for one in vars(station).values() if isinstance(one, Rule)]
@@ -35,7 +33,7 @@ RULES: dict[str, Rule] = {one.name: one for one in (*GEOMETRY, *MECHANICS)}
 
 NAMES: dict[str, str] = {
     **{name: name for name in RULES},
-    **{name: words for name, (_, words) in SETTINGS.items()},
+    **{name: one.words for name, one in SETTINGS.items()},
 }
 """Names of limits and settings in process order, with the words that a reader knows them by."""
 

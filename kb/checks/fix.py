@@ -13,9 +13,10 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 import numpy as np
 from numpy.typing import NDArray
 
+from kb.book.conversion import in_unit
 from kb.book.finding import Consequence, Edit
 from kb.book.keys import quantity_at
-from kb.book.quantity import Quantity, in_unit, with_target
+from kb.book.quantity import Quantity, with_target
 from kb.book.records import Limit
 from kb.checks.catalog import GEOMETRY, MECHANICS
 from kb.checks.judge import Verdict, judge_case, judge_route, measure
@@ -135,6 +136,8 @@ def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | Non
         now = case.at(key)
     except LookupError:
         return None  # a ring or stage this format does not have
+    if not isinstance(now, int | float):
+        return None  # a text
     if isinstance(now, int):
         return next(
             (n for n in _counts_near(now) if _passes(verdict, _measured(case, verdict, key, n))), None

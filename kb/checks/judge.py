@@ -19,19 +19,12 @@ from kb.units import Number
 
 
 class Verdict(NamedTuple):
-    """One measured value judged; passing ones too.
+    """One measured value judged; passing ones too. Fields as in `Measured`.
 
     Attributes:
-        rule: the check.
-        at: key it points to.
         what: the quantity in trade words, with the line where there is one.
         spread: its value at nominal and at its worst corners.
-        least: the least allowed, if anything is.
-        most: the most allowed, if anything is.
-        against: where a limit in the specs comes from.
         limit: the plant's limit, or the check's default; None where the limit is in the specs.
-        levers: keys of a fix.
-        result: key of the station result that the value is; empty for a value that is no result.
     """
 
     rule: Rule
@@ -85,16 +78,7 @@ class Verdict(NamedTuple):
 
 
 def judge_case(case: Case, rules: Sequence[Rule], limits: Mapping[str, Limit]) -> list[Verdict]:
-    """Judge the shape the tools make, at nominal sizes.
-
-    Args:
-        case: the case
-        rules: checks that read a case
-        limits: the plant's limits by check
-
-    Returns:
-        A verdict for each measured value; none of a check that has no limit.
-    """
+    """Verdicts on the shape that the tools make, at nominal sizes; none of a check that has no limit."""
     verdicts = []
     for one in with_limits(rules, limits):
         for measured in one.measure(case):
@@ -106,16 +90,13 @@ def judge_case(case: Case, rules: Sequence[Rule], limits: Mapping[str, Limit]) -
 def judge_route(
     study: Study, rules: Sequence[Rule], limits: Mapping[str, Limit], *, results: bool = False
 ) -> list[Verdict]:
-    """Judge a route and its runs, at nominal sizes and at each value's worst corner.
+    """Verdicts on a route and its runs, at nominal sizes and at each value's worst corner.
 
     Args:
-        study: a format with its tolerances, its shape judged sound
-        rules: checks that read a route or a run
+        study: a format with its tolerances, whose shape closes
+        rules: checks that read a route or a run; those without a limit give no verdict
         limits: the plant's limits by check
         results: whether the results of the route are wanted too, which then cost no route of their own
-
-    Returns:
-        A verdict for each measured value; none of a check that has no limit.
     """
     judged = with_limits(rules, limits)
     pairs: list[tuple[Rule, Measured]] = []
@@ -164,7 +145,7 @@ def _verdict(one: Rule, measured: Measured, spread: Spread, limits: Mapping[str,
         most=None if most is None else _one_number(most) * scale,
         against=measured.against,
         limit=limit,
-        levers=measured.levers or one.levers,
+        levers=one.levers_of(measured),
         result=_station_result(one, measured.result),
     )
 

@@ -23,7 +23,7 @@ from kb.checks.judge import Verdict, judge_case, judge_route
 from kb.checks.report import Skipped
 from kb.checks.wording import finding
 from kb.route.assemble import Assembled, assemble
-from kb.route.settings import PLAUSIBLE
+from kb.route.settings import SETTINGS
 
 MOST_FIXED = 12
 """Findings of one format for which fixes are computed; past that the format wants more than a number."""
@@ -41,10 +41,6 @@ class FormatResult:
     """One format checked: its verdicts, its findings before waivers, what was not reached.
 
     Attributes:
-        ident: id of the format.
-        verdicts: its judged values.
-        findings: its findings before waivers.
-        skipped: what was not reached.
         also: the answer of the work beside the checks; nothing where the geometry does not close.
     """
 
@@ -63,17 +59,14 @@ def check_formats(
     also: Also | None = None,
     worded: bool = True,
 ) -> Iterator[FormatResult]:
-    """Judge formats, each on its own, in the order given.
+    """Check formats, each on its own, in the order given; on Linux, many formats share all cores.
 
     Args:
-        book: a loaded book whose limits file is sound
-        idents: ids of sound formats
+        book: a loaded book whose limits file is valid
+        idents: ids of valid formats
         by: what they are judged by; read from the book when left out
         also: work to do on each format whose geometry closes
         worded: whether findings with their fixes are made of what fails; verdicts are made in any case
-
-    Yields:
-        An outcome for each; on Linux, many formats share all cores.
     """
     by = by or yardstick(book)
     cores = os.cpu_count() or 1
@@ -129,18 +122,9 @@ def check_format(
     also: Also | None = None,
     worded: bool = True,
 ) -> FormatResult:
-    """Judge one format.
+    """Check one format; arguments as for `check_formats`.
 
-    Args:
-        book: a loaded book whose limits file is sound
-        ident: id of a sound format
-        by: what it is judged by; read from the book when left out
-        also: work to do on it if its geometry closes
-        worded: whether findings with their fixes are made of what fails
-
-    Returns:
-        The outcome; geometry that does not close stops before mechanics. Values that need a missing setting
-        are left out.
+    Geometry that does not close stops before mechanics. Values that need a missing setting are left out.
     """
     by = by or yardstick(book)
     assembled = assemble(book, ident, _stand_ins(by, PLACES[0]))
@@ -172,8 +156,8 @@ PLACES = (0.01, 0.2, 0.4, 0.6, 0.8, 0.99)
 
 def _stand_ins(by: Yardstick, place: float) -> dict[str, float]:
     """A plausible number for each missing setting; no value that depends on it is kept."""
-    bands = {name: PLAUSIBLE[name] for name in by.missing}
-    return {name: low + place * (high - low) for name, (low, high) in bands.items()}
+    missing = {name: SETTINGS[name] for name in by.missing}
+    return {name: one.low + place * (one.high - one.low) for name, one in missing.items()}
 
 
 def _without_settings(book: Book, ident: str, by: Yardstick) -> list[Verdict]:

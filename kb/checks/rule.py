@@ -1,7 +1,7 @@
 """What a check is: a function that measures, beside what a reader needs to know of it.
 
 A check only measures and says where. kb/checks/judge.py compares with the limit, at nominal and at
-the worst corner, and words the finding; so a check that passes leaves its value and margin too.
+the worst corner; kb/checks/wording.py words the finding. So a check that passes has value and margin too.
 """
 
 from __future__ import annotations
@@ -10,17 +10,24 @@ import inspect
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from kb.book.finding import Severity
 from kb.book.records import Limit
+from kb.route.stations import Route
+from kb.route.study import pick
 from kb.units import Number
 
 Reads = Literal["case", "route", "run"]
 """What a check looks at: the case before its route is computed, the route, or the route on one line."""
 
 LimitFrom = Literal["plant", "spec"]
-"""Whether the limit stands in limits.yaml or in the specs themselves (a target, a machine's range)."""
+"""Whether the limit is in limits.yaml or in the specs themselves (a target, a machine's range)."""
+
+_READS: dict[str, Reads] = {"Case": "case", "Route": "route", "LineRun": "run"}
+
+UNCONFIRMED = "not confirmed by this plant"
+"""The owner of a limit that no plant has written."""
 
 
 class Measured(NamedTuple):
@@ -51,23 +58,9 @@ class Measured(NamedTuple):
     result: str = ""
 
 
-UNCONFIRMED = "not confirmed by this plant"
-"""The owner of a limit that no plant has written."""
-
-
-def Default(*, source: str, least: float | None = None, most: float | None = None) -> Limit:  # noqa: N802
-    """The limit of a check for a book that has none.
-
-    Args:
-        source: the publication or definition it comes from; "common practice, no source" and "from memory"
-            are said. A number with no such source is no default: it belongs in limits.yaml.
-        least: the smallest value allowed, in the unit of the check's limit
-        most: the largest value allowed, likewise
-
-    Returns:
-        The limit, owned by nobody in the plant.
-    """
-    return Limit(source=source, owner=UNCONFIRMED, review="", least=least, most=most)
+def measured_result(route: Route, result: str, at: str, what: str, **more: Any) -> Measured:
+    """A station result, measured by its key, such as `trimmed.allowance` or `ironed[1].thin`."""
+    return Measured(at, what, pick(result)(route), result=result, **more)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +75,7 @@ class Rule:
     show: str
     limit_unit: str
     waivable: bool
-    levers: tuple[str, ...]
+    levers: tuple[str, ...] | None
     measure: Callable[..., Iterator[Measured]]
     default: Limit | None = None
 
@@ -93,6 +86,10 @@ class Rule:
     def has_limit(self, limits: Mapping[str, Limit]) -> bool:
         """Whether there is a limit to judge by."""
         return self.limit == "spec" or self.limit_in(limits) is not None
+
+    def levers_of(self, measured: Measured) -> tuple[str, ...]:
+        """Keys whose change can fix a finding: those named, or else the key that the finding points to."""
+        return measured.levers or ((measured.at,) if self.levers is None else self.levers)
 
     def __reduce__(self) -> tuple[Callable[[str], Rule], tuple[str]]:
         """Travel between processes by name: a check is code, not data."""
@@ -115,8 +112,10 @@ class Rule:
 
     @property
     def sections(self) -> dict[str, str]:
-        """The description's headed parts: Why, Data, Formula, To fix."""
-        return sections(self.measure.__doc__ or "")
+        """The description's parts, each as one paragraph: Why, Data, Formula, To fix."""
+        doc = inspect.cleandoc(self.measure.__doc__ or "")
+        parts = re.split(r"^(Why|Data|Formula|To fix):\s", doc, flags=re.MULTILINE)[1:]
+        return {head: " ".join(body.split()) for head, body in zip(parts[::2], parts[1::2], strict=True)}
 
 
 def _by_name(name: str) -> Rule:
@@ -125,46 +124,40 @@ def _by_name(name: str) -> Rule:
     return RULES[name]
 
 
-def sections(doc: str) -> dict[str, str]:
-    """A docstring's headed parts, each as one paragraph."""
-    parts = re.split(r"^(Why|Data|Formula|To fix):\n", inspect.cleandoc(doc), flags=re.MULTILINE)[1:]
-    return {head: " ".join(body.split()) for head, body in zip(parts[::2], parts[1::2], strict=True)}
-
-
 def rule(
     name: str,
-    *,
     unit: str,
+    *,
     show: str = "",
     limit_unit: str = "",
     severity: Severity = "error",
-    reads: Reads = "route",
     limit: LimitFrom = "plant",
     waivable: bool = True,
-    levers: tuple[str, ...] = (),
-    default: Limit | None = None,
+    levers: tuple[str, ...] | None = None,
+    least: float | None = None,
+    most: float | None = None,
+    source: str = "",
 ) -> Callable[[Callable[..., Iterator[Measured]]], Rule]:
-    """Declare a check.
+    """Declare a check. The annotation of its function says whether it reads a case, a route or a run.
 
     Args:
         name: `station.quantity`, never renamed, never reused
         unit: unit inside of the measured value
         show: the reader's unit where it differs
-        limit_unit: unit of the plant's limit where it differs, such as a share of what is required
+        limit_unit: unit of the plant's limit where it differs, such as a ratio to what is required
         severity: what a finding of it is
-        reads: what the function is given
-        limit: where the limit stands
+        limit: where the limit is
         waivable: whether a waiver may cover it; seal and pressure safety may not, and never a check that
             reads the case, as nothing is judged of a shape that does not close
-        levers: keys whose change could cure a finding
-        default: the limit for a book whose limits.yaml has none, made with `Default`
-
-    Returns:
-        A decorator that turns the measuring function into the check. Nothing is registered:
-        kb/checks/__init__.py lists all checks by hand.
+        levers: keys whose change can fix a finding; when left out, the key that the finding points to
+        least: default of the smallest value allowed, in the unit of the limit
+        most: default of the largest value allowed, likewise
+        source: the publication or definition that the default comes from; "common practice, no source" and
+            "from memory" are said. A number with no such source is no default: it belongs in limits.yaml.
     """
 
     def declare(measure: Callable[..., Iterator[Measured]]) -> Rule:
+        reads = _READS[next(iter(measure.__annotations__.values()))]
         return Rule(
             name=name,
             severity=severity,
@@ -176,7 +169,7 @@ def rule(
             waivable=waivable and reads != "case",
             levers=levers,
             measure=measure,
-            default=default,
+            default=Limit(source, UNCONFIRMED, "", least, most) if source else None,
         )
 
     return declare

@@ -29,14 +29,7 @@ class Desk:
         return self.book.only("waivers")
 
     def apply(self, findings: Sequence[Finding]) -> list[Finding]:
-        """Findings with the waived ones turned into notes, and the worsened ones told.
-
-        Args:
-            findings: findings of formats
-
-        Returns:
-            As many findings, and one more for each waiver whose ceiling is passed.
-        """
+        """Findings with the waived ones turned into notes, and one more for each ceiling that is passed."""
         return [told for finding in findings for told in self._applied(finding)]
 
     def _applied(self, finding: Finding) -> Iterator[Finding]:
@@ -54,13 +47,10 @@ class Desk:
         yield finding
 
     def faults(self, judged: Collection[str]) -> Iterator[Finding]:
-        """What is wrong with the waivers themselves.
+        """A finding for each waiver that is lapsed, unused, not allowed, or names what does not exist.
 
         Args:
             judged: formats whose every stage ran; only there can a waiver be called unused
-
-        Yields:
-            A finding for each waiver that is lapsed, unused, not allowed, or names what is not there.
         """
         for i, waiver in enumerate(self.book.waivers.waivers):
             if waiver.check not in RULES:

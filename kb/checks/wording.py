@@ -17,17 +17,13 @@ MARGIN_FIGURES = 3
 def finding(
     assembled: Assembled, verdict: Verdict, fixes: tuple[str, ...], edits: tuple[Edit, ...] = ()
 ) -> Finding:
-    """Word a failed verdict.
+    """A failed verdict as a finding at the value's own place. In a draft an error is a warning.
 
     Args:
         assembled: the format, for the place in its files
         verdict: a verdict that failed
         fixes: sentences that say what to change
-        edits: the same as data, where a fix is one computed number
-
-    Returns:
-        The finding, at the value's own place. In a draft, which may be wrong but not released, an
-        error is a warning.
+        edits: the same as data, where a fix is computed
     """
     rule = verdict.rule
     margin, value, limit = verdict.tightest
@@ -74,10 +70,7 @@ def limit_words(verdict: Verdict) -> str:
 
 
 def source(verdict: Verdict) -> str:
-    """Where a plant's limit comes from, who owns it and when it is looked at again.
-
-    Nothing for a limit that stands in the specs: the message names it.
-    """
+    """Where a plant's limit comes from, its owner and its review date; "" for a limit in the specs."""
     limit = verdict.limit
     return "" if limit is None else limit_source(limit)
 

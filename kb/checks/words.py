@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from kb.book.conversion import moved
+from kb.book.conversion import in_unit, moved
 from kb.book.conversion import number as number  # noqa: PLC0414 - part of what this file offers
 from kb.book.finding import one_line
-from kb.book.quantity import in_unit
 from kb.book.records import Limit
 
 

@@ -57,17 +57,10 @@ VIEWS = (
 
 
 def draw(assembled: Assembled, route: Route, view: str, exaggerate: float | None = None) -> Drawing:
-    """One view of a format.
+    """One view of a format, from its route at nominal sizes.
 
-    Args:
-        assembled: a format with the specs it refers to
-        route: its route at nominal sizes
-        view: one of `VIEWS`
-        exaggerate: how many times thicker than true the metal is drawn; left out, as suits the view: true
-            in all but `ironing`
-
-    Returns:
-        The drawing.
+    `exaggerate` is how many times thicker than true the metal is drawn. By default it is true in all views
+    but `ironing`.
 
     Raises:
         KeyError: if there is no such view.
@@ -86,15 +79,7 @@ def draw(assembled: Assembled, route: Route, view: str, exaggerate: float | None
 
 
 def drawings(assembled: Assembled, route: Route, *, true: bool = False) -> dict[str, Drawing]:
-    """Every view of a format.
-
-    Args:
-        assembled: a format with the specs it refers to
-        route: its route at nominal sizes
-        true: whether `ironing` too is drawn with true thickness, as CAD needs it
-
-    Returns:
-        The drawings by view.
+    """Every view of a format; with `true`, `ironing` too has true thickness, as CAD needs it.
 
     Raises:
         ValueError: if the route is not of these specs.

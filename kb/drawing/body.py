@@ -163,15 +163,7 @@ class Silhouette:
 
 
 def silhouette(route: Route, *, px_per_mm: float) -> Silhouette:
-    """The silhouette of a finished can.
-
-    Args:
-        route: at nominal sizes
-        px_per_mm: the scale that all cans of the table share [px/mm]
-
-    Returns:
-        Path, width and height.
-    """
+    """The silhouette of a finished can, at the scale that all cans of a table share [px/mm]."""
     side = joined(outside(route.flanged.shape))
     lowest = min(side, key=lambda piece: piece.end[1])
     seen = side[side.index(lowest) + 1 :]

@@ -46,12 +46,7 @@ Words: TypeAlias = Literal["line", "stack", "value"]
 
 
 def fitting(length: float, room: float) -> float:
-    """The largest scale at which a length fits a room on paper.
-
-    Args:
-        length: of the part [mm]
-        room: on paper [px]
-    """
+    """The largest scale at which a length of the part [mm] fits a room on paper [px]."""
     fits = [scale for scale in SCALES if length * scale / PAPER_PIXEL <= room]
     return fits[-1] if fits else SCALES[0]
 
@@ -112,15 +107,7 @@ class Draft:
         self.dimensions.append(Dimension("diameter", (-b[0], b[1]), b, middle, size, text, half=True))
 
     def upright(self, size: Size, a: Point, b: Point, *, at: float, words: Words = "line") -> None:
-        """An upright dimension from a up to b, its line at `at`, its text along it.
-
-        Args:
-            size: the number
-            a: lower point
-            b: upper point
-            at: where the dimension line stands [mm]
-            words: name and number on one line, or the name over the number, or the number alone
-        """
+        """An upright dimension from a up to b, its line at `at`, its text along it."""
         middle = (a[1] + b[1]) / 2
         lines = {"line": (_on_line(size),), "stack": two_lines(size), "value": two_lines(size)[1:]}[words]
         text = Text((at - self.px(2 + len(lines) * LINE / 2), middle), lines, turned=True)
@@ -214,12 +201,7 @@ class Draft:
     ) -> None:
         """Labels one above the other, each as near its point's height as the others let it.
 
-        Args:
-            entries: what to write and the point it names
-            x: where the texts start or end [mm]
-            anchor: start or end
-            low: least height of the column [mm]
-            high: greatest height of the column [mm]
+        Each entry is what to write and the point it names. The texts start or end at `x`.
         """
         ordered = sorted(entries, key=lambda entry: entry[1][1])
         heights = [self.px(LINE * (2 if isinstance(what, Size) else 1) + 6) for what, _ in ordered]
@@ -278,16 +260,9 @@ class Draft:
 def spread(
     wanted: Sequence[float], heights: Sequence[float], *, low: float | None = None, high: float | None = None
 ) -> list[float]:
-    """Middles of blocks in rising order, as near to the wanted ones as they go without overlapping.
+    """Middles of blocks in rising order, as near to the wanted ones as they go without overlapping [mm].
 
-    Args:
-        wanted: middles wished for, rising [mm]
-        heights: height of each block [mm]
-        low: least height that a block may reach [mm]
-        high: greatest height that a block may reach [mm]
-
-    Returns:
-        The middles; with no room between `low` and `high` they go beyond `high`.
+    With no room between `low` and `high` they go beyond `high`.
 
     Example:
         >>> spread([0.0, 1.0], [4.0, 4.0])
@@ -351,15 +326,7 @@ class Sizes:
     route: Route
 
     def declared(self, key: str, name: str, sign: str = "") -> Size:
-        """A number of a spec as it is written there.
-
-        Args:
-            key: as in a case: `format.dome.depth`, `end.countersink`
-            name: what it is called in the drawing
-            sign: Ø or R
-
-        Returns:
-            The number.
+        """A number of a spec as it is written there, by its key in a case, such as `format.dome.depth`.
 
         Raises:
             ValueError: if the route was taken with another number than the spec has.
@@ -373,15 +340,7 @@ class Sizes:
     def computed(self, key: str, value: SupportsFloat, name: str, sign: str = "", unit: str = "mm") -> Size:
         """A number of the route, rounded.
 
-        Args:
-            key: where it comes from, such as `flanged.height`
-            value: the number in that unit
-            name: what it is called in the drawing
-            sign: Ø or R
-            unit: mm, deg or %
-
-        Returns:
-            The number; lengths below 1 mm to a thousandth, others to a hundredth, the rest to a tenth.
+        Lengths below 1 mm have a thousandth, others a hundredth, all other numbers a tenth.
         """
         number = float(value)
         decimals = (3 if abs(number) < 1 else 2) if unit == "mm" else 1

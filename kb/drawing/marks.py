@@ -69,12 +69,7 @@ def _path(points: tuple[Point, ...]) -> list[Mark]:
 
 
 def of_dimension(one: Dimension, pixel: float) -> list[Mark]:
-    """The lines and arrows of a dimension, and the leader to its text.
-
-    Args:
-        one: the dimension
-        pixel: size of the paper's pixel on the part [mm]
-    """
+    """The lines and arrows of a dimension, and the leader to its text."""
     if one.kind == "angle":
         found = list(_of_angle(one, pixel))
     elif one.kind == "radius":
@@ -222,12 +217,7 @@ def size(text: Text) -> tuple[float, float]:
 
 
 def box(text: Text, pixel: float) -> Box:
-    """What a text covers [mm of the part].
-
-    Args:
-        text: as placed
-        pixel: size of the paper's pixel on the part [mm]
-    """
+    """What a text covers [mm of the part], the paper's pixel being so large there [mm]."""
     wide, high = size(text)
     share = {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor]
     x, y = text.at
@@ -244,13 +234,7 @@ def boxes(drawing: Drawing) -> list[Box]:
 
 
 def wrapped(words: str, room: float, letter: float) -> list[str]:
-    """A text broken into lines; a word longer than a line is broken too.
-
-    Args:
-        words: the text
-        room: width of a line [px of paper]
-        letter: height of the letters [px of paper]
-    """
+    """A text broken into lines so wide, of letters so high [px of paper]; a longer word is broken too."""
     lines: list[str] = []
     for word in words.split():
         if lines and em(f"{lines[-1]} {word}") * letter <= room:

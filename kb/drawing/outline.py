@@ -94,16 +94,7 @@ def _apart(a: Point, b: Point) -> bool:
 
 
 def rounded(points: Sequence[Point], radii: Sequence[float], wall: float) -> Meridian:
-    """A bent sheet: straight from point to point, the corners between them rounded.
-
-    Args:
-        points: corners of the way, first and last being its ends; metal lies on its right
-        radii: radius of each corner between them, on the way itself [mm]
-        wall: thickness [mm]
-
-    Returns:
-        The way as a meridian.
-    """
+    """A bent sheet from corner to corner, its metal on the right, each corner rounded [mm]."""
     pieces: list[Segment] = []
     here = points[0]
     for (a, corner, b), radius in zip(zip(points, points[1:], points[2:], strict=False), radii, strict=True):
@@ -130,14 +121,7 @@ def inside(part: Meridian | Iterable[Segment]) -> list[Piece]:
 
 
 def outside(part: Meridian | Iterable[Segment], exaggerate: float = 1.0) -> list[Piece]:
-    """The outside of a part, from the axis to the rim.
-
-    Args:
-        part: a meridian at nominal sizes
-        exaggerate: how many times the true thickness it is away from the inside
-
-    Returns:
-        Its pieces, joined.
+    """The outside of a part, joined, from the axis to the rim, its thickness drawn so many times true.
 
     Raises:
         ValueError: if a bend has no room for so much thickness.

@@ -281,13 +281,7 @@ def _sizes_of_trim(draft: Draft, half: float, cut: float, valley: float, peak: f
 
 
 def wave(half: float, low: float, high: float) -> list[Piece]:
-    """From valley over peak to valley in four arcs, level at each of them.
-
-    Args:
-        half: from a valley to the peak [mm]
-        low: height of the valleys [mm]
-        high: height of the peak [mm]
-    """
+    """From valley over peak to valley in four arcs, level at each of them [mm]."""
     rise = high - low
     if rise <= 0:
         return polyline((-half, low), (half, low))

@@ -63,17 +63,7 @@ OF_FILE: dict[str, Kind] = {
 
 
 def kinds_of(kind: str, key: str, old: Quantity | None, new: Quantity | None) -> tuple[Kind, ...]:
-    """The sorts of change that hold for one value.
-
-    Args:
-        kind: kind of spec
-        key: the value's key
-        old: the quantity before, if it was one
-        new: the quantity now
-
-    Returns:
-        One sort or several, in the order of the model.
-    """
+    """The sorts of change that hold for one value, before and now, in the order of the model."""
     last = key.rpartition(".")[2]
     if last in EDITORIAL and kind != "waivers":
         return ("editorial",)
@@ -123,12 +113,7 @@ def _kinds_of_move(old: Quantity, new: Quantity) -> list[Kind]:
 def re_expressed(old: Quantity, new: Quantity) -> bool:
     """Whether two quantities in different units round to one another.
 
-    Args:
-        old: the quantity before
-        new: the quantity now
-
-    Returns:
-        True where target and both tolerances, rounded to the digits written in either unit, are the same.
+    Target and both tolerances are then the same, rounded to the digits written in either unit.
 
     Example:
         >>> from kb.book.quantity import parse
@@ -187,16 +172,9 @@ class Term:
 
 
 def term(kind: str, steps: Sequence[str | int], members: Sequence[str] = (), *, names: Names) -> Term:
-    """The term of a key.
+    """The term of a key; a key that the schema lacks is called by itself.
 
-    Args:
-        kind: kind of spec
-        steps: the key, step by step
-        members: what the members of lists on the way are called, the outermost first
-        names: names of limits and settings with their words, in process order
-
-    Returns:
-        Its term; a key the schema lacks is called by itself.
+    `members` is what the members of lists on the way are called, the outermost first.
 
     Example:
         >>> term("size-format", ("ironing", "rings", 2, "bore"), names={}).words

@@ -79,15 +79,7 @@ class CannotRead(SizebookError):  # noqa: N818 - reported to the reader in one l
 
 
 def run(folder: Path, *words: str, given: bytes | None = None) -> subprocess.CompletedProcess[bytes]:
-    """Run a command of git that reads.
-
-    Args:
-        folder: a folder in the repository
-        words: the command and its options
-        given: what it reads from standard input
-
-    Returns:
-        The finished process, with what it wrote.
+    """Run a command of git that reads; `given` is its standard input.
 
     Raises:
         CannotRead: if git is not installed.
@@ -172,11 +164,7 @@ class CommitHeader:
 
 
 class Repository:
-    """A repository, with a work tree or bare.
-
-    Args:
-        folder: a folder in it
-    """
+    """A repository, with a work tree or bare, by a folder in it."""
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
@@ -231,12 +219,7 @@ class Repository:
         return one_line(one.moment, 40), one_line(one.subject, 80)
 
     def commits(self, most: int, *, start: str = "HEAD", path: str = ".") -> tuple[CommitHeader, ...]:
-        """The last commits along the main line that changed a file or folder, the newest first.
-
-        Args:
-            most: number of commits
-            start: the newest commit to look at
-            path: a path below the folder
+        """The last commits along the main line that changed a path below the folder, the newest first.
 
         Raises:
             CannotRead: if part of the history is missing.
@@ -287,14 +270,9 @@ class Repository:
     def differences(
         self, commits: Sequence[CommitHeader], path: str = "."
     ) -> dict[str, tuple[FileDiff, ...]]:
-        """The files that each commit changed, against its first parent; a link or submodule is no file.
+        """The files below a path that each commit changed against its first parent, in order of their paths.
 
-        Args:
-            commits: the commits
-            path: a path below the folder; only files in it are listed
-
-        Returns:
-            Differences by commit, in order of their paths; none for a commit that changed no file.
+        A link or submodule is no file. A commit that changed no file is left out.
 
         Raises:
             CannotRead: if part of a commit is missing.
@@ -314,14 +292,7 @@ class Repository:
         return {commit: tuple(files) for commit, files in found.items()}
 
     def kept(self, commit: str, folder: str) -> tuple[Kept, ...] | None:
-        """All that a folder of a commit holds.
-
-        Args:
-            commit: the commit
-            folder: path from the top, "" for the top
-
-        Returns:
-            What is there, by path; nothing when the commit has no such folder.
+        """All that a folder of a commit holds, by path from the top; None if the commit has no such folder.
 
         Raises:
             CannotRead: if part of the commit is missing.
@@ -432,16 +403,9 @@ def _diff_entries(words: Sequence[str]) -> Iterator[tuple[str, str, str, str]]:
 def write_out(
     repository: Repository, kept: Iterable[Kept], into: Path, *, most: int
 ) -> Iterator[tuple[str, str]]:
-    """Write the specs of a tree into an empty folder.
+    """Write the specs of a tree into an empty folder; give path and reason of what could not be written.
 
-    Args:
-        repository: where they are from
-        kept: what the tree holds
-        into: the folder
-        most: bytes above which no spec is read; such a file is made as long, and empty
-
-    Yields:
-        Path and reason of what could not be written.
+    A file of more bytes than `most` is made as long, and empty.
     """
     files: list[Kept] = []
     links: list[Kept] = []

@@ -81,9 +81,7 @@ def _old_new(words: str, old: str, new: str, difference: str) -> str:
 def values_of_revision(changes: Iterable[FileChange], revision: int) -> tuple[str, ...]:
     """A line for each value that changed under a revision of a format, the oldest change first.
 
-    Args:
-        changes: the log of the format, the newest first
-        revision: the revision
+    The changes are the log of the format, the newest first.
     """
     found = [one for one in changes if one.revision == revision]
     return tuple(dict.fromkeys(line for one in reversed(found) for line in one.values))
@@ -143,16 +141,7 @@ class BookLog:
 
 
 def read_log(root: Path, names: Names, most: int = MOST_COMMITS) -> BookLog:
-    """Read the log of a book; git is read and never written.
-
-    Args:
-        root: the book's folder
-        names: names of limits and settings with their words, in process order
-        most: number of commits
-
-    Returns:
-        The commits; none, with the reason, where there is no history to read.
-    """
+    """Read the log of a book; without a history to read it has the reason and no commits."""
     repository = Repository(root)
     try:
         if not most:
@@ -200,12 +189,6 @@ def file_log(root: Path, ident: str, names: Names, most: int = MOST_COMMITS) -> 
     """What happened to one format, the newest first, also under names it had before.
 
     Git is read when the first change is taken. Where it cannot be read, there is no change.
-
-    Args:
-        root: the book's folder
-        ident: id of the format
-        names: names of limits and settings with their words, in process order
-        most: number of commits
     """
     repository = Repository(root)
     try:
@@ -254,11 +237,7 @@ def _with_other_names(differences: Sequence[FileDiff], file: str) -> tuple[FileD
 
 
 class _FileVersions:
-    """Versions of files out of git, each fetched and read once, in a folder that is removed at the end.
-
-    Args:
-        repository: where they are from
-    """
+    """Versions of files out of git, each fetched and read once, in a folder that is removed at the end."""
 
     def __init__(self, repository: Repository) -> None:
         self._repository = repository

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal
 
-from kb.book.conversion import alike, number, reader_unit, same_value
+from kb.book.conversion import alike, in_unit, number, reader_unit, same_value
 from kb.book.finding import Place, one_line
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
-from kb.book.quantity import Quantity, format_in, in_unit
+from kb.book.quantity import Quantity, format_in
 from kb.book.structure import dotted
 from kb.book.tree import Document, Mapping, Node, Scalar
 from kb.book.tree import Sequence as List
@@ -124,15 +124,7 @@ class ChangedFile:
 
 
 def changed_file(match: Match, names: Names) -> ChangedFile | None:
-    """What became of a file.
-
-    Args:
-        match: the file in both versions
-        names: names of limits and settings with their words, in process order
-
-    Returns:
-        What changed; nothing when its text is the same.
-    """
+    """What became of a file; None when its text is the same."""
     old, new = match.old, match.new
     spec = new or old
     if spec is None or (old and new and old.document.text == new.document.text and not match.renamed):
@@ -398,14 +390,7 @@ def below(file: str, *sides: Files) -> str:
 def changed_files(found: Sequence[Match], old: Files, new: Files, names: Names) -> tuple[ChangedFile, ...]:
     """All files that differ.
 
-    Args:
-        found: sound files side by side
-        old: the older version
-        new: the newer one
-        names: names of limits and settings with their words, in process order
-
-    Returns:
-        Sound files first, formats before the others; then files that only ever had faults.
+    Valid files come first, formats before the others; then those that only ever had faults.
     """
     claims = old.claimed(), new.claimed()
     made = [file for one in found if (file := _sound(one, old, new, claims, names)) is not None]

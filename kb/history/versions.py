@@ -112,15 +112,10 @@ class Files:
 
 
 def read_both(both: Sides, *, whole: bool) -> tuple[Files, Files]:
-    """Read both versions.
+    """Read both versions, the older and the newer one; with `whole`, every file of both.
 
-    Args:
-        both: where they lie
-        whole: read every file of both, even where nothing differs
-
-    Returns:
-        The older and the newer one. Both books hold all their formats; a format whose file is the same
-        in both, and that is read against the same ids, is one record in both.
+    Both books hold all their formats. A format whose file is the same in both, and that is read against the
+    same ids, is one record in both.
     """
     new = load(both.head.root, shown=both.head.version.shown)
     files = _files(new, both.head.version.shown)
@@ -231,15 +226,10 @@ class Match:
 
 
 def matches(old: Files, new: Files) -> list[Match]:
-    """Sound files side by side.
+    """Each valid file once, beside its other version, by kind and id.
 
-    Args:
-        old: the older version
-        new: the newer one
-
-    Returns:
-        Each sound file once, by kind and id. An id that stands in a faulty file of the other version has
-        not come or gone; it is left to what is said of faulty files.
+    An id in a faulty file of the other version has not come or gone; it is left to what is said of faulty
+    files.
     """
     found = []
     for kind in sorted({*old.book.specs, *new.book.specs}):

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from kb.book.finding import Finding, Severity, one_line
 from kb.checks.report import RANK
 from kb.output.outcome import Outcome, blocks, not_judged
-from kb.review.findings import NEW
-from kb.review.model import CheckMoved, CheckState, Review
+
+if TYPE_CHECKING:  # a check does not load the review
+    from kb.review.model import CheckMoved, CheckState, Review
 
 Baseline: TypeAlias = Literal["", "new", "unchanged", "updated", "absent"]
 """State of a finding against the older version; "" where there is no older version."""
@@ -29,7 +30,7 @@ BASELINE: dict[CheckState, Baseline] = {
 }
 """State of a finding that moved; one that was there and is newly waived is `updated`."""
 
-_SKIPPED: tuple[CheckState, ...] = ("newly waived", "no longer judged")
+_SKIPPED = ("newly waived", "no longer judged")
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,7 @@ class FindingEntry:
         reason: why a waiver covers it; "" where none does.
         blocks: whether it fails the document: no waiver covers it, it is new where there is an older
             version, and it is at or above the severity given or needs approval.
+        new: whether it was not there before and no waiver covers it.
         skipped: whether its test case counts as skipped: it is waived, or no longer judged.
     """
 
@@ -55,6 +57,7 @@ class FindingEntry:
     before: str = ""
     reason: str = ""
     blocks: bool = False
+    new: bool = False
     skipped: bool = False
 
     @property
@@ -140,6 +143,8 @@ def review_entry(one: CheckMoved, severity: Severity = "error") -> FindingEntry:
         one: the finding
         severity: severity from which a new finding blocks
     """
+    from kb.review.findings import NEW  # noqa: PLC0415 - as above
+
     finding, baseline = one.finding, BASELINE[one.state]
     if one.state == "newly waived" and one.was is not None:
         baseline = "updated"
@@ -151,6 +156,7 @@ def review_entry(one: CheckMoved, severity: Severity = "error") -> FindingEntry:
         state=one.state,
         before=one.was.message if one.was is not None and baseline == "updated" else "",
         reason=finding.message if finding.waiver else "",
+        new=one.state in NEW,
         blocks=one.state in NEW and grave,
         skipped=one.state in _SKIPPED,
     )

@@ -49,7 +49,7 @@ def listing() -> list[str]:
         lines += ["", station, *(f"  {name:{wide}}{_title(name)}" for name in names)]
     for station, names in groupby(finding_names(), key=lambda name: name.split(".")[0]):
         lines += ["", groups()[station], *(f"  {name:{wide}}{_title(name)}" for name in names)]
-    lines += ["", "plant settings", *(f"  {name:{wide}}{words}" for name, (_, words) in SETTINGS.items())]
+    lines += ["", "plant settings", *(f"  {name:{wide}}{one.words}" for name, one in SETTINGS.items())]
     return lines[1:]
 
 
@@ -132,7 +132,7 @@ def _default(rule: Rule) -> str:
 
 
 def _setting(name: str, book: Book | None) -> list[str]:
-    unit, words = SETTINGS[name]
+    unit, words, *_ = SETTINGS[name]
     shown_unit = "none, a share or a count" if unit == "-" else unit
     lines = [f"{name} – plant setting: {words}", *part("Unit", shown_unit)]
     settings: Mapping[str, Setting] = book.limits.settings if book is not None and book.limits else {}

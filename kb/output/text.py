@@ -9,7 +9,6 @@ import click
 from kb.book.finding import Finding, one_line
 from kb.output.document import FindingEntry, check_document
 from kb.output.outcome import Outcome, cannot_yet, not_judged, summary
-from kb.review.findings import NEW
 
 COLOURS = {"error": "red", "warning": "yellow", "note": "cyan"}
 
@@ -55,7 +54,7 @@ def entry_lines(entry: FindingEntry, *, coloured: bool) -> Iterator[str]:
     severity, state = f"{one.severity}:", entry.state and f"{entry.state}: "
     if coloured and not state:
         severity = click.style(severity, fg=COLOURS[one.severity], bold=one.severity == "error")
-    elif coloured and entry.state in {*NEW, "worsened"}:
+    elif coloured and (entry.new or entry.state == "worsened"):
         state = f"{click.style(entry.state, fg=COLOURS[one.severity])}: "
     older = " (place in the older version)" if entry.gone else ""
     where = f"{one_line(one.place.file)}:{span.line}:{span.column}:"

@@ -1,4 +1,4 @@
-"""The blank: its size from the cup, its metal, its place in the strip, the force that cuts it."""
+"""The blank: its metal, its place in the strip, the force that cuts it."""
 
 from __future__ import annotations
 
@@ -55,41 +55,6 @@ def mass(*, volume: Mm3, density: GramPerCm3) -> Gram:
     not_negative(volume=volume)
     positive(density=density)
     return volume * density / 1000
-
-
-def blank_diameter(*, mean_diameter: Mm, height: Mm, corner_radius: Mm = 0.0) -> Mm:
-    """Blank for a plain cup of even thickness.
-
-    Args:
-        mean_diameter: cup diameter to the middle of its wall [mm].
-        height: from the middle of the bottom's thickness to the rim [mm].
-        corner_radius: bottom corner radius to the middle of the thickness [mm].
-
-    Returns:
-        Blank diameter [mm].
-
-    Raises:
-        ValueError: if the diameter is not above zero, or the corner does not fit into the cup.
-
-    Source:
-        Derived: theorem of Pappus on the cup's middle line, exact. Machinery's Handbook prints the
-        same with 1.72 dr and 0.56 r^2 (from memory, high confidence).
-
-    Note:
-        Assumes that the sheet neither thickens at the rim nor thins at the nose: about 1 % of the
-        diameter in practice (from memory, high confidence).
-
-    Example:
-        >>> print(blank_diameter(mean_diameter=25.0, height=15.0))
-        46.098
-        >>> print(blank_diameter(mean_diameter=60.0, height=100.0, corner_radius=8.0))
-        163.523
-    """
-    positive(mean_diameter=mean_diameter)
-    not_negative(height=height, corner_radius=corner_radius)
-    not_negative(flat_bottom=mean_diameter - 2 * corner_radius, straight_wall=height - corner_radius)
-    corner = (8 - 2 * np.pi) * mean_diameter * corner_radius - (12 - 4 * np.pi) * corner_radius**2
-    return np.sqrt(mean_diameter**2 + 4 * mean_diameter * height - corner)
 
 
 def diameter_for_volume(*, volume: Mm3, gauge: Mm) -> Mm:
@@ -302,29 +267,3 @@ def cutting_force(*, diameter: Mm, gauge: Mm, shear_strength: MPa) -> N:
     """
     positive(diameter=diameter, gauge=gauge, shear_strength=shear_strength)
     return shear_strength * np.pi * diameter * gauge
-
-
-def die_clearance(*, gauge: Mm, allowance: Ratio) -> Mm:
-    """Gap between cutting punch and die, on each side.
-
-    Args:
-        gauge: sheet thickness [mm].
-        allowance: clearance as a share of the gauge [-].
-
-    Returns:
-        Clearance on the radius; the two diameters differ by twice as much [mm].
-
-    Raises:
-        ValueError: if the gauge is not above zero or the allowance is negative.
-
-    Source:
-        Groover, Fundamentals of Modern Manufacturing, 4th ed. 2010, ch. 20, clearance
-        (from memory, high confidence).
-
-    Example:
-        >>> print(die_clearance(gauge=3.2, allowance=0.075))
-        0.24
-    """
-    positive(gauge=gauge)
-    not_negative(allowance=allowance)
-    return allowance * gauge

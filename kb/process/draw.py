@@ -203,46 +203,6 @@ def drawing_force_estimate(
     return section * ((flange + held) * np.exp(friction * np.pi / 2) + bending)
 
 
-def holder_force(
-    *, blank_diameter: Mm, punch_diameter: Mm, gauge: Mm, die_radius: Mm, yield_strength: MPa
-) -> N:
-    """Force of the blank holder against wrinkles.
-
-    Args:
-        blank_diameter: blank diameter [mm].
-        punch_diameter: punch diameter [mm].
-        gauge: sheet thickness [mm].
-        die_radius: radius of the draw die's edge [mm].
-        yield_strength: yield strength of the sheet [MPa].
-
-    Returns:
-        Holder force [N].
-
-    Raises:
-        ValueError: if a length or the strength is not above zero, or the die radius is negative.
-
-    Source:
-        Groover, Fundamentals of Modern Manufacturing, 4th ed. 2010, ch. 20, holding force
-        (from memory, high confidence).
-
-    Note:
-        Pressure of 6 % of the yield strength on the ring outside the die radius: the printed 0.015 has pi,
-        and a ring of diameters has pi/4. A rule for thick sheet. On can sheet it gives ten times what
-        `holder_pressure` gives, so no station uses it. Negative, and without meaning, when the blank does
-        not reach that ring.
-
-    Example:
-        >>> print(holder_force(
-        ...     blank_diameter=138.0, punch_diameter=75.0, gauge=2.4, die_radius=6.0, yield_strength=175.0))
-        86824.4
-    """
-    positive(blank_diameter=blank_diameter, punch_diameter=punch_diameter, gauge=gauge)
-    positive(yield_strength=yield_strength)
-    not_negative(die_radius=die_radius)
-    inner = punch_diameter + 2.2 * gauge + 2 * die_radius
-    return 0.015 * yield_strength * np.pi * (blank_diameter**2 - inner**2)
-
-
 def holder_pressure(*, draw_ratio: Ratio, punch_diameter: Mm, gauge: Mm, tensile: MPa) -> MPa:
     """Holder pressure against wrinkles, in the form with the square of the draw ratio.
 
@@ -263,20 +223,15 @@ def holder_pressure(*, draw_ratio: Ratio, punch_diameter: Mm, gauge: Mm, tensile
         (from memory, medium confidence).
 
     Note:
-        Some texts print the cube. For can sheet the result is 1 to 2 MPa. The
-        station uses this form; `holder_force` is a rule for thick sheet.
+        Some texts print the cube. For can sheet the result is 1 to 2 MPa.
 
     Example:
         >>> print(holder_pressure(draw_ratio=2.0, punch_diameter=200.0, gauge=1.0, tensile=400.0))
         2.0
     """
-    _holder_domain(draw_ratio, punch_diameter, gauge, tensile)
-    return tensile / 400 * ((draw_ratio - 1) ** 2 + punch_diameter / (200 * gauge))
-
-
-def _holder_domain(draw_ratio: Ratio, punch_diameter: Mm, gauge: Mm, tensile: MPa) -> None:
     positive(punch_diameter=punch_diameter, gauge=gauge, tensile=tensile)
     not_negative(draw_ratio_above_1=draw_ratio - 1)
+    return tensile / 400 * ((draw_ratio - 1) ** 2 + punch_diameter / (200 * gauge))
 
 
 def clearance(*, die_bore: Mm, punch_diameter: Mm) -> Mm:

@@ -37,11 +37,11 @@ def gap(*, bore: Mm, punch_diameter: Mm) -> Mm:
 
 
 def reduction(*, wall_in: Mm, wall_out: Mm) -> Ratio:
-    """Share of the wall taken off by one ring.
+    """Share of the wall taken off by one ring, or by all rings together.
 
     Args:
-        wall_in: wall before the ring [mm].
-        wall_out: wall after the ring [mm].
+        wall_in: wall before the first of the rings [mm].
+        wall_out: wall after the last of them [mm].
 
     Returns:
         Reduction of the wall [-].
@@ -58,29 +58,6 @@ def reduction(*, wall_in: Mm, wall_out: Mm) -> Ratio:
     """
     positive(wall_in=wall_in, wall_out=wall_out)
     return (wall_in - wall_out) / wall_in
-
-
-def total_reduction(*, wall_in: Mm, wall_out: Mm) -> Ratio:
-    """Share of the wall taken off by all rings together.
-
-    Args:
-        wall_in: wall before the first ring [mm].
-        wall_out: wall after the last ring [mm].
-
-    Returns:
-        Reduction over the pack; 1 less it is the product of what the rings leave [-].
-
-    Raises:
-        ValueError: if a wall is not above zero.
-
-    Source:
-        Definition.
-
-    Example:
-        >>> print(total_reduction(wall_in=0.2794, wall_out=0.100))
-        0.642
-    """
-    return reduction(wall_in=wall_in, wall_out=wall_out)
 
 
 def strain(*, wall_in: Mm, wall_out: Mm) -> Ratio:

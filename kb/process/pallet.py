@@ -1,10 +1,10 @@
-"""Palletizing: cans to a layer, layers to a pallet. Cans come whole."""
+"""Palletizing: cans to a layer. Cans come whole."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from kb.process.domain import not_negative, positive
+from kb.process.domain import positive
 from kb.units import Mm, Number
 
 # An exact fit counts: a quotient this little short of a whole number is that number, for a float
@@ -131,33 +131,6 @@ def best_layer(*, length: float, width: float, diameter: float) -> tuple[Number,
         ),
     ]
     return max(patterns, key=lambda pattern: pattern[0])
-
-
-def layers(*, height: Mm, can_height: Mm, sheet: Mm) -> Number:
-    """Layers that fit under a height, each standing on a sheet of its own.
-
-    Args:
-        height: room above the pallet's deck, the top frame taken off [mm].
-        can_height: height of the can [mm].
-        sheet: thickness of one layer sheet [mm].
-
-    Returns:
-        Whole layers.
-
-    Raises:
-        ValueError: if a height is not above zero or the sheet is negative.
-
-    Source:
-        Derived: whole cans with their sheets; a sheet under every layer is common practice, no
-        source.
-
-    Example:
-        >>> print(layers(height=2400.0, can_height=115.2, sheet=0.8))
-        20.0
-    """
-    positive(height=height, can_height=can_height)
-    not_negative(sheet=sheet)
-    return _whole(height / (can_height + sheet))
 
 
 def _whole(count: Number) -> Number:

@@ -112,31 +112,6 @@ def days_to_service(*, cycles: Ratio, speed: PerMinute, running_share: Ratio) ->
     return cycles / (speed * running_share * 1440)
 
 
-def position(*, crank_radius: Mm, rod: Mm, angle: Deg) -> Mm:
-    """Ram position of a slider-crank, from the centre of the crank.
-
-    Args:
-        crank_radius: radius of the crank, half the stroke [mm].
-        rod: length of the connecting rod [mm].
-        angle: crank angle from the far dead centre [deg].
-
-    Returns:
-        Distance of the ram pin from the crank's centre [mm].
-
-    Raises:
-        ValueError: if the crank radius is not above zero or the rod is not longer than it.
-
-    Source:
-        Derived: projections of crank and rod on the line of the ram, exact.
-
-    Example:
-        >>> print(position(crank_radius=300.0, rod=500.0, angle=90.0))
-        400.0
-    """
-    theta, reach = _crank(crank_radius, rod, angle)
-    return crank_radius * np.cos(theta) + reach
-
-
 def velocity(*, crank_radius: Mm, rod: Mm, angle: Deg, speed: PerMinute) -> MmPerS:
     """Ram velocity of a slider-crank.
 
@@ -154,7 +129,7 @@ def velocity(*, crank_radius: Mm, rod: Mm, angle: Deg, speed: PerMinute) -> MmPe
             the crank radius.
 
     Source:
-        Derived: first derivative of `position` in time, exact.
+        Derived: first derivative in time of the projections of crank and rod on the line of the ram, exact.
 
     Example:
         >>> print(velocity(crank_radius=300.0, rod=500.0, angle=90.0, speed=60.0))
@@ -182,7 +157,7 @@ def acceleration(*, crank_radius: Mm, rod: Mm, angle: Deg, speed: PerMinute) -> 
         ValueError: as `velocity`.
 
     Source:
-        Derived: second derivative of `position` in time, exact.
+        Derived: first derivative of `velocity` in time, exact.
 
     Example:
         >>> print(acceleration(crank_radius=300.0, rod=500.0, angle=90.0, speed=60.0))

@@ -150,7 +150,7 @@ def limits_page(edition: Edition) -> str:
             ]
             told.append({"name": name, "value": ", ".join(texts), "from": one})
         for name, setting in limits.settings.items():
-            words = SETTINGS[name][1] if name in SETTINGS else ""
+            words = SETTINGS[name].words if name in SETTINGS else ""
             settings.append({"name": name, "value": setting.value.text, "words": words, "from": setting})
     return page("limits.md", title="Limits and settings", up="", limits=told, settings=settings)
 

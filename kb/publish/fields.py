@@ -13,7 +13,7 @@ from functools import cache
 from math import inf
 from typing import Any, TypeAlias
 
-from kb.book.quantity import in_unit
+from kb.book.conversion import in_unit
 from kb.book.schema import shipped_schemas
 from kb.book.structure import as_written
 from kb.publish.typeset import typeset, unit_sign

@@ -19,8 +19,8 @@ from kb.publish.plot import Axis, PlotMark, line_plot
 from kb.publish.stations import station_of, stations, tightest
 from kb.publish.templates import page, svg
 from kb.publish.words import bar
+from kb.route.body import masses
 from kb.route.stations.filled import TEMPERATURES, pressure_at
-from kb.route.zones import masses
 
 ESTIMATE = (
     "Strength is estimated until it is calibrated on the plant's own trials. Machine maker's manual, the "

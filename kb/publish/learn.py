@@ -25,7 +25,7 @@ from kb.publish.edition import Edition, FormatEdition, gather
 from kb.publish.templates import svg
 from kb.publish.terms import head_row, knowledge
 from kb.publish.typeset import typeset
-from kb.route.result import iter_results
+from kb.route.station import iter_results
 
 _PLACE = re.compile(r"\{\{ *(value|spec|drawing|term|check|fault) +([^ }]+)(?: +([^ }]+))? *\}\}")
 

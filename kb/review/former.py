@@ -155,7 +155,7 @@ def usable(spec: Spec, group: str) -> list[str]:
     units = (
         {name: rule.limit_unit for name, rule in RULES.items() if rule.limit == "plant"}
         if group == "limits"
-        else {name: unit for name, (unit, _) in SETTINGS.items()}
+        else {name: one.unit for name, one in SETTINGS.items()}
     )
     given = getattr(spec.record, group)
     return [

@@ -14,13 +14,10 @@ _STEPS = tuple((one.key, one.take, one.needs) for station in STATIONS for one in
 
 
 def take(case: Case) -> Route:
-    """Take a format through every station.
+    """Take a format through every station; each number has the shape of the samples it depends on.
 
     Args:
-        case: a format whose geometry has been judged; its numbers may be samples
-
-    Returns:
-        The complete route; each number has the shape of the samples it depends on.
+        case: a format whose geometry closes; its numbers may be samples
     """
     made: dict[str, Any] = {}
     for key, compute, needs in _STEPS:

@@ -9,14 +9,11 @@ from kb.book.keys import quantities
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
 from kb.route.case import Case
-from kb.route.settings import OPTIONAL, SETTINGS
+from kb.route.settings import NEEDED
 from kb.route.study import Input, Study
 
 TARGETS = ("format.targets.", "format.flange.finished_height", "format.fill.headspace", "plant.")
 """Tolerances that say what is asked for; they scatter no can."""
-
-
-_NEEDED = frozenset(SETTINGS) - set(OPTIONAL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,16 +31,13 @@ class Assembled:
 
 
 def assemble(book: Book, ident: str, stand_ins: Mapping[str, float] | None = None) -> Assembled | None:
-    """Bring together what a format's route needs.
+    """A format with its study; nothing when a file or a setting that it needs is missing or has errors.
 
     Args:
         book: a loaded book
-        ident: id of a sound size format
+        ident: id of a valid size format
         stand_ins: numbers in place of settings that are missing or at fault, for a caller that keeps no value
             that depends on them
-
-    Returns:
-        The format with its study; nothing when a file or a setting it needs is missing or has faults.
     """
     spec = book.of("size-format")[ident]
     record, plant, limits = spec.record, book.only("plant"), book.limits
@@ -54,7 +48,7 @@ def assemble(book: Book, ident: str, stand_ins: Mapping[str, float] | None = Non
     if plant is None or limits is None or end is None or stock is None or end_stock is None or None in lines:
         return None
     setting = {**{name: one.value for name, one in limits.settings.items()}, **(stand_ins or {})}
-    if not set(setting) >= _NEEDED:
+    if not set(setting) >= NEEDED:
         return None
     specs = {"format": spec, "stock": stock, "end": end, "end_stock": end_stock, "plant": plant}
     bands = {

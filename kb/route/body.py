@@ -1,17 +1,22 @@
-"""The body on the bodymaker's punch, as several stations share it."""
+"""The body on the bodymaker's punch, as several stations share it, and where its metal goes."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from kb.process import blank
 from kb.process.meridian import Meridian
 from kb.process.profile import BaseSizes, StepSizes, cut_wall
 from kb.route.case import Case
-from kb.units import Mm
+from kb.units import Gram, Mm
 
 if TYPE_CHECKING:
+    from kb.route.stations import Route
     from kb.route.stations.dome import Domed
     from kb.route.stations.ironing import Ironed
+
+WALL_PIECES = 3  # thin wall, step, thick wall
+NECK_PIECES = 3  # shoulder, cone, neck arc
 
 
 def base_sizes(case: Case, *, wall: Mm) -> BaseSizes:
@@ -46,3 +51,24 @@ def body_below(case: Case, domed: Domed, ironed: Ironed, *, top: Mm) -> Meridian
     base = base_sizes(case, wall=ironed.thin)
     step = step_sizes(case, thin=ironed.thin, thick=ironed.thick, drawn_down=domed.drawn_down)
     return domed.base + cut_wall(step, foot=base.wall_start, top=top)
+
+
+def masses(route: Route) -> dict[str, Gram]:
+    """Mass of each zone of one can from the base up, then the trim; together they are the blank [g]."""
+    pieces = route.flanged.shape.pieces
+    base = len(route.domed.base.pieces)
+    wall = base + WALL_PIECES
+    neck = wall + NECK_PIECES
+    zones = {
+        "base": pieces[:base],
+        "thin wall": pieces[base : base + 1],
+        "step": pieces[base + 1 : base + 2],
+        "thick wall": pieces[base + 2 : wall],
+        "neck": pieces[wall : neck + 1],
+        "flange": pieces[neck + 1 :],
+    }
+    density = route.case.stock.density
+    weighed = {
+        name: blank.mass(volume=Meridian(part).metal(), density=density) for name, part in zones.items()
+    }
+    return weighed | {"trim": route.trimmed.trim_mass / 1000}

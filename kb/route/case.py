@@ -40,12 +40,5 @@ class Case:
         return number
 
     def put(self, values: Mapping[str, Number]) -> Case:
-        """A case with other numbers, or samples, under some keys.
-
-        Args:
-            values: new numbers by key
-
-        Returns:
-            A new case; this one is unchanged.
-        """
+        """A new case with other numbers, or samples, under some keys."""
         return keys.put(self, values)

@@ -9,7 +9,7 @@ import numpy as np
 
 from kb.book.records import Line, Machine
 from kb.process import ram
-from kb.route.result import result
+from kb.route.station import result
 from kb.route.stations import Route
 from kb.units import Mm, MmPerS, MmPerS2, Ratio, Second
 
@@ -36,23 +36,13 @@ class LineRun:
     line: Line
     rams: tuple[Ram, ...]
 
-    def machines(self, kind: str) -> Iterator[tuple[int, Machine]]:
-        """The line's machines of a kind, with their place in it."""
-        for i, machine in enumerate(self.line.machines):
-            if machine.kind == kind:
-                yield i, machine
+    def machines(self, kind: str) -> Iterator[Machine]:
+        """The line's machines of a kind."""
+        return (one for one in self.line.machines if one.kind == kind)
 
 
 def run(route: Route, line: Line) -> LineRun:
-    """Put a route on a line.
-
-    Args:
-        route: the format's route
-        line: the line
-
-    Returns:
-        The run, with the ram of each group of bodymakers.
-    """
+    """A route on a line, with the ram of each group of bodymakers."""
     return LineRun(
         route=route,
         line=line,

@@ -1,84 +1,88 @@
-"""The plant settings a route reckons with: name, unit inside, and what each is."""
+"""The plant settings that a route reads."""
 
 from __future__ import annotations
 
-SETTINGS: dict[str, tuple[str, str]] = {
-    "draw-efficiency": ("-", "drawing efficiency in the limiting draw ratio by strain ratio"),
-    "draw-friction": ("-", "friction of sheet on draw die and holder"),
-    "draw-peak-rim": ("-", "rim over blank diameter when the drawing force is greatest"),
-    "redraw-ear-growth": ("-", "growth of ears in the redraw: 0 none, 1 in proportion to hoop strain"),
-    "thickness-bound": ("-", "limiting draw ratio of very thick sheet"),
-    "thickness-slope": ("-", "loss of limiting draw ratio per thousandth of gauge over diameter"),
-    "die-friction": ("-", "friction between wall and ring"),
-    "punch-friction": ("-", "friction between wall and punch"),
-    "ring-pressure-share": ("-", "pressure opening the ring, as a share of the wall's flow stress"),
-    "ring-modulus": ("MPa", "elastic modulus of the rings"),
-    "ring-poisson": ("-", "Poisson's ratio of the rings"),
-    "ring-expansion": ("1/K", "heat expansion of the rings"),
-    "punch-expansion": ("1/K", "heat expansion of the punch"),
-    "dome-draw-in": ("-", "share of the dome's extra surface drawn in over the nose, not stretched"),
-    "dome-trial-pressure": ("MPa", "dome reversal measured in the plant's trial"),
-    "dome-trial-gauge": ("mm", "dome thickness of the trial cans"),
-    "dome-trial-yield": ("MPa", "yield strength after baking of the trial cans"),
-    "dome-trial-stand": ("mm", "stand diameter of the trial cans"),
-    "dome-trial-exponent": ("-", "exponent of thickness over size in scaling the trial"),
-    "axial-calibration": ("-", "measured over computed axial load"),
-    "neck-wall-exponent": ("-", "thickening of the neck: 0.5 free to lengthen, 1 at fixed length"),
-    "neck-friction": ("-", "friction between neck and die"),
-    "neck-bends": ("-", "bends and unbends of the wall in a neck stage, spread over its two radii"),
-    "hot-temperature": ("degC", "temperature of the hot can, in a pasteuriser or a car"),
-    "outside-coating": ("mm", "ink and varnish on the outside of the can, on one side"),
-    "pallet-can-gap": ("mm", "clearance from can to can in a pallet layer"),
-    "pallet-least-fill": ("-", "least share of the fullest layer that a layer may hold"),
-    "seam-allowance": ("mm", "seam thickness beyond its five layers"),
-    "body-hook-loss": ("mm", "flange width less the body hook it makes"),
-    "running-share": ("-", "share of the calendar in which a bodymaker runs"),
-    "tolerance-sigmas": ("-", "standard deviations in half a tolerance, for the scatter of cans"),
-    "review-result-move": ("-", "share of itself by which a result moves before a review tells it"),
-    "review-band-move": ("-", "share of its limits' window by which a result moves before a review tells it"),
-    "review-near-limit": ("-", "margin below which a review calls a limit near"),
-    "review-margin-move": ("-", "move of a margin from which on a review tells it"),
+from typing import NamedTuple
+
+
+class PlantSetting(NamedTuple):
+    """What is declared of a setting.
+
+    Attributes:
+        unit: its unit inside.
+        words: what it is.
+        low, high: what is plausible, in its unit inside: a slip shows here, before a formula meets a number
+            outside its domain.
+    """
+
+    unit: str
+    words: str
+    low: float
+    high: float
+
+
+_DECLARED: dict[str, tuple[str, str, float, float]] = {
+    "draw-efficiency": ("-", "drawing efficiency in the limiting draw ratio by strain ratio", 0.4, 1.0),
+    "draw-friction": ("-", "friction of sheet on draw die and holder", 0.0, 0.5),
+    "draw-peak-rim": ("-", "rim over blank diameter when the drawing force is greatest", 0.6, 1.0),
+    "redraw-ear-growth": (
+        "-",
+        "growth of ears in the redraw: 0 none, 1 in proportion to hoop strain",
+        0.0,
+        2.0,
+    ),
+    "thickness-bound": ("-", "limiting draw ratio of very thick sheet", 1.5, 3.0),
+    "thickness-slope": ("-", "loss of limiting draw ratio per thousandth of gauge over diameter", 0.0, 3.0),
+    "die-friction": ("-", "friction between wall and ring", 0.0, 0.5),
+    "punch-friction": ("-", "friction between wall and punch", 0.0, 0.5),
+    "ring-pressure-share": (
+        "-",
+        "pressure opening the ring, as a share of the wall's flow stress",
+        0.001,
+        3.0,
+    ),
+    "ring-modulus": ("MPa", "elastic modulus of the rings", 150_000.0, 800_000.0),
+    "ring-poisson": ("-", "Poisson's ratio of the rings", 0.1, 0.4),
+    "ring-expansion": ("1/K", "heat expansion of the rings", 1e-6, 3e-5),
+    "punch-expansion": ("1/K", "heat expansion of the punch", 1e-6, 3e-5),
+    "dome-draw-in": (
+        "-",
+        "share of the dome's extra surface drawn in over the nose, not stretched",
+        0.0,
+        1.0,
+    ),
+    "dome-trial-pressure": ("MPa", "dome reversal measured in the plant's trial", 0.2, 2.0),
+    "dome-trial-gauge": ("mm", "dome thickness of the trial cans", 0.15, 0.45),
+    "dome-trial-yield": ("MPa", "yield strength after baking of the trial cans", 130.0, 480.0),
+    "dome-trial-stand": ("mm", "stand diameter of the trial cans", 30.0, 80.0),
+    "dome-trial-exponent": ("-", "exponent of thickness over size in scaling the trial", 0.5, 3.0),
+    "axial-calibration": ("-", "measured over computed axial load", 0.3, 3.0),
+    "neck-wall-exponent": ("-", "thickening of the neck: 0.5 free to lengthen, 1 at fixed length", 0.0, 1.5),
+    "neck-friction": ("-", "friction between neck and die", 0.0, 0.5),
+    "neck-bends": ("-", "bends and unbends of the wall in a neck stage, spread over its two radii", 0.0, 4.0),
+    "hot-temperature": ("degC", "temperature of the hot can, in a pasteuriser or a car", 40.0, 90.0),
+    "outside-coating": ("mm", "ink and varnish on the outside of the can, on one side", 0.0, 0.1),
+    "pallet-can-gap": ("mm", "clearance from can to can in a pallet layer", 0.0, 2.0),
+    "pallet-least-fill": ("-", "least share of the fullest layer that a layer may hold", 0.0, 1.0),
+    "seam-allowance": ("mm", "seam thickness beyond its five layers", 0.0, 1.0),
+    "body-hook-loss": ("mm", "flange width less the body hook it makes", 0.0, 1.2),
+    "running-share": ("-", "share of the calendar in which a bodymaker runs", 0.05, 1.0),
+    "tolerance-sigmas": ("-", "standard deviations in half a tolerance, for the scatter of cans", 1.0, 8.0),
+    "review-result-move": ("-", "share of itself by which a result moves before a review tells it", 0.0, 0.5),
+    "review-band-move": (
+        "-",
+        "share of its limits' window by which a result moves before a review tells it",
+        0.0,
+        1.0,
+    ),
+    "review-near-limit": ("-", "margin below which a review calls a limit near", 0.0, 1.0),
+    "review-margin-move": ("-", "move of a margin from which on a review tells it", 0.0, 1.0),
 }
+
+SETTINGS = {name: PlantSetting(*declared) for name, declared in _DECLARED.items()}
 
 OPTIONAL = ("review-result-move", "review-band-move", "review-near-limit", "review-margin-move")
 """Settings that no route reads, and that a book may leave out: a review then tells whatever moved."""
 
-PLAUSIBLE: dict[str, tuple[float, float]] = {
-    "draw-efficiency": (0.4, 1.0),
-    "draw-friction": (0.0, 0.5),
-    "draw-peak-rim": (0.6, 1.0),
-    "redraw-ear-growth": (0.0, 2.0),
-    "thickness-bound": (1.5, 3.0),
-    "thickness-slope": (0.0, 3.0),
-    "die-friction": (0.0, 0.5),
-    "punch-friction": (0.0, 0.5),
-    "ring-pressure-share": (0.001, 3.0),
-    "ring-modulus": (150_000.0, 800_000.0),
-    "ring-poisson": (0.1, 0.4),
-    "ring-expansion": (1e-6, 3e-5),
-    "punch-expansion": (1e-6, 3e-5),
-    "dome-draw-in": (0.0, 1.0),
-    "dome-trial-pressure": (0.2, 2.0),
-    "dome-trial-gauge": (0.15, 0.45),
-    "dome-trial-yield": (130.0, 480.0),
-    "dome-trial-stand": (30.0, 80.0),
-    "dome-trial-exponent": (0.5, 3.0),
-    "axial-calibration": (0.3, 3.0),
-    "neck-wall-exponent": (0.0, 1.5),
-    "neck-friction": (0.0, 0.5),
-    "neck-bends": (0.0, 4.0),
-    "hot-temperature": (40.0, 90.0),
-    "outside-coating": (0.0, 0.1),
-    "pallet-can-gap": (0.0, 2.0),
-    "pallet-least-fill": (0.0, 1.0),
-    "seam-allowance": (0.0, 1.0),
-    "body-hook-loss": (0.0, 1.2),
-    "running-share": (0.05, 1.0),
-    "tolerance-sigmas": (1.0, 8.0),
-    "review-result-move": (0.0, 0.5),
-    "review-band-move": (0.0, 1.0),
-    "review-near-limit": (0.0, 1.0),
-    "review-margin-move": (0.0, 1.0),
-}
-"""What is plausible of each, in its unit inside, as the schemas say it of the other fields: a slip shows
-here, before a formula meets a number outside its domain."""
+NEEDED = frozenset(SETTINGS) - frozenset(OPTIONAL)
+"""Settings that a route needs."""

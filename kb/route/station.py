@@ -1,15 +1,116 @@
-"""How a station is declared: everything that readers, drawings and reviews need to know of it."""
+"""How a station and its results are declared: all that readers, drawings and reviews need to know of them."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, Literal, NamedTuple
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, fields, is_dataclass
+from functools import cache
+from typing import Any, Literal, NamedTuple, get_args, get_type_hints
 
 from kb.book.records import MachineKind
-from kb.route.result import Declaration, declared
+from kb.units import Number
 
 ChangedWith = Literal["settings", "label", "neck", "height", "bodymaker", "metal", "diameter"]
 """What is changed at a changeover when a value of a format differs."""
+
+# --- results ----------------------------------------------------------------------------------
+
+
+class Declaration(NamedTuple):
+    """What is declared of a result.
+
+    Attributes:
+        words, show, main, walk, column, drivers, calibrated_by: as for `result`; `show` is filled in.
+        name: name of the field.
+        unit: the unit inside.
+    """
+
+    words: str
+    show: str = ""
+    main: bool = False
+    walk: bool = False
+    column: bool = False
+    drivers: str = ""
+    calibrated_by: tuple[str, ...] = ()
+    name: str = ""
+    unit: str = ""
+
+
+def result(
+    words: str,
+    show: str = "",
+    *,
+    main: bool = False,
+    walk: bool = False,
+    column: bool = False,
+    drivers: str = "",
+    calibrated_by: tuple[str, ...] = (),
+) -> Any:
+    """A number of a station.
+
+    Args:
+        words: what it is, in trade words
+        show: the reader's unit where it differs from the unit inside
+        main: whether a review lists it among the main results
+        walk: whether the walk shows it below the picture
+        column: whether it is a column where a list of stages is printed one line each
+        drivers: short name under which `route --scatter` lists what drives it
+        calibrated_by: settings that make an estimate the plant's own number once they are calibrated
+    """
+    return field(metadata={"result": Declaration(words, show, main, walk, column, drivers, calibrated_by)})
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One number of a route with what a reader needs to know of it."""
+
+    key: str
+    words: str
+    unit: str
+    show: str
+    value: Number
+
+
+@cache
+def declared(record: Any) -> tuple[Declaration, ...]:
+    """The results that a record class declares by `result`, in order; None has none."""
+    if record is None:
+        return ()
+    hints = get_type_hints(record, include_extras=True)
+    found = []
+    for item in fields(record):
+        one = item.metadata.get("result")
+        if one is not None:
+            unit = get_args(hints[item.name])[-1]
+            found.append(one._replace(name=item.name, unit=unit, show=one.show or unit))
+    return tuple(found)
+
+
+@cache
+def _inner_fields(record: Any) -> tuple[str, ...]:
+    """Names of the fields that are no result: other stations may be in them."""
+    return tuple(item.name for item in fields(record) if "result" not in item.metadata)
+
+
+def _class_of(record: Any) -> Any:
+    return type(record)
+
+
+def iter_results(record: Any, prefix: str = "") -> Iterator[Result]:
+    """The numbers of a station, or of a whole route, in order, with keys such as `ironed[1].reduction`."""
+    for one in declared(_class_of(record)):
+        yield Result(f"{prefix}{one.name}", one.words, one.unit, one.show, getattr(record, one.name))
+    for name in _inner_fields(_class_of(record)):
+        inner = getattr(record, name)
+        if isinstance(inner, tuple):
+            for i, part in enumerate(inner):
+                if is_dataclass(part):
+                    yield from iter_results(part, f"{prefix}{name}[{i}].")
+        elif is_dataclass(inner) and declared(_class_of(inner)):
+            yield from iter_results(inner, f"{prefix}{name}.")
+
+
+# --- stations ---------------------------------------------------------------------------------
 
 
 class Results(NamedTuple):
@@ -66,7 +167,6 @@ class Station(NamedTuple):
         short: its title where room is short.
         description: what happens to the metal there.
         machine: kind of machine; empty where the plant has none for it.
-        inputs: keys of the case that it reads, or groups of them; results of earlier stations apart.
         blocks: blocks of the format that are shown with it.
         views: its drawings, by the names of the views.
         plots: its curves on the page of a format, by name.
@@ -81,7 +181,6 @@ class Station(NamedTuple):
     short: str = ""
     description: str = ""
     machine: MachineKind | Literal[""] = ""
-    inputs: tuple[str, ...] = ()
     blocks: tuple[str, ...] = ()
     views: tuple[str, ...] = ()
     plots: tuple[str, ...] = ()

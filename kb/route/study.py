@@ -15,7 +15,7 @@ import numpy as np
 
 from kb.route import take
 from kb.route.case import Case
-from kb.route.result import Result, iter_results
+from kb.route.station import Result, iter_results
 from kb.route.stations import Route
 from kb.units import Number, Samples
 
@@ -39,12 +39,7 @@ class Spread(NamedTuple):
 
 
 class Study:
-    """A case with its tolerances.
-
-    Args:
-        case: the case at nominal sizes
-        inputs: its toleranced numbers
-    """
+    """A case at nominal sizes with its tolerances."""
 
     def __init__(self, case: Case, inputs: Sequence[Input]) -> None:
         self.case = case
@@ -69,13 +64,11 @@ class Study:
     def spreads(self, results: Callable[[Route], list[Number]]) -> list[Spread]:
         """Nominal and worst corners of results.
 
+        Each corner is computed as a route of its own. Which corner is the worst is read from the screen, so
+        each result is taken to move one way with each input over its tolerance.
+
         Args:
             results: gives the results of a route, always the same ones in the same order
-
-        Returns:
-            A spread for each result. Each corner is computed as a route of its own; which corner is
-            the worst is read from the screen, so each result is taken to move one way with each
-            input over its tolerance.
         """
         moves = _table(results(self.screen), 1 + 2 * len(self.inputs))
         nominal = moves[:, 0]
@@ -106,14 +99,7 @@ class Study:
     def spreads_and_results(
         self, values: Callable[[Route], list[Number]]
     ) -> tuple[list[Spread], Mapping[str, tuple[Result, Spread]]]:
-        """Spreads of some values and of every result, from one route of all their corners.
-
-        Args:
-            values: gives values of a route, always the same ones in the same order
-
-        Returns:
-            A spread for each value, and the results, which are kept.
-        """
+        """Spreads of some values and of every result, from one route of all corners; results are kept."""
         found: list[Result] = []
 
         def both(route: Route) -> list[Number]:
@@ -132,16 +118,10 @@ class Study:
         }
 
     def population(self, *, count: int, sigmas: float, seed: int) -> Route:
-        """The route of `count` cans whose sizes scatter within their tolerances.
+        """The route of `count` cans whose sizes scatter within their tolerances, the same for the same seed.
 
-        Args:
-            count: how many cans
-            sigmas: how many standard deviations the tolerance's half is worth
-            seed: the same seed gives the same cans
-
-        Returns:
-            The route, its numbers being samples. Sizes are normal about the middle of their limits,
-            independent of one another, and cut off at the limits.
+        Sizes are normal about the middle of their limits, independent, and cut off at the limits. `sigmas` is
+        how many standard deviations half a tolerance has.
         """
         random = np.random.default_rng(seed)
         values = {}
@@ -151,14 +131,9 @@ class Study:
         return take(self.case.put(values))
 
     def drivers(self, result: Callable[[Route], Number]) -> list[tuple[str, float]]:
-        """The inputs that drive a result, the strongest first.
+        """Keys of the inputs that drive a result, the strongest first, with their share of the variance.
 
-        Args:
-            result: picks the result from a route
-
-        Returns:
-            Keys with their share of the variance, by the screen's half moves squared; shares below
-            one in a thousand are left out.
+        By the screen's half moves squared; shares below one in a thousand are left out.
         """
         values = np.broadcast_to(np.asarray(result(self.screen), dtype=float), (1 + 2 * len(self.inputs),))
         halves = (values[2::2] - values[1::2]) / 2

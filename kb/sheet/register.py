@@ -20,7 +20,6 @@ from kb.route.assemble import Assembled
 from kb.sheet.code import code, codes, digest, issues
 from kb.sheet.content import NoSheet, contents, contents_of
 from kb.sheet.fineness import Bands, bands, coarse_gauges
-from kb.sheet.last_recorded_sheet import changes
 from kb.sheet.model import Content, Identity
 
 HEAD = """\
@@ -149,6 +148,8 @@ def _changed(content: Content, past: Sequence[SheetCode], before: Book | None) -
     new = not past or past[-1].revision != one.revision
     lines: tuple[str, ...] = (one.why,) if new else ()
     if before is not None:
+        from kb.sheet.last_recorded_sheet import changes  # noqa: PLC0415 - a check does not load it
+
         try:
             lines += changes(contents(before, one.format, [one.line])[0], content)
         except NoSheet:

@@ -15,7 +15,7 @@ from kb.book.quantity import Quantity
 from kb.book.records import Line
 from kb.checks.consistency.floor_keys import COUNT, TEXT, leaf
 from kb.route.assemble import Assembled
-from kb.route.result import Result
+from kb.route.station import Result
 from kb.route.study import Spread
 from kb.sheet.figures import (
     MOST_DECIMALS,

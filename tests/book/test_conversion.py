@@ -11,8 +11,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.book import conversion
-from kb.book.quantity import QuantityFault, format_in, in_unit, parse, slip
+from kb.book.conversion import in_unit
+from kb.book.misreading import likely_slip
+from kb.book.quantity import QuantityFault, format_in, parse
 from kb.folders import shipped
+
+
+def slip(value: float, low: float, high: float, canonical: str, unit: str | None = None) -> str | None:
+    """The words of the slip that a number out of band looks like."""
+    found = likely_slip(value, low, high, canonical, unit)
+    return found.words if found else None
 
 
 def refused(text: str, canonical: str) -> QuantityFault:

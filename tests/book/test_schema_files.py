@@ -15,10 +15,10 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from kb.book import records
-from kb.book.conversion import ANY, CANONICAL, written
+from kb.book.conversion import ANY, CANONICAL, in_unit, written
 from kb.book.keys import RECORDS
 from kb.book.misreading import Usual
-from kb.book.quantity import Quantity, QuantityFault, in_unit, parse
+from kb.book.quantity import Quantity, QuantityFault, parse
 from kb.book.source import read
 from kb.folders import shipped
 

@@ -208,7 +208,7 @@ def test_a_fix_keeps_the_written_decimals(make_book: MakeBook) -> None:
 def test_levers_are_keys_of_a_format(formats: Mapping[str, Assembled]) -> None:
     """Every lever that a check names without an index is a number of every format, or a ring it may lack."""
     for rule in RULES.values():
-        for key in rule.levers:
+        for key in rule.levers or ():
             assert key.startswith("format.")
             value = formats["b211-330"].case.at(key)
             assert isinstance(value, int | float), (rule.name, key)

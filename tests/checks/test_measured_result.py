@@ -12,9 +12,9 @@ from kb.book.records import Limit
 from kb.checks.by_station import ResultRow, route_report
 from kb.checks.catalog import MECHANICS
 from kb.checks.judge import Verdict, judge_route, measure
-from kb.checks.rule import Default, Measured, Rule, rule
+from kb.checks.rule import Measured, Rule, rule
 from kb.route.assemble import Assembled
-from kb.route.result import iter_results
+from kb.route.station import iter_results
 from kb.route.stations import Route
 
 IDENT = "b211-330"
@@ -23,7 +23,7 @@ IDENT = "b211-330"
 def made(name: str, result: str, factor: float | None = None) -> Rule:
     """A check of the trim allowance that computes its value and names a result."""
 
-    @rule(name, unit="mm", default=Default(least=1.0, source="Common practice, no source"))
+    @rule(name, "mm", least=1.0, source="Common practice, no source")
     def check(route: Route) -> Iterator[Measured]:
         value = route.trimmed.allowance
         value = value if factor is None else factor * value

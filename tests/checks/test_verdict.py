@@ -20,7 +20,7 @@ from kb.route.stations import Route
 from kb.route.study import Spread
 
 
-@rule("test.value", unit="mm")
+@rule("test.value", "mm")
 def some_rule(route: Route) -> Iterator[Measured]:
     """A check for tests.
 

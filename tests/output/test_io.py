@@ -134,7 +134,7 @@ except OSError as error:
     assert os.listdir(tmp_path) == ["sheet.pdf"]
 
 
-WRITERS = {"io.py": "the one function", "repository.py": "git's files, into a new folder of its own"}
+WRITERS = {"io.py": "the one function", "git.py": "git's files, into a new folder of its own"}
 """Modules that may open a file to write it, and why."""
 
 

@@ -20,7 +20,7 @@ from kb.output import route_json
 from kb.output.outcome import Outcome
 from kb.output.route_text import as_table
 from kb.route.assemble import Assembled
-from kb.route.result import iter_results
+from kb.route.station import iter_results
 from kb.route.stations import STATIONS
 
 IDENT = "b211-330"

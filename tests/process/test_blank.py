@@ -8,7 +8,6 @@ import pytest
 from kb.process import blank
 
 STRIP = {"diameter": 140.0, "web": 1.0, "edge": 1.5}
-CUP = {"mean_diameter": 88.3, "height": 31.0, "corner_radius": 3.6}
 
 
 @pytest.mark.parametrize(
@@ -84,28 +83,8 @@ def test_diameter_for_volume_undoes_disc_volume() -> None:
     assert blank.diameter_for_volume(volume=volume, gauge=0.2794) == pytest.approx(139.7)
 
 
-def test_flat_cup_is_its_own_blank() -> None:
-    """A cup without height is a disc."""
-    assert blank.blank_diameter(mean_diameter=60.0, height=0.0) == 60.0
-
-
-def test_corner_saves_metal() -> None:
-    """A rounder corner takes a smaller blank."""
-    sizes = blank.blank_diameter(mean_diameter=60.0, height=40.0, corner_radius=np.linspace(0, 30, 31))
-    assert np.all(np.diff(sizes) < 0)
-
-
-def test_hemisphere() -> None:
-    """A cup that is all corner is a hemisphere, whose blank is the root of two wider."""
-    # area of a hemisphere 2 pi R^2 against pi D^2 / 4
-    size = blank.blank_diameter(mean_diameter=60.0, height=30.0, corner_radius=30.0)
-    assert size == pytest.approx(60.0 * math.sqrt(2))
-
-
 def test_twice_the_size() -> None:
     """All lengths doubled: lengths twice, areas and forces four times, volumes and masses eight times."""
-    double = {name: 2 * length for name, length in CUP.items()}
-    assert blank.blank_diameter(**double) == pytest.approx(2 * blank.blank_diameter(**CUP))
     small, large = (blank.disc_volume(diameter=d, gauge=t) for d, t in ((140.0, 0.27), (280.0, 0.54)))
     assert large == pytest.approx(8 * small)
     small, large = (
@@ -122,17 +101,3 @@ def test_can_blank_force() -> None:
     # 175 x pi x 139.7 x 0.2794 = 21 459
     force = blank.cutting_force(diameter=139.7, gauge=0.2794, shear_strength=175.0)
     assert force / 1000 == pytest.approx(21.5, abs=0.05)
-
-
-@pytest.mark.parametrize(
-    ("cup", "fault"),
-    [
-        ({"mean_diameter": 60.0, "height": 40.0, "corner_radius": 31.0}, "flat_bottom"),
-        ({"mean_diameter": 60.0, "height": 4.0, "corner_radius": 5.0}, "straight_wall"),
-        ({"mean_diameter": 0.0, "height": 4.0}, "mean_diameter"),
-    ],
-)
-def test_cup_that_cannot_be(cup: dict[str, float], fault: str) -> None:
-    """A corner that does not fit into its cup is refused by what is left of the cup."""
-    with pytest.raises(ValueError, match=fault):
-        blank.blank_diameter(**cup)

@@ -37,9 +37,6 @@ def test_twice_the_size_takes_four_times_the_force() -> None:
     double = {name: 2 * length for name, length in FIRST_DRAW.items()}
     small, large = (draw.drawing_force(tensile=300.0, **sizes) for sizes in (FIRST_DRAW, double))
     assert large == pytest.approx(4 * small)
-    small = draw.holder_force(die_radius=6.0, yield_strength=175.0, **FIRST_DRAW)
-    large = draw.holder_force(die_radius=12.0, yield_strength=175.0, **double)
-    assert large == pytest.approx(4 * small)
     small, large = (
         draw.holder_pressure(draw_ratio=1.6, punch_diameter=d, gauge=t, tensile=290.0)
         for d, t in ((88.0, 0.27), (176.0, 0.54))
@@ -53,15 +50,6 @@ def test_forces_go_with_the_strength() -> None:
     assert large == pytest.approx(2 * small)
     with pytest.raises(ValueError, match="tensile must be above zero"):
         draw.drawing_force(tensile=0.0, **FIRST_DRAW)
-
-
-def test_holder_force_vanishes_at_its_own_ring() -> None:
-    """A blank that just reaches the die radius is not held."""
-    ring = 75.0 + 2.2 * 2.4 + 2 * 6.0
-    force = draw.holder_force(
-        blank_diameter=ring, punch_diameter=75.0, gauge=2.4, die_radius=6.0, yield_strength=175.0
-    )
-    assert force == pytest.approx(0.0, abs=1e-9)
 
 
 def test_holder_pressure_of_an_undrawn_blank() -> None:
@@ -90,13 +78,6 @@ def test_limits_move_the_right_way() -> None:
 def test_clearance_is_on_the_radius() -> None:
     """A die 0.6 mm wider than its punch leaves 0.3 mm on each side."""
     assert draw.clearance(die_bore=88.6, punch_diameter=88.0) == pytest.approx(0.3)
-
-
-def test_the_rule_for_thick_sheet_presses_with_six_per_cent_of_yield() -> None:
-    """The textbook holder force over its ring is 6 % of the yield strength."""
-    inner = 75.0 + 2.2 * 2.4 + 2 * 6.0
-    force = draw.holder_force(die_radius=6.0, yield_strength=175.0, **FIRST_DRAW)
-    assert force / (math.pi / 4 * (138.0**2 - inner**2)) == pytest.approx(0.06 * 175.0)
 
 
 def test_drawing_force_estimate_is_nothing_when_nothing_is_drawn() -> None:

@@ -83,7 +83,7 @@ def test_rings_multiply() -> None:
     walls = [0.2794]
     for taken in (0.20, 0.25, 0.40):
         walls.append(walls[-1] * (1 - taken))
-    total = ironing.total_reduction(wall_in=walls[0], wall_out=walls[-1])
+    total = ironing.reduction(wall_in=walls[0], wall_out=walls[-1])
     assert total == pytest.approx(0.64)
     left = [1 - ironing.reduction(wall_in=a, wall_out=b) for a, b in pairwise(walls)]
     assert math.prod(left) == pytest.approx(1 - total)
@@ -91,7 +91,7 @@ def test_rings_multiply() -> None:
 
 def test_three_equal_rings() -> None:
     """From 0.2794 to 0.100 mm three equal rings take 29.0 % each."""
-    total = ironing.total_reduction(wall_in=0.2794, wall_out=0.100)
+    total = ironing.reduction(wall_in=0.2794, wall_out=0.100)
     assert 100 * (1 - (1 - total) ** (1 / 3)) == pytest.approx(29.0, abs=0.05)
 
 

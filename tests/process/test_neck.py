@@ -57,8 +57,8 @@ def test_nothing_necked() -> None:
 
 def test_wall_lies_between_its_bounds() -> None:
     """Between the exponents 0.5 and 1 the wall runs from the free to the fixed neck."""
-    thin = neck.wall_free_length(wall=0.16, **NECK)
-    thick = neck.wall_fixed_length(wall=0.16, **NECK)
+    thin = neck.wall_after(wall=0.16, **NECK, exponent=0.5)
+    thick = neck.wall_after(wall=0.16, **NECK, exponent=1.0)
     walls = neck.wall_after(wall=0.16, exponent=np.linspace(0.5, 1.0, 11), **NECK)
     assert walls[0] == pytest.approx(thin)
     assert walls[-1] == pytest.approx(thick)
@@ -68,8 +68,8 @@ def test_wall_lies_between_its_bounds() -> None:
 def test_bounds_keep_the_volume() -> None:
     """Fixed length keeps diameter times wall; free length lengthens by what the wall does not take."""
     before, after = NECK["before"], NECK["after"]
-    assert neck.wall_fixed_length(wall=0.16, **NECK) * after == pytest.approx(0.16 * before)
-    wall = neck.wall_free_length(wall=0.16, **NECK)
+    assert neck.wall_after(wall=0.16, **NECK, exponent=1.0) * after == pytest.approx(0.16 * before)
+    wall = neck.wall_after(wall=0.16, **NECK, exponent=0.5)
     length = wall / 0.16  # free in both directions the strains of wall and length are alike
     assert wall * after * length == pytest.approx(0.16 * before)
 

@@ -83,18 +83,7 @@ def test_single_row_and_none() -> None:
     assert pallet.best_layer(length=66.1, width=500.0, diameter=66.2) == (0, "square")
 
 
-def test_layers() -> None:
-    """Each layer takes a can and a sheet; an exact fit counts, a hair less does not."""
-    stack = 20 * (115.2 + 0.8)
-    assert pallet.layers(height=stack, can_height=115.2, sheet=0.8) == 20
-    assert pallet.layers(height=stack - 0.01, can_height=115.2, sheet=0.8) == 19
-    assert pallet.layers(height=100.0, can_height=115.2, sheet=0.8) == 0
-    assert pallet.layers(height=3 * 0.1, can_height=0.1, sheet=0.0) == 3
-
-
 def test_nothing_to_stack_is_refused() -> None:
     """A can without width or height is refused by name."""
     with pytest.raises(ValueError, match="diameter must be above zero"):
         pallet.square_layer(length=100.0, width=100.0, diameter=0.0)
-    with pytest.raises(ValueError, match="can_height must be above zero"):
-        pallet.layers(height=100.0, can_height=0.0, sheet=0.8)

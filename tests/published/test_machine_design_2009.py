@@ -35,7 +35,7 @@ def test_two_draws_are_needed() -> None:
 
 def test_three_passes_are_needed() -> None:
     """The article takes 64 % off in three passes; equal ones take 28.6 % each."""
-    total = ironing.total_reduction(wall_in=GAUGE, wall_out=WALL)
+    total = ironing.reduction(wall_in=GAUGE, wall_out=WALL)
     assert total == pytest.approx(0.636, abs=0.0005)  # 1 - 4/11
     assert 1 - (1 - total) ** (1 / 3) == pytest.approx(0.286, abs=0.0005)
 

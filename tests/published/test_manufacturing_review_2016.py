@@ -11,14 +11,15 @@ from __future__ import annotations
 
 import pytest
 
-from kb.process import blank, draw
+from kb.process import draw
+from tests.cups import blank_of_cup
 
 TABLE_1 = {"punch": 30.0, "height": 15.0, "gauge": 0.5, "die_bore": 31.4, "tensile": 750.0}
 
 
 def test_blank() -> None:
     """A cup 30 mm wide and 15 mm high needs a blank of 52 mm."""
-    size = blank.blank_diameter(mean_diameter=TABLE_1["punch"], height=TABLE_1["height"])
+    size = blank_of_cup(mean_diameter=TABLE_1["punch"], height=TABLE_1["height"])
     assert size == pytest.approx(52.0, abs=0.5)
 
 

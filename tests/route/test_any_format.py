@@ -27,8 +27,8 @@ from kb.folders import shipped
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.case import Case
-from kb.route.result import iter_results
-from kb.route.settings import PLAUSIBLE
+from kb.route.settings import SETTINGS
+from kb.route.station import iter_results
 from kb.route.study import Study
 
 KINDS = {
@@ -74,7 +74,7 @@ BANDS = schema_bands()
 def band_of(key: str) -> tuple[float, float] | None:
     """The plausible band of one number of a case."""
     if key.startswith("setting."):
-        return PLAUSIBLE[key.removeprefix("setting.")]
+        return SETTINGS[key.removeprefix("setting.")][2:]
     return BANDS.get(re.sub(r"\[\d+\]", "[]", key))
 
 

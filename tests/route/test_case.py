@@ -12,9 +12,8 @@ from kb.book.keys import quantities, values
 from kb.book.load import Book
 from kb.route.assemble import Assembled, assemble
 from kb.route.case import Case
-from kb.route.detail import all_results
-from kb.route.result import iter_results
-from kb.route.settings import OPTIONAL, PLAUSIBLE, SETTINGS
+from kb.route.settings import OPTIONAL, SETTINGS
+from kb.route.station import iter_results
 from kb.route.study import pick
 
 
@@ -113,11 +112,10 @@ def test_settings_are_those_of_the_demo_plant(demo: Book) -> None:
     assert demo.limits is not None
     spec = demo.only("limits")
     assert spec is not None
-    assert set(demo.limits.settings) == set(SETTINGS) == set(PLAUSIBLE)
-    for name, (unit, words) in SETTINGS.items():
+    assert set(demo.limits.settings) == set(SETTINGS)
+    for name, (unit, words, low, high) in SETTINGS.items():
         assert spec.record.settings[name].value.canonical == unit
         assert words
-        low, high = PLAUSIBLE[name]
         assert low <= demo.limits.settings[name].value <= high
 
 
@@ -129,7 +127,7 @@ def test_every_setting_is_read_by_some_formula(formats: Mapping[str, Assembled])
     case = formats["b211-330"].case
     before = [float(one.value) for one in iter_results(take(case))]
     idle = set()
-    for name, (low, high) in PLAUSIBLE.items():
+    for name, (_, _, low, high) in SETTINGS.items():
         now = case.setting[name]
         other = high if now != high else low
         after = [float(one.value) for one in iter_results(take(case.put({f"setting.{name}": other})))]
@@ -144,7 +142,7 @@ def test_every_setting_is_read_by_some_formula(formats: Mapping[str, Assembled])
 def test_results_have_words_and_units(formats: Mapping[str, Assembled]) -> None:
     """Every result has a key of its own by which it can be picked, words, and a unit."""
     route = formats["b211-330"].study.nominal
-    results = all_results(route)
+    results = list(iter_results(route))
     assert len({one.key for one in results}) == len(results)
     for one in results:
         assert one.words

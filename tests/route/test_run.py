@@ -27,13 +27,13 @@ def test_the_ram_turns_its_crank(formats: Mapping[str, Assembled]) -> None:
 
 
 def test_only_bodymakers_have_a_ram(formats: Mapping[str, Assembled]) -> None:
-    """One ram to each group of bodymakers, and machines are found by their kind with their place."""
+    """One ram to each group of bodymakers, and machines are found by their kind."""
     assembled = formats["b204-330"]
     line = assembled.case.lines[0]
     on = run(assembled.study.nominal, line)
-    bodymakers = [(i, machine) for i, machine in enumerate(line.machines) if machine.kind == "bodymaker"]
+    bodymakers = [machine for machine in line.machines if machine.kind == "bodymaker"]
     assert list(on.machines("bodymaker")) == bodymakers
-    assert [ram.machine for ram in on.rams] == [machine for _, machine in bodymakers]
+    assert [ram.machine for ram in on.rams] == bodymakers
 
 
 def test_a_bodymaker_without_its_ram_is_a_fault_of_the_program(formats: Mapping[str, Assembled]) -> None:

@@ -10,9 +10,8 @@ import pytest
 from kb.book.keys import values
 from kb.route import take
 from kb.route.assemble import Assembled
-from kb.route.detail import all_results
-from kb.route.result import iter_results
 from kb.route.run import run
+from kb.route.station import iter_results
 
 COUNT = 5
 
@@ -23,9 +22,10 @@ def test_every_result_of_samples_is_that_of_each_alone(ident: str, formats: Mapp
     case, inputs = formats[ident].case, formats[ident].study.inputs
     random = np.random.default_rng(7)
     scattered = {one.key: random.uniform(one.low, one.high, COUNT) for one in inputs}
-    together = all_results(take(case.put(scattered)))
+    together = list(iter_results(take(case.put(scattered))))
     for i in range(COUNT):
-        alone = all_results(take(case.put({key: float(sample[i]) for key, sample in scattered.items()})))
+        single = {key: float(sample[i]) for key, sample in scattered.items()}
+        alone = list(iter_results(take(case.put(single))))
         assert [one.key for one in alone] == [one.key for one in together]
         for one, sampled in zip(alone, together, strict=True):
             picked = np.broadcast_to(sampled.value, (COUNT,))[i]

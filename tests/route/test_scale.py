@@ -11,10 +11,9 @@ import pytest
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.case import Case
-from kb.route.detail import all_results
-from kb.route.result import iter_results
 from kb.route.run import run
 from kb.route.settings import SETTINGS
+from kb.route.station import iter_results
 
 POWERS = {"mm": 1, "m": 1, "mm2": 2, "mm3": 3, "g": 3, "N": 2, "J": 3, "mm/s": 1, "mm/s2": 1}
 """Power of length in each unit: pressures, shares, angles, temperatures and times have none."""
@@ -67,7 +66,7 @@ def doubled_case(case: Case) -> Case:
 def test_every_result_grows_by_its_unit(ident: str, formats: Mapping[str, Assembled]) -> None:
     """Twice the size is eight times the metal and four times the forces, at the same stresses and shares."""
     case = formats[ident].case
-    small, large = all_results(take(case)), all_results(take(doubled_case(case)))
+    small, large = iter_results(take(case)), iter_results(take(doubled_case(case)))
     assert [one.key for one in small] == [one.key for one in large]
     for before, after in zip(small, large, strict=True):
         if before.key not in NOT_A_LENGTH:

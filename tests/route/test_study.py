@@ -10,7 +10,7 @@ import pytest
 
 from kb.route import take
 from kb.route.assemble import Assembled
-from kb.route.result import iter_results
+from kb.route.station import iter_results
 from kb.route.stations import Route
 from kb.route.study import Spread, Study, pick
 from kb.units import Number

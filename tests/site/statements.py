@@ -71,7 +71,7 @@ def _docstrings(folder: Path) -> Iterator[Sentence]:
             doc = ast.get_docstring(node) if isinstance(node, ast.FunctionDef) else None
             if doc is None or "To fix:" not in doc:
                 continue
-            parts = re.split(r"^(?:Why|Data|Formula|To fix):\n", doc, flags=re.MULTILINE)
+            parts = re.split(r"^(?:Why|Data|Formula|To fix):\s", doc, flags=re.MULTILINE)
             for part in (parts[0], parts[1], parts[-1]):
                 yield Sentence(f"kb/checks/stations/{path.name}", plain(part))
 

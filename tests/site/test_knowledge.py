@@ -23,7 +23,7 @@ from kb.folders import shipped
 from kb.publish.fields import field, kinds
 from kb.route import take
 from kb.route.assemble import Assembled
-from kb.route.result import iter_results
+from kb.route.station import iter_results
 
 SITE = shipped("site")
 LEARN = SITE / "docs" / "learn"

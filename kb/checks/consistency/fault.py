@@ -17,14 +17,7 @@ def fault(
 
 
 def repeated(spec: Spec, name: str, what: str, ids: Iterable[tuple[str, str]]) -> Iterator[Finding]:
-    """A finding for each id that an earlier row of the same list has.
-
-    Args:
-        spec: the file
-        name: name of the findings
-        what: what the rows are
-        ids: key of each id in the file, with the id
-    """
+    """A finding for each id that an earlier row of the same list has; `ids` are pairs of key and id."""
     seen: set[str] = set()
     for key, ident in ids:
         if ident in seen:

@@ -6,11 +6,13 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from kb.book.conversion import with_article
+import numpy as np
+
+from kb.book.conversion import in_unit, with_article
 from kb.book.finding import Finding
 from kb.book.keys import members, quantity_at
 from kb.book.load import Book, Spec
-from kb.book.quantity import Quantity, in_unit
+from kb.book.quantity import Quantity
 from kb.book.records import SizeFormat
 from kb.book.records_floor import Characteristic, Floor
 from kb.checks.catalog import RULES
@@ -25,14 +27,7 @@ TENTH = 10
 
 
 def floor_faults(book: Book) -> Iterator[Finding]:
-    """What is wrong with the floor file.
-
-    Args:
-        book: a loaded book
-
-    Yields:
-        A finding each; none when the book has no sound floor file.
-    """
+    """What is wrong with the floor file; nothing when the book has no valid one."""
     spec = book.only("floor")
     if spec is None:
         return
@@ -196,15 +191,12 @@ def _gauges(book: Book, spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
 
 
 def too_coarse(spec: Spec[Floor], first_off: int, bands: Iterable[tuple[float, str]]) -> Iterator[Finding]:
-    """What a first-off's gauge cannot judge.
+    """What the gauge of a first-off, named by its position, cannot judge.
 
     Args:
         spec: the floor file
         first_off: position of the first-off in it
         bands: the bands in which it is judged, in the unit inside, with where each comes from
-
-    Yields:
-        A finding for the narrowest band, if its gauge is too coarse for it.
     """
     floor: Floor = spec.record
     check = floor.first_offs[first_off]
@@ -282,15 +274,7 @@ def _not_on_line(
 
 
 def within_faults(book: Book, assembled: Assembled) -> Iterator[Finding]:
-    """Tolerances as great as the value itself: the sheet would print a least size of zero or below.
-
-    Args:
-        book: a loaded book
-        assembled: a format whose geometry closes
-
-    Yields:
-        A finding each, at the tolerance; the same for every format it is wrong for.
-    """
+    """Tolerances as great as the value itself: the sheet would print a least size of zero or below."""
     spec = book.only("floor")
     if spec is None:
         return
@@ -320,9 +304,15 @@ def _banded(floor: Floor) -> Iterator[tuple[str, str, Quantity | None]]:
 
 
 def _smallest_value(assembled: Assembled, key: str) -> float | None:
-    """The number under a key at nominal sizes; the smallest of a list's; None where there is none."""
+    """The number under a key at nominal sizes; the smallest of a list's; None where there is none.
+
+    The checks have made the screen of the tolerances already, whose first sample is nominal.
+    """
     root, _, rest = key.partition(".")
-    case = assembled.case
-    start = assembled.study.nominal if root == "route" else getattr(case, root, None)
-    numbers = [float(one) for _, one in members(start, rest) if isinstance(one, int | float)]
+    start = assembled.study.screen if root == "route" else getattr(assembled.case, root, None)
+    numbers = [
+        float(np.ravel(one)[0])
+        for _, one in members(start, rest)
+        if isinstance(one, int | float | np.ndarray)
+    ]
     return min(numbers, default=None)

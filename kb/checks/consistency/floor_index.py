@@ -42,14 +42,10 @@ ONE_LINE = frozenset({"machine", "line", "plant"})
 
 
 def said_by(spec: Spec) -> dict[str, Said]:
-    """All values of a format that another format may have otherwise.
+    """All values of a format that another format may have otherwise, by key with list positions filled in.
 
-    Args:
-        spec: a size format
-
-    Returns:
-        By key with list positions filled in, what is read there: the same size in another unit, or the
-        same limits in another form, is the same value. What the file leaves out stands as the record has it.
+    The same size in another unit, or the same limits in another form, is the same value. What the file leaves
+    out is as the record has it.
     """
     return {
         f"format.{key}": _said(value) for key, value in values(spec.record) if steps(key)[0] not in IDENTITY
@@ -64,12 +60,7 @@ def _said(value: str | float) -> Said:
 
 
 def as_written(spec: Spec, key: str) -> str:
-    """A value of a format as its file has it; "none" where it has none.
-
-    Args:
-        spec: a size format
-        key: a key that begins with `format.`
-    """
+    """A value of a format as its file has it; "none" where it has none. The key begins with `format.`."""
     name = key.removeprefix("format.")
     quantity = quantity_at(spec.record, name)
     if quantity is not None:
@@ -138,13 +129,7 @@ def gauged(floor: Floor) -> Iterator[Item]:
 
 
 class FloorIndex:
-    """What answers each value on one line.
-
-    Args:
-        floor: the floor
-        line: the line, of whose machines alone the items count
-        changeover: the file that says which values need nothing on the line, if the book has it
-    """
+    """What answers each value on one line: items at its machines, or why nothing has to (`no_part`)."""
 
     def __init__(self, floor: Floor, line: Line, changeover: Changeover | None) -> None:
         kinds = {one.kind for one in line.machines}
@@ -178,14 +163,7 @@ class FloorIndex:
 
 
 def answer_faults(book: Book) -> Iterator[Finding]:
-    """Values of the formats that nothing answers, and answers to nothing.
-
-    Args:
-        book: a loaded book
-
-    Yields:
-        A finding each; none when the book has no sound floor file or no sound changeover file.
-    """
+    """Values of the formats that nothing answers, and answers to nothing."""
     floor, changeover = book.only("floor"), book.only("changeover")
     if floor is None or changeover is None:
         return
@@ -205,18 +183,9 @@ def answer_faults(book: Book) -> Iterator[Finding]:
 def orphan_faults(
     book: Book, line: str, answers: FloorIndex, said: Mapping[str, Mapping[str, Said]]
 ) -> Iterator[Finding]:
-    """Values in which formats of a line differ and that nothing answers.
+    """Values in which formats of a line differ and that nothing answers, each at the later format of a pair.
 
     Every format is held against the first, which finds each value that is not the same in all of them.
-
-    Args:
-        book: a loaded book
-        line: id of the line
-        answers: what answers on it
-        said: what each format says
-
-    Yields:
-        One finding for each value, at the later format of an example pair.
     """
     formats = book.of("size-format")
     here = [

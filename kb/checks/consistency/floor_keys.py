@@ -69,13 +69,7 @@ def plain(key: str) -> str:
 
 
 def leaf(key: str) -> Leaf | None:
-    """The number or text a key names, in whatever format.
-
-    Args:
-        key: a key; any list position will do
-
-    Returns:
-        Its leaf; nothing when no spec and no route has such a value.
+    """The number or text that a key names, in whatever format; any list position will do.
 
     Example:
         >>> leaf("format.ironing.rings[2].bore"), leaf("route.necked[].pilot"), leaf("format.title")
@@ -106,10 +100,7 @@ def _rank() -> dict[str, int]:
 
 @cache
 def order(key: str) -> tuple[int, tuple[int, ...], int]:
-    """Where a value of a size format stands in process order, list members one after the other.
-
-    Args:
-        key: a key of `sizes()`, its list positions filled in
+    """Where a value of a size format is in process order, list members one after the other.
 
     Example:
         >>> sorted(["format.ironing.rings[1].bore", "format.ironing.rings[0].distance"], key=order)

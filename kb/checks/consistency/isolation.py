@@ -22,16 +22,7 @@ HANDS: tuple[Phase, ...] = ("out", "in", "set", "verify")
 
 
 def isolation_faults(book: Book, spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
-    """Steps with hands in a machine that is not isolated before, or not released after.
-
-    Args:
-        book: a loaded book
-        spec: its changeover file
-        library: the same as a record
-
-    Yields:
-        A finding each.
-    """
+    """Steps with hands in a machine that is not isolated before, or not released after."""
     floor = book.only("floor")
     known = {} if floor is None else {one.id: one for one in items(floor.record)}
     for i, step in enumerate(library.steps):
@@ -80,15 +71,7 @@ OPEN: tuple[Phase, ...] = ("isolate", "out", "in")
 
 
 def moving_faults(spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
-    """Steps that can move a machine while hands are in it.
-
-    Args:
-        spec: the changeover file of a book
-        library: the same as a record
-
-    Yields:
-        A finding each.
-    """
+    """Steps that can move a machine while hands are in it."""
     yield from _by_power(spec, library)
     yield from _by_hand(spec, library)
 
@@ -97,12 +80,7 @@ def moving_faults(spec: Spec[Changeover], library: Changeover) -> Iterator[Findi
 
 
 def moves_isolated(step: Step, library: Changeover) -> str:
-    """Why a step would move a machine under power while it is isolated, "" where it would not.
-
-    Args:
-        step: a step of the library
-        library: the whole library
-    """
+    """Why a step would move a machine under power while it is isolated; "" where it would not."""
     for kind in step.moves.machines if step.moves and step.moves.by == "power" else ():
         if step.hands_in and step.machine == kind:
             return f"{step.id} has hands in the {kind} and moves it under power"
@@ -160,14 +138,9 @@ def _meet(step: Step, other: Step) -> MachineKind | None:
 
 
 def goes_before(first: Step, then: Step, kind: str) -> bool:
-    """Whether safety asks that a step is done before another at machines of a kind.
+    """Whether safety asks that `first` is done before `then` at machines of a kind, or where they move it.
 
     Clear and run empty, isolate, hands in, release, run under power: in this order.
-
-    Args:
-        first: the step that would be done first
-        then: the other step
-        kind: a kind of machine at which both are done, or that they move
     """
     isolates, releases = _guards(first, kind, "isolate"), _guards(first, kind, "release")
     if _guards(then, kind, "isolate"):
@@ -187,9 +160,7 @@ def _guards(step: Step, kind: str, phase: str) -> bool:
 def waits_for(step: Step, steps: Collection[Step]) -> frozenset[str]:
     """Ids of the steps that come before a step: those it needs, and those that safety puts before it.
 
-    Args:
-        step: a step of the library
-        steps: the whole library; needs that it does not have are left out
+    Needs that `steps`, the whole library, does not have are left out.
     """
     known = {one.id for one in steps}
     safe = {
@@ -202,12 +173,7 @@ def waits_for(step: Step, steps: Collection[Step]) -> frozenset[str]:
 
 
 def all_before(ident: str, graph: Mapping[str, Collection[str]]) -> set[str]:
-    """Ids of all steps that come before one, also by way of others.
-
-    Args:
-        ident: id of a step
-        graph: for each step those it waits for
-    """
+    """Ids of all steps that come before one, also by way of others; `graph` has those that each waits for."""
     found: set[str] = set()
     todo = list(graph[ident])
     while todo:

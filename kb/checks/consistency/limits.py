@@ -6,16 +6,16 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+from kb.book.conversion import in_unit
 from kb.book.finding import Finding
 from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
-from kb.book.quantity import in_unit
 from kb.book.records import Limit, Limits
 from kb.checks.catalog import RULES
 from kb.checks.consistency.fault import fault
 from kb.checks.rule import Rule
 from kb.checks.words import limit_ends
-from kb.route.settings import OPTIONAL, PLAUSIBLE, SETTINGS
+from kb.route.settings import NEEDED, SETTINGS
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +43,11 @@ class Yardstick:
 def yardstick(book: Book) -> Yardstick:
     """Hold limits.yaml against the checks and the settings that a route needs.
 
-    Args:
-        book: a book whose limits file is sound
-
-    Returns:
-        What can be judged by. A limit at fault counts as missing: the check's default is used, or the check
-        is not judged.
+    A limit at fault counts as missing: the check's default is used, or the check is not judged.
     """
     spec, limits = book.only("limits"), book.limits
-    needed = frozenset(SETTINGS) - set(OPTIONAL)
     if spec is None or limits is None:
-        return Yardstick({}, needed, (), ())
+        return Yardstick({}, NEEDED, (), ())
     faults = [
         *_unknown(spec, limits.limits, limits.settings),
         *_at_fault(spec, limits.limits, limits.settings),
@@ -64,12 +58,12 @@ def yardstick(book: Book) -> Yardstick:
     settings = {name for name in limits.settings if f"settings.{name}" not in wrong}
     faults += _missing(spec, limits.limits, limits.settings)
     unjudged = tuple(name for name, rule in RULES.items() if not rule.has_limit(good))
-    return Yardstick(good, needed - settings, unjudged, tuple(faults))
+    return Yardstick(good, NEEDED - settings, unjudged, tuple(faults))
 
 
 def _wanted() -> dict[str, dict[str, str]]:
     limits = {name: rule.limit_unit for name, rule in RULES.items() if rule.limit == "plant"}
-    return {"limits": limits, "settings": {name: unit for name, (unit, _) in SETTINGS.items()}}
+    return {"limits": limits, "settings": {name: one.unit for name, one in SETTINGS.items()}}
 
 
 def _missing(
@@ -78,10 +72,10 @@ def _missing(
     for name, rule in RULES.items():
         if rule.limit == "plant" and name not in limits:
             yield _no_limit(spec, rule)
-    for name, (unit, words) in SETTINGS.items():
-        if name not in settings and name not in OPTIONAL:
-            message = f"setting {name} is missing ({words}); values that need it are skipped"
-            fix = f"add {name} under settings; it is {_unit(unit)}"
+    for name, one in SETTINGS.items():
+        if name in NEEDED and name not in settings:
+            message = f"setting {name} is missing ({one.words}); values that need it are skipped"
+            fix = f"add {name} under settings; it is {_unit(one.unit)}"
             yield fault(spec, "settings", "limits.no-setting", message, fix)
 
 
@@ -141,7 +135,7 @@ def _band_faults(spec: Spec[Limits], group: str, name: str, unit: str) -> Iterat
     quantity = quantity_at(spec.record, f"{group}.{name}.value")
     if quantity is None or quantity.canonical != unit:
         return
-    low, high = PLAUSIBLE[name]
+    _, _, low, high = SETTINGS[name]
     if not low <= quantity <= high:
         shown = quantity.unit or unit
         ends = " to ".join(f"{in_unit(end, unit, shown):.6g}" for end in (low, high))

@@ -115,14 +115,7 @@ _KEEPS_HISTORY = ("sheet-codes",)
 
 
 def withdrawn_faults(book: Book) -> Iterator[Finding]:
-    """References to formats and ends that are withdrawn, out of what is not withdrawn itself.
-
-    Args:
-        book: a loaded book
-
-    Yields:
-        A finding each; none where another check tells of the same reference.
-    """
+    """References to what is withdrawn, where no other check reports the same reference."""
     for kind in book.specs.values():
         for spec in kind.values():
             if spec.kind in _KEEPS_HISTORY or _withdrawn(spec):
@@ -186,14 +179,7 @@ _KIND_EFFECTS = {
 
 
 def lacks(book: Book) -> tuple[Lack, ...]:
-    """What a book lacks to do all that it could.
-
-    Args:
-        book: a loaded book
-
-    Returns:
-        The lacks, those that stop most first.
-    """
+    """What a book lacks to do all that it could, those first that stop most."""
     return tuple(_lacks(book))
 
 

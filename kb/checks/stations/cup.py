@@ -4,29 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from kb.checks.rule import Default, Measured, rule
+from kb.checks.rule import Measured, measured_result, rule
 from kb.route.case import Case
 from kb.route.stations import Route
 
 
-@rule(
-    "cup.punch-below-blank",
-    unit="mm",
-    reads="case",
-    levers=("format.cup.punch_diameter",),
-    default=Default(least=10.0, source="Definition: less leaves no cup wall"),
-)
+@rule("cup.punch-below-blank", "mm", least=10.0, source="Definition: less leaves no cup wall")
 def cup_punch_below_blank(case: Case) -> Iterator[Measured]:
     """The cup punch is smaller than the blank.
 
-    Why:
-        The cup wall is drawn from the ring of metal outside the punch. Without that ring there is no wall.
-    Data:
-        blank.diameter, cup.punch_diameter
-    Formula:
-        Definition: blank diameter minus punch diameter.
-    To fix:
-        Correct the wrong diameter. Look first for a radius written as a diameter.
+    Why: The cup wall is drawn from the ring of metal outside the punch. Without that ring there is no wall.
+    Data: blank.diameter, cup.punch_diameter
+    Formula: Definition: blank diameter minus punch diameter.
+    To fix: Correct the wrong diameter. Look first for a radius written as a diameter.
     """
     yield Measured(
         "format.cup.punch_diameter",
@@ -36,24 +26,14 @@ def cup_punch_below_blank(case: Case) -> Iterator[Measured]:
     )
 
 
-@rule(
-    "cup.punch-corner",
-    unit="mm",
-    reads="case",
-    levers=("format.cup.punch_radius",),
-    default=Default(least=5.0, source="Common practice, no source"),
-)
+@rule("cup.punch-corner", "mm", least=5.0, source="Common practice, no source")
 def cup_punch_corner(case: Case) -> Iterator[Measured]:
     """The cup punch has a flat inside its corner radius.
 
-    Why:
-        Without a flat the punch is a dome. It stretches the base of the cup instead of holding it.
-    Data:
-        cup.punch_diameter, cup.punch_radius
-    Formula:
-        Definition: half the punch diameter minus the corner radius.
-    To fix:
-        Reduce the corner radius.
+    Why: Without a flat the punch is a dome. It stretches the base of the cup instead of holding it.
+    Data: cup.punch_diameter, cup.punch_radius
+    Formula: Definition: half the punch diameter minus the corner radius.
+    To fix: Reduce the corner radius.
     """
     spec = case.format.cup
     yield Measured(
@@ -64,24 +44,14 @@ def cup_punch_corner(case: Case) -> Iterator[Measured]:
     )
 
 
-@rule(
-    "cup.die-over-punch",
-    unit="mm",
-    reads="case",
-    levers=("format.cup.die_bore",),
-    default=Default(least=0.2, source="Common practice, no source"),
-)
+@rule("cup.die-over-punch", "mm", least=0.2, source="Common practice, no source")
 def cup_die_over_punch(case: Case) -> Iterator[Measured]:
     """The draw die is wider than the cup punch.
 
-    Why:
-        The metal passes between die and punch. Without clearance the cup tears.
-    Data:
-        cup.die_bore, cup.punch_diameter
-    Formula:
-        kb.process.draw.clearance
-    To fix:
-        Open the die bore.
+    Why: The metal passes between die and punch. Without clearance the cup tears.
+    Data: cup.die_bore, cup.punch_diameter
+    Formula: kb.process.draw.clearance
+    To fix: Open the die bore.
     """
     spec = case.format.cup
     yield Measured(
@@ -94,49 +64,38 @@ def cup_die_over_punch(case: Case) -> Iterator[Measured]:
 
 @rule(
     "cup.draw-ratio",
-    unit="-",
+    "-",
     levers=("format.cup.punch_diameter", "format.blank.diameter"),
-    default=Default(
-        most=1.8,
-        source="Groover, Fundamentals of Modern Manufacturing, ch. 20: 2.0; 0.2 below it, from memory",
-    ),
+    most=1.8,
+    source="Groover, Fundamentals of Modern Manufacturing, ch. 20: 2.0; 0.2 below it, from memory",
 )
 def cup_draw_ratio(route: Route) -> Iterator[Measured]:
     """The first draw ratio is below the ratio at which cups tear.
 
-    Why:
-        The wall above the punch corner carries the whole drawing force. Above the limit it tears.
-    Data:
-        blank.diameter, cup.punch_diameter
-    Formula:
-        kb.process.draw.draw_ratio
-    To fix:
-        Use a larger cup punch or a smaller blank. A larger cup punch raises the redraw ratio.
+    Why: The wall above the punch corner carries the whole drawing force. Above the limit it tears.
+    Data: blank.diameter, cup.punch_diameter
+    Formula: kb.process.draw.draw_ratio
+    To fix: Use a larger cup punch or a smaller blank. A larger cup punch raises the redraw ratio.
     """
-    yield Measured(
-        "format.cup.punch_diameter", "first draw ratio", route.cup.draw_ratio, result="cup.draw_ratio"
-    )
+    yield measured_result(route, "cup.draw_ratio", "format.cup.punch_diameter", "first draw ratio")
 
 
 @rule(
     "cup.draw-ratio-of-limit",
-    unit="-",
+    "-",
     severity="warning",
     levers=("format.cup.punch_diameter", "format.blank.diameter"),
-    default=Default(most=0.97, source="From memory of the literature"),
+    most=0.97,
+    source="From memory of the literature",
 )
 def cup_draw_ratio_of_limit(route: Route) -> Iterator[Measured]:
     """The first draw ratio is below the limiting draw ratio of this body stock.
 
-    Why:
-        The r-value and the relative thickness of the body stock limit the draw ratio. Two published
-        formulas are used, and each is compared.
-    Data:
-        material anisotropy, stock.gauge, cup.punch_diameter, blank.diameter
-    Formula:
-        kb.process.draw.limiting_ratio_from_anisotropy, kb.process.draw.limiting_ratio_from_thickness
-    To fix:
-        Use a larger cup punch, a smaller blank, or body stock with a higher r-value.
+    Why: The r-value and the relative thickness of the body stock limit the draw ratio. Two published formulas
+        are used, and each is compared.
+    Data: material anisotropy, stock.gauge, cup.punch_diameter, blank.diameter
+    Formula: kb.process.draw.limiting_ratio_from_anisotropy, kb.process.draw.limiting_ratio_from_thickness
+    To fix: Use a larger cup punch, a smaller blank, or body stock with a higher r-value.
     """
     at = "format.cup.punch_diameter"
     yield Measured(
@@ -147,95 +106,58 @@ def cup_draw_ratio_of_limit(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule(
-    "cup.die-radius",
-    unit="-",
-    severity="warning",
-    levers=("format.cup.die_radius",),
-    default=Default(least=5.0, most=14.0, source="From memory of the literature"),
-)
+@rule("cup.die-radius", "-", severity="warning", least=5.0, most=14.0, source="From memory of the literature")
 def cup_die_radius(route: Route) -> Iterator[Measured]:
     """The draw die radius suits the gauge.
 
-    Why:
-        A small radius tears and scores the cup. A large radius lets the rim wrinkle after it leaves the
-        draw pad.
-    Data:
-        cup.die_radius, stock.gauge
-    Formula:
-        Definition: radius ÷ gauge.
-    To fix:
-        Set the radius within its limits.
+    Why: A small radius tears and scores the cup. A large radius lets the rim wrinkle after it leaves the draw
+        pad.
+    Data: cup.die_radius, stock.gauge
+    Formula: Definition: radius ÷ gauge.
+    To fix: Set the radius within its limits.
     """
-    yield Measured(
-        "format.cup.die_radius",
-        "draw die radius ÷ gauge",
-        route.cup.die_radius_over_gauge,
-        result="cup.die_radius_over_gauge",
+    yield measured_result(
+        route, "cup.die_radius_over_gauge", "format.cup.die_radius", "draw die radius ÷ gauge"
     )
 
 
 @rule(
-    "cup.punch-radius",
-    unit="-",
-    severity="warning",
-    levers=("format.cup.punch_radius",),
-    default=Default(least=5.0, most=16.0, source="From memory of the literature"),
+    "cup.punch-radius", "-", severity="warning", least=5.0, most=16.0, source="From memory of the literature"
 )
 def cup_punch_radius(route: Route) -> Iterator[Measured]:
     """The cup punch radius suits the gauge.
 
-    Why:
-        A small corner radius thins the cup where the redraw bends it again. The can then tears there.
-    Data:
-        cup.punch_radius, stock.gauge
-    Formula:
-        Definition: radius ÷ gauge.
-    To fix:
-        Set the radius within its limits.
+    Why: A small corner radius thins the cup where the redraw bends it again. The can then tears there.
+    Data: cup.punch_radius, stock.gauge
+    Formula: Definition: radius ÷ gauge.
+    To fix: Set the radius within its limits.
     """
-    yield Measured(
-        "format.cup.punch_radius",
-        "cup punch radius ÷ gauge",
-        route.cup.punch_radius_over_gauge,
-        result="cup.punch_radius_over_gauge",
+    yield measured_result(
+        route, "cup.punch_radius_over_gauge", "format.cup.punch_radius", "cup punch radius ÷ gauge"
     )
 
 
-@rule("cup.draw-clearance", unit="-", levers=("format.cup.die_bore",))
+@rule("cup.draw-clearance", "-")
 def cup_draw_clearance(route: Route) -> Iterator[Measured]:
     """The clearance between draw die and cup punch suits the thickened rim.
 
-    Why:
-        A small clearance irons the cup and pinches the ears. A large clearance lets the cup bell out
-        and wrinkle.
-    Data:
-        cup.die_bore, cup.punch_diameter, stock.gauge
-    Formula:
-        kb.process.draw.clearance
-    To fix:
-        Choose a die bore within the limits.
+    Why: A small clearance irons the cup and pinches the ears. A large clearance lets the cup bell out and
+        wrinkle.
+    Data: cup.die_bore, cup.punch_diameter, stock.gauge
+    Formula: kb.process.draw.clearance
+    To fix: Choose a die bore within the limits.
     """
-    yield Measured(
-        "format.cup.die_bore",
-        "draw clearance ÷ gauge",
-        route.cup.clearance_over_gauge,
-        result="cup.clearance_over_gauge",
-    )
+    yield measured_result(route, "cup.clearance_over_gauge", "format.cup.die_bore", "draw clearance ÷ gauge")
 
 
-@rule("cup.height", unit="mm", levers=("format.blank.diameter", "format.cup.punch_diameter"))
+@rule("cup.height", "mm", levers=("format.blank.diameter", "format.cup.punch_diameter"))
 def cup_height(route: Route) -> Iterator[Measured]:
     """The cup with its ears fits the tracks and the infeed of the bodymaker.
 
-    Why:
-        Tall cups jam in the infeed. Short cups tumble.
-    Data:
-        blank.diameter, cup.punch_diameter, stock.earing
-    Formula:
-        Derived: volume constancy over the meridian of the cup, plus half the ear height.
-    To fix:
-        Use a smaller blank for a shorter cup, or a larger cup punch with its draw die.
+    Why: Tall cups jam in the infeed. Short cups tumble.
+    Data: blank.diameter, cup.punch_diameter, stock.earing
+    Formula: Derived: volume constancy over the meridian of the cup, plus half the ear height.
+    To fix: Use a smaller blank for a shorter cup, or a larger cup punch with its draw die.
     """
     yield Measured(
         "format.cup.punch_diameter", "cup height at the ears", route.cup.height + route.cup.ear / 2

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from kb.checks.rule import Default, Measured, rule
+from kb.checks.rule import Measured, measured_result, rule
 from kb.process.profile import DomeSizes, dome_layout
 from kb.route.body import base_sizes
 from kb.route.case import Case
@@ -13,23 +13,19 @@ from kb.route.stations import Route
 
 @rule(
     "dome.chime-room",
-    unit="mm",
-    reads="case",
+    "mm",
     levers=("format.dome.stand_diameter", "format.punch.chime_radius"),
-    default=Default(least=0.0, source="Geometry: less is a kink"),
+    least=0.0,
+    source="Geometry: less is a kink",
 )
 def dome_chime_room(case: Case) -> Iterator[Measured]:
     """There is room for the chime between stand and wall.
 
-    Why:
-        Nose radius, chime and chime radius join without a kink. If the stand or a radius is too large,
-        no straight chime is left.
-    Data:
-        dome.stand_diameter, punch.nose_radius, punch.chime_angle, punch.chime_radius, punch.wall_diameter
-    Formula:
-        kb.process.profile.BaseSizes.chime_run
-    To fix:
-        Reduce the stand diameter or the chime radius.
+    Why: Nose radius, chime and chime radius join without a kink. If the stand or a radius is too large, no
+        straight chime is left.
+    Data: dome.stand_diameter, punch.nose_radius, punch.chime_angle, punch.chime_radius, punch.wall_diameter
+    Formula: kb.process.profile.BaseSizes.chime_run
+    To fix: Reduce the stand diameter or the chime radius.
     """
     base = base_sizes(case, wall=case.format.targets.thin_wall)
     yield Measured(
@@ -39,23 +35,20 @@ def dome_chime_room(case: Case) -> Iterator[Measured]:
 
 @rule(
     "dome.profile-closes",
-    unit="mm",
-    reads="case",
+    "mm",
     levers=("format.dome.depth", "format.dome.radius"),
-    default=Default(least=0.0, source="Geometry: less is a kink"),
+    least=0.0,
+    source="Geometry: less is a kink",
 )
 def dome_profile_closes(case: Case) -> Iterator[Measured]:
     """Dome, dome corner, inner leg and nose join to one profile.
 
-    Why:
-        Depth, dome radius, stand diameter and the small radii depend on each other. If the leg or the
-        domed part is negative, this base cannot be made.
-    Data:
-        dome.depth, dome.radius, dome.corner_radius, dome.leg_angle, dome.stand_diameter, punch.nose_radius
-    Formula:
-        kb.process.profile.dome_layout
-    To fix:
-        Deepen the dome, or increase the dome radius. If no domed part is left, increase the stand diameter.
+    Why: Depth, dome radius, stand diameter and the small radii depend on each other. If the leg or the domed
+        part is negative, this base cannot be made.
+    Data: dome.depth, dome.radius, dome.corner_radius, dome.leg_angle, dome.stand_diameter, punch.nose_radius
+    Formula: kb.process.profile.dome_layout
+    To fix: Deepen the dome, or increase the dome radius. If no domed part is left, increase the stand
+        diameter.
     """
     spec = case.format.dome
     dome = DomeSizes(
@@ -67,111 +60,79 @@ def dome_profile_closes(case: Case) -> Iterator[Measured]:
     yield Measured("format.dome.depth", "radius of the domed part", layout.cap_radius, least=0.0)
 
 
-@rule(
-    "dome.depth",
-    unit="-",
-    levers=("format.dome.depth",),
-    default=Default(least=0.18, most=0.27, source="From memory of the literature"),
-)
+@rule("dome.depth", "-", least=0.18, most=0.27, source="From memory of the literature")
 def dome_depth(route: Route) -> Iterator[Measured]:
     """The dome is deep enough to hold the pressure and shallow enough to form.
 
-    Why:
-        A shallow dome reverses. A deep dome cracks at the corner.
-    Data:
-        dome.depth, dome.stand_diameter
-    Formula:
-        Definition: depth ÷ stand diameter.
-    To fix:
-        Set the depth within its limits.
+    Why: A shallow dome reverses. A deep dome cracks at the corner.
+    Data: dome.depth, dome.stand_diameter
+    Formula: Definition: depth ÷ stand diameter.
+    To fix: Set the depth within its limits.
     """
-    yield Measured(
-        "format.dome.depth",
-        "dome depth ÷ stand diameter",
-        route.domed.depth_share,
-        result="domed.depth_share",
-    )
+    yield measured_result(route, "domed.depth_share", "format.dome.depth", "dome depth ÷ stand diameter")
 
 
-@rule(
-    "dome.stretch",
-    unit="-",
-    show="%",
-    levers=("format.dome.depth",),
-    default=Default(most=0.06, source="From memory of the literature"),
-)
+@rule("dome.stretch", "-", show="%", most=0.06, source="From memory of the literature")
 def dome_stretch(route: Route) -> Iterator[Measured]:
     """The dome is not stretched beyond its limit.
 
-    Why:
-        Metal that is not drawn in over the nose must stretch. Too much stretch cracks the dome.
-    Data:
-        dome.depth, dome.radius, dome.stand_diameter, dome draw-in setting
-    Formula:
-        Derived: area of the dome ÷ area of the flat base, reduced by the draw-in setting of the plant.
-    To fix:
-        Make the dome shallower, or reduce the hold-down pressure for more draw-in.
+    Why: Metal that is not drawn in over the nose must stretch. Too much stretch cracks the dome.
+    Data: dome.depth, dome.radius, dome.stand_diameter, dome draw-in setting
+    Formula: Derived: area of the dome ÷ area of the flat base, reduced by the draw-in setting of the plant.
+    To fix: Make the dome shallower, or reduce the hold-down pressure for more draw-in.
     """
-    yield Measured("format.dome.depth", "dome thinning", route.domed.thinning, result="domed.thinning")
+    yield measured_result(route, "domed.thinning", "format.dome.depth", "dome thinning")
 
 
 @rule(
     "dome.corner-radius",
-    unit="-",
+    "-",
     severity="warning",
-    levers=("format.dome.corner_radius",),
-    default=Default(least=3.0, most=12.0, source="From memory of the literature"),
+    least=3.0,
+    most=12.0,
+    source="From memory of the literature",
 )
 def dome_corner_radius(route: Route) -> Iterator[Measured]:
     """The dome corner is round enough for the gauge.
 
-    Why:
-        The corner between dome and leg is bent under tension. A sharp corner cracks the metal and wears
-        the tool.
-    Data:
-        dome.corner_radius, stock.gauge
-    Formula:
-        Definition: radius ÷ gauge.
-    To fix:
-        Set the radius within its limits.
+    Why: The corner between dome and leg is bent under tension. A sharp corner cracks the metal and wears the
+        tool.
+    Data: dome.corner_radius, stock.gauge
+    Formula: Definition: radius ÷ gauge.
+    To fix: Set the radius within its limits.
     """
     spec = route.case.format
     yield Measured(
-        "format.dome.corner_radius",
-        "dome corner radius ÷ gauge",
-        spec.dome.corner_radius / spec.stock.gauge,
+        "format.dome.corner_radius", "dome corner radius ÷ gauge", spec.dome.corner_radius / spec.stock.gauge
     )
 
 
 @rule(
     "dome.reversal",
-    unit="MPa",
+    "MPa",
     show="kPa",
     limit_unit="-",
     waivable=False,
     levers=("format.stock.gauge", "format.dome.stand_diameter"),
-    default=Default(least=1.0, source="Definition: the target of the format"),
+    least=1.0,
+    source="Definition: the target of the format",
 )
 def dome_reversal(route: Route) -> Iterator[Measured]:
     """The dome holds the pressure that the filler requires (estimate).
 
-    Why:
-        A can with a reversed dome leaks, rocks or bursts. The value is scaled from a trial of the
-        plant. It is an estimate until trials on this format confirm it.
-    Data:
-        stock.gauge, material yield_after_bake, dome.stand_diameter, targets.dome_reversal, trial settings
-    Formula:
-        kb.process.dome.reversal_from_trial
-    To fix:
-        Use a thicker gauge or a smaller stand. The estimate does not include the gain of a deeper dome,
+    Why: A can with a reversed dome leaks, rocks or bursts. The value is scaled from a trial of the plant. It
+        is an estimate until trials on this format confirm it.
+    Data: stock.gauge, material yield_after_bake, dome.stand_diameter, targets.dome_reversal, trial settings
+    Formula: kb.process.dome.reversal_from_trial
+    To fix: Use a thicker gauge or a smaller stand. The estimate does not include the gain of a deeper dome,
         only its thinner metal: test a deeper dome on trial cans.
     """
     target = route.case.format.targets.dome_reversal
-    yield Measured(
+    yield measured_result(
+        route,
+        "strength.reversal",
         "format.targets.dome_reversal",
         "dome reversal (estimate)",
-        route.strength.reversal,
-        result="strength.reversal",
         scale=target,
         against="the target of the format",
     )

@@ -4,26 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from kb.checks.rule import Default, Measured, rule
+from kb.checks.rule import Measured, measured_result, rule
 from kb.route.case import Case
 from kb.route.stations import Route
 
 _HOOKS = ("format.seam.body_hook", "format.seam.end_hook", "format.seam.length")
 
 
-@rule("seam.hooks-in-seam", unit="mm", reads="case", limit="spec", waivable=False)
+@rule("seam.hooks-in-seam", "mm", limit="spec", waivable=False)
 def seam_hooks_in_seam(case: Case) -> Iterator[Measured]:
     """Each hook is shorter than the seam.
 
-    Why:
-        The hooks are inside the seam. A hook longer than the room inside is a wrong number.
-    Data:
-        seam.length, seam.body_hook, seam.end_hook, end gauge
-    Formula:
-        Definition: body hook against seam length minus two end thicknesses; end hook against seam
-        length minus one.
-    To fix:
-        Correct the hook, or the seam length.
+    Why: The hooks are inside the seam. A hook longer than the room inside is a wrong number.
+    Data: seam.length, seam.body_hook, seam.end_hook, end gauge
+    Formula: Definition: body hook against seam length minus two end thicknesses; end hook against seam length
+        minus one.
+    To fix: Correct the hook, or the seam length.
     """
     spec = case.format.seam
     room = spec.length - 2 * case.end.gauge
@@ -45,205 +41,151 @@ def seam_hooks_in_seam(case: Case) -> Iterator[Measured]:
     )
 
 
-@rule("seam.overlap", unit="mm", waivable=False, levers=_HOOKS)
+@rule("seam.overlap", "mm", waivable=False, levers=_HOOKS)
 def seam_overlap(route: Route) -> Iterator[Measured]:
     """The hooks overlap far enough.
 
-    Why:
-        The overlap holds end and body together against the pressure.
-    Data:
-        seam.body_hook, seam.end_hook, seam.length, end gauge
-    Formula:
-        kb.process.seam.overlap
-    To fix:
-        Use longer hooks or a shorter seam.
+    Why: The overlap holds end and body together against the pressure.
+    Data: seam.body_hook, seam.end_hook, seam.length, end gauge
+    Formula: kb.process.seam.overlap
+    To fix: Use longer hooks or a shorter seam.
     """
-    yield Measured("format.seam.body_hook", "seam overlap", route.seam.overlap, result="seam.overlap")
+    yield measured_result(route, "seam.overlap", "format.seam.body_hook", "seam overlap")
 
 
 @rule(
     "seam.overlap-share",
-    unit="-",
+    "-",
     show="%",
     waivable=False,
     levers=_HOOKS,
-    default=Default(least=0.45, source="45 % is commonly quoted for food cans, from memory"),
+    least=0.45,
+    source="45 % is commonly quoted for food cans, from memory",
 )
 def seam_overlap_share(route: Route) -> Iterator[Measured]:
     """The overlap is a sufficient percentage of the maximum possible overlap.
 
-    Why:
-        The same overlap holds less in a long seam than in a short one.
-    Data:
-        seam.body_hook, seam.end_hook, seam.length, end gauge, neck wall
-    Formula:
-        kb.process.seam.overlap_share
-    To fix:
-        Use longer hooks or a shorter seam.
+    Why: The same overlap holds less in a long seam than in a short one.
+    Data: seam.body_hook, seam.end_hook, seam.length, end gauge, neck wall
+    Formula: kb.process.seam.overlap_share
+    To fix: Use longer hooks or a shorter seam.
     """
-    yield Measured(
-        "format.seam.body_hook",
-        "overlap ÷ maximum possible overlap",
-        route.seam.overlap_share,
-        result="seam.overlap_share",
+    yield measured_result(
+        route, "seam.overlap_share", "format.seam.body_hook", "overlap ÷ maximum possible overlap"
     )
 
 
 @rule(
     "seam.butting",
-    unit="-",
+    "-",
     show="%",
     waivable=False,
     levers=("format.seam.body_hook", "format.seam.length"),
-    default=Default(least=0.7, source="70 % is commonly quoted, from memory"),
+    least=0.7,
+    source="70 % is commonly quoted, from memory",
 )
 def seam_butting(route: Route) -> Iterator[Measured]:
     """The body hook reaches deep enough into the seam.
 
-    Why:
-        If the body hook does not reach the compound, the compound does not seal.
-    Data:
-        seam.body_hook, seam.length, end gauge, flange edge thickness
-    Formula:
-        kb.process.seam.body_hook_butting
-    To fix:
-        Make the body hook longer: change the flange width or the base pressure.
+    Why: If the body hook does not reach the compound, the compound does not seal.
+    Data: seam.body_hook, seam.length, end gauge, flange edge thickness
+    Formula: kb.process.seam.body_hook_butting
+    To fix: Make the body hook longer: change the flange width or the base pressure.
     """
-    yield Measured("format.seam.body_hook", "body hook butting", route.seam.butting, result="seam.butting")
+    yield measured_result(route, "seam.butting", "format.seam.body_hook", "body hook butting")
 
 
-@rule("seam.free-space", unit="mm", waivable=False, levers=("format.seam.thickness",))
+@rule("seam.free-space", "mm", waivable=False)
 def seam_free_space(route: Route) -> Iterator[Measured]:
     """The five layers are pressed together without crushing.
 
-    Why:
-        Too much free space makes a loose seam. Too little squeezes the compound out.
-    Data:
-        seam.thickness, end gauge, flange edge thickness
-    Formula:
-        kb.process.seam.free_space
-    To fix:
-        Change the seam thickness with the second operation roll.
+    Why: Too much free space makes a loose seam. Too little squeezes the compound out.
+    Data: seam.thickness, end gauge, flange edge thickness
+    Formula: kb.process.seam.free_space
+    To fix: Change the seam thickness with the second operation roll.
     """
-    yield Measured(
-        "format.seam.thickness", "free space in the seam", route.seam.free_space, result="seam.free_space"
-    )
+    yield measured_result(route, "seam.free_space", "format.seam.thickness", "free space in the seam")
 
 
-@rule("seam.thickness", unit="mm", severity="warning", levers=("format.seam.thickness",))
+@rule("seam.thickness", "mm", severity="warning")
 def seam_thickness(route: Route) -> Iterator[Measured]:
     """The seam thickness fits its five layers.
 
-    Why:
-        A seam thickness copied from another gauge makes a loose or crushed seam.
-    Data:
-        seam.thickness, end gauge, flange edge thickness, seam allowance setting
-    Formula:
-        kb.process.seam.thickness_target
-    To fix:
-        Set the thickness to the sum of the layers plus the seam allowance.
+    Why: A seam thickness copied from another gauge makes a loose or crushed seam.
+    Data: seam.thickness, end gauge, flange edge thickness, seam allowance setting
+    Formula: kb.process.seam.thickness_target
+    To fix: Set the thickness to the sum of the layers plus the seam allowance.
     """
     gap = route.case.format.seam.thickness - route.seam.thickness_target
     yield Measured("format.seam.thickness", "seam thickness minus thickness from its layers", gap)
 
 
 @rule(
-    "seam.hook-from-flange",
-    unit="mm",
-    severity="warning",
-    levers=("format.flange.width", "format.seam.body_hook"),
+    "seam.hook-from-flange", "mm", severity="warning", levers=("format.flange.width", "format.seam.body_hook")
 )
 def seam_hook_from_flange(route: Route) -> Iterator[Measured]:
     """The flange is wide enough for the body hook.
 
-    Why:
-        The flange is turned down to make the body hook. If only the flange width is changed, hooks are
-        short or the seam droops.
-    Data:
-        flange.width, seam.body_hook, body hook loss setting
-    Formula:
-        Derived: flange width minus the loss in the first operation (plant setting).
-    To fix:
-        Change the flange width, or the target body hook.
+    Why: The flange is turned down to make the body hook. If only the flange width is changed, hooks are short
+        or the seam droops.
+    Data: flange.width, seam.body_hook, body hook loss setting
+    Formula: Derived: flange width minus the loss in the first operation (plant setting).
+    To fix: Change the flange width, or the target body hook.
     """
     gap = route.seam.hook_from_flange - route.case.format.seam.body_hook
     yield Measured("format.flange.width", "body hook from the flange minus target body hook", gap)
 
 
-@rule("end.countersink-room", unit="mm", levers=("format.seam.length",))
+@rule("end.countersink-room", "mm")
 def end_countersink_room(route: Route) -> Iterator[Measured]:
     """The countersink depth is greater than the seam length.
 
-    Why:
-        The chuck in the countersink must support the whole seam. Otherwise the rolls cannot press the
-        lower part.
-    Data:
-        end countersink, seam.length
-    Formula:
-        Definition: countersink depth minus seam length.
-    To fix:
-        Use a shorter seam, or an end with a deeper countersink.
+    Why: The chuck in the countersink must support the whole seam. Otherwise the rolls cannot press the lower
+        part.
+    Data: end countersink, seam.length
+    Formula: Definition: countersink depth minus seam length.
+    To fix: Use a shorter seam, or an end with a deeper countersink.
     """
-    yield Measured(
-        "format.seam.length",
-        "countersink depth minus seam length",
-        route.seam.countersink_room,
-        result="seam.countersink_room",
+    yield measured_result(
+        route, "seam.countersink_room", "format.seam.length", "countersink depth minus seam length"
     )
 
 
-@rule("end.chuck-fit", unit="mm", levers=("format.neck.plug_diameter",))
+@rule("end.chuck-fit", "mm")
 def end_chuck_fit(route: Route) -> Iterator[Measured]:
     """The plug diameter fits the seaming chuck.
 
-    Why:
-        A loose chuck skids. A tight chuck makes sharp or cut seams.
-    Data:
-        neck.plug_diameter, end chuck_diameter
-    Formula:
-        kb.process.seam.plug_chuck_clearance
-    To fix:
-        Correct the plug diameter, or use the chuck for this end.
+    Why: A loose chuck skids. A tight chuck makes sharp or cut seams.
+    Data: neck.plug_diameter, end chuck_diameter
+    Formula: kb.process.seam.plug_chuck_clearance
+    To fix: Correct the plug diameter, or use the chuck for this end.
     """
-    yield Measured(
-        "format.neck.plug_diameter",
-        "plug diameter minus chuck diameter",
-        route.seam.chuck_clearance,
-        result="seam.chuck_clearance",
+    yield measured_result(
+        route, "seam.chuck_clearance", "format.neck.plug_diameter", "plug diameter minus chuck diameter"
     )
 
 
-@rule("end.code", unit="mm", severity="warning", levers=())
+@rule("end.code", "mm", severity="warning")
 def end_code(route: Route) -> Iterator[Measured]:
     """The size code of the end fits its curl diameter.
 
-    Why:
-        A code is a name in inches and sixteenths, not a size. It differs from the diameter by a few
+    Why: A code is a name in inches and sixteenths, not a size. It differs from the diameter by a few
         millimetres. If it differs more, the code is wrong.
-    Data:
-        end code, end curl_diameter
-    Formula:
-        kb.process.size_code.nominal_mm
-    To fix:
-        Correct the code or the diameter in the file of the end.
+    Data: end code, end curl_diameter
+    Formula: kb.process.size_code.nominal_mm
+    To fix: Correct the code or the diameter in the file of the end.
     """
-    yield Measured(
-        "end.code", "curl diameter minus nominal of the code", route.seam.code_gap, result="seam.code_gap"
-    )
+    yield measured_result(route, "seam.code_gap", "end.code", "curl diameter minus nominal of the code")
 
 
-@rule("end.rated-pressure", unit="MPa", show="kPa", limit="spec", waivable=False)
+@rule("end.rated-pressure", "MPa", show="kPa", limit="spec", waivable=False)
 def end_rated_pressure(route: Route) -> Iterator[Measured]:
     """The end is rated for the design pressure of the plant.
 
-    Why:
-        Both the end and the dome must hold the design pressure. If one does not, the can opens or reverses.
-    Data:
-        end rated_pressure, plant design_pressure
-    Formula:
-        Definition.
-    To fix:
-        Choose an end with this rating.
+    Why: Both the end and the dome must hold the design pressure. If one does not, the can opens or reverses.
+    Data: end rated_pressure, plant design_pressure
+    Formula: Definition.
+    To fix: Choose an end with this rating.
     """
     yield Measured(
         "format.end",

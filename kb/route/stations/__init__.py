@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kb.route.case import Case
+from kb.route.station import Results, Station
 from kb.route.stations import (
     blank,
     cup,
@@ -17,7 +18,6 @@ from kb.route.stations import (
     redraw,
     seam,
     strength,
-    tools,
     trim,
 )
 
@@ -37,8 +37,14 @@ STATIONS = (
 )
 """Every station, in process order."""
 
-TOOLS = tools.STATION
-"""What is checked before the first station: whether the tools make a shape."""
+TOOLS = Station(
+    id="shape",
+    title="Tools together",
+    short="Tools",
+    description="Conditions that the tool dimensions must meet to form a can.",
+    results=(Results("shape", "Shape of the tools"),),
+)
+"""The tools against one another: checks of geometry measure here, before any metal is formed."""
 
 
 @dataclass(frozen=True, slots=True)

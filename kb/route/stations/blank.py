@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 from kb.process import blank as blank_formulas
 from kb.route.case import Case
-from kb.route.result import result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, result
 from kb.units import Gram, Metre, Mm, Mm3, N, Ratio
 
 
@@ -67,12 +66,6 @@ STATION = Station(
     title="Blank",
     description="The cupper cuts a blank from the coil. It contains all metal of the can.",
     machine="cupper",
-    inputs=(
-        "format.stock.gauge",
-        "format.blank",
-        "stock.density",
-        "stock.shear_strength",
-    ),
     blocks=("stock", "blank"),
     views=("blank", "web"),
     tools=("blank.diameter", "blank.across", "blank.die_clearance"),

@@ -11,8 +11,7 @@ from kb.process.meridian import Meridian
 from kb.process.profile import cup as cup_shape
 from kb.process.profile import tapered_wall_height
 from kb.route.case import Case
-from kb.route.result import result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, result
 from kb.route.stations.blank import Blank
 from kb.units import Mm, MPa, N, Ratio
 
@@ -91,8 +90,7 @@ def take_cup(case: Case, blank: Blank) -> Cup:
         draw_ratio=ratio,
         reduction=draw.reduction(before=diameter, after=spec.punch_diameter),
         limit_by_anisotropy=draw.limiting_ratio_from_anisotropy(
-            mean_anisotropy=anisotropy,
-            efficiency=setting["draw-efficiency"],
+            mean_anisotropy=anisotropy, efficiency=setting["draw-efficiency"]
         ),
         limit_by_thickness=draw.limiting_ratio_from_thickness(
             punch_diameter=spec.punch_diameter,
@@ -147,22 +145,6 @@ STATION = Station(
     title="Cup",
     description="The punch draws the blank through the die. The draw pad keeps the rim flat.",
     machine="cupper",
-    inputs=(
-        "format.stock.gauge",
-        "format.stock.earing",
-        "format.blank.across",
-        "format.blank.diameter",
-        "format.cup",
-        "stock.anisotropy",
-        "stock.earing_over",
-        "stock.hardening",
-        "stock.tensile",
-        "setting.draw-efficiency",
-        "setting.draw-friction",
-        "setting.draw-peak-rim",
-        "setting.thickness-bound",
-        "setting.thickness-slope",
-    ),
     blocks=("cup",),
     views=("cup",),
     tools=("cup",),

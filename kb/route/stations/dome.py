@@ -19,8 +19,7 @@ from kb.process.profile import (
 )
 from kb.route.body import base_sizes, step_sizes
 from kb.route.case import Case
-from kb.route.result import result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, result
 from kb.route.stations.blank import Blank
 from kb.route.stations.ironing import Ironed
 from kb.route.stations.redraw import Redrawn
@@ -115,13 +114,6 @@ STATION = Station(
     title="Dome",
     description=("At the end of the stroke the domer presses the base inward. The outer ring is the stand."),
     machine="bodymaker",
-    inputs=(
-        "format.stock.gauge",
-        "format.punch",
-        "format.dome",
-        "stock.density",
-        "setting.dome-draw-in",
-    ),
     blocks=("dome",),
     views=("dome", "stand"),
     tools=("dome",),

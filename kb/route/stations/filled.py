@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 from kb.process import gas, strength
 from kb.process.meridian import Meridian
 from kb.route.case import Case
-from kb.route.result import result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, result
 from kb.route.stations.dome import Domed
 from kb.route.stations.flange import Flanged
 from kb.route.stations.ironing import Ironed
@@ -51,9 +50,7 @@ def take_filled(case: Case, ironed: tuple[Ironed, ...], domed: Domed, flanged: F
     upper = Meridian(flanged.shape.pieces[len(domed.base.pieces) :])
     level = level_of(upper, room=brimful - spec.contents)
     hoop = strength.hoop_stress(
-        pressure=plant.design_pressure,
-        radius=case.format.punch.wall_diameter / 2,
-        wall=last.thin,
+        pressure=plant.design_pressure, radius=case.format.punch.wall_diameter / 2, wall=last.thin
     )
     baked = strength.baked_strength(
         strength=last.exit_strength,
@@ -141,23 +138,6 @@ STATION = Station(
     id="filled",
     title="Filled can",
     short="Filled",
-    inputs=(
-        "format.punch.wall_diameter",
-        "format.neck.plug_diameter",
-        "format.fill",
-        "end.chuck_wall_angle",
-        "end.countersink",
-        "end.gauge",
-        "end.mass",
-        "end.panel_diameter",
-        "end.panel_height",
-        "plant.design_pressure",
-        "plant.gauge_temperature",
-        "plant.warmest",
-        "stock.yield_after_bake",
-        "stock.yield_strength",
-        "setting.hot-temperature",
-    ),
     blocks=("fill",),
     plots=("pressure", "capacity"),
     interface=("fill",),

@@ -5,15 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kb.process import blank as blank_formulas
-from kb.process import flange, neck
+from kb.process import neck
 from kb.process.meridian import LineSegment, Meridian
 from kb.process.profile import FlangeSizes, cut_wall, tube_section
 from kb.process.profile import flange as flange_shape
 from kb.process.profile import neck as neck_shape
 from kb.route.body import base_sizes, body_below, step_sizes
 from kb.route.case import Case
-from kb.route.result import result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, result
 from kb.route.stations.dome import Domed
 from kb.route.stations.ironing import Ironed
 from kb.route.stations.neck import neck_sizes, neck_wall
@@ -64,7 +63,7 @@ def take_flanged(case: Case, ironed: tuple[Ironed, ...], domed: Domed, trimmed: 
         height=height,
         height_gap=height - case.format.flange.finished_height,
         flange_diameter=2 * lip.edge_radius,
-        edge_strain=flange.edge_strain(neck_diameter=plug, flange_diameter=2 * lip.edge_radius),
+        edge_strain=neck.edge_strain(neck_diameter=plug, flange_diameter=2 * lip.edge_radius),
         edge_wall=lip.edge_wall,
         neck_wall=wall,
         curl_clearance=case.end.curl_opening - 2 * lip.edge_radius,
@@ -76,15 +75,15 @@ def take_flanged(case: Case, ironed: tuple[Ironed, ...], domed: Domed, trimmed: 
 def flange_sizes(case: Case, *, neck_wall: Mm) -> FlangeSizes:
     """The flange on the finished neck."""
     spec, plug = case.format.flange, case.format.neck.plug_diameter
-    edge = flange.flange_diameter(plug_diameter=plug, width=spec.width)
+    edge = neck.flange_diameter(plug_diameter=plug, width=spec.width)
     return FlangeSizes(
         plug_radius=plug / 2,
         edge_radius=edge / 2,
         radius=spec.radius,
         angle=spec.angle,
         neck_wall=neck_wall,
-        edge_wall=flange.edge_wall(
-            wall=neck_wall, edge_strain=flange.edge_strain(neck_diameter=plug, flange_diameter=edge)
+        edge_wall=neck.edge_wall(
+            wall=neck_wall, edge_strain=neck.edge_strain(neck_diameter=plug, flange_diameter=edge)
         ),
     )
 
@@ -120,18 +119,6 @@ STATION = Station(
     title="Flange",
     description="The flanger turns the rim outward. The flange becomes the body hook of the seam.",
     machine="flanger",
-    inputs=(
-        "format.stock.gauge",
-        "format.punch",
-        "format.dome.stand_diameter",
-        "format.neck",
-        "format.flange",
-        "format.targets.thick_wall",
-        "format.targets.thin_wall",
-        "stock.density",
-        "end.curl_opening",
-        "setting.neck-wall-exponent",
-    ),
     blocks=("flange",),
     views=("flange",),
     tools=("flange.width", "flange.radius", "flange.angle"),

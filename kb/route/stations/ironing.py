@@ -13,8 +13,7 @@ from kb.process.meridian import Meridian
 from kb.process.profile import chime, flat_panel, ironed_wall, tube_section
 from kb.route.body import base_sizes, step_sizes
 from kb.route.case import Case
-from kb.route.result import result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, result
 from kb.route.stations.blank import Blank
 from kb.route.stations.redraw import Redrawn, drawn_strain
 from kb.units import Joule, Mm, Mm3, MPa, N, Number, Ratio
@@ -228,8 +227,8 @@ def take_stroke(case: Case, redrawn: Redrawn, ironed: tuple[Ironed, ...]) -> Str
         counts.append(sum(np.where(held, 1.0, 0.0) for held in on))
     gauge = case.format.stock.gauge
     return Stroke(
-        total_reduction=ironing.total_reduction(wall_in=gauge, wall_out=ironed[-1].thin),
-        thick_total_reduction=ironing.total_reduction(wall_in=redrawn.rim, wall_out=ironed[-1].thick),
+        total_reduction=ironing.reduction(wall_in=gauge, wall_out=ironed[-1].thin),
+        thick_total_reduction=ironing.reduction(wall_in=redrawn.rim, wall_out=ironed[-1].thick),
         peak_force=np.max(np.broadcast_arrays(*forces), axis=0),
         work=sum(ring.work for ring in ironed),
         ideal_work=sum(ring.ideal_work for ring in ironed),
@@ -242,24 +241,6 @@ STATION = Station(
     title="Ironing",
     description="The ring bore is smaller than punch plus two walls. The wall becomes thinner and longer.",
     machine="bodymaker",
-    inputs=(
-        "format.stock.gauge",
-        "format.blank.diameter",
-        "format.punch",
-        "format.ironing",
-        "format.dome.stand_diameter",
-        "stock.hardening",
-        "plant.gauge_temperature",
-        "plant.punch_temperature",
-        "plant.ring_temperature",
-        "setting.die-friction",
-        "setting.punch-expansion",
-        "setting.punch-friction",
-        "setting.ring-expansion",
-        "setting.ring-modulus",
-        "setting.ring-poisson",
-        "setting.ring-pressure-share",
-    ),
     blocks=("ironing",),
     views=("pack", "ironing", "ring"),
     tools=("ironing",),

@@ -10,8 +10,7 @@ import numpy as np
 from kb.process import neck, strength
 from kb.process.profile import NeckSizes, tube_section
 from kb.route.case import Case
-from kb.route.result import result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, result
 from kb.route.stations.ironing import Ironed
 from kb.units import Mm, MPa, N, Ratio
 
@@ -72,8 +71,8 @@ def take_necked(case: Case, ironed: tuple[Ironed, ...]) -> tuple[NeckStage, ...]
                 die_bore=after + 2 * wall,
                 pilot=after - 2 * spec.pilot_clearance,
                 wall=wall,
-                wall_low=neck.wall_free_length(wall=last.thick, before=body, after=after),
-                wall_high=neck.wall_fixed_length(wall=last.thick, before=body, after=after),
+                wall_low=neck.wall_after(wall=last.thick, before=body, after=after, exponent=0.5),
+                wall_high=neck.wall_after(wall=last.thick, before=body, after=after, exponent=1.0),
                 reduction=neck.stage_reduction(before=before, after=after),
                 bending_stress=bending,
                 stress=stress,
@@ -124,17 +123,6 @@ STATION = Station(
     title="Neck",
     description="Dies press the rim inward in small stages. The diameter decreases and the wall thickens.",
     machine="necker",
-    inputs=(
-        "format.punch.neck_diameter",
-        "format.punch.wall_diameter",
-        "format.neck",
-        "stock.hardening",
-        "stock.modulus",
-        "stock.poisson",
-        "setting.neck-bends",
-        "setting.neck-friction",
-        "setting.neck-wall-exponent",
-    ),
     blocks=("neck",),
     views=("neck",),
     tools=("neck",),

@@ -8,8 +8,7 @@ import numpy as np
 
 from kb.process import pallet
 from kb.route.case import Case
-from kb.route.result import result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, result
 from kb.route.stations.dome import Domed
 from kb.units import Mm, Ratio
 
@@ -40,12 +39,6 @@ STATION = Station(
     title="Pallet and line",
     short="Pallet",
     machine="palletizer",
-    inputs=(
-        "plant.pallet",
-        "setting.outside-coating",
-        "setting.pallet-can-gap",
-        "setting.pallet-least-fill",
-    ),
     blocks=("pallet",),
     interface=("pallet",),
     results=(

@@ -9,8 +9,7 @@ from kb.process.meridian import LineSegment, Meridian
 from kb.process.profile import chime, flat_panel, tapered_wall_height, tube_section
 from kb.route.body import base_sizes
 from kb.route.case import Case
-from kb.route.result import result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, result
 from kb.route.stations.blank import Blank
 from kb.route.stations.cup import Cup, mean_anisotropy
 from kb.units import Mm, N, Ratio
@@ -75,10 +74,7 @@ def take_redrawn(case: Case, blank: Blank, cup: Cup) -> Redrawn:
         nose_radius_over_gauge=punch.nose_radius / gauge,
         ear=cup.ear * growth * before_rim / tube_section(inside_radius=radius, wall=rim),
         drawing_force=draw.drawing_force(
-            blank_diameter=before,
-            punch_diameter=punch.wall_diameter,
-            gauge=gauge,
-            tensile=case.stock.tensile,
+            blank_diameter=before, punch_diameter=punch.wall_diameter, gauge=gauge, tensile=case.stock.tensile
         ),
         monitor_force=draw.drawing_force_estimate(
             rim_diameter=before,
@@ -104,19 +100,6 @@ STATION = Station(
     title="Redraw",
     description="The bodymaker punch draws the cup to its diameter. The wall keeps the gauge of the coil.",
     machine="bodymaker",
-    inputs=(
-        "format.stock.gauge",
-        "format.blank.diameter",
-        "format.cup.punch_diameter",
-        "format.redraw",
-        "format.punch",
-        "format.dome.stand_diameter",
-        "stock.anisotropy",
-        "stock.hardening",
-        "stock.tensile",
-        "setting.draw-friction",
-        "setting.redraw-ear-growth",
-    ),
     blocks=("redraw", "punch"),
     views=("redrawn",),
     tools=("redraw", "punch"),

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 from kb.process import seam, size_code
 from kb.route.case import Case
-from kb.route.result import result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, result
 from kb.route.stations.flange import Flanged
 from kb.units import Mm, Ratio
 
@@ -64,18 +63,6 @@ STATION = Station(
     title="End and seam",
     short="Seam",
     description="The seamer rolls body and end together into a double seam.",
-    inputs=(
-        "format.neck.plug_diameter",
-        "format.flange.width",
-        "format.seam",
-        "end.chuck_diameter",
-        "end.code",
-        "end.countersink",
-        "end.curl_diameter",
-        "end.gauge",
-        "setting.body-hook-loss",
-        "setting.seam-allowance",
-    ),
     blocks=("seam",),
     views=("seam", "end"),
     interface=("seam",),

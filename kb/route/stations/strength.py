@@ -8,8 +8,7 @@ import numpy as np
 
 from kb.process import dome, strength
 from kb.route.case import Case
-from kb.route.result import result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, result
 from kb.route.stations.dome import Domed
 from kb.route.stations.filled import Filled
 from kb.route.stations.ironing import Ironed
@@ -91,20 +90,6 @@ def take_strength(case: Case, ironed: tuple[Ironed, ...], domed: Domed, filled: 
 STATION = Station(
     id="strength",
     title="Strength",
-    inputs=(
-        "format.punch.wall_diameter",
-        "format.dome.radius",
-        "format.dome.stand_diameter",
-        "stock.modulus",
-        "stock.poisson",
-        "stock.yield_after_bake",
-        "setting.axial-calibration",
-        "setting.dome-trial-exponent",
-        "setting.dome-trial-gauge",
-        "setting.dome-trial-pressure",
-        "setting.dome-trial-stand",
-        "setting.dome-trial-yield",
-    ),
     blocks=("targets",),
     interface=("targets.dome_reversal", "targets.axial_load"),
     results=(Results("strength", "Strength", Strength, take_strength),),

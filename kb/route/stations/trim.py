@@ -9,8 +9,7 @@ from kb.process.meridian import Meridian
 from kb.process.profile import tube_section
 from kb.route.body import body_below
 from kb.route.case import Case
-from kb.route.result import result
-from kb.route.station import Results, Station
+from kb.route.station import Results, Station, result
 from kb.route.stations.blank import Blank
 from kb.route.stations.dome import Domed
 from kb.route.stations.ironing import Ironed
@@ -57,13 +56,6 @@ STATION = Station(
     title="Trim",
     description="The trimmer cuts off the eared rim. The trim is bought as coil and sold as scrap.",
     machine="trimmer",
-    inputs=(
-        "format.stock.gauge",
-        "format.punch",
-        "format.dome.stand_diameter",
-        "format.trim",
-        "stock.density",
-    ),
     blocks=("trim",),
     views=("trim",),
     changed_with="height",
