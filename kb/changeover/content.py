@@ -76,8 +76,9 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
     fit = list(steps(plan, crew, "in", "set", "release"))
     every = [*out, *fit, *steps(plan, crew, "before", "clear", "verify", "first-off", "restart", "after")]
     dangers = dict.fromkeys(c for row in every for c in row.cautions if c.signal == "DANGER")
-    stopped = difference.first if plan.stop.slots else len(difference.stations) + 1
-    kinds = {one.kind: one.title for one in reversed(difference.stations) if one.number >= stopped}
+    stops = bool(plan.stop.slots)
+    cleared = [one for one in difference.stations if stops and one.number >= difference.first]
+    kinds = {one.kind: one.title for one in reversed(cleared)}
     made = ChangeContent(
         header=_header(book, difference, crew, library, both),
         good_for=floor.good_for,
@@ -104,15 +105,16 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
         verification=tuple(steps(plan, crew, "verify")),
         proof=tuple(steps(plan, crew, "first-off")),
         first_offs=tuple(_first_offs(floor, plan, both.new.content.first_offs)),
-        restart=library.restart,
+        restart=library.restart if stops else (),
         ramp=tuple(
             RampNote(f"{float(one.speed) * 100:g} %", minutes(float(one.time)), one.sample)
             for one in library.ramp
+            if stops
         ),
-        release=tuple(SignatureRow(one.step, one.role) for one in floor.release[-1:]),
+        release=tuple(SignatureRow(one.step, one.role) for one in floor.release[-1:] if stops),
         after=tuple(steps(plan, crew, "after")),
         reasons=library.reasons,
-        back_out=library.back_out,
+        back_out=library.back_out if stops else (),
         return_to=floor.return_to,
         missing=(),
     )

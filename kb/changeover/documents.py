@@ -96,7 +96,12 @@ def change_document(sheet: ChangeSheet) -> PrintedDocument:
         "lanes": w.lanes,
     }
     numbered = enumerate(w.heads.items(), start=1)
-    kept = [(number, key, title) for number, (key, title) in numbered if getattr(said, key, True)]
+    of_a_stop = {"clocks", "lanes"}
+    kept = [
+        (number, key, title)
+        for number, (key, title) in numbered
+        if getattr(said, key, True) and (said.stops or key not in of_a_stop)
+    ]
     return replace(
         _base(sheet),
         kind=w.kind,

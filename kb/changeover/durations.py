@@ -109,6 +109,7 @@ def _clock(seconds: Sequence[float]) -> Clock:
     return Clock(median(seconds), max(seconds))
 
 
+NO_STOP = "all of it is changed while the line runs"
 PROVEN = "proven: no plan with these people and times is shorter"
 
 
@@ -160,6 +161,8 @@ def disagreement(planned: int, spread: DurationStats, past: Past | None) -> str:
 
 def proof(schedule: Schedule) -> str:
     """How good a schedule is, in words."""
+    if not schedule.slots:
+        return NO_STOP
     return PROVEN if schedule.proven else within(schedule.length, schedule.bound)
 
 

@@ -369,6 +369,11 @@ class ChangeContent:
     missing: tuple[str, ...]
 
     @property
+    def stops(self) -> bool:
+        """Whether the line stops for the changeover."""
+        return any(one.part == "stop" for one in self.jobs)
+
+    @property
     def alone(self) -> tuple[str, ...]:
         """The machines that must be left alone."""
         return tuple(one.title for one in self.machines if not one.touched)

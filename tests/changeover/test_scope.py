@@ -9,12 +9,14 @@ import pytest
 
 from kb.book.load import Book
 from kb.book.records_floor import Duration, Motion, PieceTime
+from kb.changeover.documents import change_document
+from kb.changeover.durations import NO_STOP
 from kb.changeover.model import Plan, Task
-from kb.changeover.plan import Changeovers, PlannedChangeover, Planner, change, crew_of
+from kb.changeover.plan import Changeovers, PlannedChangeover, Planner, change, crew_of, sheet_of
 from kb.changeover.safe import breaches
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.work import part_of, tasks_of
-from tests.changeover.conftest import LABEL, METAL
+from tests.changeover.conftest import LABEL, MADE, METAL
 from tests.changeover.small import change as part_change
 from tests.changeover.small import compared, difference, station, step
 
@@ -181,3 +183,15 @@ def test_a_step_at_each_machine_has_the_pieces_of_one(demo: Book) -> None:
     tasks = tasks_of((one, *release), difference(replace(there, changes=(item,))))
     assert tasks["fit@printers#1"].step.time.typical == 60 + 24 * 10
     assert tasks["fit@printers#2"].step.time.worst == 90 + 24 * 20
+
+
+def test_the_sheet_of_a_running_changeover_has_no_part_of_a_stop(demo: Book) -> None:
+    """Without a stop the sheet has no run-out, locks, restart, clocks, back-out plan or lanes."""
+    one = change(demo, "b204-330", "b204-330-ferry", "plover", crew_of(demo, "plover"), effort=0)
+    sheet = sheet_of(demo, one, made=MADE)
+    keys = {part.id.removeprefix("change-") for part in change_document(sheet).parts}
+    assert not keys & {"run_out", "locks", "restart", "clocks", "back_out", "lanes", "verification"}
+    assert keys >= {"current", "times", "machines", "ready", "first_offs"}
+    assert sheet.content.durations.proof == NO_STOP
+    # the format that comes has another target of the axial load
+    assert [row.name for row in sheet.content.first_offs] == ["Sheet code", "Axial load"]
