@@ -110,7 +110,7 @@ def test_the_paper_says_all_that_is_controlled(change_sheets: Mapping[str, Chang
     """Machines, steps, tools, settings, checks, criteria and the way back stand on the paper."""
     sheet = change_sheets[name]
     said, paper = sheet.content, "".join(pages(change_pdf(sheet)))
-    steps = (*said.ready, *said.run_out, *said.verification, *said.after)
+    steps = (*said.ready, *said.run_out, *said.verification, *said.proof, *said.after)
     told = [
         *(one.text for one in steps),
         *(row.value.target for at in (*said.out, *said.fit) for row in at.rows),
