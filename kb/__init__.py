@@ -252,6 +252,7 @@ def publish(
     as_of: datetime.date | str | None = None,
     draft: str | None = None,
     changes: int = 30,
+    pdf: bool = False,
     progress: Callable[[str, int, int], None] | None = None,
 ) -> Edition:
     """Build the site of a book.
@@ -262,6 +263,7 @@ def publish(
         as_of: day of the site, as a date or year-month-day. Default: today
         draft: label of a draft, printed on every page; "" for a draft without a label. Default: no draft
         changes: number of commits of the book's repository to show; 0 reads no history
+        pdf: whether to build the sheets as PDF too
         progress: called with the words of a step, the number of steps that are done, and of all
 
     Returns:
@@ -277,12 +279,14 @@ def publish(
     from kb.errors import require
 
     require("publish", "the site")
+    if pdf:
+        require("sheet", "the sheets as PDF")
     from kb.checks.catalog import NAMES
     from kb.history.log import read_log
     from kb.publish import build
 
     past = read_log(book.root, NAMES, changes)
-    return build.publish(book, Path(to), day=_day(as_of), progress=progress, draft=draft, past=past)
+    return build.publish(book, Path(to), day=_day(as_of), progress=progress, draft=draft, past=past, pdf=pdf)
 
 
 def _day(given: datetime.date | str | None) -> datetime.date:

@@ -76,6 +76,7 @@ LONG = {
     "tests/sheet/test_command.py": "PDFs",
     "tests/sheet/test_fonts.py": "PDFs",
     "tests/sheet/test_html.py::test_a_browser_prints_identity_and_whole_rows": "a real browser",
+    "tests/sheet/test_papers.py": "PDFs",
     "tests/sheet/test_pdf.py": "PDFs",
     "tests/sheet/test_register.py": "a repository and a register for each case",
     "tests/test_cli.py::test_same_input_same_bytes": "a process for each order of keys",

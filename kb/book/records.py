@@ -375,6 +375,7 @@ class Plant:
     punch_temperature: DegC
     gauge_temperature: DegC
     accounts: tuple[Account, ...] = ()
+    inches: bool = False
 
 
 # --- limits and waivers -----------------------------------------------------------------------

@@ -67,6 +67,7 @@ class ChangePart:
     also: tuple[OtherSize, ...] = ()
     within: AnyUnit | None = None
     decimals: int | None = None
+    store: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +83,17 @@ class MachineSetting:
     within: AnyUnit | None = None
     decimals: int | None = None
     running: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PlantSetting:
+    """A setting of a machine that is the same for every format, such as air, oil, temperature or a gap."""
+
+    id: str
+    name: str
+    where: str
+    target: AnyUnit
+    owner: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +115,7 @@ class MachineFloor:
     cautions: tuple[Caution, ...] = ()
     parts: tuple[ChangePart, ...] = ()
     settings: tuple[MachineSetting, ...] = ()
+    plant_settings: tuple[PlantSetting, ...] = ()
     supplies: tuple[Supply, ...] = ()
 
 

@@ -14,7 +14,7 @@ from kb.blocks import MISSING, Cell
 from kb.book.load import Book
 from kb.book.records import SizeFormat
 from kb.book.records_floor import Changeover, Crew, Floor
-from kb.changeover.jobs import at_machine, grid, hands, jobs, lock_notes, minutes, steps
+from kb.changeover.jobs import at_machine, grid, hands, jobs, lock_notes, steps
 from kb.changeover.model import Difference, ItemChange, Plan, StationChanges, What
 from kb.changeover.sheet_model import (
     ChangeContent,
@@ -33,11 +33,11 @@ from kb.changeover.sheet_model import (
     ToolNote,
     ToolsAt,
 )
+from kb.changeover.times import minutes
 from kb.checks.consistency.floor_keys import covered, plain
-from kb.sheet.code import DRAFT_SIGN, SIGNS, code, draft_digest
 from kb.sheet.content import content as setup_content
 from kb.sheet.figures import number_of
-from kb.sheet.issue import issue
+from kb.sheet.issue import DRAFT_SIGN, SIGNS, code, draft_digest, issue
 from kb.sheet.model import DRAFT, NOT_FOR_USE, FirstOff, Sheet, SignatureRow
 
 TEMPLATE = "1"

@@ -9,9 +9,10 @@ from itertools import combinations
 from statistics import median
 
 from kb.book.records_floor import PastChangeover
-from kb.changeover.jobs import at, gate, minutes, no_return
+from kb.changeover.jobs import gate, no_return
 from kb.changeover.model import Plan, Task
 from kb.changeover.sheet_model import Durations, PastClock
+from kb.changeover.times import Moment, minutes
 from kb.changeover.work import activities_of
 from kb.scheduling.activities import Activity, Schedule, Slot
 from kb.scheduling.critical_path import DurationStats, simulate
@@ -118,9 +119,9 @@ def durations(plan: Plan, spread: DurationStats, past: Past | None, back: int | 
     setting, share = adjustment(plan.tasks)
     turn = no_return(plan)
     return Durations(
-        begin=at(-plan.before.length),
+        begin=Moment(-plan.before.length),
         go=gate(plan),
-        no_return=at(turn.start) if turn else "",
+        no_return=Moment(turn.start) if turn else None,
         no_return_at=turn.task.at if turn else "",
         no_return_step=turn.task.step.text.split(". ")[0].rstrip(".") if turn else "",
         back=None if back is None else minutes(back),

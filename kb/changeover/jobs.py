@@ -10,11 +10,11 @@ from kb.blocks import CautionNote
 from kb.book.records_floor import Caution, Crew, Phase
 from kb.changeover.model import Difference, Plan, StationChanges, Task
 from kb.changeover.sheet_model import GridRow, Hand, Job, LockNote, OwnLock, StepNote
+from kb.changeover.times import Moment, minutes
 from kb.scheduling.activities import Schedule, Slot
 
 Part = Literal["before", "stop", "after"]
 
-MINUS = "−"
 WHOLE_LINE = "line"
 
 
@@ -27,28 +27,6 @@ class Timed(NamedTuple):
     start: int
     end: int
     latest: int
-
-
-def minutes(seconds: float) -> int:
-    """Whole minutes, half a minute up.
-
-    Example:
-        >>> minutes(89), minutes(90), minutes(-300)
-        (1, 2, -5)
-    """
-    return int((seconds + 30) // 60)
-
-
-def at(seconds: int, part: Part = "stop") -> str:
-    """A time as the sheets say it: from the stop of the feed T, after the restart from the restart R.
-
-    Example:
-        >>> at(-2700), at(0), at(1020), at(300, "after")
-        ('T−45', 'T', 'T+17', 'R+5')
-    """
-    count = minutes(seconds)
-    sign = f"{MINUS}{-count}" if count < 0 else f"+{count}" if count else ""
-    return f"{'R' if part == 'after' else 'T'}{sign}"
 
 
 def timed(plan: Plan) -> list[Timed]:
@@ -120,9 +98,8 @@ def steps(plan: Plan, crew: Crew, *phases: Phase) -> Iterator[StepNote]:
             number=numbers.get(task.station, 0),
             times=len(rows),
             who=titles(crew, {who for one in rows for who in one.slot.who}),
-            start=at(min(one.start for one in rows), first.part),
-            end=at(max(one.end for one in rows), first.part),
-            latest=at(max(one.latest for one in rows), first.part),
+            start=Moment(min(one.start for one in rows), first.part),
+            end=Moment(max(one.end for one in rows), first.part),
             critical=any(one.slot.critical for one in rows),
             cautions=_cautions(rows),
         )
@@ -181,8 +158,6 @@ def _job(
         who=first.slot.who,
         start=start,
         end=end,
-        at=at(start, part),
-        until=at(end, part),
         text=task.step.text,
         phase=task.step.phase,
         number=numbers.get(task.station, 0),
@@ -213,8 +188,9 @@ def lock_notes(plan: Plan, crew: Crew) -> tuple[LockNote, ...]:
     found = []
     for one in locks(plan):
         station = stations[one.station]
-        machine = station.title if one.number is None else f"{station.title}: {one.number}"
-        found.append(LockNote(station.number, machine, titles(crew, one.isolates), titles(crew, one.own)))
+        which = "" if one.number is None else str(one.number)
+        who = titles(crew, one.isolates), titles(crew, one.own)
+        found.append(LockNote(station.number, station.title, which, *who))
     return tuple(found)
 
 
@@ -288,10 +264,10 @@ def no_return(plan: Plan) -> Timed | None:
     return min(tools or sets, key=lambda one: (one.start, one.task.id), default=None)
 
 
-def gate(plan: Plan) -> str:
+def gate(plan: Plan) -> Moment:
     """When it is decided whether to stop: when the last step of the preparation begins."""
     rows = [one for one in timed(plan) if one.part == "before"]
-    return at(max((one.start for one in rows), default=0))
+    return Moment(max((one.start for one in rows), default=0))
 
 
 def at_machine(station: StationChanges, rows: Iterable[StepNote]) -> tuple[CautionNote, ...]:

@@ -10,11 +10,12 @@ from kb.book.finding import one_line
 from kb.book.records_floor import Week
 from kb.changeover.content import machine_notes
 from kb.changeover.documents import no_return
-from kb.changeover.jobs import at, critical_path, hands, listed, minutes, titles
+from kb.changeover.jobs import critical_path, hands, listed, titles
 from kb.changeover.lever import Lever
 from kb.changeover.model import Plan
 from kb.changeover.plan import Matrix, PlannedChangeover
 from kb.changeover.sheet_model import ChangeSheet
+from kb.changeover.times import Moment, minutes
 from kb.changeover.week import WeekPlan, left_out_words, proof_words
 from kb.scheduling.activities import Slot
 from kb.scheduling.sequence import Order, PlacedBatch
@@ -95,7 +96,8 @@ def path_lines(one: PlannedChangeover) -> Iterator[str]:
     for people, run in groupby(critical_path(one.plan), key=lambda slot: slot.who):
         slots = list(run)
         who = ", ".join(titles(one.crew, people)) or "by itself"
-        yield f"{at(slots[0].start):>5} to {at(slots[-1].end):<5}  {who}: {_work_words(one.plan, slots)}"
+        start, end = Moment(slots[0].start), Moment(slots[-1].end)
+        yield f"{start!s:>6} to {end!s:<6}  {who}: {_work_words(one.plan, slots)}"
 
 
 def _work_words(plan: Plan, slots: Sequence[Slot]) -> str:

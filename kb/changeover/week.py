@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from kb.book.load import Book
 from kb.book.records_floor import Changeover, Week
-from kb.changeover.jobs import minutes
 from kb.changeover.plan import Beside, Changeovers
+from kb.changeover.times import minutes
 from kb.scheduling.sequence import EFFORT as SEQUENCE_EFFORT
 from kb.scheduling.sequence import Batch, Order, OrderComparison, Stops, best_order
 

@@ -29,12 +29,28 @@ class ChangeoverOptions(NamedTuple):
     line: str
     crew: str | None
     face: str | None
-    cards: bool
+    kind: str
+    stop: datetime.time | None
     paper: Paper
     to: Path | None
     output: str
     search: float
     as_of: datetime.date
+
+
+def _time_of_day(_context: click.Context, _option: click.Parameter, text: str | None) -> datetime.time | None:
+    """A time of day such as 06:00."""
+    import datetime
+
+    if text is None:
+        return None
+    try:
+        hours, minutes = text.split(":")
+        if not (text.isascii() and hours.isdigit() and minutes.isdigit() and len(minutes) == 2):
+            raise ValueError
+        return datetime.time(int(hours), int(minutes))
+    except ValueError:
+        raise click.BadParameter(f"{text!r} is not a time of day such as 06:00") from None
 
 
 @click.command(
@@ -49,7 +65,23 @@ class ChangeoverOptions(NamedTuple):
 @click.option(
     "--html", "face", flag_value="html", help="Write the changeover sheet as one self-contained HTML page."
 )
-@click.option("--cards", is_flag=True, help="Write the job cards of the crew instead of the sheet.")
+@click.option(
+    "--cards", "kind", flag_value="cards", help="Write the job cards of the crew instead of the sheet."
+)
+@click.option(
+    "--picks",
+    "kind",
+    flag_value="picks",
+    help="Write the pick list instead: tools to fetch, tools that come out.",
+)
+@click.option("--packs", "kind", flag_value="packs", help="Write the pack cards of B instead.")
+@click.option(
+    "--at",
+    "stop",
+    metavar="HH:MM",
+    callback=_time_of_day,
+    help="Time of the stop. Prints clock times on sheet and cards. Default: minutes from the stop.",
+)
 @click.option(
     "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper size."
 )
@@ -64,7 +96,7 @@ class ChangeoverOptions(NamedTuple):
     type=click.Choice(["text", "json"]),
     default="text",
     show_default=True,
-    help="Output format without --pdf, --html or --cards.",
+    help="Output format without --pdf, --html or another paper.",
 )
 @click.option(
     "--matrix", is_flag=True, help="List the stop of every pair of formats of the line. Takes no A and B."
@@ -87,7 +119,8 @@ def changeover(
     line: str,
     crew: str | None,
     face: str | None,
-    cards: bool,
+    kind: str | None,
+    stop: datetime.time | None,
     paper: Paper,
     to: Path | None,
     output: str,
@@ -98,7 +131,7 @@ def changeover(
 ) -> int:
     """Plan the changeover from format A to format B: what changes, who does what, how long the line is down.
 
-    Without --pdf, --html or --cards it prints a summary with ways to shorten the stop.
+    Without --pdf, --html, --cards, --picks or --packs it prints a summary with ways to shorten the stop.
 
     Plans are kept in the cache folder of the user until 90 days after their last use. To use another
     folder, set SIZEBOOK_CACHE. To change the days, set SIZEBOOK_CACHE_DAYS.
@@ -110,19 +143,24 @@ def changeover(
 
     if matrix == (new is not None) or (matrix and old is not None):
         raise Refusal("give two formats, A and B, or --matrix")
-    if matrix and (face or cards):
+    face = face or ("pdf" if kind else None)
+    if matrix and face:
         raise Refusal("--matrix has text and JSON output only, no sheet and no cards")
-    if search > 1 and (face or cards or (output == "json" and not matrix)):
+    if stop is not None and face is None:
+        raise Refusal("--at is for paper: add --pdf, --html or --cards")
+    if search > 1 and (face or (output == "json" and not matrix)):
         raise Refusal("--search is for text output: all copies of a sheet with one code have the same plan")
     require("schedule", "a changeover plan")
-    if face or cards:
-        require("sheet", "the job cards" if cards else "a changeover sheet")
+    if face:
+        require("sheet", "the job cards" if kind == "cards" else "a changeover sheet")
     (found,) = books([folder] if folder else [])
     book = found.load()
     if matrix or old is None or new is None:
         return _matrix(book, line, crew, output, search)
-    face = face or ("pdf" if cards else None)
-    return _one(book, ChangeoverOptions(old, new, line, crew, face, cards, paper, to, output, search, as_of))
+    options = ChangeoverOptions(
+        old, new, line, crew, face, kind or "sheet", stop, paper, to, output, search, as_of
+    )
+    return _one(book, options)
 
 
 def _matrix(book: Book, line: str, crew: str | None, output: str, search: float) -> int:
@@ -164,7 +202,7 @@ def _one(book: Book, asked: ChangeoverOptions) -> int:
     if asked.face is None:
         _tell(one, sheet, asked)
     else:
-        _print(sheet, asked)
+        _print(book, one, sheet, asked)
     return int(bool(sheet.unfit))
 
 
@@ -182,18 +220,21 @@ def _tell(one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) 
         io.write_stdout(change_text(one, sheet, found, searched_on=asked.search > 1))
 
 
-def _print(sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
-    from kb.changeover.documents import change_document, job_cards
+def _print(book: Book, one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
+    from kb.changeover.cards import change_papers
+    from kb.changeover.content import setups
     from kb.output.html import page
     from kb.output.io import write_atomic
     from kb.output.pdf import pdf
 
     head = sheet.content.header
-    documents = job_cards(sheet) if asked.cards else (change_document(sheet),)
+    setup = setups(book, one.difference, _at(asked.as_of)).new
+    documents = change_papers(sheet, setup, asked.kind, asked.stop)
     render: Callable[..., str | bytes] = pdf if asked.face == "pdf" else page
     content = render(*documents, paper=asked.paper)
     name = f"{head.old.id}-{head.new.id}-{head.line}"
-    target = asked.to or Path(f"{name}{'-cards' if asked.cards else ''}.{asked.face}")
+    paper = "" if asked.kind == "sheet" else f"-{asked.kind}"
+    target = asked.to or Path(f"{name}{paper}.{asked.face}")
     try:
         write_atomic(target, content)
     except OSError as error:

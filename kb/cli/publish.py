@@ -58,6 +58,7 @@ def _label(_context: click.Context, _option: click.Parameter, given: str | None)
     show_default=True,
     help="Number of commits on the Changes page. 0 reads no git history.",
 )
+@click.option("--pdf", is_flag=True, help="Build every setup sheet, and the sheets of the weeks, as PDF too.")
 @click.option("--serve", is_flag=True, help="Serve the site on this computer and rebuild it on change.")
 @click.option(
     "--port", type=click.IntRange(1024, 65535), default=8017, show_default=True, help="Port of --serve."
@@ -69,6 +70,7 @@ def publish(
     as_of: datetime.date,
     draft: str | None,
     changes: int,
+    pdf: bool,
     serve: bool,
     port: int,
 ) -> None:
@@ -96,7 +98,9 @@ def publish(
     out = to or default_target(asked.root, draft is not None)
 
     def build() -> Edition:
-        return kb.publish(asked.load(), out, as_of=as_of, draft=draft, changes=changes, progress=_progress)
+        return kb.publish(
+            asked.load(), out, as_of=as_of, draft=draft, changes=changes, pdf=pdf, progress=_progress
+        )
 
     edition = build()
     counts = edition.report.counts()

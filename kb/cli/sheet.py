@@ -40,8 +40,16 @@ if TYPE_CHECKING:
     "--to",
     metavar="FILE",
     type=click.Path(path_type=Path),
-    help="Write to FILE. Default: FORMAT-LINE.pdf in the current folder.",
+    help="Write to FILE. Default: FORMAT-LINE.pdf in the current folder, FORMAT-LINE-packs.pdf with --packs.",
 )
+@click.option(
+    "--packs", "kind", flag_value="packs", help="Write the pack cards instead, one for each bodymaker."
+)
+@click.option("--picks", "kind", flag_value="picks", help="Write the pick list instead: the parts to fetch.")
+@click.option(
+    "--readings", "kind", flag_value="readings", help="Write a box for each first-off reading instead."
+)
+@click.option("--plans", "kind", flag_value="plans", help="Write the reaction plans instead, to laminate.")
 @click.option("--codes", is_flag=True, help="Write the list of current codes of the line, for posting.")
 @click.option("--record", is_flag=True, help="Add the codes of released formats to sheet-codes.yaml.")
 @click.option(
@@ -65,6 +73,7 @@ def sheet(
     output: str | None,
     paper: Paper,
     to: Path | None,
+    kind: str | None,
     codes: bool,
     record: bool,
     since: Path | None,
@@ -84,6 +93,10 @@ def sheet(
     face = output or face
     if face == "json" and name is None:
         raise Refusal("--output json takes a FORMAT; --codes and --record have no JSON")
+    if face == "json" and kind is not None:
+        raise Refusal(f"--output json writes the setup sheet; --{kind} has no JSON")
+    if kind is not None and name is None:
+        raise Refusal(f"--{kind} takes a FORMAT")
     if record:
         return _record(folder, since, as_of)
     if face != "json":
@@ -95,7 +108,7 @@ def sheet(
         made, faces = _codes(book, report, line, as_of)
         target = to or Path(f"codes-{line}.{face}")
     else:
-        made, faces = _sheet(book, report, line, as_of)
+        made, faces = _sheet(book, report, line, as_of, kind)
         target = to or Path(f"{made.name}.{face}")
     content = faces[face](paper)
     if face == "json" and to is None:
@@ -122,12 +135,15 @@ class _Made(NamedTuple):
 Faces = dict[str, "Callable[[Paper], str | bytes]"]
 
 
-def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
+def _sheet(
+    book: Book, report: Report, line: str | None, as_of: datetime.date, kind: str | None
+) -> tuple[_Made, Faces]:
     from kb.checks.consistency.floor import floor_faults
     from kb.sheet.content import NoSheet, content
     from kb.sheet.documents import setup_document
     from kb.sheet.issue import issue
     from kb.sheet.last_recorded_sheet import with_changes
+    from kb.sheet.papers import setup_papers
 
     found = list(book.of("size-format").items())
     if not found:
@@ -148,8 +164,12 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
     one = said.identity
     mark = f", {made.mark}" if made.mark else ""
     lines = [f"{made.code} {one.sheet}, revision {one.revision}{mark}", *made.unfit]
-    faces = {**_faces(setup_document(made)), "json": lambda _: _json(made)}
-    return _Made(f"{ident}-{one.line}", lines, bool(made.unfit)), faces
+    documents = setup_papers(made, kind) if kind else (setup_document(made),)
+    if not documents:
+        raise Refusal(f"{one.line} has no machine with a tool pack")
+    faces = {**_faces(*documents), "json": lambda _: _json(made)}
+    paper = f"-{kind}" if kind else ""
+    return _Made(f"{ident}-{one.line}{paper}", lines, bool(made.unfit)), faces
 
 
 def _json(sheet: Sheet) -> str:
@@ -158,25 +178,25 @@ def _json(sheet: Sheet) -> str:
     return sheet_json(sheet)
 
 
-def _faces(document: PrintedDocument) -> Faces:
-    """Both forms of a document; the packages of one are loaded when it is made."""
+def _faces(*documents: PrintedDocument) -> Faces:
+    """Both forms of documents; the packages of one are loaded when it is made."""
 
     def as_pdf(paper: Paper) -> bytes:
         from kb.output.pdf import pdf
 
-        return pdf(document, paper=paper)
+        return pdf(*documents, paper=paper)
 
     def as_html(paper: Paper) -> str:
         from kb.output.html import page
 
-        return page(document, paper=paper)
+        return page(*documents, paper=paper)
 
     return {"pdf": as_pdf, "html": as_html}
 
 
 def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
     from kb.sheet.documents import codes_document
-    from kb.sheet.today import code_list
+    from kb.sheet.issue import code_list
 
     if line is None or line not in book.of("line"):
         raise Refusal(

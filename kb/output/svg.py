@@ -13,11 +13,11 @@ from math import cos, hypot, radians, sin
 from typing import NamedTuple
 from xml.sax.saxutils import escape
 
-from kb.blocks import Caption, Circle, Curve, Picture, Rectangle
 from kb.drawing.draft import PAPER_WIDTH
 from kb.drawing.marks import ARROW, LETTERS, LINE, SPACE, Arrow, Dot, Thin, boxes, marks, wrapped
 from kb.drawing.model import PAPER_PIXEL, Bend, Drawing, Piece, Point, Role, Shape, Style, Text
 from kb.drawing.outline import extent, outermost
+from kb.pictures import Caption, Circle, Curve, Picture, Rectangle
 
 MARGIN = 8.0
 TITLE, SMALL = 14.0, 11.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import logging
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 from kb.book.load import Book
@@ -15,7 +15,7 @@ from kb.publish.changeover_pages import addresses, changeover_plans
 from kb.publish.edition import Edition, gather
 from kb.publish.lookup import book_script
 from kb.publish.marker import PublishError, seal
-from kb.publish.page import Context, every_pages
+from kb.publish.page import Context, Rendered, every_pages
 from kb.publish.search import search_entries, search_script
 from kb.publish.sheet_pages import setup_sheets
 from kb.publish.target import publishing, put_in_place
@@ -31,6 +31,7 @@ def publish(
     progress: Progress | None = None,
     draft: str | None = None,
     past: BookLog | None = None,
+    pdf: bool = False,
 ) -> Edition:
     """Build the site.
 
@@ -41,6 +42,7 @@ def publish(
         progress: called with a step's words, how much is done, and of how much
         draft: label of a draft, which every page then bears; none for a site that is in force
         past: what the book's repository tells of it; nothing of it when left out
+        pdf: whether to build the sheets as PDF too
 
     Returns:
         The edition that was published.
@@ -56,7 +58,7 @@ def publish(
     with publishing(out, book.root) as scratch:
         made = scratch / "site"
         tell("judging", 0, 3)
-        edition = gather(book, day, draft, past)
+        edition = gather(book, day, draft, past, pdf=pdf)
         tell("building the site", 1, 3)
         written = _build(edition, made)
         seal(made, written)
@@ -65,7 +67,7 @@ def publish(
     return edition
 
 
-def pages(edition: Edition) -> Iterator[tuple[str, str]]:
+def pages(edition: Edition) -> Rendered:
     """Every generated source file of the site by its path; those written by hand are in `site/docs`."""
     plans = changeover_plans(edition)
     context = Context(edition, setup_sheets(edition), plans, addresses(plans))

@@ -6,21 +6,24 @@ import datetime
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
+from kb.blocks import PrintedDocument
 from kb.book.records_floor import Crew, Week
+from kb.changeover.cards import change_picks, job_cards
 from kb.changeover.classes import LADDER
 from kb.changeover.content import Setups, change_content, change_sheet
-from kb.changeover.documents import change_document, job_cards, no_return
-from kb.changeover.jobs import minutes
+from kb.changeover.documents import change_document, no_return
 from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job, MachineNote
+from kb.changeover.times import minutes
 from kb.changeover.week import left_out_words, proof_words
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.page import Context, Pages, Rendered
 from kb.publish.parts import Parts
-from kb.publish.sheet_pages import document_page
+from kb.publish.sheet_pages import papers
 from kb.publish.templates import page
 from kb.scheduling.sequence import Order, OrderComparison, PlacedBatch
 from kb.sheet.content import content as setup_content
@@ -116,6 +119,7 @@ def changeover_pages(context: Context) -> Rendered:
     edition, plans, at = context.edition, context.plans, context.at
     yield "changeovers/pairs.data.js", _data(edition, at)
     yield "changeovers/index.md", _index(edition, at)
+    setups = {(one.content.identity.format, one.content.identity.line): one for one in context.setups}
     for line, one in edition.changes.items():
         if not one.crews:
             continue
@@ -123,14 +127,40 @@ def changeover_pages(context: Context) -> Rendered:
         for week in weeks_of(edition.book, line):
             yield f"changeovers/week-{week.id}.md", _week(edition, week, one, at)
         parts = Parts()
+        in_weeks = {
+            (one.format, other.format)
+            for week in weeks_of(edition.book, line)
+            for one, other in pairwise(week.runs)
+        }
         scripts = (f"{line}.parts.js", "../assets/js/parts.js")
         for plan in plans[line]:
             yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
             for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
-                for kind, made in (("sheet", [change_document(sheet)]), ("cards", job_cards(sheet))):
-                    thin = document_page(edition, *made, part=parts, scripts=scripts)
-                    yield f"changeovers/{pair.name}.{kind}.html", thin
+                yield from papers(
+                    edition,
+                    f"changeovers/{pair.name}",
+                    _documents(sheet, setups[sheet.content.header.new.id, line]),
+                    _links(sheet, plan),
+                    pdf=edition.pdf and (pair.difference.old, pair.difference.new) in in_weeks,
+                    part=parts,
+                    scripts=scripts,
+                )
         yield f"changeovers/{scripts[0]}", parts.script()
+
+
+def _documents(sheet: ChangeSheet, setup: Sheet) -> Iterator[tuple[str, tuple[PrintedDocument, ...]]]:
+    """A changeover sheet and the papers beside it, each with the end of its file's name."""
+    yield ".sheet", (change_document(sheet),)
+    yield ".cards", job_cards(sheet)
+    if sheet.content.fit:
+        yield ".picks", (change_picks(sheet, setup),)
+
+
+def _links(sheet: ChangeSheet, plan: Planned) -> tuple[tuple[str, str], ...]:
+    me = sheet.content.header
+    sheets = ((f"Setup sheet {one.id}", f"../sheets/{one.id}-{me.line}.html") for one in (me.old, me.new))
+    line = (me.line_title, f"../lines/{me.line}.html")
+    return *sheets, line, ("Plan of this changeover", f"{plan.name}.html")
 
 
 # --- the chooser ------------------------------------------------------------------------------
@@ -338,8 +368,8 @@ def _past(told: Durations) -> str:
 def _job(said: ChangeContent, job: Job) -> dict[str, str]:
     titles = {hand.id: hand.title for hand in said.crew}
     return {
-        "at": job.at,
-        "until": job.until,
+        "at": str(job.at),
+        "until": str(job.until),
         "machine": job.machine or "the line",
         "text": job.text,
         "who": ", ".join(titles[who] for who in job.who) or "by itself",

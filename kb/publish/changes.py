@@ -16,7 +16,7 @@ from kb.publish.draft import draft_words
 from kb.publish.edition import Edition
 from kb.publish.page import Context, Pages, Rendered
 from kb.publish.templates import page
-from kb.sheet.code import codes
+from kb.sheet.issue import codes
 
 MOST_FILES = 12
 """Files of one commit that are told one by one; the rest is a count."""

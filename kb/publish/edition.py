@@ -77,6 +77,7 @@ class Edition:
         formats: formats by id, in order of contents.
         draft: label of a draft, which may be empty; none for an edition that is in force.
         past: what its repository tells of it.
+        pdf: whether its sheets are built as PDF too.
     """
 
     book: Book
@@ -85,6 +86,7 @@ class Edition:
     formats: dict[str, FormatEdition] = field(default_factory=dict)
     draft: str | None = None
     past: BookLog = field(default_factory=BookLog)
+    pdf: bool = False
     _changes: dict[str, LineChanges] | None = field(default=None, init=False, repr=False)
 
     @property
@@ -102,14 +104,21 @@ class Edition:
                     yield one, verdict
 
 
-def gather(book: Book, day: datetime.date, draft: str | None = None, past: BookLog | None = None) -> Edition:
+def gather(
+    book: Book,
+    day: datetime.date,
+    draft: str | None = None,
+    past: BookLog | None = None,
+    *,
+    pdf: bool = False,
+) -> Edition:
     """Gather an edition.
 
     Returns:
         The edition; formats whose route cannot be computed are in it with their findings alone.
     """
     report = check_book(book, today=day)
-    edition = Edition(book, report, day, draft=draft, past=past or BookLog())
+    edition = Edition(book, report, day, draft=draft, past=past or BookLog(), pdf=pdf)
     skipped = {one.what for one in report.skipped}
     specs = book.of("size-format").values()
     for spec in sorted(specs, key=lambda one: (float(one.record.fill.contents), one.id)):

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from kb.book.records_floor import SheetCode
 from kb.history.log import cut, values_of_revision
 from kb.publish.edition import Edition, FormatEdition
-from kb.sheet.code import issues
+from kb.sheet.issue import issues
 
 MOST_LINES = 12
 """Lines told of one revision."""

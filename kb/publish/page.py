@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from kb.publish.edition import Edition
     from kb.sheet.model import Sheet
 
-Rendered: TypeAlias = Iterator[tuple[str, str]]
-"""Path below the site's sources and text of each file; a page ends in `.md`."""
+Rendered: TypeAlias = Iterator[tuple[str, str | bytes]]
+"""Path below the site's sources and content of each file; a page ends in `.md`."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from kb.blocks import Caption, Circle, Curve, Picture, Shapes
 from kb.output.svg import picture_svg
+from kb.pictures import Caption, Circle, Curve, Picture, Shapes
 
 WIDTH, HEIGHT = 360, 220
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52, 14, 14, 44

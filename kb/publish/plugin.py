@@ -44,7 +44,7 @@ class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         written: names of the files that MkDocs is going to write.
     """
 
-    def __init__(self, edition: Edition | None = None, pages: Iterable[tuple[str, str]] = ()) -> None:
+    def __init__(self, edition: Edition | None = None, pages: Iterable[tuple[str, str | bytes]] = ()) -> None:
         self.edition = edition
         self.pages = dict(pages)
         self.written: set[str] = set()

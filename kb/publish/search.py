@@ -146,7 +146,7 @@ def _setup_sheet(sheet: Sheet) -> Entry:
         "sheet-material": [
             f"{fact.name} {fact.cell.text if fact.cell else fact.words}" for fact in said.material
         ],
-        "sheet-reactions": [f"Reaction plan: {plan.title}" for plan in said.reactions],
+        "sheet-out_of_limits": [f"Reaction plan: {plan.title}" for plan in said.reactions],
     }
     return Entry(
         "Setup sheet",

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from kb.blocks import PrintedDocument
@@ -17,10 +18,11 @@ from kb.publish.page import Context, Pages, Rendered
 from kb.publish.templates import page
 from kb.sheet.content import content
 from kb.sheet.documents import codes_document, setup_document
-from kb.sheet.issue import issue
+from kb.sheet.issue import code_list, issue
+from kb.sheet.labels import labels
 from kb.sheet.last_recorded_sheet import with_changes
 from kb.sheet.model import DRAFT, Sheet
-from kb.sheet.today import code_list
+from kb.sheet.papers import setup_papers
 
 SHARED = "../assets/sheet"
 """Folder of the styles that all sheets share, from a page that is one folder deep."""
@@ -58,8 +60,55 @@ def sheet_pages(context: Context) -> Rendered:
         codes = code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)
         yield f"sheets/codes-{line}.html", document_page(edition, codes_document(codes))
     for sheet in sheets:
-        yield f"sheets/{sheet_file(sheet)}", document_page(edition, setup_document(sheet))
+        name = sheet_file(sheet).removesuffix(".html")
+        yield from papers(edition, f"sheets/{name}", _documents(sheet), _links(sheet), pdf=edition.pdf)
     yield from shared_files()
+
+
+def _documents(sheet: Sheet) -> Iterator[tuple[str, tuple[PrintedDocument, ...]]]:
+    """A setup sheet and the papers beside it, each with the end of its file's name."""
+    yield "", (setup_document(sheet),)
+    for kind in labels("setup").papers:
+        documents = setup_papers(sheet, kind)
+        if documents:
+            yield f".{kind}", documents
+
+
+def _links(sheet: Sheet) -> tuple[tuple[str, str], ...]:
+    me = sheet.content.identity
+    return (me.title, f"../formats/{me.format}.html"), (me.line_title, f"../lines/{me.line}.html")
+
+
+def papers(
+    edition: Edition,
+    path: str,
+    kinds: Iterable[tuple[str, tuple[PrintedDocument, ...]]],
+    back: tuple[tuple[str, str], ...],
+    *,
+    pdf: bool,
+    **more: Any,
+) -> Rendered:
+    """Papers as pages that link to each other and back, and as PDF.
+
+    Args:
+        edition: the edition
+        path: of the sheet's files, without ending
+        kinds: end of the name and documents of each paper, the sheet first
+        back: label and address of the pages that lead here
+        pdf: whether to make the PDFs
+        more: see `kb.output.html.page`
+    """
+    made, name = list(kinds), path.rpartition("/")[2]
+    beside = tuple((documents[0].kind, f"{name}{end}.html") for end, documents in made)
+    for end, documents in made:
+        others = tuple(one for one in beside if one[1] != f"{name}{end}.html")
+        file = (("PDF", f"{name}{end}.pdf"),) if pdf else ()
+        first = replace(documents[0], links=(*back, *file, *others))
+        yield f"{path}{end}.html", document_page(edition, first, *documents[1:], **more)
+        if pdf:
+            from kb.output.pdf import pdf as as_pdf  # noqa: PLC0415  (an optional package)
+
+            yield f"{path}{end}.pdf", as_pdf(*documents)
 
 
 def document_page(edition: Edition, *documents: PrintedDocument, **more: Any) -> str:

@@ -13,9 +13,9 @@ from kb.book.finding import one_line
 from kb.book.load import Book
 from kb.book.records_floor import Changeover, Crew, Step
 from kb.changeover.difference import NoDifference
-from kb.changeover.jobs import minutes
 from kb.changeover.model import Difference
 from kb.changeover.plan import Changeovers, Planner, crew_of, orphan_words
+from kb.changeover.times import minutes
 from kb.changeover.work import activities_of
 from kb.checks.words import plural
 from kb.errors import MissingExtra, require

@@ -11,8 +11,8 @@ from kb.history.change_types import under
 from kb.review.minutes import Stops
 from kb.review.model import ChangedFile, LineTouched, Sharing, SheetMoved
 from kb.review.reach import Reached
-from kb.sheet.code import code, digest, issues
 from kb.sheet.content import NO_FLOOR, NoSheet, contents
+from kb.sheet.issue import code, digest, issues
 
 # --- sheets -----------------------------------------------------------------------------------
 

@@ -6,7 +6,7 @@ import os
 from collections.abc import Iterator, Sequence
 
 from kb.book.finding import one_line
-from kb.changeover.jobs import minutes
+from kb.changeover.times import minutes
 from kb.checks.words import number, plural
 from kb.review.model import ChangedFile, CheckMoved, FormerPart, LineTouched, PairMoved, Review
 

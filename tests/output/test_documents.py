@@ -24,8 +24,7 @@ from kb.output.html import fragment
 from kb.output.pdf import pdf
 from kb.sheet.content import content
 from kb.sheet.documents import codes_document, setup_document
-from kb.sheet.issue import issue
-from kb.sheet.today import code_list
+from kb.sheet.issue import code_list, issue
 from tests.sheet.conftest import MADE
 
 PACKAGE = Path(__file__).parents[2] / "kb"

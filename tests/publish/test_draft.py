@@ -23,12 +23,10 @@ from kb.folders import shipped
 from kb.output import html
 from kb.publish.build import publish
 from kb.publish.draft import draft_mark, draft_words
-from kb.sheet.code import DRAFT_SIGN, SIGNS, codes
 from kb.sheet.content import content
 from kb.sheet.documents import setup_document
-from kb.sheet.issue import issue
+from kb.sheet.issue import DRAFT_SIGN, SIGNS, code_list, codes, issue
 from kb.sheet.model import Sheet
-from kb.sheet.today import code_list
 from tests.rendered import cards_pdf, change_page, change_pdf, codes_pdf, sheet_pdf
 
 DAY = datetime.date(2026, 11, 25)

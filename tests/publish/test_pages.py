@@ -22,7 +22,7 @@ from kb.publish.templates import _printed, in_markdown
 from kb.publish.terms import head, knowledge, term_of
 from kb.publish.typeset import SIGNS, typeset
 from kb.publish.words import slug
-from kb.sheet.code import issues
+from kb.sheet.issue import issues
 from tests.publish.conftest import DAY
 
 

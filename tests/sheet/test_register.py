@@ -13,7 +13,7 @@ from kb.checks.names import finding_names
 from kb.route import study, take
 from kb.route.case import Case
 from kb.route.stations import Route
-from kb.sheet.code import codes, issues
+from kb.sheet.issue import codes, issues
 from kb.sheet.last_recorded_sheet import MOST_ROWS, changes
 from kb.sheet.register import CannotRecord, known_sheets, marks, recording, sheet_faults
 from tests.conftest import put
