@@ -12,7 +12,7 @@ class SizebookError(Exception):
     """
 
 
-Extra = Literal["publish", "sheet", "schedule", "cad", "strength"]
+Extra = Literal["publish", "sheet", "schedule", "cad", "strength", "design"]
 
 _SHEET = {"jinja2": "jinja2", "segno": "segno", "typst": "typst"}
 _SCHEDULE = {"ortools": "ortools", "platformdirs": "platformdirs"}
@@ -22,6 +22,7 @@ PACKAGES: dict[Extra, dict[str, str]] = {
     "schedule": _SCHEDULE,
     "sheet": _SHEET,
     "strength": {"scipy": "scipy"},
+    "design": {"scipy": "scipy"},
     "publish": {
         "mkdocs": "mkdocs",
         "material": "mkdocs-material",

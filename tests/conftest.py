@@ -57,6 +57,8 @@ LONG = {
     "tests/cli/test_lines.py": "every command on a book of harmful texts",
     "tests/cli/test_stopping.py": "commands stopped at many moments",
     "tests/cli/test_streams.py": "every command with every closed stream",
+    "tests/design/test_lightest.py": "searches for the lightest format",
+    "tests/design/test_new_size.py": "searches for a new size",
     "tests/drawing/test_dxf.py::test_every_view_of_every_format_makes_a_sound_file": "every view",
     "tests/history/test_git.py": "many repositories",
     "tests/hostile/": "sweeps over every key",

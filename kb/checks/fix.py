@@ -225,7 +225,7 @@ def with_value(study: Study, key: str, value: float | int) -> Study:
         else one
         for one in study.inputs
     ]
-    return Study(study.case.put({key: value}), inputs)
+    return Study(study.case.with_nominals({key: value}), inputs)
 
 
 def _fix_from(

@@ -8,7 +8,20 @@ from __future__ import annotations
 
 import click
 
-from kb.cli import changeover, check, drawing, explain, new, publish, review, route, sheet, week
+from kb.cli import (
+    changeover,
+    check,
+    design,
+    drawing,
+    explain,
+    lightweight,
+    new,
+    publish,
+    review,
+    route,
+    sheet,
+    week,
+)
 from kb.cli.common import Commands
 
 
@@ -38,6 +51,8 @@ for _command in (
     review.review,
     publish.publish,
     explain.explain,
+    design.design,
+    lightweight.lightweight,
     new.new,
 ):
     main.add_command(_command)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kb.book import keys
 from kb.book.records import End, Line, Material, Plant, SizeFormat
@@ -25,7 +25,7 @@ class Case:
     plant: Plant
     lines: tuple[Line, ...]
     setting: Mapping[str, Number]
-    bands: Mapping[str, tuple[float, float]]
+    bands: Mapping[str, tuple[Number, Number]]
 
     def band(self, key: str) -> tuple[Number, Number]:
         """Low and high limit written for a number; both its nominal where it has no tolerance."""
@@ -42,3 +42,18 @@ class Case:
     def put(self, values: Mapping[str, Number]) -> Case:
         """A new case with other numbers, or samples, under some keys."""
         return keys.put(self, values)
+
+    def with_nominals(self, values: Mapping[str, Number]) -> Case:
+        """A case with other nominal sizes, their tolerances moved along.
+
+        Args:
+            values: new nominal numbers, or samples, by key
+
+        Returns:
+            A new case; this one is unchanged.
+        """
+        bands = dict(self.bands)
+        for key in values.keys() & bands.keys():
+            (low, high), moved = bands[key], values[key] - self.at(key)
+            bands[key] = low + moved, high + moved
+        return replace(self.put(values), bands=bands)

@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kb.route import take
 from kb.route.case import Case
@@ -36,6 +37,20 @@ class Spread(NamedTuple):
     nominal: float
     low: float
     high: float
+
+
+class Corners(NamedTuple):
+    """Corners of the tolerances.
+
+    Attributes:
+        signs: (corners, inputs): -1 takes an input's low limit, +1 its high limit, 0 its nominal
+        lowest: (results,): the corner in which each result is lowest
+        highest: (results,): the corner in which it is highest
+    """
+
+    signs: Samples
+    lowest: NDArray[np.intp]
+    highest: NDArray[np.intp]
 
 
 class Study:
@@ -71,24 +86,40 @@ class Study:
             results: gives the results of a route, always the same ones in the same order
         """
         moves = _table(results(self.screen), 1 + 2 * len(self.inputs))
-        nominal = moves[:, 0]
         if not self.inputs:
-            return [Spread(value, value, value) for value in nominal.tolist()]
+            return [Spread(value, value, value) for value in moves[:, 0].tolist()]
+        worst = self._worst(moves)
+        cornered = _table(results(take(self.case.put(self.at_corners(worst.signs)))), len(worst.signs))
+        each = np.arange(len(moves))
+        return [
+            Spread(*spread)
+            for spread in zip(
+                moves[:, 0].tolist(),
+                cornered[each, worst.lowest].tolist(),
+                cornered[each, worst.highest].tolist(),
+                strict=True,
+            )
+        ]
+
+    def worst_corners(self, results: Callable[[Route], list[Number]]) -> Corners:
+        """The corners in which results are lowest and highest, as the screen shows them.
+
+        Args:
+            results: gives the results of a route, always the same ones in the same order
+        """
+        return self._worst(_table(results(self.screen), 1 + 2 * len(self.inputs)))
+
+    def _worst(self, moves: Samples) -> Corners:
+        nominal = moves[:, 0]
         at_low, at_high = moves[:, 1::2] - nominal[:, None], moves[:, 2::2] - nominal[:, None]
-        # -1 takes an input's low limit, +1 its high limit, 0 leaves it
         raising = np.where(np.maximum(at_low, at_high) <= 0, 0, np.where(at_high > at_low, 1, -1))
         lowering = np.where(np.minimum(at_low, at_high) >= 0, 0, np.where(at_high < at_low, 1, -1))
         # where a result cannot be computed at one limit, that limit is the worst corner both ways
         for side, lost in ((-1, np.isnan(at_low)), (1, np.isnan(at_high))):
             raising, lowering = np.where(lost, side, raising), np.where(lost, side, lowering)
-        corners, which = np.unique(np.concatenate([lowering, raising]), axis=0, return_inverse=True)
-        cornered = _table(results(take(self.case.put(self._corner_values(corners)))), len(corners))
-        each = np.arange(len(nominal))
-        lowest, highest = (cornered[each, half] for half in np.split(which.reshape(-1), 2))
-        return [
-            Spread(*spread)
-            for spread in zip(nominal.tolist(), lowest.tolist(), highest.tolist(), strict=True)
-        ]
+        signs, which = np.unique(np.concatenate([lowering, raising]), axis=0, return_inverse=True)
+        lowest, highest = np.split(which.reshape(-1), 2)
+        return Corners(signs, lowest, highest)
 
     @cached_property
     def results(self) -> Mapping[str, tuple[Result, Spread]]:
@@ -111,9 +142,10 @@ class Study:
         self.results = {one.key: (one, spread) for one, spread in zip(found, spreads, strict=False)}
         return spreads[len(found) :], self.results
 
-    def _corner_values(self, corners: Samples) -> dict[str, Samples]:
+    def at_corners(self, signs: Samples) -> dict[str, Samples]:
+        """The inputs by key, each with its number at every corner (corners,)."""
         return {
-            one.key: np.where(corners[:, i] < 0, one.low, np.where(corners[:, i] > 0, one.high, one.nominal))
+            one.key: np.where(signs[:, i] < 0, one.low, np.where(signs[:, i] > 0, one.high, one.nominal))
             for i, one in enumerate(self.inputs)
         }
 

@@ -44,11 +44,19 @@ runs:
 """
 
 
+TARGETS = """\
+like: b211-330
+id: b211-300
+fill: {contents: 300 ml}
+"""
+
+
 @pytest.fixture
 def place(small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The current folder, with the book in `specs` and a copy in `before`."""
     shutil.copytree(small, tmp_path / "specs")
     shutil.copytree(small, tmp_path / "before")
+    (tmp_path / "targets.yaml").write_text(TARGETS, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     return tmp_path
 

@@ -24,6 +24,7 @@ SAMPLES: Mapping[str, str] = {
     "DIR": "fresh",
     "BOOK": "specs",
     "PATH": "specs",
+    "TARGETS": "targets.yaml",
 }
 """What to give for a word of a command's help, in a folder with a book in `specs` and a copy in `before`."""
 
@@ -46,7 +47,7 @@ def words(name: str) -> list[str]:
 
 
 COMMANDS = sorted(main.commands)
-SLOW = {"changeover", "publish", "week"}
+SLOW = {"changeover", "design", "lightweight", "publish", "week"}
 """Commands that take seconds; what is quick is tested on every change."""
 
 

@@ -56,6 +56,8 @@ NEEDS = (
     ("sheet", [*words("changeover"), "--html"]),
     ("sheet", [*words("changeover"), "--cards"]),
     ("schedule", words("week")),
+    ("design", words("design")),
+    ("design", words("lightweight")),
     ("publish", words("publish")),
 )
 """What needs an optional part, and which."""

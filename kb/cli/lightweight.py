@@ -1,0 +1,86 @@
+"""`sizebook lightweight`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from kb.cli.common import in_book, report
+
+
+@click.command(
+    short_help="Find the lightest format within the limits, and what each limit costs.",
+    epilog="Example: sizebook lightweight b211-330 --keep stock.gauge --to specs/formats/b211-330-thin.yaml",
+)
+@click.argument("name", metavar="FORMAT")
+@in_book
+@click.option(
+    "--keep",
+    metavar="KEY",
+    multiple=True,
+    help="Keep a size, or all sizes of a block, such as punch. Repeat for several.",
+)
+@click.option(
+    "--free",
+    metavar="KEY",
+    multiple=True,
+    help="Let another size change too, such as dome.depth. Repeat for several.",
+)
+@click.option(
+    "--against",
+    metavar="TARGET",
+    help="Show coil against a target, such as axial_load, from 10 % less to 10 % more.",
+)
+@click.option(
+    "--to",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Write a draft format to FILE in the book. FILE gives its id and must not exist.",
+)
+@click.option(
+    "--output",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="Output format.",
+)
+def lightweight(
+    *,
+    name: str,
+    folder: Path | None,
+    keep: Sequence[str],
+    free: Sequence[str],
+    against: str | None,
+    to: Path | None,
+    output: str,
+) -> int:
+    """Find the lightest format within the limits, and what each limit costs.
+
+    FORMAT is an id or a file. Free are gauge, blank, trim and the tools that set the walls. Dome,
+    neck, flange, end and heights keep their size. The result holds every check. Strength is an
+    estimate until the plant has calibrated it.
+
+    Exit codes: 0 found, 2 could not run or nothing holds every check.
+    """
+    from kb.book.load import one_format
+    from kb.cli.common import Refusal, notice
+    from kb.design.draft import draft
+    from kb.design.lightest import curve, lightest
+    from kb.errors import require
+    from kb.output import io, lightweight
+
+    require("design", "lightweight")
+    asked, ident = one_format(name, folder)
+    book = asked.load()
+    if to is not None and to.exists():
+        raise Refusal(f"{to} exists; give --to another name")
+    found = lightest(book, ident, keep=keep, free=free)
+    points = curve(book, ident, against, keep=keep, free=free) if against else ()
+    text = (lightweight.as_json if output == "json" else lightweight.as_text)(found, points, against or "")
+    if to is not None:
+        io.write_atomic(to, draft(book, found, to.stem))
+        notice(f"{to} written: a draft; check it with `sizebook check {to}`")
+    report(text, None, "", for_program=output == "json")
+    return 0

@@ -1,0 +1,159 @@
+"""A lighter format, or a new size, as text for a person; a lighter format as JSON for a program."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from kb.checks.words import number, quantity
+from kb.design.lightest import Binding, CurvePoint, Lighter
+from kb.design.new_size import NewSize
+from kb.output.json_record import written
+
+SCHEMA = "sizebook-lightweight/1"
+
+TRUST = (
+    "Strength is an estimate until calibrated on the plant's own trials. Make a trial before you buy a tool."
+)
+
+
+def as_text(lighter: Lighter, curve: Sequence[CurvePoint] = (), against: str = "") -> str:
+    """Coil before and after, what to change, what binds with its price, and what no check knows."""
+    lines = [
+        f"{lighter.ident}: coil {lighter.before:.2f} kg per 1000 cans, now {lighter.after:.2f} "
+        f"({_percent(lighter.after, lighter.before)}). Every check holds.",
+        f"Before rounding {lighter.exact:.3f} kg. No lighter sizes were found within these rules and ranges.",
+        f"{lighter.starts[1]} of {lighter.starts[0]} starts end here; residual of the conditions "
+        f"{lighter.residual:.1e}.",
+        "",
+        "Change:",
+    ]
+    rows = [
+        (one.key, one.old, one.new, "follows the tools" if one.follows else "") for one in lighter.changes
+    ]
+    lines += _table(("key", "now", "new", ""), rows)
+    lines += ["", "What binds, and what it costs in coil, kg per 1000 cans:"]
+    lines += _table(
+        ("check", "limit", "for 1 %", "for one unit", "solved again"),
+        [_bound(one) for one in lighter.binding],
+    )
+    if lighter.ends:
+        lines += ["", f"At the end of the range searched: {', '.join(lighter.ends)}."]
+    if curve:
+        lines += ["", f"Coil against {against}:"]
+        lines += _table(
+            (against, "kg per 1000", "binds"),
+            [
+                (one.text, "none" if math.isnan(one.coil) else f"{one.coil:.2f}", ", ".join(one.binding[:3]))
+                for one in curve
+            ],
+        )
+    lines += ["", *(f"Not checked: {one}" for one in lighter.warnings), TRUST]
+    return "\n".join(lines) + "\n"
+
+
+def new_size_as_text(made: NewSize) -> str:
+    """What was found for the targets, the tools to make, and the limits with least room."""
+    spec = made.result
+    lines = [
+        f"{spec.ident}: a draft that holds every check; coil {made.coil:.2f} kg per 1000 cans.",
+        "",
+        "Sizes that differ, with the limit nearest to each:",
+        *_table(
+            ("key", "former", "new", ""), [(one.key, one.old, one.new, why) for one, why in made.changes]
+        ),
+        "",
+        "Tools to make or to find:",
+        *_table(
+            ("key", "size", "in use for"),
+            [(one.key, one.size, ", ".join(one.had_by) or "no format of this book") for one in made.tools],
+        ),
+        "",
+        "Limits with least room:",
+        *_table(
+            ("check", "limit", "room"),
+            [
+                (
+                    side.rule.name,
+                    f"{'at most' if side.upper else 'at least'} "
+                    f"{quantity(side.limit, unit=side.rule.unit, show=side.rule.show)}",
+                    f"{100 * room:.1f} %",
+                )
+                for side, room in made.tightest
+            ],
+        ),
+        "",
+        TRUST,
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _bound(one: Binding) -> tuple[str, str, str, str, str]:
+    unit = "" if one.unit in {"-", "count"} else f" {one.unit}"
+    word = "at most" if one.side.upper else "at least"
+    per = unit or " 1"
+    again = "/".join("-" if math.isnan(price) else number(price) for price in (one.looser, one.tighter))
+    return (
+        one.side.rule.name,
+        f"{word} {number(one.limit)}{unit}",
+        f"{one.percent:.3f}",
+        f"{number(one.price)} per{per}",
+        again,
+    )
+
+
+def _percent(new: float, old: float) -> str:
+    return f"{100 * (new / old - 1):+.1f} %".replace("-", "\u2212")
+
+
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
+    widths = [max(len(row[i]) for row in (head, *rows)) for i in range(len(head))]
+    return [
+        "  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in (head, *rows)
+    ]
+
+
+def as_json(lighter: Lighter, curve: Sequence[CurvePoint] = (), against: str = "") -> str:
+    """The same as one JSON object; null is what has no answer."""
+    record: dict[str, Any] = {
+        "schema": SCHEMA,
+        "format": lighter.ident,
+        "coil": {"unit": "kg per 1000", "now": lighter.before, "exact": lighter.exact, "new": lighter.after},
+        "changes": [
+            {"key": one.key, "old": one.old, "new": one.new, "follows": one.follows}
+            for one in lighter.changes
+        ],
+        "binding": [
+            {
+                "check": one.side.rule.name,
+                "key": one.side.at,
+                "what": one.side.what,
+                "sense": "most" if one.side.upper else "least",
+                "limit": one.limit,
+                "unit": one.unit,
+                "price": one.price,
+                "looser": _known(one.looser),
+                "tighter": _known(one.tighter),
+                "percent": one.percent,
+            }
+            for one in lighter.binding
+        ],
+        "ends": list(lighter.ends),
+        "ranges": {key: list(between) for key, between in lighter.ranges.items()},
+        "residual": lighter.residual,
+        "starts": list(lighter.starts),
+        "guard": lighter.guard,
+        "warnings": [*lighter.warnings, TRUST],
+        "against": against or None,
+        "curve": [
+            {"value": one.value, "text": one.text, "coil": _known(one.coil), "binding": list(one.binding)}
+            for one in curve
+        ],
+    }
+    return written(record)
+
+
+def _known(value: float) -> float | None:
+    return None if math.isnan(value) else value

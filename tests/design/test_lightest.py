@@ -1,0 +1,173 @@
+"""Lighter formats of the demo: they hold every check, and their prices are true."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import jsonschema
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from kb.book.load import Book, load
+from kb.checks import check_book
+from kb.checks.catalog import GEOMETRY, MECHANICS
+from kb.checks.consistency.limits import yardstick
+from kb.checks.judge import judge_case, judge_route
+from kb.cli import main
+from kb.design.draft import draft
+from kb.design.lightest import Lighter, NoLighter, curve, lightest
+from kb.design.sizes import FreeSizes, free_sizes
+from kb.folders import shipped
+from kb.route.assemble import assemble
+from tests.conftest import TODAY, MakeBook
+
+ONE = "b211-330"
+
+
+@pytest.fixture(scope="session")
+def lighter(demo: Book) -> Lighter:
+    """The lightest b211-330 with the usual free sizes."""
+    return lightest(demo, ONE)
+
+
+@pytest.mark.parametrize("ident", ["b211-330", "b204-330", "b202-250", "b211-568-206"])
+def test_room_is_the_margin_that_check_gives(demo: Book, ident: str) -> None:
+    """Every rule has the margin of its verdict, near the present sizes too: there is no second judge."""
+    free = ["stock.gauge", "blank.diameter", "ironing.rings[].bore", "trim.height", "dome.depth"]
+    sizes = _sizes(demo, ident, [f"format.{one}" for one in free])
+    for point in (sizes.start, sizes.start * (1 + 1e-4)):
+        there = sizes.around(point)
+        verdicts = judge_case(there.study.case, GEOMETRY, there.limits)
+        verdicts += judge_route(there.study, MECHANICS, there.limits)
+        margins = {(one.rule.name, one.at, one.what): one.margin for one in verdicts}
+        tightest: dict[tuple[str, str, str], float] = {}
+        for side, room in zip(there.sides, there.problem.rules(point[None])[0], strict=True):
+            key = side.rule.name, side.at, side.what
+            tightest[key] = min(room, tightest.get(key, np.inf))
+        assert len(tightest) > 30
+        assert tightest == pytest.approx({key: margins[key] for key in tightest}, rel=1e-9, abs=1e-12)
+
+
+def _sizes(book: Book, ident: str, free: list[str]) -> FreeSizes:
+    assembled = assemble(book, ident)
+    assert assembled is not None
+    keys = free_sizes(assembled.case, free)
+    ranges = tuple((0.9 * float(assembled.case.at(key)), 1.1 * float(assembled.case.at(key))) for key in keys)
+    return FreeSizes(assembled.study, yardstick(book).limits, keys, ranges)
+
+
+def test_it_is_lighter_by_a_twentieth_and_holds_every_check(lighter: Lighter) -> None:
+    """The dome kept, b211-330 needs at least 5 % less coil, and no check fails."""
+    assert lighter.after <= 0.95 * lighter.before
+    assert lighter.exact <= lighter.after
+    assert all(one.passed for one in lighter.verdicts)
+
+
+def test_nothing_the_model_does_not_know_is_moved(lighter: Lighter) -> None:
+    """Dome, stand, neck, flange, seam, end and finished height keep their size unless they are freed."""
+    blocks = {one.key.split(".")[0] for one in lighter.changes if not one.follows}
+    assert blocks <= {"stock", "blank", "cup", "redraw", "punch", "ironing", "trim"}
+
+
+def test_the_conditions_of_a_best_point_hold(lighter: Lighter) -> None:
+    """The prices explain the slope of the coil."""
+    assert lighter.residual < 1e-4
+    assert lighter.ends == ()
+
+
+def test_each_price_is_true_on_one_side_at_least(lighter: Lighter) -> None:
+    """Solved again with the limit 1 % looser or tighter, the coil moves as the price says."""
+    assert len(lighter.binding) >= 3
+    for one in lighter.binding:
+        assert one.price == pytest.approx(one.looser, rel=0.05) or one.price == pytest.approx(
+            one.tighter, rel=0.05
+        )
+
+
+def test_each_binding_limit_holds_the_sizes_back(demo: Book, lighter: Lighter) -> None:
+    """The dearest limits are those that stop the walls: their names are the answer to `why not lower`."""
+    names = {one.side.rule.name for one in lighter.binding}
+    assert {"can.axial-load", "dome.reversal"} <= names
+
+
+def test_a_draft_passes_its_check_and_no_size_is_lost(
+    demo: Book, lighter: Lighter, make_book: MakeBook
+) -> None:
+    """The draft is read, checked without a finding, and needs the coil that was said."""
+    root = make_book([ONE])
+    text = draft(demo, lighter, "b211-330-thin")
+    (root / "formats/b211-330-thin.yaml").write_text(text, encoding="utf-8")
+    book = load(root, shown="specs")
+    report = check_book(book, today=TODAY, formats=["b211-330-thin"])
+    assert [one.name for one in report.findings] == []
+    record = book.of("size-format")["b211-330-thin"].record
+    assert (record.status, record.revision) == ("draft", 1)
+    for one in lighter.changes:
+        assert one.new in text
+        assert one.old in text
+
+
+def test_what_is_kept_keeps_its_size(demo: Book) -> None:
+    """Without the punch, the gain is smaller and no size of the punch changes."""
+    found = lightest(demo, ONE, keep=["punch", "cup", "redraw"])
+    assert not [one.key for one in found.changes if one.key.startswith(("punch.", "cup.", "redraw."))]
+    assert found.after < found.before
+
+
+def test_more_freedom_is_never_heavier(demo: Book, lighter: Lighter) -> None:
+    """With the dome's depth free too, the best coil is no worse."""
+    assert lightest(demo, ONE, free=["dome.depth"]).exact <= lighter.exact + 1e-4
+
+
+def test_more_strength_asked_costs_coil(demo: Book) -> None:
+    """Along a target from less to more, the least coil never falls."""
+    coils = [one.coil for one in curve(demo, ONE, "axial_load")]
+    assert len(coils) == 5
+    assert coils == sorted(coils)
+    assert coils[-1] > coils[0]
+
+
+@pytest.mark.parametrize(
+    ("keep", "free", "words"),
+    [
+        (["flange"], [], "flange is not a free size"),
+        ([], ["dome.deepness"], "b211-330 has no key dome.deepness"),
+        (["stock", "blank", "cup", "redraw", "punch", "ironing", "trim"], [], "nothing can change"),
+    ],
+)
+def test_a_question_without_an_answer_says_why(
+    demo: Book, keep: list[str], free: list[str], words: str
+) -> None:
+    """A key that is none, or nothing left free, is one line."""
+    with pytest.raises(NoLighter, match=words):
+        lightest(demo, ONE, keep=keep, free=free)
+
+
+def test_a_target_that_only_follows_has_no_curve(demo: Book) -> None:
+    """The wall is what the tools make; coil against it says nothing."""
+    with pytest.raises(NoLighter, match="give dome_reversal or axial_load"):
+        curve(demo, ONE, "thin_wall")
+
+
+@pytest.mark.parametrize("ident", ["B211", "../x", "b211-330", "-a", "a--b", ""])
+def test_a_name_that_cannot_be_is_refused(demo: Book, lighter: Lighter, ident: str) -> None:
+    """Ids of a draft are small letters and digits with hyphens, and not taken."""
+    with pytest.raises(NoLighter):
+        draft(demo, lighter, ident)
+
+
+def test_the_command_writes_a_draft_once(make_book: MakeBook) -> None:
+    """JSON as its schema says; a file that exists stays as it is."""
+    root = make_book([ONE])
+    target = root / "formats/b211-330-thin.yaml"
+    arguments = ["lightweight", ONE, "--book", str(root), "--to", str(target), "--output", "json"]
+    done = CliRunner().invoke(main, arguments)
+    schema = json.loads((shipped("schema") / "output/lighter-format.json").read_text(encoding="utf-8"))
+    jsonschema.validate(json.loads(done.stdout), schema)
+    written = target.read_bytes()
+    again = CliRunner().invoke(main, arguments)
+    assert again.exit_code == 2
+    assert target.read_bytes() == written
+    assert Path(target).parent.joinpath("b211-330.yaml").exists()

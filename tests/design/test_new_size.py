@@ -1,0 +1,114 @@
+"""A new size from a few targets: a whole draft that holds every check, or the rules that conflict."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from kb.book.load import Book, load
+from kb.checks import check_book
+from kb.cli import main
+from kb.design.lightest import NoLighter
+from kb.design.new_size import Conflict, NewSize, new_size, read_targets
+from tests.conftest import TODAY, MakeBook
+
+SMALL = """like: b211-330
+id: b211-250
+title: "250 ml: 211 body, 202 end"
+fill: {contents: 250 ml}
+keep: [cup, redraw, punch.wall_diameter, punch.neck_diameter, ironing, stock.gauge]
+"""
+
+
+def asked(folder: Path, text: str) -> Path:
+    """A file of targets."""
+    path = folder / "targets.yaml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def small(demo: Book, tmp_path_factory: pytest.TempPathFactory) -> NewSize:
+    """A 250 ml size on the 211 body."""
+    return new_size(demo, read_targets(asked(tmp_path_factory.mktemp("targets"), SMALL)))
+
+
+def test_a_new_size_needs_few_values_and_passes_its_check(small: NewSize, make_book: MakeBook) -> None:
+    """From eleven words a draft comes out that a book takes without a finding."""
+    root = make_book(["b211-330"])
+    (root / "formats/b211-250.yaml").write_text(small.text, encoding="utf-8")
+    book = load(root, shown="specs")
+    assert check_book(book, today=TODAY, formats=["b211-250"]).findings == []
+    record = book.of("size-format")["b211-250"].record
+    assert record.title == "250 ml: 211 body, 202 end"
+    assert (float(record.fill.contents), record.status, record.revision) == (250_000.0, "draft", 1)
+
+
+def test_a_new_size_is_not_on_the_edge(small: NewSize) -> None:
+    """Every limit keeps some room, and the report begins with the least."""
+    rooms = [room for _, room in small.tightest]
+    assert rooms == sorted(rooms)
+    assert rooms[0] > 0.005
+
+
+def test_what_is_kept_is_as_in_the_former_format(demo: Book, small: NewSize) -> None:
+    """Cup, redraw, rings and gauge stay; heights and blank move, each with its reason."""
+    moved = {one.key for one, _ in small.changes if not one.follows}
+    assert moved == {
+        "blank.diameter", "punch.step_height", "trim.height", "neck.shoulder_height",
+        "flange.finished_height",
+    }  # fmt: skip
+    assert all(reason for _, reason in small.changes)
+    assert {one.key for one in small.tools} <= moved
+
+
+def test_a_smaller_can_needs_less_coil(demo: Book, small: NewSize, tmp_path: Path) -> None:
+    """And aiming at the least coil needs no more than the middle of the limits."""
+    least = new_size(demo, read_targets(asked(tmp_path, SMALL + "aim: lightest\n")))
+    assert least.coil < small.coil < 12.0
+
+
+def test_targets_that_conflict_name_the_rules(demo: Book, tmp_path: Path) -> None:
+    """A load that the kept walls cannot carry: the text names the rule, and what it alone would need."""
+    begin = "like: b211-330\nid: b211-330-x\n"
+    text = f"{begin}targets: {{axial_load: 1.40 kN}}\nkeep: [ironing, punch, stock.gauge]\n"
+    with pytest.raises(Conflict, match=r"cannot hold together: .*can\.axial-load") as refused:
+        new_size(demo, read_targets(asked(tmp_path, text)))
+    assert "alone it would need" in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("like: x\nid: n\n", "format x is not in the book"),
+        ("like: b211-330\n", "give `like`"),
+        ("like: b211-330\nid: b211-330\n", "is in the book already"),
+        ("like: b211-330\nid: n\nflange: {widht: 3 mm}\n", "has no key flange.widht"),
+        ("like: b211-330\nid: n\nflange: {width: 3 kg}\n", "targets: flange.width: kg is a mass"),
+        ("like: b211-330\nid: n\nflange: 3 mm\n", "has no key flange;"),
+        ("like: b211-330\nid: n\nend: nope\n", "targets: end: end nope is not in the book"),
+        ("like: b211-330\nid: N x\n", "is not a valid name"),
+        ("like: b211-330\nid: n\naim: cheap\n", "aim is middle or lightest"),
+        ("- a\n", "a list in place of keys"),
+        ("", "is empty"),
+    ],
+)
+def test_targets_with_a_fault_say_which(demo: Book, tmp_path: Path, text: str, words: str) -> None:
+    """One line with the key at fault."""
+    with pytest.raises(NoLighter) as refused:
+        new_size(demo, read_targets(asked(tmp_path, text)))
+    assert words in str(refused.value)
+    assert "\n" not in str(refused.value)
+
+
+def test_the_command_writes_the_draft_once(make_book: MakeBook, tmp_path: Path) -> None:
+    """A file that exists stays as it is."""
+    root, targets = make_book(["b211-330"]), asked(tmp_path, SMALL)
+    draft = root / "formats/b211-250.yaml"
+    arguments = ["design", str(targets), "--book", str(root), "--to", str(draft)]
+    assert CliRunner().invoke(main, arguments, catch_exceptions=False, standalone_mode=False).exit_code == 0
+    written = draft.read_bytes()
+    assert CliRunner().invoke(main, arguments).exit_code == 2
+    assert draft.read_bytes() == written
