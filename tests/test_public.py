@@ -193,7 +193,7 @@ def test_commands_ask_through_the_interface() -> None:
     """No command imports a function behind one of the questions."""
     around = []
     for name in sorted(main.commands):
-        path = Path(str(importlib.import_module(f"kb.cli.{name}").__file__))
+        path = Path(str(importlib.import_module(main.commands[name].callback.__module__).__file__))
         for one in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(one, ast.ImportFrom):
                 behind = BEHIND.get(str(one.module), set())

@@ -127,6 +127,7 @@ class Finding:
         subject: id of the format the finding is about, "" when it is about the file.
         waiver: id of the waiver that accepts the finding, "" when none does.
         edits: the fixes that are one computed number, as data; the text of each is one of `fixes`.
+        rank: position among findings of one name at one place.
     """
 
     name: str
@@ -139,16 +140,17 @@ class Finding:
     subject: str = ""
     waiver: str = ""
     edits: tuple[Edit, ...] = ()
+    rank: int = 0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "message", one_line(self.message))
         object.__setattr__(self, "fixes", tuple(one_line(fix) for fix in self.fixes))
 
     @property
-    def order(self) -> tuple[str, int, int, str, str]:
-        """The one order in which findings are shown: file, line, column, name, message."""
+    def order(self) -> tuple[str, int, int, str, int, str]:
+        """The one order in which findings are shown: file, line, column, name, rank, message."""
         span = self.place.span
-        return (self.place.file, span.line, span.column, self.name, self.message)
+        return (self.place.file, span.line, span.column, self.name, self.rank, self.message)
 
 
 _OBEYED = re.compile(r"(?m)^([^\S\n]*):(?=:)|(#)#(?=\w*\[)")
@@ -169,6 +171,11 @@ def one_line(text: str, longest: int = LONGEST_LINE) -> str:
         '66\\u202e mm'
     """
     return _cut(_disarmed(_shown(_cut(text, longest))), longest)
+
+
+def place_words(place: Place) -> str:
+    """File, line and column, safe to print."""
+    return f"{one_line(place.file)}:{place.span.line}:{place.span.column}"
 
 
 def printable(text: str, *, coloured: bool = False) -> str:

@@ -17,6 +17,7 @@ from kb.book import keys, schema, source
 from kb.book.finding import Finding, Place, Span, one_line
 from kb.book.records import End, Limits, Line, Material, Plant, SizeFormat, Waivers
 from kb.book.records_floor import Changeover, Floor, SheetCodes, Week
+from kb.book.starter import with_book_values
 from kb.book.tree import Document
 from kb.errors import SizebookError
 
@@ -189,7 +190,7 @@ def load(root: Path, *, shown: str, formats: Iterable[Path] | None = None) -> Bo
     _needs_top_files(book, shown)
     for spec in [one for kind in book.specs.values() for one in kind.values()]:
         book.findings += _reference_faults(book, spec)
-    book.findings.sort(key=lambda finding: finding.order)
+    book.findings = with_book_values(book, book.findings)
     return book
 
 

@@ -53,14 +53,18 @@ def change_papers(
 
 
 def job_cards(sheet: ChangeSheet, stop: datetime.time | None = None) -> tuple[PrintedDocument, ...]:
-    """The job cards of a changeover, one document for each member of the crew who has a job."""
+    """The job cards of a changeover, one document for each member of the crew who has a job.
+
+    What runs by itself is on the card of the first member.
+    """
     w, said, me = labels("changeover"), sheet.content, sheet.content.header
     base, times = base_document(sheet), Times(stop, said.durations.planned)
     warned = (" ⚠ ", base.always_word, ": ", bold(base.always), ".") if base.always else ()
     titles = {hand.id: hand.title for hand in said.crew}
     cards = []
     for hand in said.crew:
-        mine = [one for one in said.jobs if hand.id in one.who]
+        watches = hand is said.crew[0]
+        mine = [one for one in said.jobs if hand.id in one.who or (watches and not one.who)]
         parts = _parts(mine, hand, titles, times)
         if parts:
             first = DocumentPart(f"{hand.id}-times", "", (Paragraph(words(times.note, *warned), "note"),))
@@ -99,17 +103,18 @@ def _parts(
 
 def _job(one: Job, hand: Hand, titles: Mapping[str, str], times: Times, read: set[str]) -> CheckItem:
     """A job of a card; what is in `read` was printed in full before, and is named by its beginning."""
+    w = labels("changeover")
     others = ", ".join(titles[who] for who in one.who if who != hand.id)
     hazard = f"{one.caution.hazard}, {one.caution.avoid}" if one.caution else ""
     first, _, rest = one.text.partition(". ")
-    text = f"{first}. {labels('changeover').again}" if rest and one.text in read else one.text
+    text = f"{first}. {w.again}" if rest and one.text in read else one.text
     made = CheckItem(
         words(
             strong("◆ " if one.critical else ""),
             (strong(f"{one.machine}:"), Phrase(" ")) if one.machine else "",
             _own_lock(one, hand),
             text,
-            Phrase(f" with {others}" if others else "", "italic"),
+            Phrase(f" with {others}" if others else "" if one.who else f" {w.itself}", "italic"),
         ),
         caution=one.caution,
         again=one.caution is not None and hazard in read,
@@ -124,8 +129,8 @@ def _own_lock(one: Job, hand: Hand) -> Words:
     w = labels("changeover")
     mine = [lock for lock in one.own_locks if lock.who == hand.id]
     where = ["" if lock.machine == one.machine else w.lock_at.format(machine=lock.machine) for lock in mine]
-    told = (w.own_lock.format(at=at, minutes=lock.minutes) for at, lock in zip(where, mine, strict=True))
-    return words(*(each for sentence in told for each in (bold(sentence), " ")))
+    sentences = (w.own_lock.format(at=at, minutes=lock.minutes) for at, lock in zip(where, mine, strict=True))
+    return words(*(each for one in sentences for each in (bold(one), " ")))
 
 
 def change_picks(sheet: ChangeSheet, setup: Sheet) -> PrintedDocument:

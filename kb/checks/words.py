@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Sequence
+
 from kb.book.conversion import in_unit, moved
 from kb.book.conversion import number as number  # noqa: PLC0414 - part of what this file offers
 from kb.book.finding import one_line
@@ -62,3 +65,27 @@ def plural(count: int, word: str) -> str:
         ('1 note', '3 formats')
     """
     return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
+MOST_NAMES = 6
+
+
+def some(names: Sequence[str], most: int = MOST_NAMES) -> str:
+    """Names, the first few of many.
+
+    Example:
+        >>> some(["a", "b", "c"], most=2)
+        'a, b, 1 more'
+    """
+    more = len(names) - most
+    return ", ".join([*names[:most], *([f"{more} more"] if more > 0 else [])])
+
+
+def folder_of(files: Sequence[str]) -> str:
+    """The nearest folder that has all of some files.
+
+    Example:
+        >>> folder_of(["specs/ends/a.yaml", "specs/plant.yaml"])
+        'specs'
+    """
+    return os.path.commonpath([os.path.dirname(file) for file in files]) or "."

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 import kb
-from kb.cli.common import Refusal, day, notice, safe, say
+from kb.cli.common import Refusal, notice, on_day, safe, say
 from kb.errors import SizebookError, require
 
 if TYPE_CHECKING:
@@ -38,17 +38,17 @@ def _label(_context: click.Context, _option: click.Parameter, given: str | None)
     "--to",
     metavar="DIR",
     type=click.Path(path_type=Path),
-    help="Folder of the site: new, empty, or an older site. Default: build/site, or build/draft for a draft; "
-    "if that is inside the book, BOOK-site or BOOK-draft next to the book.",
+    help="Build the site in DIR: new, empty, or an older site. Default: build/site, or build/draft for a "
+    "draft; if that is inside the book, BOOK-site or BOOK-draft next to the book.",
 )
-@click.option("--as-of", metavar="YYYY-MM-DD", callback=day, help="Date of the site. Default: today.")
+@on_day("Print this day on the site")
 @click.option(
     "--draft",
     metavar="LABEL",
     is_flag=False,
     flag_value="",
     callback=_label,
-    help="Mark every page, sheet and code as DRAFT, with LABEL if given, such as PR-12.",
+    help="Mark every page, sheet and code as DRAFT, with LABEL if given, such as PR-12. Default: no draft.",
 )
 @click.option(
     "--changes",
@@ -56,12 +56,17 @@ def _label(_context: click.Context, _option: click.Parameter, given: str | None)
     type=click.IntRange(0, 1000),
     default=30,
     show_default=True,
-    help="Number of commits on the Changes page. 0 reads no git history.",
+    help="Show N commits on the Changes page. 0 reads no git history.",
 )
 @click.option("--pdf", is_flag=True, help="Build every setup sheet, and the sheets of the weeks, as PDF too.")
 @click.option("--serve", is_flag=True, help="Serve the site on this computer and rebuild it on change.")
 @click.option(
-    "--port", type=click.IntRange(1024, 65535), default=8017, show_default=True, help="Port of --serve."
+    "--port",
+    type=click.IntRange(1024, 65535),
+    default=8017,
+    show_default=True,
+    metavar="N",
+    help="Serve on port N.",
 )
 def publish(
     *,

@@ -7,7 +7,19 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from kb.cli.common import Refusal, checked, day, in_book, notice, say
+from kb.cli import complete
+from kb.cli.common import (
+    Refusal,
+    checked,
+    in_book,
+    notice,
+    on_day,
+    paper_size,
+    say,
+    time_of_copy,
+    to_file,
+    write_copy,
+)
 from kb.errors import require
 
 if TYPE_CHECKING:
@@ -24,24 +36,22 @@ if TYPE_CHECKING:
     short_help="Write a setup sheet, or the list of current codes of a line.",
     epilog="Example: sizebook sheet b211-330 --line heron",
 )
-@click.argument("name", metavar="[FORMAT]", required=False)
-@click.option("--line", metavar="LINE", help="Line. Default: the only line of the format.")
+@click.argument("name", metavar="[FORMAT]", required=False, shell_complete=complete.formats)
+@click.option(
+    "--line",
+    metavar="LINE",
+    shell_complete=complete.lines,
+    help="Write the sheet for LINE. Default: the only line of the format.",
+)
 @click.option("--pdf", "face", flag_value="pdf", default="pdf", help="Write PDF. This is the default.")
 @click.option("--html", "face", flag_value="html", help="Write one self-contained HTML page.")
 @click.option(
     "--output",
     type=click.Choice(["pdf", "html", "json"]),
-    help="Output format. json writes the content of the sheet for programs. Default: pdf.",
+    help="Write this output format; json is the content of the sheet for programs. Default: pdf.",
 )
-@click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper size."
-)
-@click.option(
-    "--to",
-    metavar="FILE",
-    type=click.Path(path_type=Path),
-    help="Write to FILE. Default: FORMAT-LINE.pdf in the current folder, FORMAT-LINE-packs.pdf with --packs.",
-)
+@paper_size
+@to_file("FORMAT-LINE.pdf in the current folder", "sheet")
 @click.option(
     "--packs", "kind", flag_value="packs", help="Write the pack cards instead, one for each bodymaker."
 )
@@ -56,15 +66,10 @@ if TYPE_CHECKING:
     "--since",
     metavar="DIR",
     type=click.Path(path_type=Path, exists=True, file_okay=False),
-    help="With --record: folder of the earlier book, to list what changed.",
+    help="List what changed since the book in DIR, with --record. Default: the recorded codes alone.",
 )
 @in_book
-@click.option(
-    "--as-of",
-    metavar="YYYY-MM-DD",
-    callback=day,
-    help="Date printed on the sheet or recorded. Default: today.",
-)
+@on_day("Print or record this day")
 def sheet(
     *,
     name: str | None,
@@ -86,7 +91,7 @@ def sheet(
 
     Exit codes: 0 written; 1 written but NOT FOR USE, or not recorded; 2 could not run.
     """
-    from kb.output.io import write_atomic, write_stdout
+    from kb.output.io import write_stdout
 
     if sum((name is not None, codes, record)) != 1:
         raise Refusal("give one of: FORMAT, --codes with --line, or --record")
@@ -114,10 +119,7 @@ def sheet(
     if face == "json" and to is None:
         write_stdout(str(content), for_program=True)
         return int(made.unfit)
-    try:
-        write_atomic(target, content)
-    except OSError as error:
-        raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
+    write_copy(target, content)
     for issued in made.lines:
         say(issued)
     notice(f"{target} written")
@@ -159,7 +161,7 @@ def _sheet(
         said = content(book, ident, line or spec.record.lines[0])
     except NoSheet as error:
         raise Refusal(f"{error}; `sizebook check` lists the findings") from error
-    made = issue(said, book, made=_at(as_of), problems=problems)
+    made = issue(said, book, made=time_of_copy(as_of), problems=problems)
     made = with_changes(made, book)
     one = said.identity
     mark = f", {made.mark}" if made.mark else ""
@@ -173,7 +175,7 @@ def _sheet(
 
 
 def _json(sheet: Sheet) -> str:
-    from kb.output.sheet_json import sheet_json  # loads no optional package
+    from kb.output.json_reports import sheet_json  # loads no optional package
 
     return sheet_json(sheet)
 
@@ -203,7 +205,7 @@ def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -
             f"give --line with one of {', '.join(book.of('line')) or 'none: the book has no valid line'}"
         )
     failing = {one.subject for one in report.findings if one.severity == "error"}
-    issued = code_list(book, line, made=_at(as_of), failing=failing)
+    issued = code_list(book, line, made=time_of_copy(as_of), failing=failing)
     lines = [
         ", ".join(
             filter(None, (f"{row.code} {row.format}, revision {row.revision}", row.in_force, row.unfit))
@@ -241,13 +243,3 @@ def _asked(name: str | None, folder: Path | None) -> Asked:
         return one_format(name, folder)[0]
     (asked,) = books([folder] if folder else [])
     return asked
-
-
-def _at(as_of: datetime.date) -> datetime.datetime:
-    """The time of the copy: the clock's, on the day that was asked for."""
-    import datetime
-
-    from kb.sheet.issue import now
-
-    clock = now()
-    return clock if as_of == datetime.date.today() else datetime.datetime.combine(as_of, clock.time())

@@ -19,13 +19,13 @@ from kb.changeover.plan import Changeovers, Matrix, PlannedChangeover, Stop
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.week import LeftOut, TooShort, WeekPlan, order_of_week
 from kb.folders import shipped
-from kb.output.changeover_json import (
+from kb.output.json_reports import (
     CHANGEOVER,
     MATRIX,
     WEEK,
     change_json,
     matrix_json,
-    stopped_json,
+    no_changeover_json,
     week_json,
 )
 from kb.scheduling.critical_path import DurationStats
@@ -55,7 +55,7 @@ def records(
         name: change_json(changed[name], change_sheets[name], levers(changed[name].plan, effort=0))
         for name in SHOWN
     }
-    texts["stopped"] = stopped_json(compared(demo, "b211-330", "b204-330", "heron"))
+    texts["stopped"] = no_changeover_json(compared(demo, "b211-330", "b204-330", "heron"))
     stops = Changeovers(demo, "plover", "plover-days", effort=0).matrix()
     texts["matrix"] = matrix_json(stops)
     week = demo.of("week")["plover-49"].record

@@ -134,7 +134,11 @@ except OSError as error:
     assert os.listdir(tmp_path) == ["sheet.pdf"]
 
 
-WRITERS = {"io.py": "the one function", "git.py": "git's files, into a new folder of its own"}
+WRITERS = {
+    "io.py": "the one function",
+    "git.py": "git's files, into a new folder of its own",
+    "kept.py": "kept schedules, which are below the output in the layers; each is whole or absent",
+}
 """Modules that may open a file to write it, and why."""
 
 

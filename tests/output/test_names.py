@@ -20,7 +20,7 @@ from kb.book.load import Book
 from kb.checks.catalog import RULES
 from kb.checks.names import finding_names, groups
 from kb.folders import shipped
-from kb.output.outcome import Outcome
+from kb.output.document import CheckedBook
 
 SITE = shipped("site")
 HOUSE = Path(kb.__file__).resolve().parent
@@ -110,7 +110,7 @@ def test_a_check_does_not_read_the_texts_of_names(demo: Book, tmp_path: Path, ou
     assert (found[output].returncode, found["sarif"].returncode) == (0, 7)
 
 
-def test_severities_are_those_of_the_findings(faulty: Outcome) -> None:
+def test_severities_are_those_of_the_findings(faulty: CheckedBook) -> None:
     """A finding with a name of the table has the severity told there."""
 
     def named(one: Finding) -> bool:

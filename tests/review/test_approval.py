@@ -11,10 +11,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from kb.cli import main
-from kb.output.json_record import review_json
-from kb.output.review_markdown import review_markdown
-from kb.output.review_text import review_text
-from kb.output.sarif import review_sarif
+from kb.output.ci import review_sarif
+from kb.output.json_reports import review_json
+from kb.output.review import review_markdown, review_text
 from kb.review.compare import review
 from kb.review.model import EXIT_CODES, Review
 from tests.conftest import TODAY
@@ -439,7 +438,7 @@ def test_former_numbers_are_printed(small: Story) -> None:
     line = f"b211-330: {value}, at the former limit [dome.reversal]"
     assert f"\n  {line}\n" in review_text(made)
     comment = review_markdown(made, as_of=TODAY)
-    assert "### Passes now, fails at the former numbers" in comment
+    assert "<summary>Passes now, fails at the former numbers</summary>" in comment
     assert json.loads(review_json(made, as_of=TODAY))["former"][0]["value"] == "607.4 kPa"
 
 

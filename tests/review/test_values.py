@@ -14,9 +14,8 @@ from kb.checks.by_station import route_report
 from kb.checks.judge import Verdict
 from kb.checks.report import Report
 from kb.checks.wording import margin_moved, margin_words
+from kb.review.effects import Thresholds, margins
 from kb.review.findings import Sorter
-from kb.review.margins import margins
-from kb.review.thresholds import Thresholds
 from kb.route.assemble import Assembled
 from kb.route.study import Spread
 

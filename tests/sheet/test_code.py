@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from kb.book.load import Book
-from kb.sheet import code as code_module
+from kb.sheet import issue as code_module
 from kb.sheet.issue import SIGNS, code, digest
 from kb.sheet.model import Content, Sheet
 from tests.conftest import Edit
