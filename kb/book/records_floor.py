@@ -215,6 +215,15 @@ Basis = Literal["timed", "estimated"]
 
 
 @dataclass(frozen=True, slots=True)
+class Duration:
+    """Typical and worst time, and how they are known."""
+
+    typical: Second
+    worst: Second
+    basis: Basis
+
+
+@dataclass(frozen=True, slots=True)
 class PieceTime:
     """Typical and worst time for each piece that is changed."""
 
@@ -223,20 +232,17 @@ class PieceTime:
 
 
 @dataclass(frozen=True, slots=True)
-class Duration:
-    """Typical and worst time of a step, beside its time for each piece, and how they are known."""
+class StepTime(Duration):
+    """Time of a step, to which that of each piece is added."""
 
-    typical: Second
-    worst: Second
-    basis: Basis
     piece: PieceTime | None = None
 
-    def of(self, pieces: float) -> Duration:
+    def of(self, pieces: float) -> StepTime:
         """The time with so many pieces."""
         if self.piece is None:
             return self
         typical = float(self.typical) + pieces * float(self.piece.typical)
-        return Duration(typical, float(self.worst) + pieces * float(self.piece.worst), self.basis)
+        return StepTime(typical, float(self.worst) + pieces * float(self.piece.worst), self.basis)
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,7 +291,7 @@ class Step:
     id: str
     text: str
     phase: Phase
-    time: Duration
+    time: StepTime
     machine: MachineKind | None = None
     each: bool = False
     because_of: tuple[str, ...] = ()

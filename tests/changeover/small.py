@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from kb.blocks import Cell
 from kb.book.load import Book
-from kb.book.records_floor import Duration, Phase, Step
+from kb.book.records_floor import Phase, Step, StepTime
 from kb.changeover.difference import OnLine
 from kb.changeover.model import Difference, DifferingValue, ItemChange, StationChanges
 from kb.changeover.work import rooms_of, tasks_of
@@ -34,7 +34,7 @@ def step(
         id=ident,
         text=f"do {ident}",
         phase=phase,
-        time=Duration(minutes * MINUTE, 1.5 * minutes * MINUTE, "estimated"),
+        time=StepTime(minutes * MINUTE, 1.5 * minutes * MINUTE, "estimated"),
         needs=tuple(needs.split()),
     )
     if machine:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from kb.book.load import Book
-from kb.book.records_floor import Duration, Motion, PieceTime
+from kb.book.records_floor import Motion, PieceTime, StepTime
 from kb.changeover.documents import change_document
 from kb.changeover.durations import NO_STOP
 from kb.changeover.model import Plan, Task
@@ -175,7 +175,7 @@ def test_a_step_at_each_machine_has_the_pieces_of_one(demo: Book) -> None:
     """The pieces of a group are shared by its machines."""
     one = replace(
         step("fit", "in", 1, "printer", each=True),
-        time=Duration(60, 90, "timed", PieceTime(10, 20)),
+        time=StepTime(60, 90, "timed", PieceTime(10, 20)),
     )
     there = station(1, "printer", 2, "")
     item = replace(part_change("mandrel"), pieces=48, pieces_out=24)
