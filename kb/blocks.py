@@ -424,7 +424,6 @@ class PrintedDocument:
         links_before: id of the part before which a screen shows links to all parts, "" for no links.
         back_to_links: label of the way back to the links, "" for none.
         sides: pages of paper that its letters are made smaller for, 0 for any number.
-        links: label and address of other pages, for the screen.
     """
 
     form: Literal["sheet", "card", "half", "list"]
@@ -448,4 +447,3 @@ class PrintedDocument:
     links_before: str = ""
     back_to_links: str = ""
     sides: int = 0
-    links: tuple[tuple[str, str], ...] = ()

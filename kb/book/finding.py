@@ -1,7 +1,7 @@
 """What a check has to say, and where: the record that every stage makes and every report prints.
 
 A finding is named in words (`reading.duplicate-key`, `ironing.ring-reduction`), stands at a place in a file
-and carries its numbers as fields, so that a line of text, a JSON record and a page of the site tell the same.
+and carries its numbers as fields, so that a line of text, a JSON record and a page of the site say the same.
 """
 
 from __future__ import annotations
@@ -30,12 +30,10 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where in the book something stands.
+    """Where something is in the book.
 
-    Attributes:
-        file: path as shown to the reader, with forward slashes.
-        key: dotted key path with list positions from 0 (`ironing.rings[1].bore`), "" for the whole file.
-        span: the stretch of the file to point at.
+    The file has forward slashes. The key has list positions from 0 (`ironing.rings[1].bore`); it is ""
+    for the whole file.
     """
 
     file: str
@@ -70,14 +68,7 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Consequence:
-    """A quantity that moves with a fix.
-
-    Attributes:
-        what: the quantity in trade words.
-        unit: unit of old and new.
-        old: its value now.
-        new: its value with the fix.
-    """
+    """A quantity in trade words that moves with a fix: its value now, and with the fix, in `unit`."""
 
     what: str
     unit: str
@@ -114,12 +105,12 @@ class Edit:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing to tell the reader of the book.
+    """One thing to report on the book.
 
     Attributes:
         name: name of the check, `stage-or-station.what`.
         severity: error, warning or note.
-        place: where it stands.
+        place: where it is.
         message: one line in trade words; made safe to print when the finding is made.
         fixes: what to write or change instead, the best first; each one line.
         source: where the limit or the rule comes from.

@@ -55,7 +55,7 @@ class OtherSize:
 
 @dataclass(frozen=True, slots=True)
 class ChangePart:
-    """A part that is changed with the format; `size` is the key that tells which one."""
+    """A part that is changed with the format; `size` is the key of its size."""
 
     id: str
     name: str
@@ -109,8 +109,6 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class MachineFloor:
-    """What one kind of machine needs at a changeover."""
-
     machine: MachineKind
     cautions: tuple[Caution, ...] = ()
     parts: tuple[ChangePart, ...] = ()
@@ -247,8 +245,6 @@ class StepTime(Duration):
 
 @dataclass(frozen=True, slots=True)
 class Equipment:
-    """Something steps share, such as a hoist; `count` of it."""
-
     id: str
     name: str
     count: int
@@ -388,8 +384,6 @@ class Changeover:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Cans of one format that are wanted, by when."""
-
     format: FormatId
     cans: int
     due: str

@@ -111,7 +111,7 @@ def publish(
     counts = edition.report.counts()
     say(f"{out / 'index.html'}: {len(edition.formats)} formats, {counts['error']} errors")
     if serve:
-        from kb.publish.serve import serve as serving
+        from kb.publish.build import serve as serving
 
         notice(f"http://127.0.0.1:{port}/ until stopped")
         serving(lambda: _rebuilt(build), book=asked.root, out=out, port=port)

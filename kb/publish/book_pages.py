@@ -1,4 +1,4 @@
-"""The pages beside the formats: lines, materials, ends, limits, checks, fields, glossary."""
+"""The pages beside the formats: lines, materials, ends, limits, checks, spec keys, glossary."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from kb.checks.rule import Rule
 from kb.checks.words import limit_source, quantity
 from kb.publish import fields
 from kb.publish.edition import Edition
-from kb.publish.page import Context, Pages, Rendered
-from kb.publish.templates import page
+from kb.publish.fields import declared, key_link
+from kb.publish.page import Context, Pages, Rendered, page
 from kb.publish.terms import head_row, knowledge
-from kb.publish.words import declared, judged, key_link
+from kb.publish.words import judged
 from kb.route.settings import SETTINGS
 
 KIND_FOLDERS = {"line": "lines", "material": "materials", "end": "ends"}
@@ -210,12 +210,12 @@ def _no_limit(rule: Rule) -> str:
 
 
 def field_pages(_: Context) -> Rendered:
-    """The field reference, one page a kind, generated from the schema."""
+    """The spec keys, a page for each kind, from the schema."""
     kinds = fields.kinds()
     listed = "\n".join(f"- [{kind}]({kind}.md)" for kind in kinds)
-    yield "fields/index.md", f"# Field reference\n\nEvery key of every file, from the schema.\n\n{listed}\n"
+    yield "keys/index.md", f"# Spec keys\n\nEvery key of every file, from the schema.\n\n{listed}\n"
     for kind in kinds:
-        yield f"fields/{kind}.md", _with_wide_tables(fields.field_reference(kind))
+        yield f"keys/{kind}.md", _with_wide_tables(fields.field_reference(kind))
 
 
 def _with_wide_tables(text: str) -> str:
@@ -253,6 +253,6 @@ PAGES = (
     ),
     Pages("Limits", "limits.md", lambda one: iter([("limits.md", limits_page(one.edition))]), "Reference"),
     Pages("Checks", "checks/index.md", check_pages, under="Reference"),
-    Pages("Fields", "fields/index.md", field_pages, under="Reference"),
+    Pages("Spec keys", "keys/index.md", field_pages, under="Reference"),
     Pages("Glossary", "glossary.md", lambda _: iter([("glossary.md", glossary_page())]), "Reference"),
 )

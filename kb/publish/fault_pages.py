@@ -14,11 +14,10 @@ from kb.checks.catalog import RULES
 from kb.checks.judge import Verdict
 from kb.checks.words import quantity
 from kb.publish.edition import Edition, FormatEdition
-from kb.publish.fields import field, kinds
-from kb.publish.page import Context, Pages, Rendered
-from kb.publish.templates import page
+from kb.publish.fields import field, key_link, kinds, leaves
+from kb.publish.page import Context, Pages, Rendered, page
 from kb.publish.terms import knowledge, written
-from kb.publish.words import judged, key_link, leaves
+from kb.publish.words import judged
 
 NOTHING = "–"
 

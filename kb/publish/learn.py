@@ -22,9 +22,9 @@ from kb.errors import SizebookError
 from kb.folders import shipped
 from kb.output.svg import svg as drawn
 from kb.publish.edition import Edition, FormatEdition, gather
-from kb.publish.templates import svg
+from kb.publish.page import svg
 from kb.publish.terms import head_row, knowledge
-from kb.publish.typeset import typeset
+from kb.publish.words import typeset
 from kb.route.station import iter_results
 
 _PLACE = re.compile(r"\{\{ *(value|spec|drawing|term|check|fault) +([^ }]+)(?: +([^ }]+))? *\}\}")

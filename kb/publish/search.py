@@ -18,11 +18,11 @@ from kb.checks.words import number
 from kb.folders import shipped
 from kb.publish import fields
 from kb.publish.edition import FormatEdition
+from kb.publish.fields import declared
 from kb.publish.page import Context, every_pages
 from kb.publish.sheet_pages import sheet_file
 from kb.publish.terms import knowledge, written
-from kb.publish.typeset import unit_sign
-from kb.publish.words import declared
+from kb.publish.words import unit_sign
 from kb.route.settings import SETTINGS
 from kb.sheet.model import Sheet
 from kb.sheet.register import known_sheets
@@ -55,7 +55,7 @@ PAGE_NAMES = {
     "changeovers/index.html": ("plan a changeover", "what runs next", "size change"),
     "formats/index.html": ("can sizes", "all sizes", "list of formats", "compare formats"),
     "faults/index.html": ("fault guide", "defects", "problems", "troubleshooting"),
-    "walk/index.html": ("process", "step through the process", "stations"),
+    "process/index.html": ("process", "step through the process", "stations"),
     "limits.html": ("limits and settings", "plant settings"),
     "changes.html": ("what changed", "history", "news"),
     "learn/index.html": ("learn", "learning path", "training", "new hire"),
@@ -107,7 +107,7 @@ def search_entries(context: Context) -> Iterator[Entry]:
     for one in context.edition.formats.values():
         yield _format(one)
         if one.routed is not None:
-            title, href = one.record.title, f"walk/{one.record.id}.html"
+            title, href = one.record.title, f"process/{one.record.id}.html"
             yield Entry("Page", f"Process: {title}", href, (f"process walk {one.record.id}",))
     yield from _reference(context)
     yield from _written_pages()
@@ -240,7 +240,7 @@ def _reference(context: Context) -> Iterator[Entry]:
     for kind in fields.kinds():
         for entry in fields.entries(kind):
             title, name = f"{entry.key}: {entry.title}", entry.key.replace("[]", "")
-            href = f"fields/{kind}.html#{fields.anchor(entry.key)}"
+            href = f"keys/{kind}.html#{fields.anchor(entry.key)}"
             yield Entry("Key", title, href, (name,), {"": [entry.meaning]})
 
 

@@ -12,7 +12,7 @@ import yaml
 from markupsafe import Markup
 
 from kb.folders import shipped
-from kb.publish.typeset import typeset
+from kb.publish.words import typeset
 
 
 @cache

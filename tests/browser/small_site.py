@@ -22,7 +22,7 @@ SCREENS = (
     "formats/compare.html#b202-250,b211-330",
     "sheets/index.html",
     "changeovers/index.html#heron,b211-330,b211-440",
-    "walk/b211-330.html#ring-1",
+    "process/b211-330.html#ring-1",
     "checks/index.html",
     "limits.html",
 )
@@ -241,10 +241,10 @@ def pages() -> dict[str, str]:
         "changeovers/heron-days.1.md": '# Height: 185 min\n\n<section id="b211-330.b211-440">'
         "<p>The plan.</p></section>\n",
         "changeovers/pairs.data.js": f"window.sizebookChangeovers = {json.dumps(_changeovers())};\n",
-        "walk/index.md": "# Walk\n\n[330 ml, 211 body](b211-330.md)\n",
-        "walk/b211-330.md": '# Walk: 330 ml\n\n<div class="sb-walk" data-walk="b211-330"></div>\n'
+        "process/index.md": "# Walk\n\n[330 ml, 211 body](b211-330.md)\n",
+        "process/b211-330.md": '# Walk: 330 ml\n\n<div class="sb-process" data-process="b211-330"></div>\n'
         '<script src="b211-330.data.js"></script>\n',
-        "walk/b211-330.data.js": f"window.sizebookWalk = {json.dumps(_walk())};\n",
+        "process/b211-330.data.js": f"window.sizebookProcess = {json.dumps(_walk())};\n",
         "checks/index.md": "# Checks\n\n## ironing.ring-reduction { #ring-reduction }\n\n"
         "No ring takes too much.\n\n## redraw.die-radius\n\nThe die is round enough.\n",
         "changes.md": "# Changes\n\nNothing yet.\n",

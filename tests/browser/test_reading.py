@@ -109,7 +109,7 @@ def test_a_word_of_the_glossary_tells_its_meaning(visit: Visit) -> None:
 
 def test_the_rim_of_a_real_can_is_seen_closer(visit: Visit) -> None:
     """Four times closer at the last station, the drawn metal's top is within the view."""
-    visit.go("walk/b211-330.html")
+    visit.go("process/b211-330.html")
     page = visit.page
     page.get_by_role("slider").press("End")
     near = page.get_by_role("button", name="Rim, 4 times closer")

@@ -21,6 +21,7 @@ from kb.checks.catalog import RULES
 from kb.checks.names import finding_names, groups
 from kb.folders import shipped
 from kb.output.document import CheckedBook
+from tests.conftest import syntax_tree
 
 SITE = shipped("site")
 HOUSE = Path(kb.__file__).resolve().parent
@@ -32,7 +33,7 @@ def sources() -> Iterator[tuple[str, ast.Module]]:
     """Every module of the book, the checks, the sheets and the review, with its name."""
     for package in ("book", "checks", "sheet", "review"):
         for file in sorted((HOUSE / package).rglob("*.py")):
-            yield f"{package}/{file.name}", ast.parse(file.read_text(encoding="utf-8"))
+            yield f"{package}/{file.name}", syntax_tree(file)
 
 
 def written_out() -> set[str]:

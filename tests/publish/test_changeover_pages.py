@@ -25,11 +25,10 @@ from kb.folders import shipped
 from kb.output import html
 from kb.publish import changeovers
 from kb.publish.build import publish
-from kb.publish.changeover_pages import LETTERS, Plans, addresses, changeover_pages, changeover_plans
-from kb.publish.changeovers import LineChanges, all_changes
+from kb.publish.changeover_pages import LETTERS, Parts, changeover_pages
+from kb.publish.changeovers import LineChanges, Plans, addresses, all_changes, changeover_plans
 from kb.publish.edition import Edition, gather
 from kb.publish.page import Context
-from kb.publish.parts import Parts
 from tests.pieces import pieces
 from tests.pieces import whole as together
 from tests.publish.conftest import DAY

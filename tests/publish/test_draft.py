@@ -22,7 +22,7 @@ from kb.cli import main
 from kb.folders import shipped
 from kb.output import html
 from kb.publish.build import publish
-from kb.publish.draft import draft_mark, draft_words
+from kb.publish.page import draft_mark, draft_words
 from kb.sheet.content import content
 from kb.sheet.documents import setup_document
 from kb.sheet.issue import DRAFT_SIGN, SIGNS, code_list, codes, issue

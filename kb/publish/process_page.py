@@ -1,23 +1,25 @@
-"""The walk through the making: the real sections of a format, station by station, as data for the page."""
+"""The process, station by station: the real sections of a format as data for the page.
+
+Inside the ironing rings the part is drawn at a given travel of the ram. Below a ring's land the wall is as
+that ring leaves it, above the land as it came; the metal is all there.
+"""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
-from typing import Any, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 
 from kb.checks.words import in_reader_unit, number
 from kb.process.meridian import LineSegment, Meridian
+from kb.process.profile import chime, flat_panel, tube_section
 from kb.process.profile import neck as neck_shape
-from kb.process.profile import tube_section
-from kb.publish.midstroke import MidStroke, middle_of, part_at
-from kb.publish.page import Context, Pages, Rendered
-from kb.publish.templates import page
+from kb.publish.page import Context, Pages, Rendered, page
 from kb.publish.terms import terms_for
-from kb.publish.typeset import unit_sign
-from kb.route.body import body_below
+from kb.publish.words import unit_sign
+from kb.route.body import base_sizes, body_below, step_sizes
 from kb.route.station import Results, Station
 from kb.route.stations import STATIONS, Route
 from kb.route.stations.neck import NeckStage, neck_sizes
@@ -31,19 +33,11 @@ BASE_PIECES = 5
 """Pieces of the flat base with its chime, before the wall."""
 
 PUNCH_BEYOND = 6.0
-"""How far the punch is drawn beyond the rim of what stands on it [mm]."""
+"""How far the punch is drawn beyond the rim of the part on it [mm]."""
 
 
-def walk_data(route: Route, title: str) -> str:
-    """The data script of a walk.
-
-    Args:
-        route: the format's route
-        title: the format's title
-
-    Returns:
-        JavaScript that sets `window.sizebookWalk`; lengths in mm.
-    """
+def process_data(route: Route, title: str) -> str:
+    """The script of a format's process page, which sets `window.sizebookProcess`; lengths in mm."""
     stations = list(_stations(route))
     heights = [point[1] for one in stations for part in one["parts"] for point in _points(part)]
     data = {
@@ -53,7 +47,7 @@ def walk_data(route: Route, title: str) -> str:
         "stations": stations,
         "terms": terms_for(words for one in stations for words, _, _ in one["numbers"]),
     }
-    return f"window.sizebookWalk = {json.dumps(data, ensure_ascii=True, separators=(',', ':'))};\n"
+    return f"window.sizebookProcess = {json.dumps(data, ensure_ascii=True, separators=(',', ':'))};\n"
 
 
 def _points(part: dict[str, Any]) -> list[Point]:
@@ -155,7 +149,7 @@ def _moment(now: MidStroke) -> str:
 
 
 def _punch(route: Route, shape: Meridian) -> dict[str, Any]:
-    """The punch: the inside of the base that stands on it, then its two diameters and the step between."""
+    """The punch: the inside of the base on it, then its two diameters and the step between."""
     tool = route.case.format.punch
     inside, neck = float(tool.wall_diameter) / 2, float(tool.neck_diameter) / 2
     start, top = float(tool.step_height), float(shape.top()) + PUNCH_BEYOND
@@ -245,36 +239,175 @@ _PICTURES: dict[str, Callable[[Route, int], Picture]] = {
     "necked": _necked,
     "flanged": _flanged,
 }
-"""How the part and its tools are drawn, by the key of the results; the walk shows no others."""
+"""How the part and its tools are drawn, by the key of the results; the page shows no others."""
+
+
+# --- the can inside the ironing rings ---------------------------------------------------------
+
+_TURNS = 12
+"""Steps of Newton's method for a cut by volume; the metal of a wall is nearly straight in its length."""
+
+
+class MidStroke(NamedTuple):
+    """The part with the ram somewhere in its stroke.
+
+    Attributes:
+        travel: from the land of the redraw die to the stand [mm].
+        shape: the part.
+        rings: position of each ring that is on the wall, with the height of its land's upper edge [mm].
+    """
+
+    travel: float
+    shape: Meridian
+    rings: tuple[tuple[int, float], ...]
+
+
+def middle_of(route: Route, index: int) -> float:
+    """Ram travel half way between the start and the end of ironing in a ring [mm]."""
+    ring = route.ironed[index]
+    return (float(ring.engaged_from) + float(ring.engaged_to)) / 2
+
+
+def part_at(route: Route, travel: float) -> MidStroke:
+    """The part at a ram travel [mm] beyond the start of ironing; it has all the metal of the blank."""
+    begun = [i for i, ring in enumerate(route.ironed) if float(ring.engaged_from) < travel]
+    lands = {i: travel - float(route.case.format.ironing.rings[i].distance) for i in begun}
+    last = route.ironed[begun[-1]]
+    base = base_sizes(route.case, wall=last.thin)
+    bottom = flat_panel(base) + chime(base)
+    left = float(route.blank.volume - bottom.metal())
+    pieces: list[LineSegment] = []
+    on = []
+    if lands[begun[-1]] >= float(last.shape.top()):
+        return MidStroke(travel, last.shape, ())
+    for i in reversed(begun):
+        below = pieces or _on_punch(route, begun[-1], foot=float(base.wall_start), top=lands[i])
+        left -= 0.0 if pieces else _metal_of(below)
+        on.append((i, lands[i]))
+        before = route.ironed[i - 1].shape if i else route.redrawn.shape
+        above = _entering(route, before, below[-1], left)
+        pieces = [*below, *above]
+        if i == 0 or above[-1].z1 <= lands[i - 1]:
+            break
+        kept = _up_to(above, lands[i - 1])
+        pieces = [*below, *kept]
+        left -= _metal_of(kept)
+    return MidStroke(travel, bottom + Meridian(tuple(pieces)), tuple(on))
+
+
+def _on_punch(route: Route, index: int, *, foot: float, top: float) -> list[LineSegment]:
+    """The wall a ring leaves on the punch, from its foot to the ring."""
+    ring = route.ironed[index]
+    step = step_sizes(route.case, thin=ring.thin, thick=ring.thick)
+    inside, neck, end = float(step.inside_radius), float(step.neck_radius), float(step.start + step.length)
+    thin, thick, start = float(step.thin), float(step.thick), float(step.start)
+    whole = [
+        LineSegment(inside, foot, inside, start, thin, thin),
+        LineSegment(inside, start, neck, end, thin, thick),
+        LineSegment(neck, end, neck, max(top, end), thick, thick),
+    ]
+    return _up_to(whole, top)
+
+
+def _entering(route: Route, before: Meridian, below: LineSegment, left: float) -> list[LineSegment]:
+    """The wall above a land: the ring's entry, then the upper end of the part that is still to pass it."""
+    slope = np.tan(np.radians(float(route.case.format.ironing.half_angle)))
+    wall, cone = _top_of(before, left), LineSegment(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    for _ in range(_TURNS):
+        first = wall[0]
+        run = max(float(first.wall0 - below.wall1), 0.0) / slope
+        cone = LineSegment(below.r1, below.z1, first.r0, below.z1 + run, below.wall1, first.wall0)
+        if float(cone.metal) >= left:  # the rim is already inside the ring
+            return [_cut(cone, 0.0, 1.0 - _share_of(_turned(cone), left))]
+        wall = _top_of(before, left - float(cone.metal))
+    up = cone.z1 - wall[0].z0
+    moved = [LineSegment(one.r0, one.z0 + up, one.r1, one.z1 + up, one.wall0, one.wall1) for one in wall]
+    return [cone, *moved]
+
+
+def _top_of(part: Meridian, volume: float) -> list[LineSegment]:
+    """The straight pieces at the top of a part that hold so much metal, the lowest cut through."""
+    kept: list[LineSegment] = []
+    for piece in reversed(part.pieces):
+        if not isinstance(piece, LineSegment):
+            break
+        metal = float(piece.metal)
+        if metal == 0:  # a step that the wall does not reach
+            continue
+        if metal >= volume:
+            return [_cut(piece, _share_of(piece, volume), 1.0), *kept]
+        kept.insert(0, piece)
+        volume -= metal
+    foot = kept[0]  # the bend below gives the rest
+    radius, wall = float(foot.r0), float(foot.wall0)
+    more = volume / float(tube_section(inside_radius=radius, wall=wall))
+    return [LineSegment(radius, float(foot.z0) - more, radius, float(foot.z0), wall, wall), *kept]
+
+
+def _share_of(piece: LineSegment, volume: float) -> float:
+    """Where to cut a piece so that its upper end holds so much metal."""
+    share = 1 - volume / float(piece.metal)
+    for _ in range(_TURNS):
+        share += (float(_cut(piece, share, 1.0).metal) - volume) / float(piece.metal)
+    return share
+
+
+def _turned(piece: LineSegment) -> LineSegment:
+    """A piece upside down, its metal the same."""
+    return LineSegment(piece.r1, -piece.z1, piece.r0, -piece.z0, piece.wall1, piece.wall0)
+
+
+def _up_to(wall: list[LineSegment], top: float) -> list[LineSegment]:
+    """The pieces of a wall below a height."""
+    return [
+        one if one.z1 <= top else _cut(one, 0.0, float((top - one.z0) / (one.z1 - one.z0)))
+        for one in wall
+        if one.z0 < top and one.z1 > one.z0
+    ]
+
+
+def _cut(piece: LineSegment, start: float, end: float) -> LineSegment:
+    """A stretch of a piece, by shares of its length."""
+
+    def at(share: float, first: float, last: float) -> float:
+        return float(first + (last - first) * share)
+
+    ends = [(piece.r0, piece.r1), (piece.z0, piece.z1), (piece.wall0, piece.wall1)]
+    (r0, r1), (z0, z1), (wall0, wall1) = ((at(start, *one), at(end, *one)) for one in ends)  # type: ignore[arg-type]
+    return LineSegment(r0, z0, r1, z1, wall0, wall1)
+
+
+def _metal_of(pieces: list[LineSegment]) -> float:
+    return float(sum(float(one.metal) for one in pieces))
 
 
 # --- the pages --------------------------------------------------------------------------------
 
 
-def walk_pages(context: Context) -> Rendered:
-    """An index of the walks, and for each format that has a route its walk with the data."""
+def process_pages(context: Context) -> Rendered:
+    """An index, and for each format that has a route its page with the data."""
     found = {
         one.record.id: (one.record.title, one.routed.route)
         for one in context.edition.formats.values()
         if one.routed is not None
     }
     yield (
-        "walk/index.md",
+        "process/index.md",
         page(
             "list.md",
-            title="Walk through the making",
+            title="Process, station by station",
             say="The section of a format from blank to flanged can, to scale, with punch, rings and dies.",
             heads=["format", "id"],
             rows=[[{"href": f"{ident}.html", "text": title}, ident] for ident, (title, _) in found.items()],
         ),
     )
     for ident, (title, route) in found.items():
-        yield f"walk/{ident}.data.js", walk_data(route, title)
+        yield f"process/{ident}.data.js", process_data(route, title)
         scripts = (f"{ident}.data.js",)
         yield (
-            f"walk/{ident}.md",
-            page("walk.md", title=f"Walk: {title}", scripts=scripts, ident=ident, name=title),
+            f"process/{ident}.md",
+            page("process.md", title=f"Process: {title}", scripts=scripts, ident=ident, name=title),
         )
 
 
-PAGES = (Pages("Walk", "walk/index.md", walk_pages),)
+PAGES = (Pages("Process", "process/index.md", process_pages),)

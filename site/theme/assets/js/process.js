@@ -12,9 +12,9 @@
     punch: 'punch', ring: 'ring', die: 'die', holder: 'holder', domer: 'domer', pilot: 'pilot', blankholder: 'blank holder',
   };
 
-  for (const place of document.querySelectorAll('.sb-walk')) {
-    const data = window.sizebookWalk;
-    if (data?.id === place.dataset.walk) start(place, data);
+  for (const place of document.querySelectorAll('.sb-process')) {
+    const data = window.sizebookProcess;
+    if (data?.id === place.dataset.process) start(place, data);
     else place.textContent = 'The sections of this format are not in this copy.';
   }
 
@@ -33,9 +33,9 @@
     const bar = draw('g', { class: 'scale' });
     const svg = draw('svg', { role: 'img' },
       draw('path', { class: 'axis', d: `M0 ${whole.y}V${whole.y + whole.h}` }), tools, before, metals, names, bar);
-    const note = make('p', { class: 'sb-walk__note' });
+    const note = make('p', { class: 'sb-process__note' });
 
-    const slider = make('input', { type: 'range', class: 'sb-walk__slider', min: 1, max: stations.length, step: 1, 'aria-label': 'Station', on: { input: () => go(slider.value - 1) } });
+    const slider = make('input', { type: 'range', class: 'sb-process__slider', min: 1, max: stations.length, step: 1, 'aria-label': 'Station', on: { input: () => go(slider.value - 1) } });
     const back = make('button', { type: 'button', class: 'sb-button', on: { click: () => go(now - 1) } }, '‹ Back');
     const next = make('button', { type: 'button', class: 'sb-button main', on: { click: () => go(now + 1) } }, 'Next ›');
     const thick = THICKNESS.map((one) => make('button', { type: 'button', class: 'sb-button', on: { click: () => thicken(one) } },
@@ -45,23 +45,23 @@
       thumb(one, whole), make('span', {}, one.name))));
 
     const said = make('p', { class: 'sb-quiet', role: 'status', 'aria-live': 'polite' });
-    const count = make('p', { class: 'sb-walk__count' });
-    const name = make('h2', { class: 'sb-walk__name' });
-    const say = make('p', { class: 'sb-walk__say' });
+    const count = make('p', { class: 'sb-process__count' });
+    const name = make('h2', { class: 'sb-process__name' });
+    const say = make('p', { class: 'sb-process__say' });
     const body = make('tbody');
     const table = make('table', { class: 'sb-table' },
       make('caption', { class: 'sb-quiet' }, 'Numbers of this station'),
       make('thead', { class: 'sb-quiet' }, make('tr', {}, ['What', 'Value', 'Unit'].map((one) => make('th', { scope: 'col' }, one)))), body);
 
     place.replaceChildren(
-      make('ol', { class: 'sb-walk__strip', 'aria-label': 'Stations' }, strip),
-      make('div', { class: 'sb-walk__stage' },
-        make('div', { class: 'sb-walk__head' },
-          make('div', { class: 'sb-walk__steps' }, back, next), name, count),
+      make('ol', { class: 'sb-process__strip', 'aria-label': 'Stations' }, strip),
+      make('div', { class: 'sb-process__stage' },
+        make('div', { class: 'sb-process__head' },
+          make('div', { class: 'sb-process__steps' }, back, next), name, count),
         make('figure', {}, svg, note,
-          make('div', { class: 'sb-walk__look' },
+          make('div', { class: 'sb-process__look' },
             make('div', { role: 'group', 'aria-label': 'Thickness drawn' }, make('span', { 'aria-hidden': 'true' }, 'Thickness'), thick), near)),
-        make('div', { class: 'sb-walk__told' }, slider, say, make('div', { class: 'sb-scroll' }, table), said)));
+        make('div', { class: 'sb-process__told' }, slider, say, make('div', { class: 'sb-scroll' }, table), said)));
     document.addEventListener('keydown', keyed);
     window.addEventListener('hashchange', () => go(stations.findIndex((one) => `#${one.id}` === location.hash)));
     show(now);
