@@ -37,8 +37,7 @@ from kb.checks.consistency.floor_index import (
 from kb.checks.consistency.floor_keys import leaf, order, plain
 from kb.checks.consistency.limits import yardstick
 from kb.checks.judge import Verdict, judge_case, judge_route
-from kb.checks.wording import limit_words
-from kb.checks.words import quantity
+from kb.checks.words import limit_words, quantity
 from kb.errors import SizebookError
 from kb.route.assemble import Assembled, assemble
 from kb.route.study import Study

@@ -20,7 +20,7 @@ from kb.checks.consistency.limits import Yardstick, yardstick
 from kb.checks.fix import fixes
 from kb.checks.judge import Verdict, judge_case, judge_route
 from kb.checks.report import Skipped
-from kb.checks.wording import finding
+from kb.checks.words import finding
 from kb.route.assemble import Assembled, assemble
 from kb.route.settings import SETTINGS
 

@@ -71,6 +71,8 @@ def lightweight(
     require("design", "lightweight")
     asked, ident = one_format(name, folder)
     book = asked.load()
+    if ident not in book.of("size-format"):
+        raise Refusal(f"{ident} has findings; `sizebook check` lists them")
     if to is not None and to.exists():
         raise Refusal(f"{to} exists; give --to another name")
     found = lightest(book, ident, keep=keep, free=free)

@@ -12,7 +12,7 @@ import click
 from kb.book.finding import one_line
 from kb.checks.by_station import ESTIMATE, STAGES_IN_FULL, ResultRow, RouteReport, Scatter, Section, shown
 from kb.checks.judge import Verdict
-from kb.checks.words import number
+from kb.checks.words import margin_words, number
 from kb.route.stations import STATIONS
 
 NARROWEST, WIDEST = 60, 160
@@ -188,7 +188,9 @@ def _beside(verdict: Verdict, row: ResultRow, layout: _Layout) -> str:
 
 def _margin(verdict: Verdict, layout: _Layout, width: int = 0) -> str:
     margin = verdict.margin
-    text = f"{number(100 * margin, figures=3)} %" if math.isfinite(margin) else "–"
+    if not verdict.has_margin:
+        return f"{'–':>{width}} {'':{_CELLS}}"
+    text = margin_words(margin) if math.isfinite(margin) else "–"
     if not verdict.passed:
         return layout.alarm(f"{text:>{width}} {'OUTSIDE':{_CELLS}}")
     filled = round(max(0.0, min(margin, 1.0)) * _CELLS)
@@ -232,7 +234,7 @@ def _by_check(rows: Iterable[ResultRow]) -> Iterator[ResultRow]:
 
 
 def _notes(route: RouteReport, layout: _Layout) -> Iterator[str]:
-    judged = [one for section in route.sections for row in section.rows for one in row.verdicts]
+    judged = [one for part in route.sections for row in part.rows for one in row.verdicts if one.has_margin]
     judged.sort(key=lambda one: -math.inf if math.isnan(one.margin) else one.margin)
     yield from ("", layout.bold("Nearest their limits"))
     for one in judged[:MOST_TIGHT]:

@@ -66,9 +66,8 @@ class FormatEdition:
 
     @property
     def tightest(self) -> list[Verdict]:
-        """Verdicts on sizes, those nearest their limits first; a count that just fits is meant to."""
-        sizes = [one for one in self.verdicts if one.rule.unit != "count" or not one.passed]
-        return sorted(sizes, key=lambda one: one.margin)
+        """Verdicts that have a margin, those nearest their limits first."""
+        return sorted((one for one in self.verdicts if one.has_margin), key=lambda one: one.margin)
 
 
 @dataclass(slots=True)

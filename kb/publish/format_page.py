@@ -168,8 +168,8 @@ def stations(one: FormatEdition, routed: Routed, pictures: Mapping[str, Any]) ->
 
 
 def _nearness(verdict: Verdict) -> tuple[bool, float]:
-    """Sizes first, the nearest to its limit before all; a count that just fits is meant to."""
-    return verdict.rule.unit == "count" and verdict.passed, round(verdict.margin, 9)
+    """Those with a margin first, the nearest to its limit before all."""
+    return not verdict.has_margin, round(verdict.margin, 9)
 
 
 def station_of(routed: Routed) -> dict[int, str]:

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from kb.checks.judge import Verdict
-from kb.checks.wording import limit_words
-from kb.checks.words import number, quantity
+from kb.checks.words import limit_words, margin_words, quantity
 
 SIGNS = {
     "mm2": "mm²",
@@ -70,7 +69,7 @@ def bar(margin: float) -> ShareBar:
     """A margin's bar."""
     if not math.isfinite(margin):
         return ShareBar(0.0, "not calculated")
-    return ShareBar(round(max(0.0, min(margin, 1.0)), 3), f"{number(100 * margin, figures=3)} %")
+    return ShareBar(round(max(0.0, min(margin, 1.0)), 3), margin_words(margin))
 
 
 def judged(verdict: Verdict, **more: Any) -> dict[str, Any]:
@@ -82,7 +81,7 @@ def judged(verdict: Verdict, **more: Any) -> dict[str, Any]:
         "what": verdict.what,
         "value": quantity(value, unit=rule.unit, show=rule.show),
         "limit": re.sub(r"(?<=\d) ", "\N{NO-BREAK SPACE}", limit_words(verdict)),
-        "margin": bar(margin),
+        "margin": bar(margin) if verdict.has_margin else None,
         "failed": not verdict.passed,
         **more,
     }

@@ -15,8 +15,15 @@ from kb.checks.by_station import ResultRow, Section, route_report, shown
 from kb.checks.fix import fixes
 from kb.checks.judge import Verdict
 from kb.checks.report import Report
-from kb.checks.wording import limit_words, margin_moved, margin_words, place_of
-from kb.checks.words import number, quantity, quantity_moved
+from kb.checks.words import (
+    limit_words,
+    margin_moved,
+    margin_words,
+    number,
+    place_of,
+    quantity,
+    quantity_moved,
+)
 from kb.history.value_diff import ChangedFile
 from kb.review.model import Effect, MarginMoved, MarginState, Touched, WhatIf
 from kb.review.reach import Reached, made_on, sharing
@@ -176,7 +183,7 @@ def margins(
         state = _state(was, verdict, least)
         if state is not None and was is not None:
             found.append(MovedMargin(_margin_moved(assembled, was, verdict, state), was, verdict))
-        elif was is not None and not verdict.margin > least.near:
+        elif was is not None and verdict.has_margin and not verdict.margin > least.near:
             still += 1
     found.sort(key=lambda one: (one.margin.after, one.margin.check, one.margin.what))
     return found, still
@@ -192,7 +199,7 @@ def _state(old: Verdict | None, new: Verdict, least: Thresholds) -> MarginState 
         return None
     if old.passed != new.passed:
         return "now passes" if new.passed else "now fails"
-    if not margin_moved(old.margin, new.margin):
+    if not new.has_margin or not margin_moved(old.margin, new.margin):
         return None
     return _state_inside(old, new, least) if new.passed else "still fails"
 

@@ -15,7 +15,7 @@ from kb.book.quantity import Quantity, QuantityFault, parse
 from kb.book.tree import Scalar
 from kb.checks.names import approval_names
 from kb.checks.report import RANK
-from kb.checks.wording import margin_moved
+from kb.checks.words import margin_moved
 from kb.history.change_types import DOCUMENT, EDITORIAL
 from kb.history.value_diff import ChangedFile, below
 from kb.history.versions import Files, Match

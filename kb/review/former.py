@@ -18,8 +18,7 @@ from kb.book.records import Limits
 from kb.checks.catalog import RULES
 from kb.checks.judge import Verdict
 from kb.checks.one_format import check_formats
-from kb.checks.wording import limit_words
-from kb.checks.words import quantity
+from kb.checks.words import limit_words, quantity
 from kb.history.change_types import EDITORIAL
 from kb.history.versions import Match
 from kb.review.effects import CheckedVersion, VerdictKey, verdict_key

@@ -13,8 +13,7 @@ from typing import NamedTuple, TypeVar
 
 from kb.book.finding import one_line, place_words
 from kb.changeover.times import minutes
-from kb.checks.wording import margin_words
-from kb.checks.words import folder_of, number, plural, some
+from kb.checks.words import folder_of, margin_words, number, plural, some
 from kb.history.change_types import RE_EXPRESSED
 from kb.history.value_diff import ChangedFile, ValueChange
 from kb.review.model import (

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from kb.checks.wording import margin_words
+from kb.checks.words import margin_words
 from kb.output.markdown import escaped
 from kb.output.review import LEAST_BYTES, MOST_BYTES, MOST_OPEN, hidden_mark, review_markdown
 from kb.review.model import CheckMoved, Effect, MarginMoved, PairMoved, Review
