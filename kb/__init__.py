@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
     from kb.book.finding import Finding, Severity
     from kb.book.load import Book
-    from kb.changeover.whole import PlannedChangeover as ChangeoverPlan
+    from kb.changeover.plan import PlannedChangeover as ChangeoverPlan
     from kb.checks.by_station import RouteReport as RouteReport
     from kb.checks.judge import Verdict
     from kb.checks.report import Report
@@ -63,7 +63,7 @@ __all__ = [
 
 _RESULTS = {
     "Book": ("kb.book.load", "Book"),
-    "ChangeoverPlan": ("kb.changeover.whole", "PlannedChangeover"),
+    "ChangeoverPlan": ("kb.changeover.plan", "PlannedChangeover"),
     "Edition": ("kb.publish.edition", "Edition"),
     "Finding": ("kb.book.finding", "Finding"),
     "Report": ("kb.checks.report", "Report"),
@@ -194,11 +194,12 @@ def plan_changeover(
         SizebookError: if there is no such changeover: nothing changes, the line cannot run the format, a
             changed value has no part or setting, or the crew cannot do the work.
     """
-    from kb.changeover import whole
+    from kb.changeover.plan import change, crew_of
     from kb.errors import require
+    from kb.scheduling.plan import EFFORT
 
     require("schedule", "a changeover plan")
-    return whole.plan_changeover(book, old, new, line, crew=crew, search=search)
+    return change(book, old, new, line, crew or crew_of(book, line), effort=search * EFFORT)
 
 
 def review(

@@ -182,7 +182,7 @@ BEHIND = {
     "kb.checks": {"check_book"},
     "kb.sheet.register": {"check_with_codes", "marks", "sheet_faults"},
     "kb.checks.by_station": {"route_of", "route_report", "stopping"},
-    "kb.changeover.whole": {"change", "plan_changeover"},
+    "kb.changeover.plan": {"change"},
     "kb.review.compare": {"review"},
     "kb.publish.build": {"publish"},
 }

@@ -68,7 +68,7 @@ def change_document(sheet: ChangeSheet, stop: datetime.time | None = None) -> Pr
         "fit": (tools_in(said.fit),),
         "settings": (settings_table(said.settings),),
         "gauges": (_gauges(said),),
-        "verification": (_steps(said.verification, times),),
+        "verification": (_steps((*said.verification, *said.proof), times),),
         "first_offs": _first_offs(said),
         "restart": _restart(said),
         "after": (_steps(said.after, times),),
@@ -89,6 +89,7 @@ def change_document(sheet: ChangeSheet, stop: datetime.time | None = None) -> Pr
         "lanes": w.lanes,
     }
     numbered = enumerate(w.heads.items(), start=1)
+    of_a_stop = {"clocks", "lanes"}
     return replace(
         base_document(sheet),
         kind=w.kind,
@@ -110,7 +111,7 @@ def change_document(sheet: ChangeSheet, stop: datetime.time | None = None) -> Pr
                 screen=key in SCREEN,
             )
             for number, (key, title) in numbered
-            if getattr(said, key, True)
+            if getattr(said, key, True) and (said.stops or key not in of_a_stop)
         ),
         links_before="change-ready",
         back_to_links=w.to_parts,

@@ -1,13 +1,13 @@
-"""A plan as the crew reads it: steps with their times, jobs of each member, who is where in which phase."""
+"""A plan as the crew reads it: steps with their times, jobs and locks of each member, machines by phase."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from kb.blocks import CautionNote
 from kb.book.records_floor import Caution, Crew, Phase
-from kb.changeover.locks import locks, own_locks
 from kb.changeover.model import Difference, Plan, StationChanges, Task
 from kb.changeover.sheet_model import GridRow, Hand, Job, LockNote, OwnLock, StepNote
 from kb.changeover.times import Moment, minutes
@@ -82,16 +82,7 @@ def _link(plan: Plan, one: Slot, other: Slot) -> int:
 
 
 def steps(plan: Plan, crew: Crew, *phases: Phase) -> Iterator[StepNote]:
-    """The steps of some phases by start, alike machines of a group together.
-
-    Args:
-        plan: a plan
-        crew: the crew it is for
-        phases: which phases
-
-    Yields:
-        Every step once at each group of machines where it is done.
-    """
+    """The steps of some phases by start, alike machines of a group together."""
     groups: dict[tuple[str, str], list[Timed]] = {}
     for one in timed(plan):
         if one.task.step.phase in phases:
@@ -137,11 +128,7 @@ def _cautions(rows: Iterable[Timed]) -> tuple[CautionNote, ...]:
 
 
 def jobs(plan: Plan) -> tuple[Job, ...]:
-    """Who does what when: tasks of one step that the same people do one after the other are one job.
-
-    Returns:
-        Every task in one job, part by part, by start.
-    """
+    """Who does what when: tasks of one step that the same people do one after the other are one job."""
     path = {slot.id for slot in critical_path(plan)}
     slots = {slot.id: slot for slot in plan.stop.slots}
     numbers = _numbers(plan.difference)
@@ -286,3 +273,66 @@ def gate(plan: Plan) -> Moment:
 def at_machine(station: StationChanges, rows: Iterable[StepNote]) -> tuple[CautionNote, ...]:
     """The hazards of the steps at one group of machines, each once."""
     return tuple(dict.fromkeys(note for row in rows if row.number == station.number for note in row.cautions))
+
+
+# --- who hangs a lock ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Locks:
+    """Locks on one isolated machine, by member of the crew.
+
+    Attributes:
+        station: id of the group of machines.
+        number: which machine of the group; none where the group is isolated as a whole.
+        isolates: who isolates it.
+        releases: who releases it.
+        own: who else has hands in it, each with a lock of their own.
+    """
+
+    station: str
+    number: int | None
+    isolates: tuple[str, ...]
+    releases: tuple[str, ...]
+    own: tuple[str, ...]
+
+
+def own_locks(task: Task, slots: Mapping[str, Slot]) -> tuple[str, ...]:
+    """Who hangs a lock of their own for a task: all its people who did not isolate the machine."""
+    if not task.inside:
+        return ()
+    isolated = [set(slots[one].who) for one in task.isolated_by]
+    return tuple(who for who in slots[task.id].who if not all(who in one for one in isolated))
+
+
+def locks(plan: Plan) -> tuple[Locks, ...]:
+    """The locks of a stop, machine by machine in line order."""
+    slots = {slot.id: slot for slot in plan.stop.slots}
+    found = []
+    for station in plan.difference.stations:
+        isolating = [
+            task
+            for task in plan.tasks.values()
+            if task.step.phase == "isolate" and task.station == station.id
+        ]
+        for number in dict.fromkeys(task.number for task in isolating):
+            here = {task.id for task in isolating if task.number == number}
+            found.append(_locks(plan, slots, station.id, number, here))
+    return tuple(found)
+
+
+def _locks(plan: Plan, slots: Mapping[str, Slot], station: str, number: int | None, here: set[str]) -> Locks:
+    behind = [task for task in plan.tasks.values() if here & set(task.isolated_by)]
+    releasing = {task.id for task in behind if task.step.phase == "release"}
+    own = {who for task in behind for who in own_locks(task, slots)}
+    return Locks(
+        station,
+        number,
+        tuple(_in_order(plan, {who for one in here for who in slots[one].who})),
+        tuple(_in_order(plan, {who for one in releasing for who in slots[one].who})),
+        tuple(_in_order(plan, own)),
+    )
+
+
+def _in_order(plan: Plan, members: set[str]) -> Iterator[str]:
+    return (hand.id for hand in plan.operators if hand.id in members)

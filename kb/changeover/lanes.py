@@ -44,11 +44,7 @@ class Lane(NamedTuple):
 
 
 def lanes(content: ChangeContent) -> tuple[Lane, ...]:
-    """The lanes of a stop: one for each member, and one for what runs by itself where anything does.
-
-    Returns:
-        Lanes in the order of the crew.
-    """
+    """The lanes of a stop: one for each member, and one for what runs by itself where anything does."""
     inside = [one for one in content.jobs if one.part == "stop" and one.end > one.start]
     found = [_lane(hand, inside) for hand in content.crew]
     alone = [one for one in inside if not one.who]

@@ -365,6 +365,7 @@ class ChangeContent:
     grid: tuple[GridRow, ...]
     jobs: tuple[Job, ...]
     verification: tuple[StepNote, ...]
+    proof: tuple[StepNote, ...]
     first_offs: tuple[FirstOff, ...]
     restart: tuple[str, ...]
     ramp: tuple[RampNote, ...]
@@ -374,6 +375,11 @@ class ChangeContent:
     back_out: tuple[str, ...]
     return_to: str
     missing: tuple[str, ...]
+
+    @property
+    def stops(self) -> bool:
+        """Whether the line stops for the changeover."""
+        return any(one.part == "stop" for one in self.jobs)
 
     @property
     def alone(self) -> tuple[str, ...]:

@@ -32,8 +32,8 @@ if TYPE_CHECKING:
 
     from kb.blocks import Paper
     from kb.book.load import Book
+    from kb.changeover.plan import PlannedChangeover
     from kb.changeover.sheet_model import ChangeSheet
-    from kb.changeover.whole import PlannedChangeover
 
 
 class ChangeoverOptions(NamedTuple):
@@ -177,8 +177,8 @@ def changeover(
 
 
 def _matrix(book: Book, line: str, crew: str | None, output: str, search: float) -> int:
+    from kb.changeover.plan import Changeovers, crew_of
     from kb.changeover.text import matrix_text
-    from kb.changeover.whole import Changeovers, crew_of
     from kb.output import io
     from kb.output.json_reports import matrix_json
     from kb.scheduling.plan import EFFORT
@@ -198,7 +198,7 @@ def _known_line(book: Book, line: str) -> None:
 
 
 def _one(book: Book, asked: ChangeoverOptions) -> int:
-    from kb.changeover.whole import CannotRun, Orphans, sheet_of
+    from kb.changeover.plan import CannotRun, Orphans, sheet_of
     from kb.output import io
     from kb.output.json_reports import no_changeover_json
 
@@ -283,7 +283,7 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     require("schedule", "the order of a week")
     from kb.book.load import books
     from kb.changeover.text import week_text
-    from kb.changeover.whole import ordered
+    from kb.changeover.week import ordered
     from kb.output import io
     from kb.output.json_reports import week_json
 

@@ -20,13 +20,12 @@ from kb.checks.judge import Verdict
 from kb.output.document import CheckedBook
 
 if TYPE_CHECKING:  # a check loads neither changeovers nor reviews
+    from kb.changeover.jobs import Locks
     from kb.changeover.lever import Lever
-    from kb.changeover.locks import Locks
     from kb.changeover.model import Difference, ItemChange
-    from kb.changeover.plan import Matrix
+    from kb.changeover.plan import Matrix, PlannedChangeover
     from kb.changeover.sheet_model import ChangeSheet
-    from kb.changeover.week_notes import WeekPlan
-    from kb.changeover.whole import PlannedChangeover
+    from kb.changeover.week import WeekPlan
     from kb.review.model import Review
     from kb.scheduling.activities import Schedule
     from kb.scheduling.sequence import Order
@@ -245,8 +244,7 @@ def sheet_json(sheet: Sheet) -> str:
 
 def change_json(one: PlannedChangeover, sheet: ChangeSheet, levers: Sequence[Lever]) -> str:
     """A changeover as JSON."""
-    from kb.changeover.jobs import critical_path  # noqa: PLC0415 - as above
-    from kb.changeover.locks import locks  # noqa: PLC0415
+    from kb.changeover.jobs import critical_path, locks  # noqa: PLC0415 - only this report needs it
 
     head = sheet.content.header
     record = {

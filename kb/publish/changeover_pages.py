@@ -19,7 +19,7 @@ from kb.changeover.documents import change_document, no_return
 from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job, MachineNote
 from kb.changeover.times import minutes
-from kb.changeover.week_notes import left_out_words, proof_words
+from kb.changeover.week import left_out_words, proof_words
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, Planned, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.page import Context, Pages, Rendered, page

@@ -12,9 +12,9 @@ from kb.book.records_floor import Changeover, Crew, Week
 from kb.changeover.content import Setups, change_content, change_sheet
 from kb.changeover.difference import NoDifference
 from kb.changeover.model import Difference, Plan
+from kb.changeover.plan import CannotRun, Changeovers, Orphans
 from kb.changeover.sheet_model import ChangeSheet, Durations
-from kb.changeover.week_notes import WeekPlan
-from kb.changeover.whole import CannotRun, Changeovers, Orphans, ordered
+from kb.changeover.week import WeekPlan, ordered
 from kb.scheduling.activities import NoPlan
 from kb.sheet.content import content as setup_content
 from kb.sheet.issue import issue

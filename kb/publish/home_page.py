@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from kb.book.records_floor import Week
-from kb.changeover.week_notes import WeekPlan
+from kb.changeover.week import WeekPlan
 from kb.publish.changeovers import LineChanges, weeks_of
 from kb.publish.page import Context, Pages, Rendered, page
 from kb.publish.sheet_pages import printed

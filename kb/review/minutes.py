@@ -11,9 +11,8 @@ from kb.book.load import Book
 from kb.book.records_floor import Changeover, Crew, Step
 from kb.changeover.difference import NoDifference
 from kb.changeover.model import Difference
-from kb.changeover.plan import Planner
+from kb.changeover.plan import Changeovers, Planner, crew_of, orphan_words
 from kb.changeover.times import minutes
-from kb.changeover.whole import Changeovers, crew_of, orphan_words
 from kb.changeover.work import activities_of
 from kb.checks.words import plural, some
 from kb.errors import MissingExtra, require

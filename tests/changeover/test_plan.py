@@ -6,8 +6,8 @@ from kb.book.load import Book, load
 from kb.book.records_floor import Changeover, Week
 from kb.changeover.difference import OnLine
 from kb.changeover.model import Plan
-from kb.changeover.plan import Matrix, Planner, latest
-from kb.changeover.whole import Changeovers, order_of_week
+from kb.changeover.plan import Changeovers, Matrix, Planner, latest
+from kb.changeover.week import order_of_week
 from kb.changeover.work import activities_of, part_of
 from kb.scheduling.activities import NoPlan
 from tests.conftest import MakeBook, Shelf

@@ -19,8 +19,8 @@ from kb.changeover.cards import change_papers
 from kb.changeover.content import setups
 from kb.changeover.documents import SCREEN, change_document
 from kb.changeover.lanes import lanes_picture
+from kb.changeover.plan import PlannedChangeover
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.whole import PlannedChangeover
 from kb.output.pdf import pdf
 from kb.output.svg import picture_svg
 from kb.sheet.labels import labels
@@ -121,7 +121,7 @@ def test_the_paper_says_all_that_is_controlled(
     setup = setups(demo, changed[name].difference, MADE).new
     papers = (change_pdf(sheet), cards_pdf(sheet), pdf(*change_papers(sheet, setup, "picks")))
     said, paper = sheet.content, "".join(text for made in papers for text in pages(made))
-    steps = (*said.ready, *said.run_out, *said.verification, *said.after)
+    steps = (*said.ready, *said.run_out, *said.verification, *said.proof, *said.after)
     told = [
         *(one.text for one in steps),
         *(row.value.target for at in (*said.out, *said.fit) for row in at.rows),

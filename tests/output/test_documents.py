@@ -14,11 +14,12 @@ import pytest
 import yaml
 from pypdf import PdfReader
 
+from kb import plan_changeover
 from kb.blocks import Cell, DocumentPart, Listed, Paragraph, Phrase, PrintedDocument, words
 from kb.book.load import Book
 from kb.changeover.cards import job_cards
 from kb.changeover.documents import change_document
-from kb.changeover.whole import plan_changeover, sheet_of
+from kb.changeover.plan import sheet_of
 from kb.folders import shipped
 from kb.output.html import fragment
 from kb.output.pdf import pdf

@@ -19,8 +19,8 @@ from kb.book.load import Book, load
 from kb.changeover.cards import job_cards
 from kb.changeover.documents import change_document
 from kb.changeover.lever import levers_in_order
-from kb.changeover.week_notes import left_out_words
-from kb.changeover.whole import change, ordered, sheet_of
+from kb.changeover.plan import change, sheet_of
+from kb.changeover.week import left_out_words, ordered
 from kb.folders import shipped
 from kb.output import html
 from kb.publish import changeovers

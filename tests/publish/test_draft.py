@@ -16,8 +16,8 @@ from pypdf import PdfReader
 
 from kb.book.load import Book, load
 from kb.changeover.content import Setups, change_content, change_sheet
+from kb.changeover.plan import change
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.whole import change
 from kb.cli import main
 from kb.folders import shipped
 from kb.output import html

@@ -268,7 +268,7 @@ def test_the_order_of_first_offs_is_the_floors(contents: Mapping[str, Content], 
         assert [one.name for one in said.first_offs] == [one.name for one in floor.record.first_offs]
         assert [one.number for one in said.first_offs] == list(range(1, len(said.first_offs) + 1))
         groups = list(dict.fromkeys(one.group for one in said.first_offs))
-        assert groups == ["paper", "cup", "can", "strength", "neck", "seam"]
+        assert groups == ["paper", "cup", "can", "strength", "neck", "seam", "print"]
 
 
 def test_nothing_is_missing_on_a_released_sheet(contents: Mapping[str, Content]) -> None:

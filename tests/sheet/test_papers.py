@@ -19,7 +19,7 @@ from kb.blocks import PrintedDocument, ReadingBoxes
 from kb.book.load import Book
 from kb.changeover.cards import change_papers
 from kb.changeover.content import setups
-from kb.changeover.whole import change, crew_of, sheet_of
+from kb.changeover.plan import change, crew_of, sheet_of
 from kb.output.pdf import pdf
 from kb.sheet.documents import setup_document
 from kb.sheet.issue import plans_code

@@ -1,21 +1,18 @@
-"""What the order of a week does not count: stops not proven, other crews, work beside the stops."""
+"""The order of the runs of a week, and what it does not count."""
 
 from __future__ import annotations
 
+import datetime
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from kb.book.load import Book
 from kb.book.records_floor import Changeover, Week
+from kb.changeover.plan import Beside, Changeovers
 from kb.changeover.times import minutes
-from kb.scheduling.sequence import Order, OrderComparison
-
-
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """What one changeover needs while the line runs [s]: preparation before it, work after it."""
-
-    before: int
-    after: int
+from kb.scheduling.sequence import EFFORT as SEQUENCE_EFFORT
+from kb.scheduling.sequence import Batch, Order, OrderComparison, Stops, best_order
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,14 +66,6 @@ def too_short(order: Order, running: str, beside: Callable[[str, str], Beside]) 
     """The runs in which the work beside the stops does not fit.
 
     Runs of one format after each other count as one run, named after the first.
-
-    Args:
-        order: runs in an order
-        running: what runs before them
-        beside: what the changeover from one format to another needs beside its stop
-
-    Yields:
-        Each such run; the run before the first changeover is not of this week.
     """
     spans: list[tuple[int, str, int]] = []
     for placed in order.placed:
@@ -113,11 +102,7 @@ def proof_words(found: OrderComparison) -> str:
 
 
 def left_out_words(plan: WeekPlan) -> tuple[str, ...]:
-    """What the order found does not count, one sentence or two each.
-
-    Returns:
-        The stop times, the crews, and the work that does not fit.
-    """
+    """What the order found does not count, one sentence or two each."""
     left, week = plan.left_out, plan.week
     stops = (
         f"{left.not_proven} of {left.stops} stop times are the best found, not proven shortest."
@@ -146,3 +131,50 @@ def _fit_words(plan: WeekPlan) -> str:
         f"Preparation and after-work do not fit into {len(found)} of {len(plan.week.runs)} runs "
         f"of the order found: {named}."
     )
+
+
+# --- the order -----------------------------------------------------------------------------------
+
+
+def order_of_week(
+    week: Week, stops: Stops, *, then: str = "", effort: float = SEQUENCE_EFFORT
+) -> OrderComparison:
+    """The order of a week's runs: on time first, then with the least time lost.
+
+    Raises:
+        NoPlan: if no order is possible with these stops.
+    """
+    start = datetime.datetime.fromisoformat(week.start)
+    batches = [
+        Batch(
+            number,
+            run.format,
+            math.ceil(run.cans / float(week.rate) * 60),
+            round((datetime.datetime.fromisoformat(run.due) - start).total_seconds()),
+        )
+        for number, run in enumerate(week.runs, start=1)
+    ]
+    return best_order(batches, stops, running=week.running, then=then, effort=effort)
+
+
+def ordered(book: Book, week: Week, *, like: Changeovers | None = None) -> WeekPlan:
+    """The order of a week's runs, from the stops between its own formats alone.
+
+    Raises:
+        NoDifference: if its line or a format of it cannot be compared.
+        NoPlan: if its crew cannot do a changeover of the order given.
+    """
+    line = Changeovers(book, week.line, week.crew, like=like)
+    formats = sorted({week.running, *(run.format for run in week.runs)})
+    stops = {(old, new): line.stop(old, new) for old in formats for new in formats if old != new}
+    possible = {pair: stop for pair, stop in stops.items() if not stop.why_not}
+    found = order_of_week(week, {pair: stop.seconds for pair, stop in possible.items()})
+    given, best = (tuple(too_short(one, week.running, line.beside)) for one in (found.given, found.best))
+    left = LeftOut(
+        stops=len(possible),
+        not_proven=sum(not stop.proven for stop in possible.values()),
+        other_crews=other_crews(line.planner.library, week),
+        given=given,
+        found=best,
+    )
+    return WeekPlan(week, found, left)
