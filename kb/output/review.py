@@ -18,7 +18,7 @@ from kb.output.document import review_entry
 from kb.output.markdown import cells, escaped
 from kb.output.text import entry_lines
 from kb.review.model import CheckMoved, Outcome, Review
-from kb.review.words import BETTER, CHECKS, Row, Section, effects, sections, worst_first
+from kb.review.words import BETTER, CHECKS, ReviewSection, Row, effects, sections, worst_first
 
 _COLOURS: dict[Outcome, str] = {"blocked": "red", "needs approval": "yellow", "passes": "green"}
 
@@ -145,7 +145,7 @@ def _first_finding(one: CheckMoved, rest: str) -> str:
     return f"- **{one.state}** {escaped(f'{of}{one.words}{others} [{finding.name}].{fix}')}"
 
 
-def _texts(part: Section) -> Iterator[_Row]:
+def _texts(part: ReviewSection) -> Iterator[_Row]:
     """The rows of a part: a table below the title of each group, sentences as a list."""
     group = ""
     for row in part.rows:

@@ -27,7 +27,7 @@ Source:
 """
 
 
-class Fact(NamedTuple):
+class CanFact(NamedTuple):
     """A fact: what it is, its value with unit, and one or two sentences."""
 
     words: str
@@ -35,7 +35,7 @@ class Fact(NamedTuple):
     sentence: str
 
 
-def facts(edition: Edition, one: FormatEdition, route: Route) -> list[Fact]:
+def facts(edition: Edition, one: FormatEdition, route: Route) -> list[CanFact]:
     """The facts of a format that has a route."""
     return [
         *_ram(edition, one, route),
@@ -46,7 +46,7 @@ def facts(edition: Edition, one: FormatEdition, route: Route) -> list[Fact]:
     ]
 
 
-def _ram(edition: Edition, one: FormatEdition, route: Route) -> Iterator[Fact]:
+def _ram(edition: Edition, one: FormatEdition, route: Route) -> Iterator[CanFact]:
     """The fastest ram of the format's lines."""
     lines = [edition.book.of("line")[line].record for line in one.record.lines]
     rams = [ram for line in lines for ram in run(route, line).rams]
@@ -54,23 +54,23 @@ def _ram(edition: Edition, one: FormatEdition, route: Route) -> Iterator[Fact]:
         return
     fastest: Ram = max(rams, key=lambda ram: float(ram.peak_acceleration))
     gravities = float(fastest.peak_acceleration) / 1000 / STANDARD_GRAVITY
-    yield Fact(
+    yield CanFact(
         "maximum ram acceleration",
         f"{number(gravities, figures=3)} g",
         f"Where the ram of {fastest.machine.title} turns, each kilogram of ram, punch and can pulls with the "
         f"weight of {number(gravities, figures=3)} kg.",
     )
     seconds = float(fastest.time_per_stroke)
-    yield Fact(
+    yield CanFact(
         "time of a stroke",
         f"{number(100 * seconds, figures=2)} % of a second",
         f"In {number(seconds, figures=2)} s the ram goes out and back, and a cup becomes a body.",
     )
 
 
-def _carried(route: Route) -> Iterator[Fact]:
+def _carried(route: Route) -> Iterator[CanFact]:
     empty, full = float(route.strength.axial_empty), float(route.strength.axial_full)
-    yield Fact(
+    yield CanFact(
         "load that a closed can carries",
         f"{number(full / 1000, figures=2)} kN (estimate)",
         f"Pressure supports the wall: closed and at room temperature the can carries "
@@ -79,11 +79,11 @@ def _carried(route: Route) -> Iterator[Fact]:
     )
 
 
-def _layer(route: Route) -> Fact:
+def _layer(route: Route) -> CanFact:
     spec, board = route.case.format.pallet, route.case.plant.pallet
     area = float((board.length + 2 * board.overhang) * (board.width + 2 * board.overhang))
     share = spec.per_layer * math.pi / 4 * float(route.domed.body_outside) ** 2 / area
-    return Fact(
+    return CanFact(
         "share of a layer covered by cans",
         f"{number(100 * share, figures=2)} %",
         f"{spec.per_layer} round cans leave gaps: the densest pattern without an edge covers "
@@ -91,7 +91,7 @@ def _layer(route: Route) -> Fact:
     )
 
 
-def _smaller_end(edition: Edition, end: End) -> Iterator[Fact]:
+def _smaller_end(edition: Edition, end: End) -> Iterator[CanFact]:
     """The end against the next size of the book."""
     records = [spec.record for spec in edition.book.of("end").values() if spec.record.code != end.code]
     ends = sorted(records, key=lambda one: float(one.curl_diameter))
@@ -104,7 +104,7 @@ def _smaller_end(edition: Edition, end: End) -> Iterator[Fact]:
     else:
         return
     saved = float(large.mass) - float(small.mass)
-    yield Fact(
+    yield CanFact(
         f"saved by a {small.code} end instead of a {large.code} end",
         f"{number(saved, figures=2)} g",
         f"A {small.code} end weighs {number(float(small.mass))} g, a {large.code} end "
@@ -112,10 +112,10 @@ def _smaller_end(edition: Edition, end: End) -> Iterator[Fact]:
     )
 
 
-def _tab(route: Route) -> Fact:
+def _tab(route: Route) -> CanFact:
     """The tab as a lever: common practice, no source."""
     pressure = 1000 * float(route.filled.room_pressure)
-    return Fact(
+    return CanFact(
         "pressure that the tab lets out",
         f"{number(pressure, figures=2)} kPa",
         "Until the can vents, the tab is a lever of the second class: its nose rests on the panel, and it "

@@ -67,7 +67,7 @@ class Row(NamedTuple):
     group: str = ""
 
 
-class Section(NamedTuple):
+class ReviewSection(NamedTuple):
     """A part of a review; where room is short, parts of lowest rank are the last to lose rows."""
 
     title: str
@@ -79,23 +79,23 @@ class Section(NamedTuple):
 CHECKS = "Checks"
 
 
-def sections(review: Review) -> list[Section]:
+def sections(review: Review) -> list[ReviewSection]:
     """The parts that have something to say."""
     main, beside = _results(review.touched)
     heads = ("result", "where", "old → new", "change")
     approvals = (f"{one.owner}: {'; '.join(one.because)}" for one in review.approvals)
     found = [
-        Section("What changed", 4, list(_changes(review)), ("value", "old → new", "change", "where")),
-        Section("What it does", 6, main, heads),
-        Section("Changeovers", 7, list(_changeovers(review.lines)), ("changeover", "was", "now")),
-        Section("More results that moved", 10, beside, heads),
-        Section("Margins", 5, list(_margins(review.touched)), ("now", "limit", "old → new", "margin")),
-        Section(CHECKS, 1, list(_checks(review)), ("now", "where", "finding", "check")),
-        Section("Passes now, fails at the former numbers", 1, _sentences(_former(review))),
-        Section("Where it is used", 8, _sentences(_used(review))),
-        Section("Related values not changed", 9, _sentences(_prompts(review))),
-        Section("Not checked", 3, _sentences(review.not_judged)),
-        Section("Approval required from", 2, _sentences(approvals)),
+        ReviewSection("What changed", 4, list(_changes(review)), ("value", "old → new", "change", "where")),
+        ReviewSection("What it does", 6, main, heads),
+        ReviewSection("Changeovers", 7, list(_changeovers(review.lines)), ("changeover", "was", "now")),
+        ReviewSection("More results that moved", 10, beside, heads),
+        ReviewSection("Margins", 5, list(_margins(review.touched)), ("now", "limit", "old → new", "margin")),
+        ReviewSection(CHECKS, 1, list(_checks(review)), ("now", "where", "finding", "check")),
+        ReviewSection("Passes now, fails at the former numbers", 1, _sentences(_former(review))),
+        ReviewSection("Where it is used", 8, _sentences(_used(review))),
+        ReviewSection("Related values not changed", 9, _sentences(_prompts(review))),
+        ReviewSection("Not checked", 3, _sentences(review.not_judged)),
+        ReviewSection("Approval required from", 2, _sentences(approvals)),
     ]
     return [one for one in found if one.rows]
 

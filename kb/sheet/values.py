@@ -170,6 +170,8 @@ def _written(quantity: Quantity, wanted: Wanted) -> Cell:
         )
     factor, offset = factor_and_offset(quantity.unit, unit)
     shown, places = converted(limits, factor, offset), decimals_in(decimals, factor)
+    if unit == "in":
+        places = max(places, INCH_DECIMALS)
     printed = inward(shown, places)
     while printed is None and places < MOST_DECIMALS:
         places += 1

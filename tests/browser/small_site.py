@@ -9,7 +9,7 @@ from typing import Any
 import yaml
 
 from kb.folders import shipped
-from kb.publish.search import Entry, search_script
+from kb.publish.search import Indexed, search_script
 from kb.publish.sheet_pages import shared_files
 
 BUILT = "2026-11-20"
@@ -212,18 +212,18 @@ def _files(nav: list[dict[str, Any]]) -> Iterator[str]:
             yield from [leads] if isinstance(leads, str) else _files(leads)
 
 
-def _found() -> Iterator[Entry]:
+def _found() -> Iterator[Indexed]:
     """What the search of the small site finds."""
     for line, format_, code, _, state, _ in SHEETS:
         if state == "current":
             rows = {"sheet-pack": ["Punch, thin-wall diameter 65.840 mm"]} if line == "heron" else {}
-            yield Entry("Setup sheet", f"Setup sheet: {format_}", f"formats/{format_}.html", (code,), rows)
+            yield Indexed("Setup sheet", f"Setup sheet: {format_}", f"formats/{format_}.html", (code,), rows)
     for ident, title, *_ in FORMATS:
         rows = {"": ["blank-holder 12 mm", "body 211x413"]}
-        yield Entry("Format", title, f"formats/{ident}.html", (ident,), rows)
-    yield Entry("Glossary", "land", "glossary.html#land", ("bearing",), {"": ["Straight part of a ring."]})
+        yield Indexed("Format", title, f"formats/{ident}.html", (ident,), rows)
+    yield Indexed("Glossary", "land", "glossary.html#land", ("bearing",), {"": ["Straight part of a ring."]})
     ratio = "checks/index.html#ring-reduction"
-    yield Entry("Check", "No ring takes too much", ratio, ("ironing.ring-reduction",))
+    yield Indexed("Check", "No ring takes too much", ratio, ("ironing.ring-reduction",))
 
 
 def pages() -> dict[str, str]:

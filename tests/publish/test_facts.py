@@ -11,7 +11,7 @@ import pytest
 from kb.book.load import load
 from kb.folders import shipped
 from kb.publish.edition import Edition, gather
-from kb.publish.facts import Fact, facts
+from kb.publish.facts import CanFact, facts
 from kb.route.run import run
 
 IDS = ("b211-330", "b202-250", "b211-500-206")
@@ -25,7 +25,7 @@ def edition() -> Edition:
     return gather(load(specs, shown="specs", formats=formats), datetime.date(2026, 11, 25))
 
 
-def facts_of(edition: Edition, ident: str) -> dict[str, Fact]:
+def facts_of(edition: Edition, ident: str) -> dict[str, CanFact]:
     """The facts of a format by the first word that tells them apart."""
     one = edition.formats[ident]
     assert one.routed is not None
