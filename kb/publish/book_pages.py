@@ -161,8 +161,8 @@ def check_pages(context: Context) -> Rendered:
     edition = context.edition
     rows = []
     for rule in RULES.values():
-        judgements = sorted(edition.of_rule(rule.name), key=lambda one: one[1].margin)
-        worst = judgements[0] if judgements else None
+        margins = [one for one in edition.of_rule(rule.name) if one[1].has_margin]
+        worst = min(margins, key=lambda one: one[1].margin, default=None)
         tightest = f"{worst[0].spec.id}: {judged(worst[1])['margin'].words}" if worst else ""
         rows.append([_link(f"{rule.name}.html", rule.name), rule.title, rule.severity, tightest])
         yield f"checks/{rule.name}.md", _check_page(edition, rule.name)
