@@ -74,7 +74,7 @@ def change_document(sheet: ChangeSheet, stop: datetime.time | None = None) -> Pr
         "after": (_steps(said.after, times),),
         "clocks": _clocks(said),
         "back_out": _back_out(said, times),
-        "notes": (hand_in(labels("setup").hand_in, said.return_to, sheet.code), Ruled(1)),
+        "notes": (hand_in(labels("setup").hand_in, said.return_to, sheet.code),),
         "lanes": _lanes(said),
     }
     notes = {

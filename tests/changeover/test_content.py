@@ -13,14 +13,14 @@ from kb.blocks import MISSING, Cell
 from kb.book.load import Book, load
 from kb.changeover.content import change_code, change_content, change_digest, change_sheet, setups
 from kb.changeover.documents import no_return
-from kb.changeover.durations import PROVEN, proof
+from kb.changeover.durations import NO_STOP, PROVEN, proof
 from kb.changeover.jobs import critical_path, timed
 from kb.changeover.lanes import lanes
 from kb.changeover.model import Difference
 from kb.changeover.plan import CannotRun, NothingChanges, Orphans, PlannedChangeover, change, sheet_of
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job
 from kb.changeover.times import Moment, length
-from kb.scheduling.activities import Schedule
+from kb.scheduling.activities import Schedule, Slot
 from kb.sheet.content import NoSheet
 from kb.sheet.issue import code
 from kb.sheet.model import NOT_FOR_USE
@@ -228,8 +228,10 @@ def test_times_never_stand_alone(change_sheets: Mapping[str, ChangeSheet]) -> No
 
 def test_a_plan_is_only_called_proven_when_it_is() -> None:
     """A schedule as long as its bound is proven; a longer one tells by how much, rounded up."""
-    assert proof(Schedule((), 600, 600, "solver")) == PROVEN
-    assert proof(Schedule((), 601, 600, "rule")) == "within 0.2 % of the best possible"
+    one = Slot("lift-out", 0, 600, ("fitter-1",), 0)
+    assert proof(Schedule((one,), 600, 600, "solver")) == PROVEN
+    assert proof(Schedule((one,), 601, 600, "rule")) == "within 0.2 % of the best possible"
+    assert proof(Schedule((), 0, 0, "rule")) == NO_STOP
 
 
 def test_dangers_name_what_has_stored_energy(change_sheets: Mapping[str, ChangeSheet]) -> None:

@@ -125,7 +125,8 @@ def test_matrix(demo: Book, matrices: dict[str, Matrix]) -> None:
         assert 0 < found.solved < len(found.stops)
         for stop in found.stops.values():
             assert stop.why_not == ""
-            assert 0 < stop.bound <= stop.seconds
+            assert 0 <= stop.bound <= stop.seconds
+            assert stop.bound > 0 or stop.kind == "settings"  # a pallet pattern changes while the line runs
             assert stop.kind not in ("", "nothing")
 
 

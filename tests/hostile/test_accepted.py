@@ -40,7 +40,7 @@ def found(root: Path, name: str) -> Finding:
         ("floor.yaml", "resolution: 0.05 mm", "resolution: -0.05 mm", "units.band", "is not above 0", None),
         ("floor.yaml", "within: 0.05 mm", "within: -0.05 mm", "units.band", "is not above 0", None),
         ("floor.yaml", "within: 0.05 mm", "within: 0 mm", "units.band", "is not above 0", None),
-        ("floor.yaml", "within: 0.05 mm", "within: 999 mm", "floor.within", "route.blank.pitch is 139", None),
+        ("floor.yaml", "within: 0.05 mm", "within: 999 mm", "floor.within", "route.blank.pitch is 138.5", None),
         (FORMAT, "layers: 22", "layers: 22.", "shape.type", "a whole number is required", "write 22"),
         (FORMAT, "layers: 22", "layers: 22.0", "shape.type", "a whole number is required", "write 22"),
         (FORMAT, 'effective: "2026', 'effective: "1026', "shape.date", "outside the plausible years", None),
