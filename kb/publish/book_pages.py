@@ -11,6 +11,7 @@ import markdown
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
 from kb.checks.catalog import RULES
+from kb.checks.judge import Verdict
 from kb.checks.rule import Rule
 from kb.checks.words import limit_source, quantity
 from kb.publish import fields
@@ -163,7 +164,7 @@ def check_pages(context: Context) -> Rendered:
     for rule in RULES.values():
         judgements = sorted(edition.of_rule(rule.name), key=lambda one: one[1].margin)
         worst = judgements[0] if judgements else None
-        tightest = f"{worst[0].spec.id}: {judged(worst[1])['margin'].words}" if worst else ""
+        tightest = f"{worst[0].spec.id}: {_margin_words(worst[1])}" if worst else ""
         rows.append([_link(f"{rule.name}.html", rule.name), rule.title, rule.severity, tightest])
         yield f"checks/{rule.name}.md", _check_page(edition, rule.name)
     yield (
@@ -176,6 +177,14 @@ def check_pages(context: Context) -> Rendered:
             rows=rows,
         ),
     )
+
+
+def _margin_words(verdict: Verdict) -> str:
+    """The margin in words; where a value is at its limit by definition, whether it holds."""
+    margin = judged(verdict)["margin"]
+    if margin is not None:
+        return str(margin.words)
+    return "holds" if verdict.passed else "outside"
 
 
 def _check_page(edition: Edition, name: str) -> str:
