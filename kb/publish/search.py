@@ -24,7 +24,9 @@ from kb.publish.sheet_pages import sheet_file
 from kb.publish.terms import knowledge, written
 from kb.publish.words import unit_sign
 from kb.route.settings import SETTINGS
+from kb.sheet.labels import labels
 from kb.sheet.model import Sheet
+from kb.sheet.papers import setup_papers
 from kb.sheet.register import known_sheets
 
 KINDS = (
@@ -100,6 +102,7 @@ def search_entries(context: Context) -> Iterator[Indexed]:
     """Everything that the search can find, in the order of results of equal match."""
     for sheet in context.setups:
         yield _setup_sheet(sheet)
+        yield from _papers(sheet)
     yield from _other_codes(context)
     yield from _changeovers(context)
     for fault in knowledge("faults"):
@@ -155,6 +158,15 @@ def _setup_sheet(sheet: Sheet) -> Indexed:
         (f"setup sheet {its.format} {its.line}", its.format, its.title, sheet.code),
         rows,
     )
+
+
+def _papers(sheet: Sheet) -> Iterator[Indexed]:
+    """The papers beside a setup sheet, by their own names."""
+    its, page = sheet.content.identity, sheet_file(sheet).removesuffix(".html")
+    for kind, name in labels("setup").papers.items():
+        if setup_papers(sheet, kind):
+            title, names = f"{name}: {its.title}, {its.line}", (f"{name} {its.format} {its.line}",)
+            yield Indexed("Setup sheet", title, f"sheets/{page}.{kind}.html", names)
 
 
 def _other_codes(context: Context) -> Iterator[Indexed]:
