@@ -23,7 +23,6 @@ from kb.blocks import (
     Pen,
     Phrase,
     PrintedDocument,
-    Ruled,
     Signatures,
     Table,
     TableRow,

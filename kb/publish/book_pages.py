@@ -11,7 +11,6 @@ import markdown
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
 from kb.checks.catalog import RULES
-from kb.checks.judge import Verdict
 from kb.checks.rule import Rule
 from kb.checks.words import limit_source, quantity
 from kb.publish import fields
