@@ -379,7 +379,7 @@ def test_a_build_that_loses_a_file_is_not_published(
         hurt("sealed", made)
 
     monkeypatch.setattr(build, "pages", lambda _edition: small_pages().items())
-    monkeypatch.setattr(build, "gather", lambda book, day, draft, _past: _Bare(book, day, draft))
+    monkeypatch.setattr(build, "gather", lambda book, day, draft, _past, **_: _Bare(book, day, draft))
     monkeypatch.setattr(plugin, "filled", lambda text, *_: text)
     monkeypatch.setattr(build, "_build", built)
     monkeypatch.setattr(build, "seal", sealed)
