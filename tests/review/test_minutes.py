@@ -188,7 +188,11 @@ def test_judging_all_tells_the_same_changeovers(books: Books) -> None:
 
 def test_words_of_a_step_touch_no_changeover(books: Books) -> None:
     """A step told in other words takes as long as before, so nothing is said of the line."""
-    books.put(LIBRARY, "text: Stop the cupper feed; note the time", "text: Stop the feed; note the time")
+    books.put(
+        LIBRARY,
+        "text: Stop the feed of the first machine that changes; note the time",
+        "text: Stop the feed; note the time",
+    )
     made = books.looked_at()
     assert (made.lines, made.not_judged) == ((), ())
     assert [one.id for one in made.files] == ["changeover"]
