@@ -180,8 +180,9 @@ class _Builder:
         yield Fact("Gauge", cell=self.values.cell("format.stock.gauge"))
         width = self.values.cell("route.blank.strip_width", wanted=Wanted(decimals=1, plain=True))
         yield Fact("Strip width, target", cell=width)
-        yield Fact("Web", cell=self.values.cell("format.blank.web", wanted=Wanted(plain=True)))
-        yield Fact("Edge", cell=self.values.cell("format.blank.edge", wanted=Wanted(plain=True)))
+        millimetres = Wanted(unit="mm", decimals=2, plain=True)
+        yield Fact("Web", cell=self.values.cell("format.blank.web", wanted=millimetres))
+        yield Fact("Edge", cell=self.values.cell("format.blank.edge", wanted=millimetres))
         yield Fact("Ears", cell=self.values.cell("stock.earing", wanted=Wanted(bound="most")))
         yield Fact("End for the seam check", f"{end.id}, {end.title}, revision {end.revision}")
 

@@ -48,7 +48,7 @@ class Wanted(NamedTuple):
     Attributes:
         unit: unit to print it in, such as a machine's display has; its own when "".
         within: how far from the target on either side.
-        decimals: decimals of a computed value.
+        decimals: decimals of a computed or a plain value.
         bound: whether the value is a target, the least or the most.
         plain: whether to leave the limits out.
         limits: least and most from elsewhere, in place of the value's own.
@@ -170,6 +170,9 @@ def _written(quantity: Quantity, wanted: Wanted) -> Cell:
         )
     factor, offset = factor_and_offset(quantity.unit, unit)
     shown, places = converted(limits, factor, offset), decimals_in(decimals, factor)
+    if wanted.plain and wanted.decimals is not None:
+        printed = inward(shown, wanted.decimals)
+        return Cell(MISSING) if printed is None else _cell(printed, unit, None)
     if unit == "in":
         places = max(places, INCH_DECIMALS)
     printed = inward(shown, places)
@@ -187,7 +190,8 @@ def _limits(quantity: Quantity, wanted: Wanted) -> tuple[ExactLimits, int]:
     target = exact(quantity.written[1])
     texts = list(quantity.written)
     if wanted.plain:
-        return ExactLimits(None, target, None), decimals_of(texts[1])
+        places = decimals_of(texts[1]) if wanted.decimals is None else wanted.decimals
+        return ExactLimits(None, target, None), places
     if wanted.bound != "band":
         ends = (target, None) if wanted.bound == "least" else (None, target)
         return ExactLimits(ends[0], None, ends[1]), decimals_of(texts[1])

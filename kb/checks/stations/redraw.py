@@ -34,6 +34,24 @@ def redraw_punch_below_cup(case: Case) -> Iterator[Measured]:
     )
 
 
+@rule("redraw.die-over-punch", "mm", least=0.2, source="Common practice, no source")
+def redraw_die_over_punch(case: Case) -> Iterator[Measured]:
+    """The redraw die is wider than the bodymaker punch.
+
+    Why: The metal passes between die and punch. Without clearance the cup tears.
+    Data: redraw.die_bore, punch.wall_diameter
+    Formula: kb.process.draw.clearance
+    To fix: Open the die bore.
+    """
+    spec = case.format
+    yield Measured(
+        "format.redraw.die_bore",
+        "redraw die bore minus punch diameter",
+        spec.redraw.die_bore - spec.punch.wall_diameter,
+        least=0.0,
+    )
+
+
 @rule("redraw.draw-ratio", "-", most=1.4, source="Published range for redraws 1.1 to 1.4, from memory")
 def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
     """The redraw ratio is below the ratio at which cups tear.
