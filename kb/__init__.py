@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
     from kb.book.finding import Finding, Severity
     from kb.book.load import Book
-    from kb.changeover.whole import PlannedChangeover as ChangeoverPlan
+    from kb.changeover.plan import PlannedChangeover as ChangeoverPlan
     from kb.checks.by_station import RouteReport as RouteReport
     from kb.checks.judge import Verdict
     from kb.checks.report import Report
@@ -63,7 +63,7 @@ __all__ = [
 
 _RESULTS = {
     "Book": ("kb.book.load", "Book"),
-    "ChangeoverPlan": ("kb.changeover.whole", "PlannedChangeover"),
+    "ChangeoverPlan": ("kb.changeover.plan", "PlannedChangeover"),
     "Edition": ("kb.publish.edition", "Edition"),
     "Finding": ("kb.book.finding", "Finding"),
     "Report": ("kb.checks.report", "Report"),
@@ -194,11 +194,12 @@ def plan_changeover(
         SizebookError: if there is no such changeover: nothing changes, the line cannot run the format, a
             changed value has no part or setting, or the crew cannot do the work.
     """
-    from kb.changeover import whole
+    from kb.changeover.plan import change, crew_of
     from kb.errors import require
+    from kb.scheduling.plan import EFFORT
 
     require("schedule", "a changeover plan")
-    return whole.plan_changeover(book, old, new, line, crew=crew, search=search)
+    return change(book, old, new, line, crew or crew_of(book, line), effort=search * EFFORT)
 
 
 def review(
@@ -251,6 +252,7 @@ def publish(
     as_of: datetime.date | str | None = None,
     draft: str | None = None,
     changes: int = 30,
+    pdf: bool = False,
     progress: Callable[[str, int, int], None] | None = None,
 ) -> Edition:
     """Build the site of a book.
@@ -261,6 +263,7 @@ def publish(
         as_of: day of the site, as a date or year-month-day. Default: today
         draft: label of a draft, printed on every page; "" for a draft without a label. Default: no draft
         changes: number of commits of the book's repository to show; 0 reads no history
+        pdf: whether to build the sheets as PDF too
         progress: called with the words of a step, the number of steps that are done, and of all
 
     Returns:
@@ -276,12 +279,14 @@ def publish(
     from kb.errors import require
 
     require("publish", "the site")
+    if pdf:
+        require("sheet", "the sheets as PDF")
     from kb.checks.catalog import NAMES
     from kb.history.log import read_log
     from kb.publish import build
 
     past = read_log(book.root, NAMES, changes)
-    return build.publish(book, Path(to), day=_day(as_of), progress=progress, draft=draft, past=past)
+    return build.publish(book, Path(to), day=_day(as_of), progress=progress, draft=draft, past=past, pdf=pdf)
 
 
 def _day(given: datetime.date | str | None) -> datetime.date:

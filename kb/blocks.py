@@ -5,10 +5,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, fields, is_dataclass
-from functools import cache
-from typing import Any, Literal, TypeAlias
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from kb.pictures import Picture
 
 Paper: TypeAlias = Literal["a4", "letter"]
 
@@ -165,21 +166,20 @@ class Facts:
 
 @dataclass(frozen=True, slots=True)
 class Clocks:
-    """One large number of minutes with others beside it, and a box for the time of day."""
+    """One large length of time with others beside it, and a box for the time of day."""
 
     name: str
-    minutes: int
+    length: str
     others: tuple[tuple[str, str], ...]
     pen: str
 
 
 @dataclass(frozen=True, slots=True)
 class Pen:
-    """Boxes to write in, by label; on a line of their own (`below`) where they are many."""
+    """Boxes to write in, by label."""
 
     labels: tuple[str, ...]
     span: int = 1
-    below: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,20 +284,20 @@ class CheckItem:
         words: what is done or looked at.
         tick: whether it has a box to tick.
         number: said before it.
-        by: when it must be done.
         pen: boxes to write in.
         ring: number of its reaction plan, 0 for none.
         caution: its hazard, read first.
+        again: whether the document has this hazard in full before.
         when: start and end of a job.
     """
 
     words: Words
     tick: bool = True
     number: str = ""
-    by: str = ""
     pen: tuple[str, ...] = ()
     ring: int = 0
     caution: CautionNote | None = None
+    again: bool = False
     when: tuple[str, ...] = ()
 
 
@@ -305,9 +305,32 @@ class CheckItem:
 class Checklist:
     """Lines to tick or to fill in, `across` of them side by side."""
 
-    kind: Literal["steps", "checks", "gauges", "ramp", "reasons", "jobs"]
+    kind: Literal["steps", "checks", "numbers", "gauges", "ramp", "reasons", "jobs"]
     entries: tuple[CheckItem, ...]
     across: int = 2
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingBoxes:
+    """A check with a row of boxes for each machine, a box for each reading, and boxes for the `ends`.
+
+    `boxes` are the labels of the readings, `ring` the number of the reaction plan.
+    """
+
+    title: Words
+    where: str
+    machines: tuple[str, ...]
+    boxes: tuple[str, ...]
+    ends: tuple[str, ...]
+    ring: int
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """Checks with a box for each reading, `across` of them side by side."""
+
+    entries: tuple[ReadingBoxes, ...]
+    across: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -332,63 +355,6 @@ class OnePage:
     blocks: tuple[Block, ...]
 
 
-# --- pictures ---------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Rectangle:
-    """A rectangle of a picture."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-    look: str
-
-
-@dataclass(frozen=True, slots=True)
-class Curve:
-    """Points of a picture joined by straight lines."""
-
-    points: tuple[tuple[float, float], ...]
-    look: str
-
-
-@dataclass(frozen=True, slots=True)
-class Circle:
-    """A filled circle of a picture."""
-
-    x: float
-    y: float
-    radius: float
-    look: str
-
-
-@dataclass(frozen=True, slots=True)
-class Caption:
-    """Words of a picture; `turned` reads upwards."""
-
-    x: float
-    y: float
-    text: str
-    look: str
-    turned: bool = False
-
-
-Shapes: TypeAlias = Rectangle | Curve | Circle | Caption
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """Shapes and captions from the upper left corner, in the unit of `width` and `height`."""
-
-    kind: Literal["lanes", "plot"]
-    width: float
-    height: float
-    title: str
-    shapes: tuple[Shapes, ...]
-
-
 Block: TypeAlias = (
     Paragraph
     | Listed
@@ -398,6 +364,7 @@ Block: TypeAlias = (
     | Pen
     | Table
     | Checklist
+    | Readings
     | Signatures
     | Ruled
     | OnePage
@@ -421,6 +388,7 @@ class DocumentPart:
         pen_note: whether the note is about boxes, so of use on paper alone.
         beside: whether the title is on the left of a short part.
         whole: whether it stays on one page.
+        screen: whether it is for the screen alone.
     """
 
     id: str
@@ -431,6 +399,7 @@ class DocumentPart:
     pen_note: bool = False
     beside: bool = False
     whole: bool = False
+    screen: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -438,13 +407,10 @@ class PrintedDocument:
     """A document ready to be rendered.
 
     Attributes:
-        form: a sheet of whole pages, a card of half pages, or a list for posting.
-        kind: what it is, such as `Setup sheet`.
+        form: a sheet or a card of whole pages, a card of half a page, or a list for posting.
         tab: title of the file or the browser's tab.
-        plant: title of the plant.
         title: largest line of its identity.
         strip: beside the title on every page.
-        foot: at the foot of every page.
         lines: lines of its identity in large letters.
         notes: lines of its identity in small letters.
         code: the sheet code.
@@ -453,53 +419,31 @@ class PrintedDocument:
         mark: written across every page, "" on a sheet that may be used.
         reasons: why it is marked.
         made: when this copy was made.
-        parts: its parts, in reading order.
         always: precautions that its cautions share.
         always_word: said before them.
         links_before: id of the part before which a screen shows links to all parts, "" for no links.
         back_to_links: label of the way back to the links, "" for none.
+        sides: pages of paper that its letters are made smaller for, 0 for any number.
     """
 
-    form: Literal["sheet", "card", "list"]
+    form: Literal["sheet", "card", "half", "list"]
     kind: str
     tab: str
     plant: str
     title: str
-    strip: str
     foot: Words
-    lines: tuple[str, ...]
-    notes: tuple[str, ...]
-    code: str
-    digest: str
-    qr: str
-    mark: str
-    reasons: str
     made: str
-    parts: tuple[DocumentPart, ...]
+    parts: tuple[DocumentPart, ...] = ()
+    strip: str = ""
+    lines: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    code: str = ""
+    digest: str = ""
+    qr: str = ""
+    mark: str = ""
+    reasons: str = ""
     always: str = ""
     always_word: str = ""
     links_before: str = ""
     back_to_links: str = ""
-
-
-def tree(one: Any, drawn: Callable[[Picture], str]) -> Any:
-    """A document as dictionaries, lists and texts; `is` names the class of each block.
-
-    Args:
-        one: the document, or a part of it
-        drawn: what makes the text of a picture's file
-    """
-    if isinstance(one, tuple):
-        return [tree(each, drawn) for each in one]
-    if isinstance(one, Picture):
-        return {"is": "picture", "kind": one.kind, "title": one.title, "svg": drawn(one)}
-    kind: Any = type(one)
-    name, keys = _shape(kind)
-    return {"is": name, **{key: tree(getattr(one, key), drawn) for key in keys}} if keys else one
-
-
-@cache
-def _shape(kind: Any) -> tuple[str, tuple[str, ...]]:
-    """Name and keys of a block's class; no keys for all else."""
-    keys = tuple(one.name for one in fields(kind)) if is_dataclass(kind) else ()
-    return kind.__name__.lower(), keys
+    sides: int = 0

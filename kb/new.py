@@ -28,7 +28,7 @@ waivers: []
 _HINT = re.compile(r"(?m)^# yaml-language-server: .*\n")
 
 
-class CannotMake(SizebookError):  # noqa: N818 - said to the reader in one line
+class CannotMake(SizebookError):  # noqa: N818 - printed to the reader in one line
     """There is something in the way of the new book, or nowhere to put it."""
 
 
@@ -39,7 +39,7 @@ def new_book(target: Path) -> list[str]:
     half-written.
 
     Raises:
-        CannotMake: if something stands there, or there is no folder to make it in.
+        CannotMake: if something is there, or there is no folder to make it in.
         OSError: if it cannot be written.
     """
     target = Path(os.path.realpath(target))
@@ -102,7 +102,7 @@ def _needed(book: Book) -> Iterator[str]:
 
 
 def _hint(name: str) -> str:
-    """The line by which an editor finds the schema of a file, from where the file stands."""
+    """The line by which an editor finds the schema of a file, from where the file is."""
     folder, _, _ = name.rpartition("/")
     kinds = {folder: kind for kind, folder in FOLDERS.items()}
     kind = kinds.get(folder) or name.removesuffix(".yaml")

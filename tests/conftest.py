@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import ast
 import datetime
 import os
 from collections.abc import Callable, Iterable, Mapping
+from functools import cache
 from pathlib import Path
 from typing import TypeAlias, TypeVar
 
@@ -72,13 +74,19 @@ LONG = {
     "tests/review/test_story.py": "a repository with a long history",
     "tests/review/test_versions.py": "many repositories",
     "tests/route/test_any_format.py": "formats from all over the plausible bands",
+    "tests/scheduling/test_plan.py::test_a_known_schedule_is_not_made_longer": "two whole stops",
+    "tests/scheduling/test_plan.py::test_a_whole_stop_is_near_its_bound": "a whole stop",
     "tests/sheet/test_command.py": "PDFs",
     "tests/sheet/test_fonts.py": "PDFs",
     "tests/sheet/test_html.py::test_a_browser_prints_identity_and_whole_rows": "a real browser",
+    "tests/sheet/test_papers.py": "PDFs",
     "tests/sheet/test_pdf.py": "PDFs",
     "tests/sheet/test_register.py": "a repository and a register for each case",
+    "tests/test_cli.py::test_colours_are_for_terminals": "a process for each setting of the terminal",
     "tests/test_cli.py::test_same_input_same_bytes": "a process for each order of keys",
     "tests/test_docs.py::test_readme_runs_as_typed": "a new environment",
+    "tests/test_long.py::test_the_quick_run_leaves_out_what_is_long": "several runs of pytest",
+    "tests/test_systems.py::test_every_module_without_what_windows_lacks": "every module, in a new process",
     "tests/test_wheel.py": "a new environment",
 }
 """Tests that are long by nature, by the beginning of their name, and why; each of them is marked `slow`."""
@@ -105,6 +113,12 @@ class Shelf(dict[str, Shelved]):
 
     def __repr__(self) -> str:
         return f"shelf of {', '.join(self)}"
+
+
+@cache
+def syntax_tree(path: Path) -> ast.Module:
+    """The syntax of a module, read once for all tests."""
+    return ast.parse(path.read_text(encoding="utf-8"))
 
 
 @pytest.fixture(scope="session")

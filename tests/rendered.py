@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from kb.blocks import Paper
-from kb.changeover.documents import change_document, job_cards
+from kb.changeover.cards import job_cards
+from kb.changeover.documents import change_document
 from kb.changeover.sheet_model import ChangeSheet
 from kb.output.html import fragment, page
 from kb.output.pdf import pdf

@@ -40,13 +40,24 @@ def texts() -> Iterator[Text]:
             yaml.safe_load(path.read_text(encoding="utf-8")), skip=("also_called", "see", "id")
         ):
             yield Text(path.relative_to(HOUSE).as_posix(), part)
-    for path in sorted((HOUSE / "schema").rglob("*.json")):
+    yield from front_end()
+    for path in sorted((*(HOUSE / "schema").rglob("*.json"), *(HOUSE / "site/schema").glob("*.json"))):
         for part in described(json.loads(path.read_text(encoding="utf-8"))):
             yield Text(path.relative_to(HOUSE).as_posix(), part)
     yield from helps(main, "sizebook")
     for rule in RULES.values():
-        for part in (rule.title, rule.sections.get("Why", ""), rule.sections.get("To fix", "")):
+        for part in (rule.title, *rule.sections.values()):
             yield Text(rule.name, part)
+
+
+def front_end() -> Iterator[Text]:
+    """What templates and scripts of the site say."""
+    templates = (*(HOUSE / "site/templates").iterdir(), *(HOUSE / "site/theme").rglob("*.html"))
+    scripts = (HOUSE / "site/theme/assets/js").glob("*.js")
+    for words_in, paths in ((template_words, templates), (script_words, scripts)):
+        for path in sorted(paths):
+            for part in words_in(path.read_text(encoding="utf-8")):
+                yield Text(path.relative_to(HOUSE).as_posix(), part)
 
 
 def prose(page: str) -> Iterator[str]:
@@ -58,6 +69,25 @@ def prose(page: str) -> Iterator[str]:
     for part in re.split(r"\n\s*\n|\n *(?:[-*]|\d+\.) |\n#+ ", re.sub(r"\n> ?", "\n", f"\n{page}")):
         if part.strip():
             yield " ".join(part.split())
+
+
+def template_words(template: str) -> Iterator[str]:
+    """What a template says itself, without its tags, comments and values, and its heads of tables."""
+    yield from re.findall(r'head\("([^"]+)"\)', template)
+    plain = re.sub(r"\{#.*?#\}|\[#.*?#\]|<script.*?</script>", "\n\n", template, flags=re.DOTALL)
+    plain = re.sub(r"\{%.*?%\}|\{\{.*?\}\}", " ", plain, flags=re.DOTALL)
+    plain = re.sub(r"</?(?:p|h\d|t[hdr]|li|d[dt]|div|section|summary|(?:fig)?caption)\b[^>]*>", "\n\n", plain)
+    for part in re.split(r"\n\s*\n", re.sub(r"<[^>]*>", " ", plain)):
+        if part.strip():
+            yield " ".join(part.split())
+
+
+def script_words(script: str) -> Iterator[str]:
+    """The texts of a script that have a blank in them, so that people may read them."""
+    literal = r"/\*.*?\*/|(?<=\s)//[^\n]*|('(?:\\.|[^'\\\n])*'|`(?:\\.|[^`\\])*`)"
+    for part in re.findall(literal, script, flags=re.DOTALL):
+        if " " in part:
+            yield re.sub(r"\$\{[^}]*\}", "word", part[1:-1])
 
 
 def strings(value: Any, skip: tuple[str, ...]) -> Iterator[str]:
@@ -126,6 +156,9 @@ def test_texts_are_found() -> None:
     assert {
         "README.md",
         "site/faults.yaml",
+        "site/templates/fault.md",
+        "site/theme/assets/js/codes.js",
+        "site/sheet/setup.yaml",
         "schema/floor.json",
         "sizebook check",
         "cup.draw-ratio",

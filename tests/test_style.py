@@ -18,6 +18,7 @@ import pytest
 
 import kb
 import kb.process
+from tests.conftest import syntax_tree
 
 Formula = Callable[..., Any]
 
@@ -192,7 +193,7 @@ def test_no_class_name_means_two_things() -> None:
     """Two modules of the package give no two classes one name."""
     where: dict[str, set[str]] = {}
     for path in sorted(Path(kb.__path__[0]).rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(syntax_tree(path)):
             if isinstance(node, ast.ClassDef):
                 where.setdefault(node.name, set()).add(path.name)
     assert len(where) > 300

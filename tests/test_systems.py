@@ -18,7 +18,7 @@ from kb.book.load import FOLDERS, Book
 from kb.checks import one_format
 from kb.folders import shipped
 from kb.publish import target
-from tests.conftest import TODAY
+from tests.conftest import TODAY, syntax_tree
 
 PACKAGE = Path(str(kb.__file__)).parent
 
@@ -111,7 +111,7 @@ def unix_names() -> Iterator[str]:
     """Each use in the package of a module or name that Windows does not have."""
     for path in sorted(PACKAGE.rglob("*.py")):
         shown = path.relative_to(PACKAGE.parent).as_posix()
-        for one in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for one in ast.walk(syntax_tree(path)):
             if isinstance(one, ast.Attribute) and isinstance(one.value, ast.Name):
                 if one.attr in UNIX_ONLY.get(one.value.id, ()):
                     yield f"{shown}: {one.value.id}.{one.attr}"

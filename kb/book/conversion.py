@@ -2,7 +2,7 @@
 
 The list is schema/units.txt; pint reads it, knows the dimensions and does the arithmetic in fractions, so
 that 2.600 in is 66.04 mm and not a hair more. pint sees names of the list alone, never text from a spec
-(its parser of expressions would calculate whatever stood there). Loading it costs more than reading a whole
+(its parser of expressions would calculate it). Loading it costs more than reading a whole
 spec, so the answers wanted in every spec are kept here, and a test asks pint for them again.
 """
 
@@ -46,7 +46,7 @@ CANONICAL: dict[str, str] = {dimension: unit for dimension, (unit, _) in _DIMENS
 ANY = "any"
 """In place of a canonical unit: whichever belongs to the unit that is written."""
 
-# Spellings that cannot be names of units in the list, and the names they stand for there.
+# Spellings that cannot be names of units in the list, and their names there.
 _SPELLED: dict[str, str] = {
     "%": "percent",
     "/s": "per_second",
@@ -183,12 +183,11 @@ def dimension_of(unit: str) -> str:
 
 
 def units_of_canonical(canonical: str) -> tuple[str, ...]:
-    """The units of the list that measure what a canonical unit measures."""
     return tuple(sorted(unit for unit in names() if fits(unit, canonical)))
 
 
 def written(unit: str) -> str:
-    """How a unit stands after a number in a spec: `/min` for 1/min, nothing for a bare number."""
+    """How a unit is written after a number in a spec: `/min` for 1/min, nothing for a bare number."""
     return _INSIDE.get(unit, unit)
 
 
@@ -223,7 +222,6 @@ def meant(unit: str, wanted: str) -> str | None:
 
 @cache
 def fits(unit: str, wanted: str) -> bool:
-    """Whether a unit of the list measures what a canonical unit measures."""
     if wanted == ANY:
         return True
     try:
@@ -256,7 +254,7 @@ def _long_names() -> dict[str, str]:
 
 @cache
 def _registry() -> pint.UnitRegistry[Fraction]:
-    """The units of our list and nothing else."""
+    """The units of our list alone."""
     import pint  # noqa: PLC0415 - a tenth of a second, spent at an unusual unit alone
 
     registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(None, non_int_type=Fraction)

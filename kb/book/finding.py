@@ -1,7 +1,7 @@
 """What a check has to say, and where: the record that every stage makes and every report prints.
 
 A finding is named in words (`reading.duplicate-key`, `ironing.ring-reduction`), stands at a place in a file
-and carries its numbers as fields, so that a line of text, a JSON record and a page of the site tell the same.
+and carries its numbers as fields, so that a line of text, a JSON record and a page of the site say the same.
 """
 
 from __future__ import annotations
@@ -30,12 +30,10 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where in the book something stands.
+    """Where something is in the book.
 
-    Attributes:
-        file: path as shown to the reader, with forward slashes.
-        key: dotted key path with list positions from 0 (`ironing.rings[1].bore`), "" for the whole file.
-        span: the stretch of the file to point at.
+    The file has forward slashes. The key has list positions from 0 (`ironing.rings[1].bore`); it is ""
+    for the whole file.
     """
 
     file: str
@@ -70,14 +68,7 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Consequence:
-    """A quantity that moves with a fix.
-
-    Attributes:
-        what: the quantity in trade words.
-        unit: unit of old and new.
-        old: its value now.
-        new: its value with the fix.
-    """
+    """A quantity in trade words that moves with a fix: its value now, and with the fix, in `unit`."""
 
     what: str
     unit: str
@@ -114,12 +105,12 @@ class Edit:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing to tell the reader of the book.
+    """One thing to report on the book.
 
     Attributes:
         name: name of the check, `stage-or-station.what`.
         severity: error, warning or note.
-        place: where it stands.
+        place: where it is.
         message: one line in trade words; made safe to print when the finding is made.
         fixes: what to write or change instead, the best first; each one line.
         source: where the limit or the rule comes from.
@@ -127,6 +118,7 @@ class Finding:
         subject: id of the format the finding is about, "" when it is about the file.
         waiver: id of the waiver that accepts the finding, "" when none does.
         edits: the fixes that are one computed number, as data; the text of each is one of `fixes`.
+        rank: position among findings of one name at one place.
     """
 
     name: str
@@ -139,16 +131,17 @@ class Finding:
     subject: str = ""
     waiver: str = ""
     edits: tuple[Edit, ...] = ()
+    rank: int = 0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "message", one_line(self.message))
         object.__setattr__(self, "fixes", tuple(one_line(fix) for fix in self.fixes))
 
     @property
-    def order(self) -> tuple[str, int, int, str, str]:
-        """The one order in which findings are shown: file, line, column, name, message."""
+    def order(self) -> tuple[str, int, int, str, int, str]:
+        """The one order in which findings are shown: file, line, column, name, rank, message."""
         span = self.place.span
-        return (self.place.file, span.line, span.column, self.name, self.message)
+        return (self.place.file, span.line, span.column, self.name, self.rank, self.message)
 
 
 _OBEYED = re.compile(r"(?m)^([^\S\n]*):(?=:)|(#)#(?=\w*\[)")
@@ -169,6 +162,11 @@ def one_line(text: str, longest: int = LONGEST_LINE) -> str:
         '66\\u202e mm'
     """
     return _cut(_disarmed(_shown(_cut(text, longest))), longest)
+
+
+def place_words(place: Place) -> str:
+    """File, line and column, safe to print."""
+    return f"{one_line(place.file)}:{place.span.line}:{place.span.column}"
 
 
 def printable(text: str, *, coloured: bool = False) -> str:

@@ -106,7 +106,7 @@ def references(record: object) -> Iterator[tuple[str, str, str]]:
 
 
 def members(record: object, pattern: str) -> Iterator[tuple[str, Any]]:
-    """The values under a key in which `[]` stands for each position of a list; none if there is no such key.
+    """The values under a key in which `[]` means each position of a list; none if there is no such key.
 
     Example:
         >>> from kb.book.records import PalletSpec

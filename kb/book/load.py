@@ -17,6 +17,7 @@ from kb.book import keys, schema, source
 from kb.book.finding import Finding, Place, Span, one_line
 from kb.book.records import End, Limits, Line, Material, Plant, SizeFormat, Waivers
 from kb.book.records_floor import Changeover, Floor, SheetCodes, Week
+from kb.book.starter import with_book_values
 from kb.book.tree import Document
 from kb.errors import SizebookError
 
@@ -36,7 +37,7 @@ FOLDERS = {
     "line": "lines",
     "week": "weeks",
 }
-"""Where the files of each kind are; what a book has once stands at the top."""
+"""Where the files of each kind are; what a book has once is at the top."""
 
 TOP_FILES = {
     "plant": "plant.yaml",
@@ -66,7 +67,6 @@ class Spec(Generic[R_co]):
         return keys.references(self.record)
 
     def place(self, key: str) -> Place:
-        """Where a key's value stands."""
         return self.document.place(key)
 
 
@@ -81,14 +81,14 @@ class SpecReading:
 
 @dataclass(slots=True)
 class Book:
-    """All specs of a folder, the sound ones as records, the faults of the others as findings.
+    """All specs of a folder, the valid ones as records, the faults of the others as findings.
 
     Attributes:
         root: the folder.
-        specs: sound files by kind and id.
+        specs: valid files by kind and id.
         findings: faults found so far, in order.
         broken: for each file that could not be made a record, the stage that stopped it.
-        unread: kind and id of the size formats that were not asked for.
+        unread: kind and id of the size formats that were not selected.
         closed: kinds whose folder cannot be read.
     """
 
@@ -130,7 +130,7 @@ class Book:
     @overload
     def only(self, kind: str) -> Spec | None: ...
     def only(self, kind: str) -> Spec | None:
-        """The one file of a kind that stands at the top of the book."""
+        """The one file of a kind at the top of the book."""
         return next(iter(self.of(kind).values()), None)
 
     def faulty(self, kind: str) -> set[str]:
@@ -138,18 +138,18 @@ class Book:
         return {Path(file).stem for file in self.broken if Path(file).parent.name == FOLDERS[kind]}
 
     def ids(self, kind: str) -> set[str]:
-        """Ids of all files of a kind, those with faults and those not asked for too."""
+        """Ids of all files of a kind, those with faults and those not selected too."""
         return {*self.of(kind), *self.faulty(kind), *(ident for of, ident in self.unread if of == kind)}
 
     @property
     def plant(self) -> Plant | None:
-        """The plant, if its file is sound."""
+        """The plant, if its file is valid."""
         spec = self.only("plant")
         return spec.record if spec else None
 
     @property
     def limits(self) -> Limits | None:
-        """Limits and settings, if their file is sound."""
+        """Limits and settings, if their file is valid."""
         spec = self.only("limits")
         return spec.record if spec else None
 
@@ -161,7 +161,7 @@ class Book:
 
 
 def book_folder(path: Path) -> Path | None:
-    """The book a path lies in: the nearest folder upward that holds `plant.yaml`, or its `specs`."""
+    """The book that a path is in: the nearest folder upward that holds `plant.yaml`, or its `specs`."""
     start = path if path.is_dir() else path.parent
     real = Path(os.path.realpath(start))  # unlike resolve, it takes a loop of links for a plain name
     for folder in (start, *real.parents):
@@ -189,7 +189,7 @@ def load(root: Path, *, shown: str, formats: Iterable[Path] | None = None) -> Bo
     _needs_top_files(book, shown)
     for spec in [one for kind in book.specs.values() for one in kind.values()]:
         book.findings += _reference_faults(book, spec)
-    book.findings.sort(key=lambda finding: finding.order)
+    book.findings = with_book_values(book, book.findings)
     return book
 
 
@@ -260,7 +260,7 @@ def read_spec(path: Path, name: str, shown: str) -> SpecReading:
 
 
 def _misplaced(spec: Spec, name: str) -> Finding | None:
-    """A file must stand where its kind and id say, so that each id is found and is there once."""
+    """A file must be where its kind and id say, so that each id is found and is there once."""
     folder = FOLDERS.get(spec.kind)
     right = f"{folder}/{spec.id}.yaml" if folder else TOP_FILES[spec.kind]
     if name == right:
@@ -342,20 +342,13 @@ class SelectionError(SizebookError):
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A book, and the selected size formats of it.
-
-    Attributes:
-        root: the book's folder.
-        shown: how findings show it.
-        formats: files of size formats; all when left out.
-    """
+    """A book, and the files of its selected size formats; all of them when left out."""
 
     root: Path
     shown: str
     formats: tuple[Path, ...] | None = None
 
     def load(self) -> Book:
-        """Read the book, of its size formats only the selected ones."""
         return load(self.root, shown=self.shown, formats=self.formats)
 
 
@@ -413,7 +406,7 @@ def around() -> Book | None:
 
 
 def shown_path(path: Path) -> str:
-    """A path as the reader sees it: from the current folder when it lies below, else in full."""
+    """A path as the reader sees it: from the current folder when it is below, otherwise in full."""
     real = Path(os.path.realpath(path))
     try:
         here = Path(os.path.realpath("."))

@@ -24,19 +24,13 @@ class Why(NamedTuple):
 
 
 class Usual(NamedTuple):
-    """How a key is usually written.
-
-    Attributes:
-        unit: the unit a reader is shown.
-        band: what is plausible, in the canonical unit.
-    """
+    """How a key is usually written: the unit a reader is shown, and its band in the canonical unit."""
 
     unit: str
     band: tuple[float, float]
 
 
 def why_no_number(text: str, canonical: str) -> Why:
-    """Why a text does not even begin with a number."""
     wanted = conversion.wanted_words(canonical).replace(", such", " is required, such")
     if not text:
         return Why(f"the value is missing; {wanted}", "")
@@ -94,7 +88,6 @@ def unit_left_out(text: str, canonical: str, usual: Usual | None) -> str | None:
 
 
 def _odd_characters(text: str) -> Why | None:
-    """Characters that look right and are not."""
     import unicodedata  # noqa: PLC0415 - for faults alone
 
     for column, letter in enumerate(text):
@@ -106,11 +99,11 @@ def _odd_characters(text: str) -> Why | None:
         if letter == "\u2212" or (letter != "-" and unicodedata.category(letter) == "Pd"):
             if re.search(rf"[0-9] *{letter}", text):
                 return Why(
-                    f"{conversion.with_article(name)} stands here",
+                    f"{conversion.with_article(name)} is here",
                     "write limits with the word to, a minus as -",
                     column,
                 )
-            return Why(f"{conversion.with_article(name)} stands here", "write - for minus", column)
+            return Why(f"{conversion.with_article(name)} is here", "write - for minus", column)
     if found := re.search(r"[0-9]+(?:,[0-9]+)+(\.[0-9]+)?", text):
         hint = "write a point before the decimals, and nothing between thousands"
         return Why("the number contains a comma", hint, text.index(",", found.start()))
@@ -118,7 +111,6 @@ def _odd_characters(text: str) -> Why | None:
 
 
 def _no_end_of_number(number: str, after: str) -> Why | None:
-    """A number that goes on where it should have ended."""
     if number in ("0", "+0", "-0") and re.match(r"[0-9]", after):
         return Why("a number begins with 0 only if a point follows", "write the point, or drop the 0")
     if re.match(r"[ _'’]?([0-9]{3})(?![0-9])", after):
@@ -133,7 +125,6 @@ def _no_end_of_number(number: str, after: str) -> Why | None:
 
 
 def _broken_tolerance(after: str) -> Why | None:
-    """A tolerance that is there and is not one of the forms."""
     if re.match(r"- *[0-9]", after):
         return Why("two limits need the word to between them", "write to between the limits")
     if re.match(r"±|\+|-[0-9]|/ *[+-]", after):
@@ -331,7 +322,7 @@ def _commas(text: str) -> Iterator[str]:
 
 
 def _points(text: str) -> Iterator[str]:
-    """A decimal point stands between digits."""
+    """A decimal point is between digits."""
     text = re.sub(r"(?<![0-9.])\.(?=[0-9])", "0.", text)
     yield re.sub(r"(?<=[0-9])\.(?![0-9.])", "", text)
 
@@ -361,7 +352,6 @@ def _signs(text: str) -> Iterator[str]:
 
 
 def _brackets(text: str) -> Iterator[str]:
-    """Round brackets, closed."""
     text = text.replace("[", "(").replace("]", ")")
     yield f"{text})" if text.count("(") == 1 and ")" not in text else text
 

@@ -121,12 +121,10 @@ class Quantity(float):
 
     @property
     def nominal(self) -> float:
-        """The target value as a plain number."""
         return float(self)
 
     @property
     def toleranced(self) -> bool:
-        """Whether a tolerance or limits are written."""
         return self.form != "plain"
 
 
@@ -145,7 +143,7 @@ def as_quantity(number: object) -> Quantity:
 
 
 class _Half(NamedTuple):
-    """What stands outside the brackets, or inside them: exact numbers in the written unit."""
+    """What is outside the brackets, or inside them: exact numbers in the written unit."""
 
     unit: str
     form: Form
@@ -203,7 +201,6 @@ _NOT_A_SLIP = ("units.dimension", "units.dual")
 
 
 def _reads(text: str, canonical: str) -> bool:
-    """Whether a text is a quantity of the wanted kind."""
     try:
         _read(text, canonical, None)
     except QuantityFault:
@@ -323,7 +320,7 @@ def _half(text: str, canonical: str, offset: int, usual: misreading.Usual | None
 
 
 def _accepted(unit: str, canonical: str) -> bool:
-    """Whether a unit may stand where the canonical one is wanted; a bare number has the unit ""."""
+    """Whether a unit may be used where the canonical one is wanted; a bare number has the unit ""."""
     if unit == conversion.written(canonical):
         return True
     return unit in conversion.names() and conversion.fits(unit, canonical)
@@ -421,6 +418,5 @@ def _agree(first: _Half, second: _Half, canonical: str, offset: int) -> None:
 
 
 def _rounded(number: Fraction, like: Decimal) -> str:
-    """A number with the decimals of another."""
     exact = _EXACT.divide(Decimal(number.numerator), Decimal(number.denominator))
     return f"{exact.quantize(Decimal(1).scaleb(-_decimals(like)), ROUND_HALF_UP, _EXACT):f}"

@@ -177,8 +177,6 @@ class FillSpec:
 
 @dataclass(frozen=True, slots=True)
 class Targets:
-    """What the can must come out as."""
-
     thin_wall: Mm
     thick_wall: Mm
     body_mass: Gram
@@ -271,8 +269,6 @@ class Material:
 
 @dataclass(frozen=True, slots=True)
 class End:
-    """An end: `kind: end`."""
-
     id: str
     title: str
     code: str
@@ -354,8 +350,6 @@ class Pallet:
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """The account that an owner has at the code host."""
-
     owner: str
     account: str
 
@@ -375,6 +369,7 @@ class Plant:
     punch_temperature: DegC
     gauge_temperature: DegC
     accounts: tuple[Account, ...] = ()
+    inches: bool = False
 
 
 # --- limits and waivers -----------------------------------------------------------------------
@@ -409,7 +404,7 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class Waiver:
-    """Leave, with an end date and a ceiling, for one format to be outside one check."""
+    """Permission, with an end date and a ceiling, for one format to fail one check."""
 
     check: str
     format: FormatId
@@ -425,7 +420,7 @@ class Waiver:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What the plant allows and reckons with: `kind: limits`, one to a book."""
+    """What the plant allows and calculates with: `kind: limits`, one to a book."""
 
     limits: dict[str, Limit]
     settings: dict[str, Setting]
@@ -433,6 +428,6 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Waivers:
-    """The waivers in force or lapsed: `kind: waivers`, one to a book."""
+    """The waivers, in force or expired: `kind: waivers`, one to a book."""
 
     waivers: tuple[Waiver, ...]

@@ -16,7 +16,7 @@ SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
 Shown = Literal["length", "force", "pressure", "rate", "angle", "temperature", "mass", "volume", "count"]
 Rank = Literal["critical", "key", "ordinary"]
 Bound = Literal["band", "least", "most"]
-Group = Literal["paper", "cup", "can", "strength", "neck", "seam"]
+Group = Literal["paper", "cup", "can", "strength", "neck", "seam", "print"]
 
 
 # --- the floor --------------------------------------------------------------------------------
@@ -55,7 +55,7 @@ class OtherSize:
 
 @dataclass(frozen=True, slots=True)
 class ChangePart:
-    """A part that is changed with the format; `size` is the key that tells which one."""
+    """A part that is changed with the format; `size` is the key of its size."""
 
     id: str
     name: str
@@ -67,11 +67,12 @@ class ChangePart:
     also: tuple[OtherSize, ...] = ()
     within: AnyUnit | None = None
     decimals: int | None = None
+    store: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class MachineSetting:
-    """A setting of a machine; `value` is the key that tells the target."""
+    """A setting of a machine; `value` is the key of the target, `running` whether the line runs meanwhile."""
 
     id: str
     name: str
@@ -81,26 +82,38 @@ class MachineSetting:
     driven_by: tuple[str, ...]
     within: AnyUnit | None = None
     decimals: int | None = None
+    running: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PlantSetting:
+    """A setting of a machine that is the same for every format, such as air, oil, temperature or a gap."""
+
+    id: str
+    name: str
+    where: str
+    target: AnyUnit
+    owner: str
 
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """Something a machine is fed that changes with the format, such as coil; `value` tells which."""
+    """Something a machine is fed that changes with the format; `running` if the line runs meanwhile."""
 
     id: str
     name: str
     value: str
     driven_by: tuple[str, ...]
+    running: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class MachineFloor:
-    """What one kind of machine needs at a changeover."""
-
     machine: MachineKind
     cautions: tuple[Caution, ...] = ()
     parts: tuple[ChangePart, ...] = ()
     settings: tuple[MachineSetting, ...] = ()
+    plant_settings: tuple[PlantSetting, ...] = ()
     supplies: tuple[Supply, ...] = ()
 
 
@@ -116,7 +129,10 @@ class Sample:
 
 @dataclass(frozen=True, slots=True)
 class Characteristic:
-    """One first-off check: measured by `value` with a gauge, or judged by the words of `accept`."""
+    """One first-off check: measured by `value` with a gauge, or judged by the words of `accept`.
+
+    A change at a machine of `moved_by` can move it: by default the machine of its sample.
+    """
 
     id: str
     group: Group
@@ -132,6 +148,7 @@ class Characteristic:
     decimals: int | None = None
     gauge: str = ""
     accept: str = ""
+    moved_by: tuple[MachineKind, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +214,7 @@ Basis = Literal["timed", "estimated"]
 
 @dataclass(frozen=True, slots=True)
 class Duration:
-    """How long a step takes as a rule and at worst, and how that is known."""
+    """Typical and worst time, and how they are known."""
 
     typical: Second
     worst: Second
@@ -205,9 +222,29 @@ class Duration:
 
 
 @dataclass(frozen=True, slots=True)
-class Equipment:
-    """Something steps share, such as a hoist; `count` of it."""
+class PieceTime:
+    """Typical and worst time for each piece that is changed."""
 
+    typical: Second
+    worst: Second
+
+
+@dataclass(frozen=True, slots=True)
+class StepTime(Duration):
+    """Time of a step, to which that of each piece is added."""
+
+    piece: PieceTime | None = None
+
+    def of(self, pieces: float) -> StepTime:
+        """The time with so many pieces."""
+        if self.piece is None:
+            return self
+        typical = float(self.typical) + pieces * float(self.piece.typical)
+        return StepTime(typical, float(self.worst) + pieces * float(self.piece.worst), self.basis)
+
+
+@dataclass(frozen=True, slots=True)
+class Equipment:
     id: str
     name: str
     count: int
@@ -242,13 +279,15 @@ class Step:
 
     A step at a machine is done once for the group, or with `each` once at every machine of it. One that
     names parts, settings or supplies (`because_of`) is done when one of them changes; a step at a machine
-    that names none, when anything changes there; a step without a machine, in every changeover.
+    that names none, when anything changes there; a step without a machine, in every changeover. One that
+    is `downstream` clears machines: it is done if one that it moves is the first that changes, or after it.
+    One that `proves` first-offs and names no items is done when a change can have moved one of them.
     """
 
     id: str
     text: str
     phase: Phase
-    time: Duration
+    time: StepTime
     machine: MachineKind | None = None
     each: bool = False
     because_of: tuple[str, ...] = ()
@@ -259,6 +298,8 @@ class Step:
     hands_in: bool = False
     moves: Motion | None = None
     caution: Caution | None = None
+    downstream: bool = False
+    proves: tuple[str, ...] = ()
 
     @property
     def machines(self) -> tuple[MachineKind, ...]:
@@ -343,8 +384,6 @@ class Changeover:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Cans of one format that are wanted, by when."""
-
     format: FormatId
     cans: int
     due: str

@@ -102,7 +102,6 @@ class Schemas:
 
 @cache
 def shipped_schemas() -> Schemas:
-    """The schemas that come with the program."""
     return Schemas(shipped("schema"))
 
 
@@ -295,7 +294,6 @@ def validators(schema: Any) -> tuple[Draft202012Validator, Draft202012Validator]
 
 
 def _is_text(value: Any, schema: Any) -> bool:
-    """Whether a value is a written text for people."""
     return isinstance(value, str) and hasattr(value, "scalar") and not has_word(schema)
 
 

@@ -1,4 +1,4 @@
-"""From the bytes of a spec to a tree that knows where everything stands (kb/book/tree.py).
+"""From the bytes of a spec to a tree that knows where everything is (kb/book/tree.py).
 
 The tree is built from the parser's events, never from loaded values: scalars stay the text that was
 written, because YAML 1.1 would turn `010`, `12:30` and `no` into something else. What makes positions or
@@ -82,7 +82,6 @@ def read(path: Path, shown: str) -> Reading:
 
 
 def read_text(text: str, shown: str) -> Reading:
-    """Read a spec that is already text, as `read` does."""
     reader = _Reader(shown)
     return reader.finish(reader.parse(text.removeprefix("\ufeff")))
 
@@ -107,8 +106,6 @@ _LOADER: Any = getattr(yaml, "CBaseLoader", _PureLoader)
 
 @dataclass(slots=True)
 class _Open:
-    """A group or list that is being filled."""
-
     collection: Mapping | Sequence
     key: str | None = None
     key_span: Span | None = None
@@ -126,8 +123,6 @@ class _Open:
 
 @dataclass(slots=True)
 class _Reader:
-    """One reading of one file, collecting its faults."""
-
     shown: str
     text: str = ""
     last_line: int = 0
@@ -227,7 +222,7 @@ class _Reader:
         for number, line in enumerate(text.split("\n")):
             if found := _REFUSED.search(line):
                 span = _span(number, found.start(), number, found.end())
-                self.fault("character", span, f"{_what_character(found[0])} stands here", "delete it")
+                self.fault("character", span, f"{_what_character(found[0])} is here", "delete it")
         return _REFUSED.sub("\u00b7", text)
 
     def build(self, parser: Any) -> Mapping | None:
@@ -390,7 +385,7 @@ class _Reader:
         )
 
     def span(self, start: Any, end: Any) -> Span:
-        """Span between two marks of the parser, whose end of file may lie a line below the last."""
+        """Span between two marks of the parser, whose end of file may be a line below the last."""
         if end.line <= self.last_line:
             return _span(start.line, start.column, end.line, end.column)
         width = len(self.text) - self.text.rfind("\n") - 1
@@ -408,7 +403,6 @@ _TOP = _span(0, 0, 0, 0)
 
 
 def _what_character(letter: str) -> str:
-    """A character that cannot be seen, in words."""
     code = f"U+{ord(letter):04X}"
     if letter == "\x00":
         return f"a NUL character ({code})"
@@ -420,16 +414,8 @@ def _what_character(letter: str) -> str:
 
 
 def _sort_of_file(mode: int) -> str:
-    for test, words in (
-        (stat.S_ISDIR, "a folder"),
-        (stat.S_ISFIFO, "a pipe"),
-        (stat.S_ISSOCK, "a socket"),
-        (stat.S_ISCHR, "a device"),
-        (stat.S_ISBLK, "a device"),
-    ):
-        if test(mode):
-            return words
-    return "something else"
+    sorts = {"d": "a folder", "p": "a pipe", "s": "a socket", "c": "a device", "b": "a device"}
+    return sorts.get(stat.filemode(mode)[0], "something else")
 
 
 class SyntaxProblem(NamedTuple):
@@ -455,7 +441,7 @@ _CASES = (
     (
         "mapping values are not allowed",
         "syntax",
-        "a colon with a space after it stands where no key can stand",
+        "a colon with a space after it is where no key can be",
         "give each key its own line, indented like its neighbours; quote text that holds ': '",
     ),
     (
@@ -537,7 +523,7 @@ def reworded(error: Any, lines: list[str]) -> SyntaxProblem:
     indent = line[: len(line) - len(line.lstrip())]
     if "\t" in indent and at[1] <= len(indent):
         return SyntaxProblem(
-            "tab", at[0], line.index("\t"), "a tab stands where spaces belong", ("indent with spaces",)
+            "tab", at[0], line.index("\t"), "a tab is where spaces belong", ("indent with spaces",)
         )
     if "cannot start any token" in said:
         first = line[at[1] : at[1] + 1] or "this"
@@ -561,7 +547,7 @@ def _odd_blanks(line: str) -> tuple[str, ...]:
 
 
 def _within(mark: Any, lines: list[str]) -> tuple[int, int]:
-    """A mark's line and column, brought back into the text: the end of file may lie a line below the last."""
+    """A mark's line and column, brought back into the text: the end of file may be a line below the last."""
     if mark is None:
         return 0, 0
     if mark.line >= len(lines):

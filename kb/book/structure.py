@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 Path: TypeAlias = tuple[str | int, ...]
 
 MOST_FAULTS = 100
-"""Faults told of one spec; with so many, the rest would be noise."""
+"""Faults reported of one spec; with so many, the rest would be noise."""
 
 _LONGEST_EXAMPLE = 100
 _MOST_COUNTED = 1e15
@@ -39,7 +39,7 @@ _TYPES = {
 
 
 class Fault(NamedTuple):
-    """A fault of structure: its name after `shape.`, where, the words, and the keys that would mend it."""
+    """A fault of structure: its name after `shape.`, where, the words, and the keys that would fix it."""
 
     name: str
     path: Path
@@ -86,7 +86,7 @@ def faults(errors: Iterable[ValidationError], validator: Draft202012Validator) -
     found: dict[Fault, None] = {}
     for error in errors:
         if len(found) < MOST_FAULTS:
-            found.update(dict.fromkeys(_told(error, validator)))
+            found.update(dict.fromkeys(_in_words(error, validator)))
     return [fault for fault in found if not _implied(fault, found)][:MOST_FAULTS]
 
 
@@ -165,7 +165,7 @@ def as_written(value: Any, schema: Any = None) -> str:
 
 
 def _plain(text: str) -> bool:
-    """Whether text can stand unquoted in a spec and stay text."""
+    """Whether text can be unquoted in a spec and stay text."""
     special = text[:1] in "!&*-?|>@`\"'%{}[],#:" or ": " in text or " #" in text or text[-1:] in ": "
     return bool(text) and not special and not set(text) & set(",[]{}") and isinstance(value_of(text), str)
 
@@ -173,7 +173,7 @@ def _plain(text: str) -> bool:
 # --- one function per keyword of the schema ---
 
 
-def _told(error: Any, validator: Draft202012Validator) -> Iterator[Fault]:
+def _in_words(error: Any, validator: Draft202012Validator) -> Iterator[Fault]:
     path = tuple(error.absolute_path)
     if "propertyNames" in error.absolute_schema_path:
         yield _key_form(error, path)
@@ -255,7 +255,7 @@ def _described(schema: Any, steps: Sequence[str | int], name: str) -> Any:
 
 
 def local_target(root: Any, reference: str) -> Any:
-    """What a reference within one schema file (`#/$defs/length`) stands for."""
+    """What a reference within one schema file (`#/$defs/length`) refers to."""
     here = root
     for step in reference.removeprefix("#").strip("/").split("/"):
         name = step.replace("~1", "/").replace("~0", "~")
@@ -285,7 +285,7 @@ def _narrowed(error: Any, path: Path, validator: Draft202012Validator) -> Iterat
     chosen = likely_branch(validator, branches, error.instance)
     for cause in causes:
         if cause.schema_path[0] == chosen:
-            yield from _told(cause, validator)
+            yield from _in_words(cause, validator)
 
 
 def _types(wanted: Any) -> list[str]:

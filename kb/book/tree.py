@@ -33,7 +33,7 @@ def value(one: Scalar) -> str | int | float | bool | None:
 
 
 def value_of(text: str) -> str | int | float | bool | None:
-    """What unquoted text stands for: YAML 1.2's numbers, true, false and null, else the text itself.
+    """What unquoted text means: YAML 1.2's numbers, true, false and null, else the text itself.
 
     A whole number longer than any count in a spec stays text, and so does a decimal too large to hold.
 
@@ -78,7 +78,7 @@ def noted(one: Scalar) -> Any:
 
 
 class Entry(NamedTuple):
-    """A key's place and what stands under it."""
+    """A key's place and what is under it."""
 
     key_span: Span
     node: Node
@@ -133,7 +133,7 @@ class Document:
     root: Mapping
 
     def node(self, key: str) -> Node | None:
-        """What stands at a dotted key path (`ironing.rings[1].bore`), or None."""
+        """What is at a dotted key path (`ironing.rings[1].bore`), or None."""
         found, _, rest = self._walk(key)
         return None if rest else found
 
@@ -152,7 +152,7 @@ class Document:
         return Place(self.file, key, above or self._head(found))
 
     def key_place(self, key: str) -> Place:
-        """Where the key itself stands; for an item of a list, where the item stands."""
+        """Where the key itself is; for an item of a list, where the item is."""
         _, above, rest = self._walk(key)
         return self.place(key) if above is None or rest else Place(self.file, key, above)
 

@@ -91,11 +91,6 @@ def _reach(key: str) -> BlockFacet:
 def facet(key: str, *, with_height: bool = False) -> ChangedWith:
     """What a value of a format is made by.
 
-    Args:
-        key: key of a value of a format
-        with_height: whether the can is another height as well, which takes along where step, shoulder and
-            flange stand
-
     Example:
         >>> facet("format.neck.plug_diameter"), facet("format.punch.step_height", with_height=True)
         ('neck', 'height')
@@ -105,14 +100,7 @@ def facet(key: str, *, with_height: bool = False) -> ChangedWith:
 
 
 def class_of(targets: Collection[str], limits: Collection[str] = ()) -> Kind:
-    """The class of a changeover, its title told with what else moves.
-
-    Args:
-        targets: keys of the values whose target moved
-        limits: keys of the values of which only the limits moved; they reach nowhere
-
-    Returns:
-        A rung of the ladder; without any key, the lowest.
+    """The class of a changeover, its title, and the other changes.
 
     Example:
         >>> class_of(["format.label"]).title, class_of(["format.stock.gauge", "format.trim.height"]).title

@@ -12,23 +12,32 @@ from typing import Any, NamedTuple
 
 from kb.blocks import MISSING, Cell
 from kb.book.load import Book
-from kb.book.records import Line, SizeFormat
-from kb.book.records_floor import Changeover, Characteristic, Crew, Floor
-from kb.changeover.jobs import grid, hands, jobs, lock_notes, minutes, steps
-from kb.changeover.model import Difference, Plan
+from kb.book.records import SizeFormat
+from kb.book.records_floor import Changeover, Crew, Floor
+from kb.changeover.jobs import at_machine, grid, hands, jobs, lock_notes, steps
+from kb.changeover.model import Difference, ItemChange, Plan, StationChanges, What
 from kb.changeover.sheet_model import (
     ChangeContent,
     ChangeSheet,
     Durations,
+    Excuse,
     FormatNote,
+    GaugeNote,
     Header,
     InspectionPoint,
+    MachineNote,
+    NamedValue,
     RampNote,
+    SettingNote,
+    StepNote,
+    ToolNote,
+    ToolsAt,
 )
-from kb.changeover.tools import excuses, gauge_notes, machine_notes, setting_notes, tools_in, tools_out
-from kb.sheet.code import DRAFT_SIGN, SIGNS, code, draft_digest
+from kb.changeover.times import minutes
+from kb.checks.consistency.floor_keys import covered, plain
 from kb.sheet.content import content as setup_content
-from kb.sheet.issue import issue
+from kb.sheet.figures import number_of
+from kb.sheet.issue import DRAFT_SIGN, SIGNS, code, draft_digest, issue
 from kb.sheet.model import DRAFT, NOT_FOR_USE, FirstOff, Sheet, SignatureRow
 
 TEMPLATE = "1"
@@ -59,27 +68,17 @@ def setups(book: Book, difference: Difference, made: datetime.datetime) -> Setup
 
 
 def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, both: Setups) -> ChangeContent:
-    """What the changeover sheet of a plan says.
-
-    Args:
-        book: the book it is of, with sound floor and changeover files
-        plan: who does what when
-        crew: the crew of the plan
-        durations: how long the line stands
-        both: the setup sheets of the two formats
-
-    Returns:
-        The controlled content; values the book lacks say MISSING and are listed.
-    """
+    """What the changeover sheet of a plan says."""
     floor: Floor = _record(book, "floor")
     library: Changeover = _record(book, "changeover")
     difference = plan.difference
-    line: Line = book.of("line")[difference.line].record
     out = list(steps(plan, crew, "isolate", "out"))
     fit = list(steps(plan, crew, "in", "set", "release"))
     every = [*out, *fit, *steps(plan, crew, "before", "clear", "verify", "first-off", "restart", "after")]
     dangers = dict.fromkeys(c for row in every for c in row.cautions if c.signal == "DANGER")
-    kinds = {one.kind: one.title for one in reversed(line.machines)}
+    stops = bool(plan.stop.slots)
+    cleared = [one for one in difference.stations if stops and one.number >= difference.first]
+    kinds = {one.kind: one.title for one in reversed(cleared)}
     made = ChangeContent(
         header=_header(book, difference, crew, library, both),
         good_for=floor.good_for,
@@ -104,16 +103,18 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
         grid=grid(plan),
         jobs=jobs(plan),
         verification=tuple(steps(plan, crew, "verify")),
-        first_offs=tuple(_first_offs(floor, line, difference, both.new.content.first_offs)),
-        restart=library.restart,
+        proof=tuple(steps(plan, crew, "first-off")),
+        first_offs=tuple(_first_offs(floor, plan, both.new.content.first_offs)),
+        restart=library.restart if stops else (),
         ramp=tuple(
             RampNote(f"{float(one.speed) * 100:g} %", minutes(float(one.time)), one.sample)
             for one in library.ramp
+            if stops
         ),
-        release=tuple(SignatureRow(one.step, one.role) for one in floor.release[-1:]),
+        release=tuple(SignatureRow(one.step, one.role) for one in floor.release[-1:] if stops),
         after=tuple(steps(plan, crew, "after")),
         reasons=library.reasons,
-        back_out=library.back_out,
+        back_out=library.back_out if stops else (),
         return_to=floor.return_to,
         missing=(),
     )
@@ -161,21 +162,14 @@ def _format_note(book: Book, sheet: Sheet) -> FormatNote:
     )
 
 
-def _first_offs(
-    floor: Floor, line: Line, difference: Difference, told: Sequence[FirstOff]
-) -> Iterator[FirstOff]:
-    """First-offs of the setup sheet that can have moved, or that are made at every start."""
-    kinds = {one.kind for one in line.machines}
-    asked = [one for one in floor.first_offs if one.sample is None or one.sample.machine in kinds]
-    touched = {one.kind for one in difference.stations if one.changes}
-    anew = {also.name for one in difference.stations for gauge in one.gauges for also in gauge.also}
-    for one, row in zip(asked, told, strict=True):
-        if _always(one) or (one.sample and one.sample.machine in touched) or one.name in anew:
+def _first_offs(floor: Floor, plan: Plan, rows: Sequence[FirstOff]) -> Iterator[FirstOff]:
+    """Rows of the setup sheet of the first-offs that a task of the plan makes."""
+    kinds = {one.kind for one in plan.difference.stations}
+    made = {name for task in plan.tasks.values() for name in task.step.proves}
+    checks = [one for one in floor.first_offs if one.sample is None or one.sample.machine in kinds]
+    for one, row in zip(checks, rows, strict=True):
+        if one.id in made and one.id in plan.difference.first_offs:
             yield row
-
-
-def _always(one: Characteristic) -> bool:
-    return one.rank == "critical" or one.sample is None
 
 
 # --- what is missing --------------------------------------------------------------------------
@@ -209,11 +203,7 @@ def _missing(record: Any, name: str) -> Iterator[str]:
 
 
 def change_digest(content: ChangeContent) -> str:
-    """The fingerprint of what a changeover sheet says; no setup sheet has the same.
-
-    Returns:
-        64 hexadecimal digits; equal contents have equal ones on every machine and day.
-    """
+    """The fingerprint of what a changeover sheet says; no setup sheet has the same."""
     fields_said = ",".join(
         f'"{field.name}":{_as_json(getattr(content, field.name))}'
         for field in sorted(fields(content), key=lambda one: one.name)
@@ -239,13 +229,6 @@ def _plain(value: Any) -> Any:
 def change_code(fingerprint: str, *, draft: bool = False) -> str:
     """The signs people compare: those of a setup sheet, grouped otherwise so that none is taken for one.
 
-    Args:
-        fingerprint: a digest
-        draft: whether it is that of a draft
-
-    Returns:
-        Two signs, a hyphen, three signs; for a draft the sign of drafts and a hyphen before them.
-
     Example:
         >>> change_code("0123f" + 59 * "0")
         'CD-FH9'
@@ -261,17 +244,7 @@ def change_sheet(
     made: datetime.datetime,
     problems: Sequence[str] = (),
 ) -> ChangeSheet:
-    """Make a sheet of a content.
-
-    Args:
-        content: what is controlled
-        both: the setup sheets of the two formats, made for the same copy
-        made: when the copy is made
-        problems: what else speaks against using it, such as findings of the check
-
-    Returns:
-        The sheet; marked when it must not, not yet, or only under supervision be used.
-    """
+    """Make a sheet of a content."""
     fingerprint = change_digest(content)
     draft = any(one.code.startswith(DRAFT_SIGN) for one in both)
     if draft:
@@ -311,3 +284,187 @@ def _mark(both: Setups, unfit: Sequence[str]) -> str:
         if word in marks:
             return word
     return max(marks, default="")
+
+
+# --- tools, settings and gauges --------------------------------------------------------------------
+
+
+ALIKE = 3
+"""Tools whose sizes agree in so many leading digits are taken for each other."""
+
+
+def machine_notes(difference: Difference) -> Iterator[MachineNote]:
+    """What changes at each group of machines and what does not, by name."""
+    for one in difference.stations:
+        yield MachineNote(
+            number=one.number,
+            title=one.title,
+            count=one.count,
+            parts=_names(one.changes, "part"),
+            settings=_names(one.changes, "setting"),
+            supplies=_names(one.changes, "supply"),
+            gauges=_names(one.gauges, "gauge"),
+            stays=tuple(dict.fromkeys(short(name) for name in one.stays)),
+        )
+
+
+def _names(changes: Sequence[ItemChange], what: What) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(short(one.name) for one in changes if one.what == what))
+
+
+def short(name: str) -> str:
+    """A name without what follows its comma: `Redraw die` of `Redraw die, bore`."""
+    return name.partition(",")[0]
+
+
+# --- tools ------------------------------------------------------------------------------------
+
+
+def tools_out(difference: Difference, steps: Sequence[StepNote]) -> Iterator[ToolsAt]:
+    """Tools that come out, machine by machine."""
+    for station, parts in _with_parts(difference):
+        rows = [row for one in parts for row in _rows(one, one.old, station, new=False)]
+        yield ToolsAt(station.number, station.title, station.count, at_machine(station, steps), tuple(rows))
+
+
+def tools_in(difference: Difference, steps: Sequence[StepNote]) -> Iterator[ToolsAt]:
+    """The same for tools that go in, with what tells each from the one it replaces."""
+    for station, parts in _with_parts(difference):
+        rows = [row for one in parts for row in _rows(one, one.new, station, new=True)]
+        yield ToolsAt(station.number, station.title, station.count, at_machine(station, steps), tuple(rows))
+
+
+def _with_parts(difference: Difference) -> Iterator[tuple[StationChanges, list[ItemChange]]]:
+    for station in difference.stations:
+        parts = [one for one in station.changes if one.what == "part"]
+        if parts:
+            yield station, parts
+
+
+def _rows(
+    change: ItemChange, cells: Sequence[Cell], station: StationChanges, *, new: bool
+) -> Iterator[ToolNote]:
+    many = max(len(change.old), len(change.new)) > 1
+    here = [place for place in change.places if place < len(cells)]
+    for place in here:
+        first = place == here[0]
+        yield ToolNote(
+            id=change.id,
+            part=change.name,
+            name=numbered(change.name, place + 1) if many else change.name,
+            place=place + 1 if many else 0,
+            pieces=change.per_machine * station.count,
+            value=cells[place],
+            also=tuple(NamedValue(one.name, one.new if new else one.old) for one in change.also)
+            if first
+            else (),
+            look_alike=_look_alike(change, place) if new else "",
+        )
+
+
+def numbered(name: str, place: int) -> str:
+    """A name with its place: `Ironing ring 2, bore`."""
+    head, comma, tail = name.partition(",")
+    return f"{head} {place}{comma}{tail}"
+
+
+def _look_alike(change: ItemChange, place: int) -> str:
+    """How a tool is told from the one it replaces, where both could be taken for each other."""
+    if place >= len(change.old):
+        return ""
+    old, new = change.old[place], change.new[place]
+    differing = [] if same_target(old, new) else [f"{old.target} → {new.target}"]
+    differing += [
+        f"{one.name} {one.old.target} → {one.new.target}"
+        for one in change.also
+        if not same_target(one.old, one.new)
+    ]
+    if not differing:
+        return "prints the same as the old one: go by the serial"
+    if not alike(old, new):
+        return ""
+    return "; ".join(differing)
+
+
+def same_target(old: Cell, new: Cell) -> bool:
+    """Whether two targets are the same size, however many decimals are written.
+
+    Example:
+        >>> same_target(Cell("", target="88.59", unit="mm"), Cell("", target="88.590", unit="mm"))
+        True
+        >>> same_target(Cell("", target="88.59", unit="mm"), Cell("", target="88.60", unit="mm"))
+        False
+    """
+    if old.unit and old.unit == new.unit and old.target and new.target:
+        return number_of(old.target) == number_of(new.target)
+    return (old.target, old.unit) == (new.target, new.unit)
+
+
+def alike(old: Cell, new: Cell) -> bool:
+    """Whether two sizes are easily taken for each other: their leading digits agree.
+
+    Example:
+        >>> alike(Cell("", target="66.43", unit="mm"), Cell("", target="66.44", unit="mm"))
+        True
+        >>> alike(Cell("", target="88.59", unit="mm"), Cell("", target="92.60", unit="mm"))
+        False
+    """
+    if not old.unit or old.unit != new.unit or MISSING in (old.text, new.text):
+        return False
+    wholes = [one.target.partition(".")[0] for one in (old, new)]
+    digits = [one.target.replace(".", "")[:ALIKE] for one in (old, new)]
+    return len(wholes[0]) == len(wholes[1]) and digits[0] == digits[1]
+
+
+# --- settings, supplies, gauges ---------------------------------------------------------------
+
+
+def setting_notes(difference: Difference) -> Iterator[SettingNote]:
+    """Settings and supplies that differ, machine by machine, settings first."""
+    for station in difference.stations:
+        for what in ("setting", "supply"):
+            for one in station.changes:
+                if one.what == what:
+                    yield _setting(one, station)
+
+
+def _setting(change: ItemChange, station: StationChanges) -> SettingNote:
+    old, new = change.old[0], change.new[0]
+    return SettingNote(
+        id=change.id,
+        what=change.what,
+        number=station.number,
+        machine=station.title,
+        name=change.name,
+        where=change.where,
+        old=old,
+        new=new,
+        direct=change.what == "setting" and not same_target(old, new),
+    )
+
+
+def gauge_notes(difference: Difference, floor: Floor) -> Iterator[GaugeNote]:
+    """Gauges whose master changes, each once, with what they measure anew."""
+    masters = {one.id: one.master for one in floor.gauges}
+    found: dict[str, list[tuple[StationChanges, ItemChange]]] = {}
+    for station in difference.stations:
+        for one in station.gauges:
+            found.setdefault(one.id, []).append((station, one))
+    for ident, rows in found.items():
+        yield GaugeNote(
+            id=ident,
+            name=rows[0][1].name,
+            machine=", ".join(dict.fromkeys(station.title for station, _ in rows)),
+            master=masters.get(ident, MISSING),
+            checks=tuple(dict.fromkeys(also.name for _, one in rows for also in one.also)),
+        )
+
+
+def excuses(difference: Difference, library: Changeover) -> Iterator[Excuse]:
+    """Values that moved and of which the plant says that nothing on the line changes for them."""
+    moved = [one.key for one in difference.moved]
+    for entry in library.no_part:
+        keys = {key for value in entry.values for key in covered(value)}
+        here = [key for key in moved if key in keys or plain(key) in keys]
+        if here:
+            yield Excuse(tuple(dict.fromkeys(key.removeprefix("format.") for key in here)), entry.why)

@@ -1,30 +1,182 @@
 """What differs between two formats on a line: which values moved, and what changes at each machine for them.
 
 Each format is taken through the stations once, and all the line's rows of floor.yaml are printed for it as
-its setup sheet prints them; two formats are then compared row by row, so all pairs of a line cost little more
+its setup sheet prints them. Two formats are then compared row by row, so all pairs of a line cost little more
 than its formats.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from difflib import get_close_matches
+from fractions import Fraction
+from functools import cached_property
+from typing import Any, NamedTuple, TypeAlias
 
+from kb.blocks import MISSING, Cell
+from kb.book import records
 from kb.book.conversion import reader_unit, same_value
 from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
-from kb.book.records import Machine
-from kb.book.records_floor import ChangePart, MachineSetting
+from kb.book.records import Line, Machine
+from kb.book.records_floor import ChangePart, Characteristic, MachineSetting, Supply
 from kb.changeover.classes import class_of
 from kb.changeover.model import Difference, DifferingValue, Further, ItemChange, StationChanges
-from kb.changeover.rows import FloorRow, FormatOnLine, Post, differs
-from kb.checks.catalog import GEOMETRY
-from kb.checks.consistency.floor_index import FloorIndex, Item, Said, as_written, gauged, items
-from kb.checks.consistency.floor_keys import order, plain
+from kb.checks.catalog import GEOMETRY, MECHANICS
+from kb.checks.consistency.floor_index import (
+    ONE_LINE,
+    FloorIndex,
+    Item,
+    Said,
+    as_written,
+    gauged,
+    items,
+    said_by,
+)
+from kb.checks.consistency.floor_keys import leaf, order, plain
 from kb.checks.consistency.limits import yardstick
-from kb.checks.judge import judge_case
+from kb.checks.judge import Verdict, judge_case, judge_route
+from kb.checks.words import limit_words, quantity
 from kb.errors import SizebookError
-from kb.route.assemble import assemble
+from kb.route.assemble import Assembled, assemble
+from kb.route.study import Study
+from kb.sheet.figures import ExactLimits, exact
+from kb.sheet.values import Values, Wanted
+
+LINE_RULES = tuple(one for one in MECHANICS if one.name.startswith("line.") and one.severity == "error")
+"""What keeps a format off a line: the ranges of its machines, and what they can push and reach."""
+
+
+class _Size(NamedTuple):
+    """A computed size that holds to within a tolerance: closer sizes are one part."""
+
+    target: Fraction
+    within: Fraction
+
+
+Mark: TypeAlias = Said | _Size | ExactLimits | int | None
+"""What is compared of a row: a written value, a computed size with its tolerance, or the printed numbers."""
+
+
+class FloorRow(NamedTuple):
+    """A row of the floor file for one format: what is printed, and the values by which it is compared."""
+
+    cells: tuple[Cell, ...]
+    also: tuple[Cell, ...]
+    marks: Mapping[str, Mark]
+
+
+class Post(NamedTuple):
+    """A group of machines of the line with the rows of the floor file that belong to it."""
+
+    position: int
+    group: Machine
+    items: tuple[Item, ...]
+    gauges: tuple[Item, ...]
+
+
+def differs(old: Mark, new: Mark) -> bool:
+    """Whether two formats differ in a value of a row."""
+    if isinstance(old, _Size) and isinstance(new, _Size):
+        return abs(old.target - new.target) > old.within
+    return not same_value(old, new)
+
+
+class FormatOnLine:
+    """One format on the line: what it says, and how the line's rows print for it."""
+
+    def __init__(self, assembled: Assembled, line: Spec[Line], limits: Spec[records.Limits]) -> None:
+        study = assembled.study
+        here = Study(replace(study.case, lines=(line.record,)), study.inputs)
+        self.assembled = replace(assembled, study=here)
+        self.spec = assembled.spec
+        self.said = said_by(assembled.spec)
+        self._values = Values(self.assembled, line)
+        self._limits = limits.record.limits
+        self._rows: dict[tuple[int, str], FloorRow] = {}
+
+    def row(self, item: Item, post: Post) -> FloorRow:
+        """A row at a group of machines, made once."""
+        key = (post.position, item.at)
+        if key not in self._rows:
+            self._rows[key] = self._row(item, post)
+        return self._rows[key]
+
+    def _row(self, item: Item, post: Post) -> FloorRow:
+        wanted = self._wanted(item, post.group)
+        first, *others = (
+            tuple(self._values.cell(key, post.position, wanted) for key in self._values.members(shown))
+            for shown in item.shown
+        )
+        marks = {
+            key: self._mark(item, key, wanted, shown=pattern in item.shown)
+            for pattern in item.keys
+            if pattern.partition(".")[0] not in ONE_LINE
+            for key in self._values.members(pattern)
+        }
+        none = (Cell(MISSING),)
+        return FloorRow(first or none, tuple((one or none)[0] for one in others), marks)
+
+    def _wanted(self, item: Item, group: Machine) -> Wanted:
+        """How the setup sheet prints a row."""
+        one = item.record
+        if isinstance(one, ChangePart):
+            return Wanted(within=one.within, decimals=one.decimals, plain=one.fits)
+        if isinstance(one, MachineSetting):
+            unit = "" if one.shown == "count" else group.display.get(one.shown, "")
+            return Wanted(unit=unit, within=one.within, decimals=one.decimals)
+        if isinstance(one, Characteristic):
+            limit = self._limits.get(one.limit)
+            ends = (limit.written("least"), limit.written("most")) if limit else (None, None)
+            limits = ends if one.limit else None
+            return Wanted("", one.within, one.decimals, one.bound, limits=limits)
+        return Wanted()
+
+    def _mark(self, item: Item, key: str, wanted: Wanted, *, shown: bool) -> Mark:
+        root, _, rest = key.partition(".")
+        if root == "format":
+            return self.said.get(key)
+        if root == "route":
+            return (
+                self._computed(item, key, wanted) if shown else self._values.computed(key, Wanted(plain=True))
+            )
+        found = quantity_at(self.assembled.specs[root].record, rest)
+        if found is not None:
+            return found.low, found.nominal, found.high
+        value: Any = self.assembled.case.at(key) if leaf(key) else None
+        return value if isinstance(value, str | int) else None
+
+    def _computed(self, item: Item, key: str, wanted: Wanted) -> Mark:
+        """What is compared of a computed value that is printed.
+
+        A first-off that is judged by a plant's limit is judged alike whatever its target.
+        """
+        one, within = item.record, wanted.within
+        if isinstance(one, Characteristic):
+            printed = self._values.computed(key, wanted)
+            return printed._replace(target=None) if printed and one.limit else printed
+        if within is not None:
+            unit = within.unit or within.canonical
+            size = self._values.computed(key, Wanted(unit=unit, decimals=wanted.decimals, plain=True))
+            if size is not None and size.target is not None:
+                return _Size(size.target, exact(within.written[1]))
+        return self._values.computed(key, wanted._replace(unit=""))
+
+    @cached_property
+    def stopped_by(self) -> tuple[str, ...]:
+        """What keeps the format off the line, judged at its worst corners; waivers are not looked at."""
+        judged = judge_route(self.assembled.study, LINE_RULES, self._limits)
+        return tuple(_stop(one) for one in judged if not one.passed)
+
+
+def _stop(verdict: Verdict) -> str:
+    _, value, _ = verdict.tightest
+    rule = verdict.rule
+    against = f", {verdict.against}" if verdict.against else ""
+    figure = quantity(value, unit=rule.unit, show=rule.show)
+    return f"{verdict.what} {figure}; {limit_words(verdict)}{against}"
+
 
 REFERRED = {"end": "format.end", "end_stock": "format.end", "stock": "format.stock.material"}
 """By which value of a format a key of another file moves."""
@@ -32,25 +184,6 @@ REFERRED = {"end": "format.end", "end_stock": "format.end", "stock": "format.sto
 
 class NoDifference(SizebookError):  # noqa: N818 - said to the reader in one line
     """Two formats cannot be compared on a line."""
-
-
-def difference(book: Book, old: str, new: str, line: str) -> Difference:
-    """What differs from one format to another on a line.
-
-    Args:
-        book: a loaded book
-        old: id of the format that goes
-        new: id of the format that comes; the line need not be among its lines
-        line: id of the line
-
-    Returns:
-        The difference; without any change where the two are one.
-
-    Raises:
-        NoDifference: if format or line are not in the book, a file they need has faults, or the geometry of
-            a format does not close.
-    """
-    return OnLine(book, line).difference(old, new)
 
 
 # --- the line ---------------------------------------------------------------------------------
@@ -97,16 +230,6 @@ class OnLine:
                     continue
                 yield ident
 
-    def differences(self) -> Iterator[Difference]:
-        """What differs between all formats of the line, for every ordered pair of two.
-
-        Yields:
-            A difference each, by old and then by new id. Formats that are withdrawn, or that `check` does
-            not take through the stations, are not among them.
-        """
-        idents = list(self.formats())
-        yield from (self.difference(old, new) for old in idents for new in idents if old != new)
-
     def _take(self, ident: str) -> FormatOnLine:
         if ident not in self._taken:
             _found(self.book, "size-format", ident)
@@ -136,17 +259,33 @@ class OnLine:
             one.key for one in moved if not same_value(_target_of(goes, one.key), _target_of(comes, one.key))
         ]
         kind = class_of(targets, [one.key for one in moved])
+        stations = tuple(_station(post, goes, comes) for post in self._posts)
         return Difference(
             line=self.line.id,
             old=old,
             new=new,
             kind=kind.id,
             moved=moved,
-            stations=tuple(_station(post, goes, comes) for post in self._posts),
+            stations=stations,
             orphans=tuple(one for one in moved if not self.answers.answered(one.key)),
             stopped_by=comes.stopped_by,
             title=kind.title,
+            first_offs=tuple(_first_offs(self._floor.record.first_offs, stations)),
         )
+
+
+def _first_offs(checks: Sequence[Characteristic], stations: Sequence[StationChanges]) -> Iterator[str]:
+    """First-offs that the changes can have moved, those of a changed master, and those of every start."""
+    here = {one.kind for one in stations}
+    touched = {one.kind for one in stations if one.changes}
+    mastered = {also.name for one in stations for gauge in one.gauges for also in gauge.also}
+    for one in checks:
+        if one.sample is None:
+            yield one.id
+        elif one.sample.machine in here:
+            movers = one.moved_by or (one.sample.machine,)
+            if touched.intersection(movers) or one.name in mastered:
+                yield one.id
 
 
 def _found(book: Book, kind: str, ident: str) -> Spec:
@@ -210,7 +349,7 @@ def _station(post: Post, goes: FormatOnLine, comes: FormatOnLine) -> StationChan
 
 
 def _differing(old: FloorRow, new: FloorRow) -> list[str]:
-    """Keys of a row by which two formats are told apart."""
+    """Keys of a row in which two formats differ."""
     if old.marks == new.marks:
         return []
     keys = dict.fromkeys((*old.marks, *new.marks))
@@ -235,6 +374,7 @@ def _change(item: Item, group: Machine, old: FloorRow, new: FloorRow, differing:
         places=places,
         pieces_out=each * group.count * sum(place < len(old.cells) for place in places),
         also=tuple(Further(*one) for one in zip(names, old.also, new.also, strict=True)),
+        running=isinstance(item.record, MachineSetting | Supply) and item.record.running,
     )
 
 

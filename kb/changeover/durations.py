@@ -3,36 +3,125 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import combinations
+from statistics import median
 
-from kb.changeover.jobs import at, gate, minutes, no_return
-from kb.changeover.model import Plan
+from kb.book.records_floor import PastChangeover
+from kb.changeover.jobs import gate, no_return
+from kb.changeover.model import Plan, Task
 from kb.changeover.sheet_model import Durations, PastClock
-from kb.changeover.spread import Past, adjustment
-from kb.scheduling.activities import Schedule
-from kb.scheduling.simulation import DurationStats
+from kb.changeover.times import Moment, minutes
+from kb.changeover.work import activities_of
+from kb.scheduling.activities import Activity, Schedule, Slot
+from kb.scheduling.critical_path import DurationStats, simulate
 
+LAST = 5
+"""How many past changeovers are looked at."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """Median and worst of some past changeovers [s]."""
+
+    median: float
+    worst: float
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """What past changeovers took, from the last good can of the old format.
+
+    Attributes:
+        same_pair: whether they were between these two formats; else between others of this class.
+        days: when they were, the latest first.
+        stopped: until the line was mechanically complete.
+        first_good: until the first good can.
+        at_rate: until full speed.
+    """
+
+    same_pair: bool
+    days: tuple[str, ...]
+    stopped: Clock
+    first_good: Clock
+    at_rate: Clock
+
+
+def spread_of_stop(plan: Plan) -> DurationStats:
+    """How the stop of a plan spreads."""
+    works = activities_of(plan.tasks, part="stop")
+    slots = {slot.id: slot for slot in plan.stop.slots}
+    worst = {work.id: _worst(plan.tasks[work.id], work, slots[work.id]) for work in works}
+    return simulate(plan.stop, works, plan.operators, plan.equipment, worst)
+
+
+def _worst(task: Task, work: Activity, slot: Slot) -> int:
+    """Worst time of a task, with the locks that it takes as planned [s]."""
+    locks = len(task.inside) if task.own_lock and slot.end - slot.start > work.seconds else 0
+    lock = float(task.own_lock.worst) if task.own_lock else 0.0
+    return round(float(task.step.time.worst) + locks * lock)
+
+
+def adjustment(tasks: Mapping[str, Task]) -> tuple[int, float]:
+    """How much of the work inside the stop is adjusting.
+
+    Returns:
+        Time of settings, every member's counted [s], and its share of all such time inside the stop.
+    """
+    stop = activities_of(tasks, part="stop")
+    spent = {work.id: work.seconds * work.people for work in stop}
+    setting = sum(seconds for ident, seconds in spent.items() if tasks[ident].step.phase == "set")
+    return setting, setting / sum(spent.values()) if setting else 0.0
+
+
+def past(
+    recorded: Sequence[PastChangeover],
+    *,
+    line: str,
+    old: str,
+    new: str,
+    kind: str,
+    kind_of: Callable[[str, str], str | None],
+) -> Past | None:
+    """What the last changeovers between two formats took, or else the last of their class on the line.
+
+    Returns:
+        Median and worst of the last five; nothing where there are none.
+    """
+    here = sorted((one for one in recorded if one.line == line), key=lambda one: one.day, reverse=True)
+    found = [one for one in here if (one.came_from, one.went_to) == (old, new)]
+    same_pair = bool(found)
+    if not found:
+        found = [one for one in here if kind_of(one.came_from, one.went_to) == kind]
+    if not found:
+        return None
+    found = found[:LAST]
+    return Past(
+        same_pair=same_pair,
+        days=tuple(one.day for one in found),
+        stopped=_clock([float(one.stopped) for one in found]),
+        first_good=_clock([float(one.first_good) for one in found]),
+        at_rate=_clock([float(one.at_rate) for one in found]),
+    )
+
+
+def _clock(seconds: Sequence[float]) -> Clock:
+    return Clock(median(seconds), max(seconds))
+
+
+NO_STOP = "all of it is changed while the line runs"
 PROVEN = "proven: no plan with these people and times is shorter"
 
 
 def durations(plan: Plan, spread: DurationStats, past: Past | None, back: int | None = None) -> Durations:
-    """The times of a changeover, each with its spread.
-
-    Args:
-        plan: a plan
-        spread: what its stop takes when steps take longer than as a rule
-        past: what past changeovers of the same crew took, if there were any
-        back: planned stop of the changeover the other way [s]; none where there can be none
-
-    Returns:
-        The times as the sheet says them.
-    """
+    """The times of a changeover, each with its spread."""
     setting, share = adjustment(plan.tasks)
     turn = no_return(plan)
     return Durations(
-        begin=at(-plan.before.length),
+        begin=Moment(-plan.before.length),
         go=gate(plan),
-        no_return=at(turn.start) if turn else "",
+        no_return=Moment(turn.start) if turn else None,
         no_return_at=turn.task.at if turn else "",
         no_return_step=turn.task.step.text.split(". ")[0].rstrip(".") if turn else "",
         back=None if back is None else minutes(back),
@@ -54,11 +143,6 @@ def durations(plan: Plan, spread: DurationStats, past: Past | None, back: int | 
 def disagreement(planned: int, spread: DurationStats, past: Past | None) -> str:
     """Say where planned, simulated and recorded times are further apart than they spread.
 
-    Args:
-        planned: the stop as planned [s]
-        spread: the simulated stops
-        past: what past changeovers took until mechanically complete, if there were any
-
     Returns:
         One sentence with the numbers; "" where every two of them agree. Two times agree if they are no
         further apart than the wider of their spreads: median to 90th percentile simulated, median to worst
@@ -77,16 +161,14 @@ def disagreement(planned: int, spread: DurationStats, past: Past | None) -> str:
 
 
 def proof(schedule: Schedule) -> str:
-    """How good a schedule is, in words.
-
-    Returns:
-        That it is the shortest there is, or by how much it may be longer than that.
-    """
+    """How good a schedule is, in words."""
+    if not schedule.slots:
+        return NO_STOP
     return PROVEN if schedule.proven else within(schedule.length, schedule.bound)
 
 
 def within(length: int, bound: int) -> str:
-    """By how much a length may exceed the best possible, in words, never told smaller than it is.
+    """By how much a length may exceed the best possible, in words, never rounded down.
 
     Example:
         >>> within(1020, 1000), within(2001, 2000)

@@ -1,20 +1,20 @@
-"""A plan as the crew reads it: steps with their times, jobs of each member, who is where in which phase."""
+"""A plan as the crew reads it: steps with their times, jobs and locks of each member, machines by phase."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from kb.blocks import CautionNote
 from kb.book.records_floor import Caution, Crew, Phase
-from kb.changeover.locks import locks, own_locks
 from kb.changeover.model import Difference, Plan, StationChanges, Task
 from kb.changeover.sheet_model import GridRow, Hand, Job, LockNote, OwnLock, StepNote
+from kb.changeover.times import Moment, minutes
 from kb.scheduling.activities import Schedule, Slot
 
 Part = Literal["before", "stop", "after"]
 
-MINUS = "−"
 WHOLE_LINE = "line"
 
 
@@ -27,28 +27,6 @@ class Timed(NamedTuple):
     start: int
     end: int
     latest: int
-
-
-def minutes(seconds: float) -> int:
-    """Whole minutes, half a minute up.
-
-    Example:
-        >>> minutes(89), minutes(90), minutes(-300)
-        (1, 2, -5)
-    """
-    return int((seconds + 30) // 60)
-
-
-def at(seconds: int, part: Part = "stop") -> str:
-    """A time as the sheets say it: from the stop of the feed T, after the restart from the restart R.
-
-    Example:
-        >>> at(-2700), at(0), at(1020), at(300, "after")
-        ('T−45', 'T', 'T+17', 'R+5')
-    """
-    count = minutes(seconds)
-    sign = f"{MINUS}{-count}" if count < 0 else f"+{count}" if count else ""
-    return f"{'R' if part == 'after' else 'T'}{sign}"
 
 
 def timed(plan: Plan) -> list[Timed]:
@@ -104,16 +82,7 @@ def _link(plan: Plan, one: Slot, other: Slot) -> int:
 
 
 def steps(plan: Plan, crew: Crew, *phases: Phase) -> Iterator[StepNote]:
-    """The steps of some phases by start, alike machines of a group together.
-
-    Args:
-        plan: a plan
-        crew: the crew it is for
-        phases: which phases
-
-    Yields:
-        Every step once at each group of machines where it is done.
-    """
+    """The steps of some phases by start, alike machines of a group together."""
     groups: dict[tuple[str, str], list[Timed]] = {}
     for one in timed(plan):
         if one.task.step.phase in phases:
@@ -129,9 +98,8 @@ def steps(plan: Plan, crew: Crew, *phases: Phase) -> Iterator[StepNote]:
             number=numbers.get(task.station, 0),
             times=len(rows),
             who=titles(crew, {who for one in rows for who in one.slot.who}),
-            start=at(min(one.start for one in rows), first.part),
-            end=at(max(one.end for one in rows), first.part),
-            latest=at(max(one.latest for one in rows), first.part),
+            start=Moment(min(one.start for one in rows), first.part),
+            end=Moment(max(one.end for one in rows), first.part),
             critical=any(one.slot.critical for one in rows),
             cautions=_cautions(rows),
         )
@@ -160,11 +128,7 @@ def _cautions(rows: Iterable[Timed]) -> tuple[CautionNote, ...]:
 
 
 def jobs(plan: Plan) -> tuple[Job, ...]:
-    """Who does what when: tasks of one step that the same people do one after the other are one job.
-
-    Returns:
-        Every task in one job, part by part, by start.
-    """
+    """Who does what when: tasks of one step that the same people do one after the other are one job."""
     path = {slot.id for slot in critical_path(plan)}
     slots = {slot.id: slot for slot in plan.stop.slots}
     numbers = _numbers(plan.difference)
@@ -194,8 +158,6 @@ def _job(
         who=first.slot.who,
         start=start,
         end=end,
-        at=at(start, part),
-        until=at(end, part),
         text=task.step.text,
         phase=task.step.phase,
         number=numbers.get(task.station, 0),
@@ -226,8 +188,9 @@ def lock_notes(plan: Plan, crew: Crew) -> tuple[LockNote, ...]:
     found = []
     for one in locks(plan):
         station = stations[one.station]
-        machine = station.title if one.number is None else f"{station.title}: {one.number}"
-        found.append(LockNote(station.number, machine, titles(crew, one.isolates), titles(crew, one.own)))
+        which = "" if one.number is None else str(one.number)
+        who = titles(crew, one.isolates), titles(crew, one.own)
+        found.append(LockNote(station.number, station.title, which, *who))
     return tuple(found)
 
 
@@ -301,12 +264,75 @@ def no_return(plan: Plan) -> Timed | None:
     return min(tools or sets, key=lambda one: (one.start, one.task.id), default=None)
 
 
-def gate(plan: Plan) -> str:
+def gate(plan: Plan) -> Moment:
     """When it is decided whether to stop: when the last step of the preparation begins."""
     rows = [one for one in timed(plan) if one.part == "before"]
-    return at(max((one.start for one in rows), default=0))
+    return Moment(max((one.start for one in rows), default=0))
 
 
 def at_machine(station: StationChanges, rows: Iterable[StepNote]) -> tuple[CautionNote, ...]:
     """The hazards of the steps at one group of machines, each once."""
     return tuple(dict.fromkeys(note for row in rows if row.number == station.number for note in row.cautions))
+
+
+# --- who hangs a lock ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Locks:
+    """Locks on one isolated machine, by member of the crew.
+
+    Attributes:
+        station: id of the group of machines.
+        number: which machine of the group; none where the group is isolated as a whole.
+        isolates: who isolates it.
+        releases: who releases it.
+        own: who else has hands in it, each with a lock of their own.
+    """
+
+    station: str
+    number: int | None
+    isolates: tuple[str, ...]
+    releases: tuple[str, ...]
+    own: tuple[str, ...]
+
+
+def own_locks(task: Task, slots: Mapping[str, Slot]) -> tuple[str, ...]:
+    """Who hangs a lock of their own for a task: all its people who did not isolate the machine."""
+    if not task.inside:
+        return ()
+    isolated = [set(slots[one].who) for one in task.isolated_by]
+    return tuple(who for who in slots[task.id].who if not all(who in one for one in isolated))
+
+
+def locks(plan: Plan) -> tuple[Locks, ...]:
+    """The locks of a stop, machine by machine in line order."""
+    slots = {slot.id: slot for slot in plan.stop.slots}
+    found = []
+    for station in plan.difference.stations:
+        isolating = [
+            task
+            for task in plan.tasks.values()
+            if task.step.phase == "isolate" and task.station == station.id
+        ]
+        for number in dict.fromkeys(task.number for task in isolating):
+            here = {task.id for task in isolating if task.number == number}
+            found.append(_locks(plan, slots, station.id, number, here))
+    return tuple(found)
+
+
+def _locks(plan: Plan, slots: Mapping[str, Slot], station: str, number: int | None, here: set[str]) -> Locks:
+    behind = [task for task in plan.tasks.values() if here & set(task.isolated_by)]
+    releasing = {task.id for task in behind if task.step.phase == "release"}
+    own = {who for task in behind for who in own_locks(task, slots)}
+    return Locks(
+        station,
+        number,
+        tuple(_in_order(plan, {who for one in here for who in slots[one].who})),
+        tuple(_in_order(plan, {who for one in releasing for who in slots[one].who})),
+        tuple(_in_order(plan, own)),
+    )
+
+
+def _in_order(plan: Plan, members: set[str]) -> Iterator[str]:
+    return (hand.id for hand in plan.operators if hand.id in members)

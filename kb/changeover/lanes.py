@@ -6,9 +6,9 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from kb.blocks import Caption, Curve, Picture, Rectangle
-from kb.changeover.jobs import at, minutes
 from kb.changeover.sheet_model import ChangeContent, Hand, Job
+from kb.changeover.times import Moment, minutes
+from kb.pictures import Caption, Curve, Picture, Rectangle
 from kb.sheet.labels import labels
 
 WIDTH = 187.0
@@ -44,11 +44,7 @@ class Lane(NamedTuple):
 
 
 def lanes(content: ChangeContent) -> tuple[Lane, ...]:
-    """The lanes of a stop: one for each member, and one for what runs by itself where anything does.
-
-    Returns:
-        Lanes in the order of the crew.
-    """
+    """The lanes of a stop: one for each member, and one for what runs by itself where anything does."""
     inside = [one for one in content.jobs if one.part == "stop" and one.end > one.start]
     found = [_lane(hand, inside) for hand in content.crew]
     alone = [one for one in inside if not one.who]
@@ -94,7 +90,7 @@ def _axis(length: int, scale: float) -> Iterator[Curve | Caption]:
     for count in range(0, minutes(length) + 1, step):
         y = _HEAD + count * scale
         yield Curve(((_AXIS - 1, y), (WIDTH, y)), "grid")
-        yield Caption(0, y + 1, _cut(at(count * 60), _signs(_AXIS)), "bold")
+        yield Caption(0, y + 1, _cut(str(Moment(count * 60)), _signs(_AXIS)), "bold")
 
 
 def _bar(job: Job, x: float, width: float, scale: float) -> Iterator[Rectangle | Caption]:

@@ -64,21 +64,13 @@ class Lever:
 
 
 def may_be_external(step: Step) -> bool:
-    """Whether a step inside the stop might be done while the line runs.
-
-    Returns:
-        Whether no hand goes into a machine for it, it moves none, and it is not what a stop is for.
-    """
+    """Whether a step inside the stop might be done while the line runs."""
     touches = step.hands_in or step.moves is not None
     return part_of(step) == "stop" and not touches and step.phase not in INSIDE
 
 
 def ways_of(step: Step) -> tuple[Way, ...]:
-    """In which ways a step inside the stop might be made to hold it up less.
-
-    Returns:
-        None for one that keeps hands safe or proves the cans.
-    """
+    """In which ways a step inside the stop might be made to hold it up less."""
     ways: list[Way] = ["external"] if may_be_external(step) else []
     return tuple(ways) if step.phase in NEVER_HURRIED else (*ways, "half")
 
@@ -87,10 +79,6 @@ def levers(plan: Plan, *, effort: float = EFFORT) -> tuple[Lever, ...]:
     """What would shorten the stop, by what it saves.
 
     Only steps with a critical task are tried: the others have time to spare in this schedule.
-
-    Args:
-        plan: a plan.
-        effort: how much the solver may do for each.
 
     Returns:
         The levers that save time, the best first.
@@ -147,10 +135,13 @@ def _lever(plan: Plan, task: Task, way: Way, length: Length) -> Lever:
 
 
 def _changed(tasks: Mapping[str, Task], step: Step, way: Way) -> dict[str, Task]:
-    if way == "external":
-        other = replace(step, phase="before")
-    else:
-        other = replace(step, time=replace(step.time, typical=float(step.time.typical) / 2))
     return {
-        ident: replace(task, step=other) if task.step.id == step.id else task for ident, task in tasks.items()
+        ident: replace(task, step=_other(task.step, way)) if task.step.id == step.id else task
+        for ident, task in tasks.items()
     }
+
+
+def _other(step: Step, way: Way) -> Step:
+    if way == "external":
+        return replace(step, phase="before")
+    return replace(step, time=replace(step.time, typical=float(step.time.typical) / 2))

@@ -51,6 +51,7 @@ class ItemChange:
         places: which places change, from 0; those of `old` alone are emptied, those of `new` alone filled.
         pieces_out: pieces to take away, counted alike.
         also: further sizes of the part; for a gauge each first-off that it measures anew.
+        running: whether it is changed while the line runs.
     """
 
     id: str
@@ -65,6 +66,7 @@ class ItemChange:
     places: tuple[int, ...] = ()
     pieces_out: int = 0
     also: tuple[Further, ...] = ()
+    running: bool = False
 
     @property
     def alike(self) -> bool:
@@ -105,6 +107,7 @@ class Difference:
         orphans: values that moved and that nothing on the line answers.
         stopped_by: why the line cannot run the format that comes, a machine's range each; empty if it can.
         title: the class in words, with what else moves.
+        first_offs: ids of the first-offs that the changes can have moved, in the order of the floor file.
     """
 
     line: str
@@ -116,11 +119,22 @@ class Difference:
     orphans: tuple[DifferingValue, ...]
     stopped_by: tuple[str, ...]
     title: str = ""
+    first_offs: tuple[str, ...] = ()
 
     @property
     def alone(self) -> tuple[StationChanges, ...]:
         """The machines that must be left alone."""
         return tuple(one for one in self.stations if not one.changes)
+
+    @property
+    def first(self) -> int:
+        """Number of the first group of machines that something is changed at while they are stopped.
+
+        The first at which anything changes, where all of it can be changed while the line runs; 0 for none.
+        """
+        stopped = [one for one in self.stations if any(not item.running for item in one.changes)]
+        touched = stopped or [one for one in self.stations if one.changes]
+        return touched[0].number if touched else 0
 
 
 # --- the plan of a changeover -----------------------------------------------------------------

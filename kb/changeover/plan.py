@@ -1,24 +1,29 @@
-"""Who does what when in one changeover, and how long the line stands for every pair of formats.
+"""Who does what when in one changeover, from the book to its sheet, and the stop of every pair of formats.
 
-What can be done while the line runs is scheduled apart and ends where the stop begins; what is left for
-after the stop likewise begins where it ends. Many pairs call for the same works; those are solved once.
+What can be done while the line runs is scheduled apart and ends where the stop begins. What is left for after
+the stop begins where it ends. Many pairs call for the same tasks; those are solved once.
 """
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+import datetime
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
 from kb.book.load import Book
 from kb.book.records_floor import Changeover, Crew
-from kb.changeover.model import Difference, Plan, Task
-from kb.changeover.spread import spread_of_stop
+from kb.changeover.content import Setups, change_content, change_sheet, setups
+from kb.changeover.difference import NoDifference, OnLine
+from kb.changeover.durations import Past, durations, past, spread_of_stop
+from kb.changeover.model import Difference, DifferingValue, Plan, Task
+from kb.changeover.sheet_model import ChangeSheet, Durations
 from kb.changeover.work import Part, activities_of, rooms_of, tasks_of
-from kb.scheduling.activities import Activity, NoPlan, Operator, Schedule
+from kb.errors import SizebookError
+from kb.scheduling.activities import NoPlan, Operator, Schedule
+from kb.scheduling.critical_path import DurationStats
 from kb.scheduling.kept import kept_schedule
 from kb.scheduling.plan import EFFORT
-from kb.scheduling.simulation import DurationStats
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +71,16 @@ class Matrix:
         return {pair: stop.seconds for pair, stop in self.stops.items() if not stop.why_not}
 
 
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What one changeover needs while the line runs [s]: preparation before it, work after it."""
+
+    before: int
+    after: int
+
+
 class Planner:
     """Plans changeovers of a book with one crew; what comes again is not worked out again.
-
-    Args:
-        book: a loaded book.
-        crew: id of the crew.
-        effort: how much the solver may do for each part of a changeover.
 
     Raises:
         NoPlan: if the book does not say how it changes over, or has no such crew.
@@ -84,15 +92,14 @@ class Planner:
         self.operators = tuple(Operator(one.id, frozenset(one.skills)) for one in self.crew.members)
         self.equipment = {one.id: one.count for one in self.library.equipment}
         self.effort = effort
-        self._solved: dict[tuple[object, ...], Schedule] = {}
         self._tasks: dict[Hashable, dict[str, Task]] = {}
         self._schedules: dict[Hashable, Schedule] = {}
         self._spreads: dict[Hashable, DurationStats] = {}
 
     @property
     def solved(self) -> int:
-        """How many schedules were made."""
-        return len(self._solved)
+        """How many schedules were made or read."""
+        return len(self._schedules)
 
     def plan(self, difference: Difference) -> Plan:
         """Who does what when.
@@ -120,11 +127,7 @@ class Planner:
         return self._spreads[key]
 
     def stop(self, difference: Difference) -> Stop:
-        """How long the line stands.
-
-        Returns:
-            The stop; where there can be none, why.
-        """
+        """How long the line stands."""
         try:
             found = self._schedule(difference, "stop")
         except NoPlan as why:
@@ -152,33 +155,29 @@ class Planner:
         tasks = self.tasks(difference)
         key = (part, _calls(difference))
         if key not in self._schedules:
+            means = {**self.equipment, **rooms_of(tasks)}
             works = activities_of(tasks, part=part)
-            looks = tuple(_looks(work) for work in works)
-            if looks not in self._solved:
-                means = {**self.equipment, **rooms_of(tasks)}
-                self._solved[looks] = kept_schedule(works, self.operators, means, effort=self.effort)
-            self._schedules[key] = self._solved[looks]
+            self._schedules[key] = kept_schedule(works, self.operators, means, effort=self.effort)
         return self._schedules[key]
 
 
 def _calls(difference: Difference) -> Hashable:
     """What a difference calls steps by: equal for two pairs of formats that take the same tasks."""
-    return bool(difference.moved), tuple(
-        (
-            station.id,
-            station.kind,
-            station.title,
-            station.count,
-            tuple((one.id, one.name) for one in station.changes),
-            tuple((one.id, one.name) for one in station.gauges),
-        )
-        for station in difference.stations
+    return (
+        bool(difference.moved),
+        difference.first_offs,
+        tuple(
+            (
+                station.id,
+                station.kind,
+                station.title,
+                station.count,
+                tuple((one.id, one.name, one.running, one.pieces, one.pieces_out) for one in station.changes),
+                tuple((one.id, one.name) for one in station.gauges),
+            )
+            for station in difference.stations
+        ),
     )
-
-
-def _looks(work: Activity) -> tuple[object, ...]:
-    uses = tuple(sorted(work.uses.items()))
-    return (work.id, work.seconds, work.needs, work.people, work.skill, uses, work.entry, work.entry_seconds)
 
 
 def _library(book: Book) -> Changeover:
@@ -205,3 +204,200 @@ def latest(plan: Plan) -> dict[str, int]:
         For each, the least time between its end and the stop [s].
     """
     return {slot.id: plan.before.length - slot.end - slot.slack for slot in plan.before.slots}
+
+
+class NothingChanges(SizebookError):  # noqa: N818 - said to the reader in one line
+    """The two formats do not differ on the line."""
+
+
+class Orphans(SizebookError):  # noqa: N818 - said to the reader in one line each
+    """Values differ and nothing on the line changes with them."""
+
+    def __init__(self, difference: Difference) -> None:
+        super().__init__(f"some changed values have no part or setting on {difference.line}")
+        self.difference = difference
+        self.reasons = tuple(orphan_words(one, difference) for one in difference.orphans)
+
+
+class CannotRun(SizebookError):  # noqa: N818 - said to the reader in one line each
+    """The line cannot run the format that comes."""
+
+    def __init__(self, difference: Difference) -> None:
+        super().__init__(f"line {difference.line} cannot run {difference.new}")
+        self.difference = difference
+        self.reasons = difference.stopped_by
+
+
+def orphan_words(one: DifferingValue, difference: Difference) -> str:
+    """A value that nothing answers, in one line."""
+    told = f"{one.old} for {difference.old} and {one.new} for {difference.new}"
+    return f"{one.key} is {told}, and no part or setting on {difference.line} changes it [changeover.orphan]"
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedChangeover:
+    """One changeover, worked out: `stop` is how its length spreads, `past` what past ones took."""
+
+    plan: Plan
+    crew: Crew
+    stop: DurationStats
+    past: Past | None
+    durations: Durations
+
+    @property
+    def difference(self) -> Difference:
+        """What differs."""
+        return self.plan.difference
+
+
+def crew_of(book: Book, line: str) -> str:
+    """The first crew of a line, for whoever names none.
+
+    Raises:
+        NoPlan: if the line has no crew.
+    """
+    spec = book.only("changeover")
+    library: Changeover | None = spec.record if spec else None
+    for one in library.crews if library else ():
+        if one.line == line:
+            return one.id
+    raise NoPlan(f"line {line} has no crew in changeover.yaml")
+
+
+class Changeovers:
+    """The changeovers of a line with one crew: whoever asks for a pair of formats gets the same answer.
+
+    Args:
+        book: a loaded book
+        line: id of the line
+        crew: id of a crew of the line
+        effort: how much the solver may do
+        like: changeovers of the same line, whose differences are not computed again
+
+    Raises:
+        NoDifference: if the line cannot be compared.
+        NoPlan: if the book does not say how it changes over, or has no such crew.
+    """
+
+    def __init__(
+        self,
+        book: Book,
+        line: str,
+        crew: str,
+        *,
+        effort: float = EFFORT,
+        like: Changeovers | None = None,
+    ) -> None:
+        self.on_line: OnLine = like.on_line if like else OnLine(book, line)
+        known = like.planner if like else None
+        same = known is not None and (known.crew.id, known.effort) == (crew, effort)
+        self.planner: Planner = known if known and same else Planner(book, crew, effort=effort)
+        self._differences: dict[tuple[str, str], Difference] = like._differences if like else {}
+
+    def difference(self, old: str, new: str) -> Difference:
+        """What differs between two formats on the line.
+
+        Raises:
+            NoDifference: if the formats cannot be compared.
+        """
+        if (old, new) not in self._differences:
+            self._differences[old, new] = self.on_line.difference(old, new)
+        return self._differences[old, new]
+
+    def stop(self, old: str, new: str) -> Stop:
+        """How long the line is down; where it cannot be changed over so, why.
+
+        Raises:
+            NoDifference: if the formats cannot be compared.
+        """
+        return self.planner.stop(self.difference(old, new))
+
+    def matrix(self) -> Matrix:
+        """The stop of every ordered pair of the line's formats."""
+        idents = tuple(self.on_line.formats())
+        stops = {(old, new): self.stop(old, new) for old in idents for new in idents if old != new}
+        return Matrix(self.on_line.line.id, self.planner.crew.id, idents, stops, self.planner.solved)
+
+    def beside(self, old: str, new: str) -> Beside:
+        """How long a changeover takes before and after its stop.
+
+        Raises:
+            NoDifference: if the formats cannot be compared.
+            NoPlan: if the changeover cannot be planned.
+        """
+        plan = self.planner.plan(self.difference(old, new))
+        return Beside(plan.before.length, plan.after.length)
+
+    def change(self, old: str, new: str) -> PlannedChangeover:
+        """Work a changeover out.
+
+        Raises:
+            NoDifference: if the formats cannot be compared.
+            CannotRun: if the line cannot run the format that comes.
+            Orphans: if values differ that nothing on the line answers.
+            NoPlan: if the crew cannot do the work.
+        """
+        difference = self.difference(old, new)
+        if difference.stopped_by:
+            raise CannotRun(difference)
+        if difference.orphans:
+            raise Orphans(difference)
+        plan = self.planner.plan(difference)
+        stop = self.planner.spread(plan)
+        crew = self.planner.crew
+        recorded = past(
+            [one for one in self.planner.library.past if one.crew == crew.id],
+            line=difference.line,
+            old=old,
+            new=new,
+            kind=difference.kind,
+            kind_of=self._kind,
+        )
+        return PlannedChangeover(
+            plan, crew, stop, recorded, durations(plan, stop, recorded, self._back(old, new))
+        )
+
+    def _back(self, old: str, new: str) -> int | None:
+        """Planned stop of the changeover the other way [s]; none where there can be none."""
+        other = self.difference(new, old)
+        found = None if other.orphans else self.planner.stop(other)
+        return None if found is None or found.why_not else found.seconds
+
+    def _kind(self, old: str, new: str) -> str | None:
+        """Class of a changeover; nothing where that is not known any more."""
+        try:
+            return self.difference(old, new).kind
+        except NoDifference:
+            return None
+
+
+def change(
+    book: Book, old: str, new: str, line: str, crew: str, *, effort: float = EFFORT
+) -> PlannedChangeover:
+    """Work one changeover out.
+
+    Raises:
+        NoDifference: if line or formats cannot be compared.
+        NothingChanges: if the two do not differ.
+        CannotRun: if the line cannot run the format that comes.
+        Orphans: if values differ that nothing on the line answers.
+        NoPlan: if the crew cannot do the work.
+    """
+    found = Changeovers(book, line, crew, effort=effort)
+    difference = found.difference(old, new)
+    if not (difference.stopped_by or difference.moved or any(one.changes for one in difference.stations)):
+        raise NothingChanges(f"nothing changes from {old} to {new} on {line}")
+    return found.change(old, new)
+
+
+def sheet_of(
+    book: Book, one: PlannedChangeover, *, made: datetime.datetime, problems: Sequence[str] = ()
+) -> ChangeSheet:
+    """The sheet of a changeover.
+
+    Raises:
+        NoSheet: if there is no setup sheet of one of the formats on the line.
+    """
+    both: Setups = setups(book, one.difference, made)
+    content = change_content(book, one.plan, one.crew, one.durations, both)
+    return change_sheet(content, both, made=made, problems=problems)

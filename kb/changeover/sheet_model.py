@@ -2,8 +2,7 @@
 
 `ChangeContent` is what is controlled: the sheet's code is computed from it, all of it and nothing beside it.
 `ChangeSheet` adds what lives outside the code: the code itself and the day on which the copy was made.
-Times are told from the stop of the feed, T: `T−45` before it, `T+17` after it, in minutes; drawings read the
-seconds beside them.
+Times count from the stop of the feed, T, or from the restart, R: `T−45`, `T+17`, `R+5`.
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ from dataclasses import dataclass
 
 from kb.blocks import CautionNote, Cell
 from kb.changeover.model import What
+from kb.changeover.times import Moment
 from kb.sheet.model import FirstOff, SignatureRow
 
 
@@ -58,12 +58,12 @@ class PastClock:
 
 @dataclass(frozen=True, slots=True)
 class Durations:
-    """How long the line stands, never one number without its spread [min].
+    """How long the line is down, never one number without its spread [min].
 
     Attributes:
-        begin: when preparations begin, `T−223`.
-        go: when the line lead decides, `T−5`.
-        no_return: point of no return, `T+12`: until then the line can run the old format as it is; "" where
+        begin: when preparations begin.
+        go: when the line lead decides.
+        no_return: point of no return: until then the line can run the old format as it is; none where
             nothing is changed.
         no_return_at: machines at which the step after it is done.
         no_return_step: what that step does.
@@ -83,9 +83,9 @@ class Durations:
         disagree: that planned, simulated and recorded times are apart, with numbers; "" where they agree.
     """
 
-    begin: str
-    go: str
-    no_return: str
+    begin: Moment
+    go: Moment
+    no_return: Moment | None
     no_return_at: str
     no_return_step: str
     back: int | None
@@ -135,7 +135,6 @@ class StepNote:
         who: titles of the members who do it.
         start: when the first begins.
         end: when the last ends.
-        latest: when the last must be done, or everything shifts.
         critical: whether any delay of one of them delays the end.
         cautions: hazards of the step.
     """
@@ -146,9 +145,8 @@ class StepNote:
     number: int
     times: int
     who: tuple[str, ...]
-    start: str
-    end: str
-    latest: str
+    start: Moment
+    end: Moment
     critical: bool
     cautions: tuple[CautionNote, ...]
 
@@ -181,7 +179,7 @@ class ToolNote:
         pieces: for all machines of the group.
         value: its size: that of the old format on the way out, of the new on the way in.
         also: further sizes.
-        look_alike: how it is told from the tool it replaces, where the two are easily confused.
+        look_alike: how it differs from the tool it replaces, where the two are easily confused.
     """
 
     id: str
@@ -278,10 +276,14 @@ class OwnLock:
 
 @dataclass(frozen=True, slots=True)
 class LockNote:
-    """Who hangs a lock on an isolated machine, by title; who isolates it releases it."""
+    """Who hangs a lock on an isolated machine, by title; who isolates it releases it.
+
+    `which` is the machine of a group, "" where there is one.
+    """
 
     number: int
     machine: str
+    which: str
     isolates: tuple[str, ...]
     own: tuple[str, ...]
 
@@ -295,15 +297,13 @@ class Job:
         who: ids of the members.
         start: from the stop, or from the restart for what comes after it [s]; below 0 before the stop.
         end: the same [s].
-        at: start as it is said.
-        until: end as it is said.
         text: what is done.
         phase: phase of the step.
         number: of the machines on the line, 0 for the line as a whole.
         machine: group of machines and which of them, such as "Bodymakers H1 to H8: 3, 5".
         short: the same for a narrow space.
         critical: whether any delay delays the end.
-        path: whether it is on the way through the plan that is told as the critical path.
+        path: whether it is on the way through the plan that is shown as the critical path.
         caution: its hazard, if it has one.
         own_locks: who hangs a lock of their own before hands go in, and on which machines.
     """
@@ -312,8 +312,6 @@ class Job:
     who: tuple[str, ...]
     start: int
     end: int
-    at: str
-    until: str
     text: str
     phase: str
     number: int
@@ -323,6 +321,16 @@ class Job:
     path: bool
     caution: CautionNote | None
     own_locks: tuple[OwnLock, ...] = ()
+
+    @property
+    def at(self) -> Moment:
+        """When it begins."""
+        return Moment(self.start, self.part)
+
+    @property
+    def until(self) -> Moment:
+        """When it ends."""
+        return Moment(self.end, self.part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -357,6 +365,7 @@ class ChangeContent:
     grid: tuple[GridRow, ...]
     jobs: tuple[Job, ...]
     verification: tuple[StepNote, ...]
+    proof: tuple[StepNote, ...]
     first_offs: tuple[FirstOff, ...]
     restart: tuple[str, ...]
     ramp: tuple[RampNote, ...]
@@ -366,6 +375,11 @@ class ChangeContent:
     back_out: tuple[str, ...]
     return_to: str
     missing: tuple[str, ...]
+
+    @property
+    def stops(self) -> bool:
+        """Whether the line stops for the changeover."""
+        return any(one.part == "stop" for one in self.jobs)
 
     @property
     def alone(self) -> tuple[str, ...]:

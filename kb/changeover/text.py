@@ -1,4 +1,4 @@
-"""A changeover, the matrix of a line, the order of a week: told as lines of text for a terminal."""
+"""A changeover, the matrix of a line, the order of a week: as lines of text for a terminal."""
 
 from __future__ import annotations
 
@@ -8,20 +8,20 @@ from itertools import groupby
 
 from kb.book.finding import one_line
 from kb.book.records_floor import Week
+from kb.changeover.content import machine_notes
 from kb.changeover.documents import no_return
-from kb.changeover.jobs import at, critical_path, hands, listed, minutes, titles
+from kb.changeover.jobs import critical_path, hands, listed, titles
 from kb.changeover.lever import Lever
 from kb.changeover.model import Plan
-from kb.changeover.plan import Matrix
+from kb.changeover.plan import Matrix, PlannedChangeover
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.tools import machine_notes
-from kb.changeover.week_notes import WeekPlan, left_out_words, proof_words
-from kb.changeover.whole import PlannedChangeover
+from kb.changeover.times import Moment, minutes
+from kb.changeover.week import WeekPlan, left_out_words, proof_words
 from kb.scheduling.activities import Slot
 from kb.scheduling.sequence import Order, PlacedBatch
 
 MOST_LEVERS = 5
-"""Levers of each way that are told."""
+"""Levers listed for each way."""
 
 _WAYS = {"external": "done while the line runs", "half": "done in half the time"}
 
@@ -32,17 +32,7 @@ _WAYS = {"external": "done while the line runs", "half": "done in half the time"
 def change_text(
     one: PlannedChangeover, sheet: ChangeSheet, levers: Sequence[Lever], *, searched_on: bool = False
 ) -> str:
-    """A changeover as text.
-
-    Args:
-        one: the changeover
-        sheet: its sheet, for the codes and for why it is not for use
-        levers: what would shorten the stop, the best first
-        searched_on: whether the plan was searched for longer than that of a sheet
-
-    Returns:
-        Class, what changes, what is left alone, the times, the critical path, who waits, the levers.
-    """
+    """A changeover as text."""
     return _lined(_change_lines(one, sheet, levers, searched_on))
 
 
@@ -102,15 +92,12 @@ def _times(one: PlannedChangeover) -> Iterator[str]:
 
 
 def path_lines(one: PlannedChangeover) -> Iterator[str]:
-    """The critical path, what the same people do in a row on one line.
-
-    Yields:
-        From when to when, who, what.
-    """
+    """The critical path, what the same people do in a row on one line."""
     for people, run in groupby(critical_path(one.plan), key=lambda slot: slot.who):
         slots = list(run)
         who = ", ".join(titles(one.crew, people)) or "by itself"
-        yield f"{at(slots[0].start):>5} to {at(slots[-1].end):<5}  {who}: {_work_words(one.plan, slots)}"
+        start, end = Moment(slots[0].start), Moment(slots[-1].end)
+        yield f"{start!s:>6} to {end!s:<6}  {who}: {_work_words(one.plan, slots)}"
 
 
 def _work_words(plan: Plan, slots: Sequence[Slot]) -> str:
@@ -139,11 +126,7 @@ def lever_words(lever: Lever) -> str:
 
 
 def matrix_text(found: Matrix) -> str:
-    """How long a line stands for every pair of its formats, as a table.
-
-    Returns:
-        A row for each format that goes, a column for each that comes: minutes, and a sign of how sure.
-    """
+    """How long a line stands for every pair of its formats, as a table."""
     return _lined(_matrix_lines(found))
 
 
@@ -177,11 +160,7 @@ def _stop_words(found: Matrix, old: str, new: str) -> str:
 
 
 def week_text(plan: WeekPlan) -> str:
-    """The order of a week as given and as found.
-
-    Returns:
-        A table for each order, what is saved, what is late, what the order does not count.
-    """
+    """The order of a week as given and as found."""
     return _lined(_week_lines(plan))
 
 

@@ -7,7 +7,7 @@ Hands go into a numbered machine one task at a time, and nobody's are in a machi
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
@@ -23,11 +23,7 @@ PARTS: dict[Phase, Part] = {"before": "before", "after": "after"}
 
 
 def part_of(step: Step) -> Part:
-    """Whether a step is done before the stop, inside it or after it.
-
-    Returns:
-        The part of the changeover.
-    """
+    """Whether a step is done before the stop, inside it or after it."""
     return PARTS.get(step.phase, "stop")
 
 
@@ -42,14 +38,6 @@ def tasks_of(
     Hands never go into a machine without its isolation: where some step does, the steps that isolate and
     release it are called for too, whatever parts they name.
 
-    Args:
-        steps: the library.
-        difference: what differs.
-        own_lock: how long a lock of one's own takes whoever did not isolate the machine; nothing for no time.
-
-    Returns:
-        Tasks by id, station by station in line order within each step; none where nothing differs.
-
     Raises:
         NoPlan: if hands go into a machine that runs, or that no step isolates or releases; if the library
             needs a step that it does not have.
@@ -57,11 +45,14 @@ def tasks_of(
     if not difference.moved and not any(station.changes for station in difference.stations):
         return {}
     called = [task for step in steps for task in _tasks_of_step(step, difference, set())]
+    library = steps
+    if _may_run(called, difference):
+        steps = tuple(_while_running(library, {task.step.id for task in called}))
     at = _Touched(difference)
     hands_at = {one.id for task in called for one in at.stations(task) if task.step.enters(one.kind)}
     found = [task for step in steps for task in _tasks_of_step(step, difference, hands_at)]
     _guarded(found, hands_at)
-    needs = _Needs(steps, found, at)
+    needs = _Needs(library, found, at)
     tasks = [replace(task, needs=needs.of(task)) for task in found]
     return {task.id: task for task in _inside(tasks, at, own_lock)}
 
@@ -90,6 +81,32 @@ class _Touched:
         return task.number if task.station == station.id else None
 
 
+RUNNING: dict[Phase, Phase] = {"before": "before", "set": "before", "first-off": "after", "after": "after"}
+"""Where a step is done in a changeover for which the line does not stop."""
+
+
+def _may_run(called: Sequence[Task], difference: Difference) -> bool:
+    """Whether everything that changes can be changed while the line runs."""
+    changes = [one for station in difference.stations for one in station.changes]
+    caused = [task.step for task in called if task.because]
+    return all(one.running for one in changes) and all(_outside(step) for step in caused)
+
+
+def _outside(step: Step) -> bool:
+    """Whether it can be done while the line runs; first-offs are then made on cans of the running line."""
+    return step.phase in RUNNING and not step.hands_in and (step.moves is None or step.phase == "first-off")
+
+
+def _while_running(steps: Sequence[Step], called: Collection[str]) -> Iterator[Step]:
+    """The steps that have a cause, and those of every changeover that they wait for, none inside a stop."""
+    own = [one for one in steps if one.machine or one.because_of or one.proves]
+    caused = [one for one in own if one.id in called and _outside(one)]
+    wanted = {one.id for one in caused} | {need for one in caused for need in one.needs}
+    for step in steps:
+        if step.id in wanted and step.id in called and _outside(step):
+            yield replace(step, phase=RUNNING[step.phase], moves=None)
+
+
 def _stations(step: Step, difference: Difference) -> list[StationChanges]:
     return [station for station in difference.stations if station.kind == step.machine]
 
@@ -104,25 +121,47 @@ def _called(step: Step, station: StationChanges) -> bool:
     return bool(station.changes)
 
 
+def _proves_nothing(step: Step, difference: Difference) -> bool:
+    """Whether a step is there for first-offs alone, and the changes can have moved none of them."""
+    return bool(step.proves) and not step.because_of and not set(step.proves) & set(difference.first_offs)
+
+
 def _tasks_of_step(step: Step, difference: Difference, hands_at: set[str]) -> Iterator[Task]:
+    if step.downstream and not any(
+        one.kind in step.machines and one.number >= difference.first for one in difference.stations
+    ):
+        return
+    if _proves_nothing(step, difference):
+        return
     if step.machine is None:
         changes = [change for station in difference.stations for change in _all(station)]
-        because = tuple(dict.fromkeys(change.name for change in changes if change.id in step.because_of))
-        if because or not step.because_of:
-            yield Task(step.id, step, "", "", None, because)
+        if not step.because_of or any(change.id in step.because_of for change in changes):
+            caused = [change for change in changes if change.id in step.because_of]
+            yield Task(step.id, _timed(step, caused, 1), "", "", None, _names(caused))
         return
     for station in _stations(step, difference):
         guards = step.phase in ("isolate", "release") and station.id in hands_at
-        if not _called(step, station) and not guards:
+        proves = step.proves and not step.because_of
+        if not (proves or guards or _called(step, station)):
             continue
-        names = step.because_of or tuple(change.id for change in station.changes)
-        because = tuple(dict.fromkeys(change.name for change in _all(station) if change.id in names))
-        at = f"{step.id}@{station.id}"
-        if step.each:
-            for number in range(1, station.count + 1):
-                yield Task(f"{at}#{number}", step, station.id, station.title, number, because)
-        else:
-            yield Task(at, step, station.id, station.title, None, because)
+        ids = step.because_of or tuple(change.id for change in station.changes)
+        caused = [change for change in _all(station) if change.id in ids]
+        numbers = range(1, station.count + 1) if step.each else (None,)
+        timed = _timed(step, caused, len(numbers))
+        for number in numbers:
+            at = f"{step.id}@{station.id}" if number is None else f"{step.id}@{station.id}#{number}"
+            yield Task(at, timed, station.id, station.title, number, _names(caused))
+
+
+def _names(changes: Sequence[ItemChange]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(change.name for change in changes))
+
+
+def _timed(step: Step, changes: Sequence[ItemChange], machines: int) -> Step:
+    """The step with its time for the pieces of one machine: those that go out, or those that come in."""
+    leaves = step.phase in ("out", "after")
+    pieces = sum(change.pieces_out if leaves else change.pieces for change in changes)
+    return replace(step, time=step.time.of(pieces / machines))
 
 
 def _guarded(tasks: Sequence[Task], hands_at: set[str]) -> None:
@@ -267,13 +306,6 @@ def activities_of(tasks: Mapping[str, Task], *, part: Part) -> tuple[Activity, .
     """The works of one part of the changeover, with all they need of each other.
 
     What one part does is done when the next begins, so needs do not reach into another part.
-
-    Args:
-        tasks: all tasks of the changeover.
-        part: before the stop, inside it or after it.
-
-    Returns:
-        Works in the order of the tasks.
     """
     rooms = rooms_of(tasks)
     return tuple(_work(task, tasks, part, rooms) for task in tasks.values() if part_of(task.step) == part)

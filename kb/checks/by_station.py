@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,8 +20,7 @@ from kb.route.assemble import Assembled, assemble
 from kb.route.run import run
 from kb.route.station import Result, Results, iter_results
 from kb.route.stations import STATIONS, TOOLS, Route
-from kb.route.study import Spread, Study
-from kb.units import Number
+from kb.route.study import Spread, Study, pick
 
 ESTIMATE = " (estimate)"
 
@@ -127,8 +126,16 @@ def route_report(
                 replace(row, scatter=_scatter(one, cans)) for row, one in zip(rows, population, strict=True)
             ]
         drivers = tuple(_drivers(study)) if cans else ()
-    rows, rest = _with_verdicts(rows, verdicts)
-    rows += [_judged_row(one) for one in rest]
+    by_key: dict[str, list[Verdict]] = {row.key: [] for row in rows}
+    for one in verdicts:
+        if one.result:
+            by_key[one.result].append(one)
+    rows = [replace(row, verdicts=tuple(by_key[row.key])) for row in rows]
+    rows += [
+        ResultRow("", one.what, one.rule.unit, one.rule.show, one.spread, verdicts=(one,))
+        for one in verdicts
+        if not one.result
+    ]
     return RouteReport(
         format=assembled.spec.record,
         sections=tuple(_sections([(_station_of(row), row) for row in rows], assembled)),
@@ -233,53 +240,23 @@ def _scatter(one: Result, cans: int) -> Scatter:
 
 
 def _drivers(study: Study) -> Iterator[tuple[str, tuple[tuple[str, float], ...]]]:
+    """What drives the main results; of a list, those of its last member."""
     for one in _RESULTS:
         for each in one.declared:
             if each.drivers:
-                yield each.drivers, tuple(study.drivers(_picker(one, each.name)))
+                key = f"{one.key}{'[-1]' if one.member else ''}.{each.name}"
+                yield each.drivers, tuple(study.drivers(pick(key)))
 
 
-def _picker(results: Results, name: str) -> Callable[[Route], Number]:
-    """A picker of one result of a route; of a list, that of its last member."""
-
-    def find(route: Route) -> Number:
-        record = getattr(route, results.key)
-        number: Number = getattr(record[-1] if results.member else record, name)
-        return number
-
-    return find
-
-
-# --- the verdicts on them ---------------------------------------------------------------------
-
-
-def _with_verdicts(
-    rows: Sequence[ResultRow], verdicts: Iterable[Verdict]
-) -> tuple[list[ResultRow], list[Verdict]]:
-    """Rows with the verdicts on the results that they show, and the verdicts on values that are no result."""
-    by_key: dict[str, list[Verdict]] = {row.key: [] for row in rows}
-    rest: list[Verdict] = []
-    for one in verdicts:
-        (by_key[one.result] if one.result else rest).append(one)
-    return [replace(row, verdicts=tuple(by_key[row.key])) for row in rows], rest
-
-
-def _section_of(verdict: Verdict) -> str:
-    if verdict.rule.reads == "case":
-        return "shape"
-    return _SECTION_OF[verdict.rule.station]
-
-
-def _judged_row(one: Verdict) -> ResultRow:
-    return ResultRow("", one.what, one.rule.unit, one.rule.show, one.spread, verdicts=(one,))
+# --- the sections -----------------------------------------------------------------------------
 
 
 def _station_of(row: ResultRow) -> str:
     """First part of a row's key with its list position, such as `ironed[1]`."""
-    return row.key.split(".")[0] if row.key else _section_of(row.verdicts[0])
-
-
-# --- the sections -----------------------------------------------------------------------------
+    if row.key:
+        return row.key.split(".")[0]
+    rule = row.verdicts[0].rule
+    return "shape" if rule.reads == "case" else _SECTION_OF[rule.station]
 
 
 def _sections(rows: Sequence[tuple[str, ResultRow]], assembled: Assembled) -> Iterator[Section]:

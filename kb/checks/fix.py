@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,12 +23,11 @@ from kb.checks.consistency.floor_index import items
 from kb.checks.consistency.floor_keys import plain
 from kb.checks.judge import Verdict, judge_case, judge_route, measure
 from kb.checks.rule import Measured
-from kb.checks.wording import place_of
-from kb.checks.words import in_reader_unit, quantity
+from kb.checks.words import in_reader_unit, place_of, quantity
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.case import Case
-from kb.route.stations import Route
+from kb.route.stations import STATIONS, Route
 from kb.route.study import Spread, Study
 from kb.units import Number, Samples
 
@@ -38,10 +37,13 @@ REACH = 0.4
 COUNTS = 8
 """How far a whole number, such as the neck stages, is searched."""
 
+TOOL_SIZES = tuple(f"format.{key}" for station in STATIONS for key in station.tools)
+"""Keys, or blocks of keys, that are sizes of tools."""
+
 
 @dataclass(frozen=True, slots=True)
 class Fix:
-    """One number that cures a finding.
+    """One number that fixes a finding.
 
     Attributes:
         key: what to change.
@@ -59,6 +61,17 @@ class Fix:
     change: float
     tools: tuple[str, ...] = ()
 
+    @property
+    def tool(self) -> bool:
+        """Whether a tool must be ground or bought."""
+        return self.key.startswith(TOOL_SIZES)
+
+    @property
+    def consequence(self) -> tuple[int, bool, float, int, float, str]:
+        """What the fix costs, to rank by: checks that it breaks, a tool, metal, parts, the size of the move."""
+        metal = round(max(self.metal, 0.0), 1)
+        return len(self.breaks), self.tool, metal, len(self.tools), self.change, self.key
+
 
 def fixes(
     assembled: Assembled, verdict: Verdict, standing: Sequence[Verdict], limits: Mapping[str, Limit]
@@ -72,18 +85,14 @@ def fixes(
         limits: the plant's limits by check
 
     Returns:
-        At most two fixes: first those that break nothing else, then those that cost least metal,
-        then for the strength of a base those that change the fewest parts, then those that move a number
-        least.
+        At most two fixes, those of the least consequence first.
     """
     found = []
     for key in verdict.levers:
         fix = _fix(assembled, verdict, standing, limits, key)
         if fix is not None:
             found.append(fix)
-    found.sort(
-        key=lambda fix: (len(fix.breaks), round(max(fix.metal, 0.0), 1), len(fix.tools), fix.change, fix.key)
-    )
+    found.sort(key=lambda fix: fix.consequence)
     return tuple(found[:2])
 
 
@@ -143,15 +152,13 @@ def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | Non
         now = case.at(key)
     except LookupError:
         return None  # a ring or stage this format does not have
-    if not isinstance(now, int | float):
-        return None  # a text
     if isinstance(now, int):
         return next(
             (n for n in _counts_near(now) if _passes(verdict, _measured(case, verdict, key, n))), None
         )
+    if not isinstance(now, float) or now == 0.0:
+        return None  # a text, or nothing to search around
     start = float(now)
-    if start == 0.0:
-        return None
     steps = np.geomspace(1e-5, REACH, 80)
     below, above = (
         _first_passing(case, verdict, key, start * (1 + sign * steps), start) for sign in (-1.0, 1.0)
@@ -160,7 +167,15 @@ def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | Non
     if not found:
         return None
     nearest = min(found, key=lambda value: abs(value - start))
-    return _rounded_away(nearest, start, _written_quantity(assembled, key))
+    written = _written_quantity(assembled, key)
+    if verdict.least is None or verdict.most is None:
+        return _rounded(nearest, written, ROUND_CEILING if nearest > start else ROUND_FLOOR)
+    # the middle of the window, for the corners and not for the nominal value
+    spread = verdict.spread
+    aim = (verdict.least + verdict.most - spread.low - spread.high) / 2 + spread.nominal
+    beyond = start * (1 + np.copysign(steps[steps >= abs(nearest / start - 1)], nearest - start))
+    middle = _middle(case, verdict, key, np.array([nearest, *beyond]), aim)
+    return _rounded(middle, written, ROUND_HALF_EVEN)
 
 
 def _counts_near(now: int) -> list[int]:
@@ -177,6 +192,20 @@ def _first_passing(case: Case, verdict: Verdict, key: str, values: Samples, star
     between = np.linspace(before, values[first], 60)
     refined = np.flatnonzero(_passes(verdict, _measured(case, verdict, key, between)))
     return float(between[int(refined[0])]) if len(refined) else float(values[first])
+
+
+def _middle(case: Case, verdict: Verdict, key: str, values: Samples, aim: float) -> float:
+    """Of values of which the first passes, the one whose measured value is nearest an aim."""
+
+    def nearest(values: Samples) -> int:
+        measured = _measured(case, verdict, key, values)
+        if measured is None:
+            return 0
+        return int(np.argmin(np.where(_passes(verdict, measured), np.abs(measured - aim), np.inf)))
+
+    best = nearest(values)
+    between = np.linspace(values[max(best - 1, 0)], values[min(best + 1, len(values) - 1)], 61)
+    return float(between[nearest(between)])
 
 
 def _measured(case: Case, verdict: Verdict, key: str, values: Number) -> Number | None:
@@ -211,13 +240,12 @@ def _written_quantity(assembled: Assembled, key: str) -> Quantity | None:
     return quantity_at(assembled.specs[part].record, rest)
 
 
-def _rounded_away(value: float, start: float, written: Quantity | None) -> float:
-    """A value rounded to the written decimals, away from where the lever is now."""
+def _rounded(value: float, written: Quantity | None, way: str) -> float:
+    """A value rounded to the written decimals."""
     if written is None:
         return value
     shown = Decimal(repr(in_unit(value, written.canonical, written.unit)))
     step = Decimal(1).scaleb(-written.decimals)
-    way = ROUND_CEILING if value > start else ROUND_FLOOR
     return in_unit(float(shown.quantize(step, rounding=way)), written.unit, written.canonical)
 
 

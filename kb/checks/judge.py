@@ -68,6 +68,11 @@ class Verdict(NamedTuple):
         return self.margin >= -1e-9
 
     @property
+    def has_margin(self) -> bool:
+        """Whether the margin says anything: not where a valid value is at its limit by definition."""
+        return self.rule.has_margin or not self.passed
+
+    @property
     def nominal_passed(self) -> bool:
         """Whether the nominal value is inside."""
         value = self.spread.nominal

@@ -10,8 +10,7 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from multiprocessing.pool import Pool
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from kb.book.finding import Finding
 from kb.book.load import Book
@@ -21,9 +20,12 @@ from kb.checks.consistency.limits import Yardstick, yardstick
 from kb.checks.fix import fixes
 from kb.checks.judge import Verdict, judge_case, judge_route
 from kb.checks.report import Skipped
-from kb.checks.wording import finding
+from kb.checks.words import finding
 from kb.route.assemble import Assembled, assemble
 from kb.route.settings import SETTINGS
+
+if TYPE_CHECKING:
+    from multiprocessing.pool import Pool
 
 MOST_FIXED = 12
 """Findings of one format for which fixes are computed; past that the format wants more than a number."""

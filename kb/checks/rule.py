@@ -1,7 +1,7 @@
 """What a check is: a function that measures, beside what a reader needs to know of it.
 
 A check only measures and says where. kb/checks/judge.py compares with the limit, at nominal and at
-the worst corner; kb/checks/wording.py words the finding. So a check that passes has value and margin too.
+the worst corner; kb/checks/words.py words the finding. So a check that passes has value and margin too.
 """
 
 from __future__ import annotations
@@ -78,7 +78,8 @@ class Rule:
     waivable: bool
     levers: tuple[str, ...] | None
     measure: Callable[..., Iterator[Measured]]
-    default: Limit | None = None
+    default: Limit | None
+    has_margin: bool
     needs: Extra | None = None
     without: str = ""
 
@@ -142,6 +143,7 @@ def rule(
     limit: LimitFrom = "plant",
     waivable: bool = True,
     levers: tuple[str, ...] | None = None,
+    margin: bool = True,
     least: float | None = None,
     most: float | None = None,
     source: str = "",
@@ -160,6 +162,7 @@ def rule(
         waivable: whether a waiver may cover it; seal and pressure safety may not, and never a check that
             reads the case, as nothing is judged of a shape that does not close
         levers: keys whose change can fix a finding; when left out, the key that the finding points to
+        margin: whether a valid value has a margin; none where it is at its limit by definition, as counts are
         least: default of the smallest value allowed, in the unit of the limit
         most: default of the largest value allowed, likewise
         source: the publication or definition that the default comes from; "common practice, no source" and
@@ -182,6 +185,7 @@ def rule(
             levers=levers,
             measure=measure,
             default=Limit(source, UNCONFIRMED, "", least, most) if source else None,
+            has_margin=margin and unit != "count",
             needs=needs,
             without=without,
         )

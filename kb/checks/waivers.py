@@ -30,7 +30,7 @@ class Desk:
 
     def apply(self, findings: Sequence[Finding]) -> list[Finding]:
         """Findings with the waived ones turned into notes, and one more for each ceiling that is passed."""
-        return [told for finding in findings for told in self._applied(finding)]
+        return [one for finding in findings for one in self._applied(finding)]
 
     def _applied(self, finding: Finding) -> Iterator[Finding]:
         for i, waiver in enumerate(self.book.waivers.waivers):
@@ -41,8 +41,8 @@ class Desk:
                 yield finding
                 yield self._fault(i, "waiver.worsened", "ceiling", _worsened_words(waiver, finding))
             else:
-                told = f"{finding.message} (waived until {waiver.expires}: {waiver.reason})"
-                yield replace(finding, severity="note", message=told, waiver=f"waivers[{i}]")
+                message = f"{finding.message} (waived until {waiver.expires}: {waiver.reason})"
+                yield replace(finding, severity="note", message=message, waiver=f"waivers[{i}]")
             return
         yield finding
 

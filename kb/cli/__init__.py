@@ -8,20 +8,7 @@ from __future__ import annotations
 
 import click
 
-from kb.cli import (
-    changeover,
-    check,
-    design,
-    drawing,
-    explain,
-    lightweight,
-    new,
-    publish,
-    review,
-    route,
-    sheet,
-    week,
-)
+from kb.cli import changeover, check, design, explain, lightweight, publish, review, route, sheet
 from kb.cli.common import Commands
 
 
@@ -44,15 +31,15 @@ def main(ctx: click.Context) -> None:
 for _command in (
     check.check,
     route.route,
-    drawing.drawing,
+    route.drawing,
     sheet.sheet,
     changeover.changeover,
-    week.week,
+    changeover.week,
     review.review,
     publish.publish,
     explain.explain,
     design.design,
     lightweight.lightweight,
-    new.new,
+    check.new,
 ):
     main.add_command(_command)

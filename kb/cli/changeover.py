@@ -1,14 +1,29 @@
-"""`sizebook changeover`."""
+"""`sizebook changeover` and `sizebook week`."""
 
 from __future__ import annotations
 
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
 import kb
-from kb.cli.common import Refusal, checked, day, in_book, notice, safe, say
+from kb.cli import complete
+from kb.cli.common import (
+    Refusal,
+    checked,
+    in_book,
+    notice,
+    on_day,
+    output_format,
+    paper_size,
+    safe,
+    say,
+    time_of_copy,
+    to_file,
+    write_copy,
+)
 from kb.errors import require
 
 if TYPE_CHECKING:
@@ -17,19 +32,20 @@ if TYPE_CHECKING:
 
     from kb.blocks import Paper
     from kb.book.load import Book
+    from kb.changeover.plan import PlannedChangeover
     from kb.changeover.sheet_model import ChangeSheet
-    from kb.changeover.whole import PlannedChangeover
 
 
 class ChangeoverOptions(NamedTuple):
-    """What the command line asks for: which changeover, and in which form."""
+    """The options of one changeover."""
 
     old: str
     new: str
     line: str
     crew: str | None
     face: str | None
-    cards: bool
+    kind: str
+    stop: datetime.time | None
     paper: Paper
     to: Path | None
     output: str
@@ -37,35 +53,65 @@ class ChangeoverOptions(NamedTuple):
     as_of: datetime.date
 
 
+def _time_of_day(_context: click.Context, _option: click.Parameter, text: str | None) -> datetime.time | None:
+    """A time of day such as 06:00."""
+    import datetime
+
+    if text is None:
+        return None
+    try:
+        hours, minutes = text.split(":")
+        if not (text.isascii() and hours.isdigit() and minutes.isdigit() and len(minutes) == 2):
+            raise ValueError
+        return datetime.time(int(hours), int(minutes))
+    except ValueError:
+        raise click.BadParameter(f"{text!r} is not a time of day such as 06:00") from None
+
+
 @click.command(
     short_help="Plan the changeover from one format to another.",
     epilog="Example: sizebook changeover b211-330 b211-500 --line heron --pdf",
 )
-@click.argument("old", metavar="[A]", required=False)
-@click.argument("new", metavar="[B]", required=False)
-@click.option("--line", metavar="LINE", required=True, help="Line of the changeover.")
-@click.option("--crew", metavar="CREW", help="Crew. Default: the first crew of the line.")
+@click.argument("old", metavar="[A]", required=False, shell_complete=complete.formats)
+@click.argument("new", metavar="[B]", required=False, shell_complete=complete.formats)
+@click.option(
+    "--line",
+    metavar="LINE",
+    required=True,
+    is_eager=True,  # completion of crews reads it
+    shell_complete=complete.lines,
+    help="Plan for LINE.",
+)
+@click.option(
+    "--crew",
+    metavar="CREW",
+    shell_complete=complete.crews,
+    help="Plan for CREW. Default: the first crew of the line.",
+)
 @click.option("--pdf", "face", flag_value="pdf", default=None, help="Write the changeover sheet as PDF.")
 @click.option(
     "--html", "face", flag_value="html", help="Write the changeover sheet as one self-contained HTML page."
 )
-@click.option("--cards", is_flag=True, help="Write the job cards of the crew instead of the sheet.")
 @click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper size."
+    "--cards", "kind", flag_value="cards", help="Write the job cards of the crew instead of the sheet."
 )
 @click.option(
-    "--to",
-    metavar="FILE",
-    type=click.Path(path_type=Path),
-    help="Write to FILE. Default: A-B-LINE.pdf in the current folder.",
+    "--picks",
+    "kind",
+    flag_value="picks",
+    help="Write the pick list instead: tools to fetch, tools that come out.",
 )
+@click.option("--packs", "kind", flag_value="packs", help="Write the pack cards of B instead.")
 @click.option(
-    "--output",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="Output format without --pdf, --html or --cards.",
+    "--at",
+    "stop",
+    metavar="HH:MM",
+    callback=_time_of_day,
+    help="Print clock times on sheet and cards, for a stop at this time. Default: minutes from the stop.",
 )
+@paper_size
+@to_file("A-B-LINE.pdf in the current folder", "sheet")
+@output_format("text", "json", more=", without --pdf, --html or another paper")
 @click.option(
     "--matrix", is_flag=True, help="List the stop of every pair of formats of the line. Takes no A and B."
 )
@@ -74,12 +120,11 @@ class ChangeoverOptions(NamedTuple):
     metavar="TIMES",
     type=click.FloatRange(1, 1000),
     default=1,
+    show_default=True,
     help="Search TIMES as long for a shorter stop. Text output only.",
 )
 @in_book
-@click.option(
-    "--as-of", metavar="YYYY-MM-DD", callback=day, help="Date printed on the sheet. Default: today."
-)
+@on_day("Print this day on the sheet")
 def changeover(
     *,
     old: str | None,
@@ -87,7 +132,8 @@ def changeover(
     line: str,
     crew: str | None,
     face: str | None,
-    cards: bool,
+    kind: str | None,
+    stop: datetime.time | None,
     paper: Paper,
     to: Path | None,
     output: str,
@@ -98,7 +144,7 @@ def changeover(
 ) -> int:
     """Plan the changeover from format A to format B: what changes, who does what, how long the line is down.
 
-    Without --pdf, --html or --cards it prints a summary with ways to shorten the stop.
+    Without --pdf, --html, --cards, --picks or --packs it prints a summary with ways to shorten the stop.
 
     Plans are kept in the cache folder of the user until 90 days after their last use. To use another
     folder, set SIZEBOOK_CACHE. To change the days, set SIZEBOOK_CACHE_DAYS.
@@ -110,26 +156,31 @@ def changeover(
 
     if matrix == (new is not None) or (matrix and old is not None):
         raise Refusal("give two formats, A and B, or --matrix")
-    if matrix and (face or cards):
+    face = face or ("pdf" if kind else None)
+    if matrix and face:
         raise Refusal("--matrix has text and JSON output only, no sheet and no cards")
-    if search > 1 and (face or cards or (output == "json" and not matrix)):
+    if stop is not None and face is None:
+        raise Refusal("--at is for paper: add --pdf, --html or --cards")
+    if search > 1 and (face or (output == "json" and not matrix)):
         raise Refusal("--search is for text output: all copies of a sheet with one code have the same plan")
     require("schedule", "a changeover plan")
-    if face or cards:
-        require("sheet", "the job cards" if cards else "a changeover sheet")
+    if face:
+        require("sheet", "the job cards" if kind == "cards" else "a changeover sheet")
     (found,) = books([folder] if folder else [])
     book = found.load()
     if matrix or old is None or new is None:
         return _matrix(book, line, crew, output, search)
-    face = face or ("pdf" if cards else None)
-    return _one(book, ChangeoverOptions(old, new, line, crew, face, cards, paper, to, output, search, as_of))
+    options = ChangeoverOptions(
+        old, new, line, crew, face, kind or "sheet", stop, paper, to, output, search, as_of
+    )
+    return _one(book, options)
 
 
 def _matrix(book: Book, line: str, crew: str | None, output: str, search: float) -> int:
+    from kb.changeover.plan import Changeovers, crew_of
     from kb.changeover.text import matrix_text
-    from kb.changeover.whole import Changeovers, crew_of
     from kb.output import io
-    from kb.output.changeover_json import matrix_json
+    from kb.output.json_reports import matrix_json
     from kb.scheduling.plan import EFFORT
 
     _known_line(book, line)
@@ -147,32 +198,32 @@ def _known_line(book: Book, line: str) -> None:
 
 
 def _one(book: Book, asked: ChangeoverOptions) -> int:
-    from kb.changeover.whole import CannotRun, Orphans, sheet_of
+    from kb.changeover.plan import CannotRun, Orphans, sheet_of
     from kb.output import io
-    from kb.output.changeover_json import stopped_json
+    from kb.output.json_reports import no_changeover_json
 
     _known_line(book, asked.line)
     try:
         one = kb.plan_changeover(book, asked.old, asked.new, asked.line, crew=asked.crew, search=asked.search)
-        sheet = sheet_of(book, one, made=_at(asked.as_of), problems=_problems(book, asked))
+        sheet = sheet_of(book, one, made=time_of_copy(asked.as_of), problems=_problems(book, asked))
     except (CannotRun, Orphans) as error:
         if asked.output == "json" and asked.face is None:
-            io.write_stdout(stopped_json(error.difference), for_program=True)
+            io.write_stdout(no_changeover_json(error.difference), for_program=True)
         else:
             io.write_stdout("".join(f"{safe(line)}\n" for line in (f"{error}:", *error.reasons)))
         return 1
     if asked.face is None:
-        _tell(one, sheet, asked)
+        _summarise(one, sheet, asked)
     else:
-        _print(sheet, asked)
+        _print(book, one, sheet, asked)
     return int(bool(sheet.unfit))
 
 
-def _tell(one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
+def _summarise(one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
     from kb.changeover.lever import levers, levers_in_order
     from kb.changeover.text import change_text
     from kb.output import io
-    from kb.output.changeover_json import change_json
+    from kb.output.json_reports import change_json
 
     # the site and every copy keep the order of the plan; only a longer search tries another
     found = levers(one.plan) if asked.search > 1 else levers_in_order(one.plan)
@@ -182,22 +233,21 @@ def _tell(one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) 
         io.write_stdout(change_text(one, sheet, found, searched_on=asked.search > 1))
 
 
-def _print(sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
-    from kb.changeover.documents import change_document, job_cards
+def _print(book: Book, one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
+    from kb.changeover.cards import change_papers
+    from kb.changeover.content import setups
     from kb.output.html import page
-    from kb.output.io import write_atomic
     from kb.output.pdf import pdf
 
     head = sheet.content.header
-    documents = job_cards(sheet) if asked.cards else (change_document(sheet),)
+    setup = setups(book, one.difference, time_of_copy(asked.as_of)).new
+    documents = change_papers(sheet, setup, asked.kind, asked.stop)
     render: Callable[..., str | bytes] = pdf if asked.face == "pdf" else page
     content = render(*documents, paper=asked.paper)
     name = f"{head.old.id}-{head.new.id}-{head.line}"
-    target = asked.to or Path(f"{name}{'-cards' if asked.cards else ''}.{asked.face}")
-    try:
-        write_atomic(target, content)
-    except OSError as error:
-        raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
+    paper = "" if asked.kind == "sheet" else f"-{asked.kind}"
+    target = asked.to or Path(f"{name}{paper}.{asked.face}")
+    write_copy(target, content)
     mark = f", {sheet.mark}" if sheet.mark else ""
     for line in (f"{sheet.code} {head.sheet}, crew {head.crew}{mark}", *sheet.unfit):
         say(line)
@@ -215,11 +265,39 @@ def _problems(book: Book, asked: ChangeoverOptions) -> list[str]:
     return [f"`sizebook check` finds {name}" for name in dict.fromkeys(names)]
 
 
-def _at(as_of: datetime.date) -> datetime.datetime:
-    """The time of the copy: the clock's, on the day that was asked for."""
-    import datetime
+@click.command(
+    short_help="Find the best order of the runs of a week.",
+    epilog="Example: sizebook week heron-49",
+)
+@click.argument("name", metavar="NAME", shell_complete=complete.weeks)
+@output_format("text", "json")
+@in_book
+def week(*, name: str, output: str, folder: Path | None) -> int:
+    """Compare the planned order of the runs of a week with the best order found.
 
-    from kb.sheet.issue import now
+    NAME is the id of a file in weeks/. An order is better if fewer runs are late, then if less time is
+    lost to changeovers. The report also lists what the order does not include.
 
-    clock = now()
-    return clock if as_of == datetime.date.today() else datetime.datetime.combine(as_of, clock.time())
+    Exit codes: 0 compared, 2 could not run.
+    """
+    require("schedule", "the order of a week")
+    from kb.book.load import books
+    from kb.changeover.text import week_text
+    from kb.changeover.week import ordered
+    from kb.output import io
+    from kb.output.json_reports import week_json
+
+    (asked,) = books([folder] if folder else [])
+    book = asked.load()
+    weeks = book.of("week")
+    if name not in weeks:
+        near = get_close_matches(name, weeks, n=1)
+        hint = f"did you mean {near[0]}?" if near else f"weeks: {', '.join(weeks) or 'none'}"
+        raise Refusal(f"week {name} is not in the book, or has findings; {hint}")
+    record = weeks[name].record
+    found = ordered(book, record)
+    if output == "json":
+        io.write_stdout(week_json(found), for_program=True)
+    else:
+        io.write_stdout(week_text(found))
+    return 0

@@ -1,4 +1,4 @@
-"""`sizebook check`."""
+"""`sizebook new` and `sizebook check`."""
 
 from __future__ import annotations
 
@@ -8,13 +8,40 @@ from typing import TYPE_CHECKING
 
 import click
 
-from kb.cli.common import checked, colour, day, report
+from kb.cli.common import checked, colour, from_severity, on_day, output_format, report, safe, to_file
 
 if TYPE_CHECKING:
     import datetime
 
     from kb.book.finding import Severity
-    from kb.output.outcome import Outcome
+    from kb.output.document import CheckedBook
+
+
+@click.command(
+    short_help="Make a small book to start with.",
+    epilog="Example: sizebook new my-book",
+)
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+def new(folder: Path) -> None:
+    """Make a small book that passes its check: one format, its end, metals, line and limits.
+
+    DIR must be new or empty. The schemas are copied to DIR/.schema. A YAML editor then shows the
+    meaning of each key without a network.
+
+    Exit codes: 0 made, 2 could not run.
+    """
+    from kb import new as small
+    from kb.output import io
+
+    made = small.new_book(folder)
+    shown = safe(str(folder))
+    specs = [one for one in made if not one.startswith(".")]
+    lines = [f"{shown}/{one}" for one in specs]
+    lines += [
+        "",
+        f"{len(specs)} files created. Next: `sizebook check {shown}`",
+    ]
+    io.write_stdout("\n".join(lines) + "\n")
 
 
 @click.command(
@@ -22,32 +49,10 @@ if TYPE_CHECKING:
     epilog="Example: sizebook check specs/formats/b211-330.yaml",
 )
 @click.argument("paths", nargs=-1, metavar="[PATH]...", type=click.Path(path_type=Path))
-@click.option(
-    "--output",
-    type=click.Choice(["text", "json", "sarif", "markdown", "junit"]),
-    default="text",
-    show_default=True,
-    help="Output format.",
-)
-@click.option(
-    "--to",
-    metavar="FILE",
-    type=click.Path(path_type=Path),
-    help="Write the report to FILE. Default: standard output.",
-)
-@click.option(
-    "--severity",
-    type=click.Choice(["error", "warning", "note"]),
-    default="error",
-    show_default=True,
-    help="Exit with 1 if there are findings of this severity or higher.",
-)
-@click.option(
-    "--as-of",
-    metavar="YYYY-MM-DD",
-    callback=day,
-    help="Day on which waivers and review dates are checked. Default: today.",
-)
+@output_format("text", "json", "sarif", "markdown", "junit")
+@to_file()
+@from_severity("Exit with 1 if there are findings of this severity or higher.")
+@on_day("Check waivers and review dates on this day")
 @colour
 def check(
     *,
@@ -67,35 +72,31 @@ def check(
     """
     from kb.book.load import books
     from kb.output import io
-    from kb.output.outcome import Outcome, blocks, summary
+    from kb.output.document import CheckedBook, blocks, summary
 
     outcomes = []
     for asked in books(paths):
         book = asked.load()
         formats = None if asked.formats is None else tuple(book.of("size-format"))
-        outcomes.append(Outcome(asked.shown, book, checked(book, as_of, formats, codes=True)))
-    text = _told(outcomes, output, severity, colours=io.coloured(color, in_file=to is not None))
+        outcomes.append(CheckedBook(asked.shown, book, checked(book, as_of, formats, codes=True)))
+    text = _text_of(outcomes, output, severity, colours=io.coloured(color, in_file=to is not None))
     report(text, to, summary(outcomes), for_program=output != "text")
     return int(blocks(outcomes, severity))
 
 
-def _told(outcomes: Sequence[Outcome], output: str, severity: Severity, *, colours: bool) -> str:
+def _text_of(outcomes: Sequence[CheckedBook], output: str, severity: Severity, *, colours: bool) -> str:
+    if output == "text":
+        from kb.output.text import check_text
+
+        return check_text(outcomes, coloured=colours)
     if output == "json":
-        from kb.output.json_record import check_json
+        from kb.output.json_reports import check_json
 
         return check_json(outcomes)
-    if output == "sarif":
-        from kb.output.sarif import check_sarif
-
-        return check_sarif(outcomes, severity=severity)
     if output == "markdown":
         from kb.output.markdown import check_markdown
 
         return check_markdown(outcomes)
-    if output == "junit":
-        from kb.output.junit import check_junit
+    from kb.output.ci import check_junit, check_sarif
 
-        return check_junit(outcomes, severity=severity)
-    from kb.output.text import check_text
-
-    return check_text(outcomes, coloured=colours)
+    return (check_sarif if output == "sarif" else check_junit)(outcomes, severity=severity)

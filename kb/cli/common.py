@@ -6,9 +6,9 @@ import contextlib
 import errno
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 MANY_FORMATS = 20
 """Formats above which a terminal is shown how far the check has come."""
 
+
+Command = TypeVar("Command", bound=Callable[..., Any])
 
 GONE = "the current folder no longer exists"
 
@@ -49,7 +51,7 @@ class Commands(click.Group):
             raise Stopped("stopped") from stopped
 
     def main(self, *args: Any, **extra: Any) -> Any:
-        """Run the command line and leave with its exit code."""
+        """Run the command line and exit with its code."""
         from kb.output.io import silence
 
         for stream in (sys.stdout, sys.stderr):
@@ -147,12 +149,6 @@ def notice(line: str) -> None:
 def report(text: str, to: Path | None, summary: str, *, for_program: bool) -> None:
     """Write a report to a file, or to standard output.
 
-    Args:
-        text: the report
-        to: the file; standard output when left out
-        summary: what to say beside the file
-        for_program: whether a program reads it; for people it is made safe to print
-
     Raises:
         Refusal: if the file cannot be written.
     """
@@ -163,10 +159,7 @@ def report(text: str, to: Path | None, summary: str, *, for_program: bool) -> No
         io.write_stdout(text, for_program=for_program)
         return
     content = text if for_program else printable(text, coloured=True)
-    try:
-        io.write_atomic(to, content.encode("utf-8", "backslashreplace"))
-    except OSError as error:
-        raise Refusal(f"{to} cannot be written: {error.strerror or error}") from error
+    write_copy(to, content.encode("utf-8", "backslashreplace"))
     notice(f"{to} written: {summary}")
 
 
@@ -177,20 +170,63 @@ def safe(text: str) -> str:
     return one_line(" ".join(text.split()))
 
 
+# --- options that several commands have -------------------------------------------------------
+
 in_book = click.option(
     "--book",
     "folder",
     metavar="DIR",
     type=click.Path(path_type=Path),
-    help="Folder of the book. Default: the book that contains the current folder.",
+    is_eager=True,  # completion of other words reads it
+    help="Read the book in DIR. Default: the book that contains the current folder.",
 )
 
 colour = click.option(
     "--color/--no-color", default=None, help="Print in colour. Default: on a terminal only."
 )
 
+paper_size = click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"]),
+    default="a4",
+    show_default=True,
+    help="Print on paper of this size.",
+)
 
-def day(_ctx: click.Context, _param: click.Parameter, value: str | None) -> datetime.date:
+
+def output_format(*formats: str, more: str = "") -> Callable[[Command], Command]:
+    """The option for the output format; the first format is the default."""
+    return click.option(
+        "--output",
+        type=click.Choice(formats),
+        default=formats[0],
+        show_default=True,
+        help=f"Print in this output format{more}.",
+    )
+
+
+def to_file(default: str = "standard output", what: str = "report") -> Callable[[Command], Command]:
+    """The option for the file to write."""
+    return click.option(
+        "--to",
+        metavar="FILE",
+        type=click.Path(path_type=Path),
+        help=f"Write the {what} to FILE. Default: {default}.",
+    )
+
+
+def on_day(words: str) -> Callable[[Command], Command]:
+    """The option for the day."""
+    return click.option("--as-of", metavar="YYYY-MM-DD", callback=_day, help=f"{words}. Default: today.")
+
+
+def from_severity(words: str) -> Callable[[Command], Command]:
+    """The option for the severity from which findings count."""
+    levels = click.Choice(["error", "warning", "note"])
+    return click.option("--severity", type=levels, default="error", show_default=True, help=words)
+
+
+def _day(_ctx: click.Context, _param: click.Parameter, value: str | None) -> datetime.date:
     """A day given on the command line; today when left out."""
     import datetime
 
@@ -217,3 +253,27 @@ def checked(
             bar.update(done - bar.pos)
 
         return kb.check(book, formats=formats, as_of=as_of, codes=codes, progress=show)
+
+
+def time_of_copy(as_of: datetime.date) -> datetime.datetime:
+    """The time of a printed copy: the clock's, on the day that was given."""
+    import datetime
+
+    from kb.sheet.issue import now
+
+    clock = now()
+    return clock if as_of == datetime.date.today() else datetime.datetime.combine(as_of, clock.time())
+
+
+def write_copy(target: Path, content: str | bytes) -> None:
+    """Write a printed copy.
+
+    Raises:
+        Refusal: if the file cannot be written.
+    """
+    from kb.output.io import write_atomic
+
+    try:
+        write_atomic(target, content)
+    except OSError as error:
+        raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error

@@ -5,53 +5,83 @@ from __future__ import annotations
 import contextlib
 import difflib
 import math
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import click
 
+from kb.cli import complete
 from kb.cli.common import Refusal, safe
 
 if TYPE_CHECKING:
     from kb.publish.fields import FieldEntry
+
+MOST_IN_FULL = 3
+"""Keys that are explained in full; more are listed, a line each."""
 
 
 @click.command(
     short_help="Explain a check, a setting or a key of a spec.",
     epilog="Example: sizebook explain ironing.ring-reduction",
 )
-@click.argument("name", required=False)
+@click.argument("name", required=False, shell_complete=complete.names)
 def explain(name: str | None) -> None:
-    """Explain NAME: a check, a setting or a key of a spec. Without NAME: list all checks.
+    """Explain NAME: a check, a setting or a key of a spec. Default: list all checks.
 
-    For a check: reason, formula, limit and fix. The limit is that of the book that contains the current
-    folder, with source, owner and review date.
+    The last part of a key or check is enough: `bore` finds each key that ends in it. For a check: reason,
+    formula, limit and fix. The limit is that of the book that contains the current folder, with source,
+    owner and review date.
+
+    Exit codes: 0 explained, 2 could not run.
     """
     from kb.book.load import around
     from kb.output import explain as pages
     from kb.output import io
 
-    lines = pages.explained(name, around()) if name else pages.listing()
-    for entry in _fields(name) if name else ():
-        lines += ([""] if lines else []) + _field_lines(entry)
-    if not lines:
-        raise Refusal(_unknown(name or ""))
-    io.write_stdout("\n".join(lines) + "\n")
+    if not name:
+        io.write_stdout("\n".join(pages.listing()) + "\n")
+        return
+    book = around()
+    blocks = [pages.explained(one, book) for one in dict.fromkeys([name, *_checks_ending_in(name)])]
+    entries = list(_entries(name))
+    if len(entries) > MOST_IN_FULL:
+        wide = max(len(f"{one.kind}.{one.key}") for one in entries)
+        listed = [f"  {f'{one.kind}.{one.key}':{wide}}  {one.title}" for one in entries]
+        blocks.append([f"{len(entries)} keys end in {safe(name)}; explain one by its path:", *listed])
+    else:
+        blocks += [_key_lines(one) for one in entries]
+    text = "\n\n".join("\n".join(lines) for lines in blocks if lines)
+    if not text:
+        raise Refusal(_unknown(name))
+    io.write_stdout(text + "\n")
 
 
-def _fields(name: str) -> list[FieldEntry]:
-    """Entries of a key, in every kind of spec that has it; its kind may stand before it."""
+def _checks_ending_in(name: str) -> list[str]:
+    from kb.output.explain import known
+
+    return [one for one in known() if one.rpartition(".")[2] == name]
+
+
+def _entries(name: str) -> Iterator[FieldEntry]:
+    """The key of this path in each kind of spec (its kind may come first), then the keys that end in it."""
+    from kb.output.explain import keys
     from kb.publish import fields
 
-    kind, _, key = name.partition(".")
-    asked = [(kind, key)] if kind in fields.kinds() and key else []
-    found = []
-    for one, path in asked + [(one, name) for one in fields.kinds()]:
+    found: dict[tuple[str, str], FieldEntry] = {}
+    kind, _, path = name.partition(".")
+    places = [(kind, path)] if kind in fields.kinds() and path else []
+    places += [(one, name) for one in fields.kinds()]
+    ending = f".{name.replace('-', '_')}"
+    for one in fields.kinds():
+        places += [(one, key) for key in keys(one) if f".{key.replace('[]', '')}".endswith(ending)]
+    for one, key in places:
         with contextlib.suppress(KeyError):
-            found.append(fields.field(one, path))
-    return found
+            entry = fields.field(one, key)
+            found.setdefault((entry.kind, entry.key), entry)
+    yield from found.values()
 
 
-def _field_lines(entry: FieldEntry) -> list[str]:
+def _key_lines(entry: FieldEntry) -> list[str]:
     """What the schema says of a key, in lines."""
     from kb.output.explain import keys, part
 
@@ -84,7 +114,7 @@ def _unknown(name: str) -> str:
 
     names = list(known())
     for kind in fields.kinds():
-        names += [key for one in keys(kind) for key in (one, f"{kind}.{one}")]
+        names += [key for one in keys(kind) for key in (one, f"{kind}.{one}", one.rpartition(".")[2])]
     near = difflib.get_close_matches(name, names, n=1)
     hint = f"did you mean {near[0]}?" if near else "`sizebook explain` lists the checks"
     return f"{safe(name) or 'an empty name'} is not a check, setting or key; {hint}"

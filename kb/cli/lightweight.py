@@ -7,45 +7,42 @@ from pathlib import Path
 
 import click
 
-from kb.cli.common import in_book, report
+from kb.cli import complete
+from kb.cli.common import in_book, output_format, report
 
 
 @click.command(
     short_help="Find the lightest format within the limits, and what each limit costs.",
     epilog="Example: sizebook lightweight b211-330 --keep stock.gauge --to specs/formats/b211-330-thin.yaml",
 )
-@click.argument("name", metavar="FORMAT")
+@click.argument("name", metavar="FORMAT", shell_complete=complete.formats)
 @in_book
 @click.option(
     "--keep",
     metavar="KEY",
     multiple=True,
-    help="Keep a size, or all sizes of a block, such as punch. Repeat for several.",
+    shell_complete=complete.names,
+    help="Keep a size, or all sizes of a block, such as punch. Repeat for several. Default: none.",
 )
 @click.option(
     "--free",
     metavar="KEY",
     multiple=True,
-    help="Let another size change too, such as dome.depth. Repeat for several.",
+    shell_complete=complete.names,
+    help="Let another size change too, such as dome.depth. Repeat for several. Default: none.",
 )
 @click.option(
     "--against",
     metavar="TARGET",
-    help="Show coil against a target, such as axial_load, from 10 % less to 10 % more.",
+    help="Show coil against a target, such as axial_load, from 10 % less to 10 % more. Default: none.",
 )
 @click.option(
     "--to",
     metavar="FILE",
     type=click.Path(path_type=Path),
-    help="Write a draft format to FILE in the book. FILE gives its id and must not exist.",
+    help="Write a draft format to FILE in the book. FILE gives its id and must not exist. Default: no file.",
 )
-@click.option(
-    "--output",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="Output format.",
-)
+@output_format("text", "json")
 def lightweight(
     *,
     name: str,
@@ -74,6 +71,8 @@ def lightweight(
     require("design", "lightweight")
     asked, ident = one_format(name, folder)
     book = asked.load()
+    if ident not in book.of("size-format"):
+        raise Refusal(f"{ident} has findings; `sizebook check` lists them")
     if to is not None and to.exists():
         raise Refusal(f"{to} exists; give --to another name")
     found = lightest(book, ident, keep=keep, free=free)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 import kb
-from kb.cli.common import Refusal, day, notice, safe, say
+from kb.cli.common import Refusal, notice, on_day, safe, say
 from kb.errors import SizebookError, require
 
 if TYPE_CHECKING:
@@ -38,17 +38,17 @@ def _label(_context: click.Context, _option: click.Parameter, given: str | None)
     "--to",
     metavar="DIR",
     type=click.Path(path_type=Path),
-    help="Folder of the site: new, empty, or an older site. Default: build/site, or build/draft for a draft; "
-    "if that is inside the book, BOOK-site or BOOK-draft next to the book.",
+    help="Build the site in DIR: new, empty, or an older site. Default: build/site, or build/draft for a "
+    "draft; if that is inside the book, BOOK-site or BOOK-draft next to the book.",
 )
-@click.option("--as-of", metavar="YYYY-MM-DD", callback=day, help="Date of the site. Default: today.")
+@on_day("Print this day on the site")
 @click.option(
     "--draft",
     metavar="LABEL",
     is_flag=False,
     flag_value="",
     callback=_label,
-    help="Mark every page, sheet and code as DRAFT, with LABEL if given, such as PR-12.",
+    help="Mark every page, sheet and code as DRAFT, with LABEL if given, such as PR-12. Default: no draft.",
 )
 @click.option(
     "--changes",
@@ -56,11 +56,17 @@ def _label(_context: click.Context, _option: click.Parameter, given: str | None)
     type=click.IntRange(0, 1000),
     default=30,
     show_default=True,
-    help="Number of commits on the Changes page. 0 reads no git history.",
+    help="Show N commits on the Changes page. 0 reads no git history.",
 )
+@click.option("--pdf", is_flag=True, help="Build every setup sheet, and the sheets of the weeks, as PDF too.")
 @click.option("--serve", is_flag=True, help="Serve the site on this computer and rebuild it on change.")
 @click.option(
-    "--port", type=click.IntRange(1024, 65535), default=8017, show_default=True, help="Port of --serve."
+    "--port",
+    type=click.IntRange(1024, 65535),
+    default=8017,
+    show_default=True,
+    metavar="N",
+    help="Serve on port N.",
 )
 def publish(
     *,
@@ -69,6 +75,7 @@ def publish(
     as_of: datetime.date,
     draft: str | None,
     changes: int,
+    pdf: bool,
     serve: bool,
     port: int,
 ) -> None:
@@ -96,13 +103,15 @@ def publish(
     out = to or default_target(asked.root, draft is not None)
 
     def build() -> Edition:
-        return kb.publish(asked.load(), out, as_of=as_of, draft=draft, changes=changes, progress=_progress)
+        return kb.publish(
+            asked.load(), out, as_of=as_of, draft=draft, changes=changes, pdf=pdf, progress=_progress
+        )
 
     edition = build()
     counts = edition.report.counts()
     say(f"{out / 'index.html'}: {len(edition.formats)} formats, {counts['error']} errors")
     if serve:
-        from kb.publish.serve import serve as serving
+        from kb.publish.build import serve as serving
 
         notice(f"http://127.0.0.1:{port}/ until stopped")
         serving(lambda: _rebuilt(build), book=asked.root, out=out, port=port)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import click
 
 import kb
-from kb.cli.common import Refusal, colour, day, in_book, report
+from kb.cli.common import Refusal, colour, from_severity, in_book, on_day, output_format, report, to_file
 
 if TYPE_CHECKING:
     import datetime
@@ -18,61 +17,8 @@ if TYPE_CHECKING:
     from kb.review.model import Review
 
 
-class OutputOptions(NamedTuple):
-    """What the command line asks of a face."""
-
-    as_of: datetime.date
-    severity: Severity
-    coloured: bool
-    marker: str | None
-    most_bytes: int
-
-
-def _text(review: Review, asked: OutputOptions) -> str:
-    from kb.output.review_text import review_text
-
-    return review_text(review, coloured=asked.coloured)
-
-
-def _json(review: Review, asked: OutputOptions) -> str:
-    from kb.output.json_record import review_json
-
-    return review_json(review, as_of=asked.as_of)
-
-
-def _sarif(review: Review, asked: OutputOptions) -> str:
-    from kb.output.sarif import review_sarif
-
-    return review_sarif(review, severity=asked.severity)
-
-
-def _markdown(review: Review, asked: OutputOptions) -> str:
-    from kb.output.review_markdown import review_markdown
-
-    return review_markdown(review, as_of=asked.as_of, marker=asked.marker, most_bytes=asked.most_bytes)
-
-
-def _junit(review: Review, asked: OutputOptions) -> str:
-    from kb.output.junit import review_junit
-
-    return review_junit(review, severity=asked.severity)
-
-
-def _annotations(review: Review, _asked: OutputOptions) -> str:
-    from kb.output.annotations import review_annotations
-
-    return review_annotations(review)
-
-
-FACES: dict[str, Callable[[Review, OutputOptions], str]] = {
-    "text": _text,
-    "json": _json,
-    "sarif": _sarif,
-    "markdown": _markdown,
-    "junit": _junit,
-    "annotations": _annotations,
-}
-"""The forms of a review: each makes a text out of the review and what was asked."""
+OUTPUTS = ("text", "json", "sarif", "markdown", "junit", "annotations")
+"""The output formats of a review."""
 
 
 @click.command(
@@ -82,29 +28,10 @@ FACES: dict[str, Callable[[Review, OutputOptions], str]] = {
 @click.argument("base", metavar="BASE", required=False)
 @click.argument("head", metavar="[HEAD]", required=False)
 @in_book
-@click.option(
-    "--output",
-    type=click.Choice(list(FACES)),
-    default="text",
-    show_default=True,
-    help="Output format.",
-)
-@click.option(
-    "--to", metavar="FILE", type=click.Path(path_type=Path), help="Write to FILE. Default: standard output."
-)
-@click.option(
-    "--severity",
-    type=click.Choice(["error", "warning", "note"]),
-    default="error",
-    show_default=True,
-    help="Block on new findings at or above this severity.",
-)
-@click.option(
-    "--as-of",
-    metavar="YYYY-MM-DD",
-    callback=day,
-    help="Day on which waivers and review dates are checked, in both versions. Default: today.",
-)
+@output_format(*OUTPUTS)
+@to_file()
+@from_severity("Block on new findings of this severity or higher.")
+@on_day("Check waivers and review dates of both versions on this day")
 @click.option(
     "--require-approval",
     is_flag=True,
@@ -118,14 +45,16 @@ FACES: dict[str, Callable[[Review, OutputOptions], str]] = {
 @click.option(
     "--all", "whole", is_flag=True, help="Check every format of both versions, not only the affected ones."
 )
-@click.option("--marker", metavar="NAME", help="Name of the comment in Markdown. Default: the book's folder.")
+@click.option(
+    "--marker", metavar="NAME", help="Name the Markdown comment NAME. Default: the folder of the book."
+)
 @click.option(
     "--most-bytes",
     metavar="N",
     type=click.IntRange(min=8_192),
     default=32_000,
     show_default=True,
-    help="Maximum length of a Markdown comment, in bytes.",
+    help="Limit a Markdown comment to N bytes.",
 )
 @colour
 def review(
@@ -171,15 +100,36 @@ def review(
         require_approval=require_approval,
     )
     coloured = io.coloured(color, in_file=to is not None)
-    text = FACES[output](made, OutputOptions(as_of, severity, coloured, marker, most_bytes))
+    if output == "markdown":
+        from kb.output.review import review_markdown
+
+        text = review_markdown(made, as_of=as_of, marker=marker, most_bytes=most_bytes)
+    else:
+        text = _text_of(made, output, as_of, severity, coloured=coloured)
     report(text, to, made.verdict, for_program=output != "text")
     return made.exit_code
+
+
+def _text_of(made: Review, output: str, as_of: datetime.date, severity: Severity, *, coloured: bool) -> str:
+    from kb.output import ci
+
+    if output == "text":
+        from kb.output.review import review_text
+
+        return review_text(made, coloured=coloured)
+    if output == "json":
+        from kb.output.json_reports import review_json
+
+        return review_json(made, as_of=as_of)
+    if output == "annotations":
+        return ci.review_annotations(made)
+    return (ci.review_sarif if output == "sarif" else ci.review_junit)(made, severity=severity)
 
 
 def _code_owners(folder: Path | None) -> str:
     from kb.book.load import books
     from kb.checks.words import plural
-    from kb.review.code_owners import code_owners, top_of
+    from kb.review.approvals import code_owners, top_of
 
     (asked,) = books([folder] if folder else [])
     book = asked.load()

@@ -7,7 +7,19 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from kb.cli.common import Refusal, checked, day, in_book, notice, say
+from kb.cli import complete
+from kb.cli.common import (
+    Refusal,
+    checked,
+    in_book,
+    notice,
+    on_day,
+    paper_size,
+    say,
+    time_of_copy,
+    to_file,
+    write_copy,
+)
 from kb.errors import require
 
 if TYPE_CHECKING:
@@ -24,39 +36,40 @@ if TYPE_CHECKING:
     short_help="Write a setup sheet, or the list of current codes of a line.",
     epilog="Example: sizebook sheet b211-330 --line heron",
 )
-@click.argument("name", metavar="[FORMAT]", required=False)
-@click.option("--line", metavar="LINE", help="Line. Default: the only line of the format.")
+@click.argument("name", metavar="[FORMAT]", required=False, shell_complete=complete.formats)
+@click.option(
+    "--line",
+    metavar="LINE",
+    shell_complete=complete.lines,
+    help="Write the sheet for LINE. Default: the only line of the format.",
+)
 @click.option("--pdf", "face", flag_value="pdf", default="pdf", help="Write PDF. This is the default.")
 @click.option("--html", "face", flag_value="html", help="Write one self-contained HTML page.")
 @click.option(
     "--output",
     type=click.Choice(["pdf", "html", "json"]),
-    help="Output format. json writes the content of the sheet for programs. Default: pdf.",
+    help="Write this output format; json is the content of the sheet for programs. Default: pdf.",
 )
+@paper_size
+@to_file("FORMAT-LINE.pdf in the current folder", "sheet")
 @click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper size."
+    "--packs", "kind", flag_value="packs", help="Write the pack cards instead, one for each bodymaker."
 )
+@click.option("--picks", "kind", flag_value="picks", help="Write the pick list instead: the parts to fetch.")
 @click.option(
-    "--to",
-    metavar="FILE",
-    type=click.Path(path_type=Path),
-    help="Write to FILE. Default: FORMAT-LINE.pdf in the current folder.",
+    "--readings", "kind", flag_value="readings", help="Write a box for each first-off reading instead."
 )
+@click.option("--plans", "kind", flag_value="plans", help="Write the reaction plans instead, to laminate.")
 @click.option("--codes", is_flag=True, help="Write the list of current codes of the line, for posting.")
 @click.option("--record", is_flag=True, help="Add the codes of released formats to sheet-codes.yaml.")
 @click.option(
     "--since",
     metavar="DIR",
     type=click.Path(path_type=Path, exists=True, file_okay=False),
-    help="With --record: folder of the earlier book, to list what changed.",
+    help="List what changed since the book in DIR, with --record. Default: the recorded codes alone.",
 )
 @in_book
-@click.option(
-    "--as-of",
-    metavar="YYYY-MM-DD",
-    callback=day,
-    help="Date printed on the sheet or recorded. Default: today.",
-)
+@on_day("Print or record this day")
 def sheet(
     *,
     name: str | None,
@@ -65,6 +78,7 @@ def sheet(
     output: str | None,
     paper: Paper,
     to: Path | None,
+    kind: str | None,
     codes: bool,
     record: bool,
     since: Path | None,
@@ -77,13 +91,17 @@ def sheet(
 
     Exit codes: 0 written; 1 written but NOT FOR USE, or not recorded; 2 could not run.
     """
-    from kb.output.io import write_atomic, write_stdout
+    from kb.output.io import write_stdout
 
     if sum((name is not None, codes, record)) != 1:
         raise Refusal("give one of: FORMAT, --codes with --line, or --record")
     face = output or face
     if face == "json" and name is None:
         raise Refusal("--output json takes a FORMAT; --codes and --record have no JSON")
+    if face == "json" and kind is not None:
+        raise Refusal(f"--output json writes the setup sheet; --{kind} has no JSON")
+    if kind is not None and name is None:
+        raise Refusal(f"--{kind} takes a FORMAT")
     if record:
         return _record(folder, since, as_of)
     if face != "json":
@@ -95,16 +113,13 @@ def sheet(
         made, faces = _codes(book, report, line, as_of)
         target = to or Path(f"codes-{line}.{face}")
     else:
-        made, faces = _sheet(book, report, line, as_of)
+        made, faces = _sheet(book, report, line, as_of, kind)
         target = to or Path(f"{made.name}.{face}")
     content = faces[face](paper)
     if face == "json" and to is None:
         write_stdout(str(content), for_program=True)
         return int(made.unfit)
-    try:
-        write_atomic(target, content)
-    except OSError as error:
-        raise Refusal(f"{target} cannot be written: {error.strerror or error}") from error
+    write_copy(target, content)
     for issued in made.lines:
         say(issued)
     notice(f"{target} written")
@@ -122,12 +137,15 @@ class _Made(NamedTuple):
 Faces = dict[str, "Callable[[Paper], str | bytes]"]
 
 
-def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
+def _sheet(
+    book: Book, report: Report, line: str | None, as_of: datetime.date, kind: str | None
+) -> tuple[_Made, Faces]:
     from kb.checks.consistency.floor import floor_faults
     from kb.sheet.content import NoSheet, content
     from kb.sheet.documents import setup_document
     from kb.sheet.issue import issue
     from kb.sheet.last_recorded_sheet import with_changes
+    from kb.sheet.papers import setup_papers
 
     found = list(book.of("size-format").items())
     if not found:
@@ -143,47 +161,51 @@ def _sheet(book: Book, report: Report, line: str | None, as_of: datetime.date) -
         said = content(book, ident, line or spec.record.lines[0])
     except NoSheet as error:
         raise Refusal(f"{error}; `sizebook check` lists the findings") from error
-    made = issue(said, book, made=_at(as_of), problems=problems)
+    made = issue(said, book, made=time_of_copy(as_of), problems=problems)
     made = with_changes(made, book)
     one = said.identity
     mark = f", {made.mark}" if made.mark else ""
     lines = [f"{made.code} {one.sheet}, revision {one.revision}{mark}", *made.unfit]
-    faces = {**_faces(setup_document(made)), "json": lambda _: _json(made)}
-    return _Made(f"{ident}-{one.line}", lines, bool(made.unfit)), faces
+    documents = setup_papers(made, kind) if kind else (setup_document(made),)
+    if not documents:
+        raise Refusal(f"{one.line} has no machine with a tool pack")
+    faces = {**_faces(*documents), "json": lambda _: _json(made)}
+    paper = f"-{kind}" if kind else ""
+    return _Made(f"{ident}-{one.line}{paper}", lines, bool(made.unfit)), faces
 
 
 def _json(sheet: Sheet) -> str:
-    from kb.output.sheet_json import sheet_json  # loads no optional package
+    from kb.output.json_reports import sheet_json  # loads no optional package
 
     return sheet_json(sheet)
 
 
-def _faces(document: PrintedDocument) -> Faces:
-    """Both forms of a document; the packages of one are loaded when it is made."""
+def _faces(*documents: PrintedDocument) -> Faces:
+    """Both forms of documents; the packages of one are loaded when it is made."""
 
     def as_pdf(paper: Paper) -> bytes:
         from kb.output.pdf import pdf
 
-        return pdf(document, paper=paper)
+        return pdf(*documents, paper=paper)
 
     def as_html(paper: Paper) -> str:
         from kb.output.html import page
 
-        return page(document, paper=paper)
+        return page(*documents, paper=paper)
 
     return {"pdf": as_pdf, "html": as_html}
 
 
 def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
     from kb.sheet.documents import codes_document
-    from kb.sheet.today import code_list
+    from kb.sheet.issue import code_list
 
     if line is None or line not in book.of("line"):
         raise Refusal(
             f"give --line with one of {', '.join(book.of('line')) or 'none: the book has no valid line'}"
         )
     failing = {one.subject for one in report.findings if one.severity == "error"}
-    issued = code_list(book, line, made=_at(as_of), failing=failing)
+    issued = code_list(book, line, made=time_of_copy(as_of), failing=failing)
     lines = [
         ", ".join(
             filter(None, (f"{row.code} {row.format}, revision {row.revision}", row.in_force, row.unfit))
@@ -221,13 +243,3 @@ def _asked(name: str | None, folder: Path | None) -> Asked:
         return one_format(name, folder)[0]
     (asked,) = books([folder] if folder else [])
     return asked
-
-
-def _at(as_of: datetime.date) -> datetime.datetime:
-    """The time of the copy: the clock's, on the day that was asked for."""
-    import datetime
-
-    from kb.sheet.issue import now
-
-    clock = now()
-    return clock if as_of == datetime.date.today() else datetime.datetime.combine(as_of, clock.time())

@@ -16,7 +16,6 @@ from kb.route.stations import Route
 
 
 def can(sizes: Sizes, exaggerate: float) -> Drawing:
-    """The finished can, necked and flanged."""
     route = sizes.route
     format_ = route.case.format
     shape, height = route.flanged.shape, float(route.flanged.height)
@@ -27,7 +26,7 @@ def can(sizes: Sizes, exaggerate: float) -> Drawing:
     _widths_of_can(draft, height, body)
     _heights_of_can(draft, height, body)
     _walls_of_can(draft, body)
-    draft.tell(
+    draft.tabulate(
         sizes.computed("domed.height", route.domed.height, "untrimmed height, mean"),
         sizes.declared("format.trim.height", "trimmed height"),
     )
@@ -71,28 +70,13 @@ def _widths_of_can(draft: Draft, height: float, body: float) -> None:
     plug = float(route.case.format.neck.plug_diameter / 2)
     edge = float(route.flanged.flange_diameter / 2)
     stand = float(route.case.format.dome.stand_diameter / 2)
-    draft.across(
-        sizes.declared("format.neck.plug_diameter", "plug", "Ø"),
-        (-plug, height),
-        (plug, height),
-        at=height + px(16),
+    draft.width(sizes.declared("format.neck.plug_diameter", "plug", "Ø"), plug, height, at=height + px(16))
+    draft.width(
+        sizes.computed("flanged.flange_diameter", 2 * edge, "flange", "Ø"), edge, height, at=height + px(40)
     )
-    draft.across(
-        sizes.computed("flanged.flange_diameter", 2 * edge, "flange", "Ø"),
-        (-edge, height),
-        (edge, height),
-        at=height + px(40),
-    )
-    draft.across(
-        sizes.declared("format.dome.stand_diameter", "stand", "Ø"),
-        (-stand, 0.0),
-        (stand, 0.0),
-        at=-px(26),
-    )
+    draft.width(sizes.declared("format.dome.stand_diameter", "stand", "Ø"), stand, 0.0, at=-px(26))
     foot = _foot_of_wall(route.flanged.shape)
-    draft.across(
-        sizes.computed("body.diameter", 2 * body, "body", "Ø"), (-body, foot), (body, foot), at=-px(50)
-    )
+    draft.width(sizes.computed("body.diameter", 2 * body, "body", "Ø"), body, foot, at=-px(50))
 
 
 def _foot_of_wall(shape: Meridian) -> float:
@@ -216,8 +200,6 @@ def dome(sizes: Sizes, exaggerate: float) -> Drawing:
         (0.0, depth),
         at=px(12),
         text_at=(px(18), depth * 0.42),
-        anchor="start",
-        leader=False,
     )
     draft.radius(
         sizes.declared("format.dome.radius", "dome radius", "R"),
@@ -236,7 +218,7 @@ def dome(sizes: Sizes, exaggerate: float) -> Drawing:
         at=(px(14), depth + px(26)),
         tip=(float(r[1]), float(z[1])),
     )
-    draft.tell(
+    draft.tabulate(
         sizes.computed("domed.edge_angle", route.domed.edge_angle, "slope at the dome edge", unit="deg"),
         sizes.computed("domed.leg_length", route.domed.leg_length, "straight inner leg"),
     )
@@ -264,11 +246,11 @@ def stand(sizes: Sizes) -> Drawing:
     draft.draw("edge", polyline((inner, 0.0), (inside + gauge, 0.0)), words="stand plane")
     _dome_edge(draft, layout)
     _nose_and_chime(draft, float(base.wall_start))
-    draft.tell(sizes.declared("format.dome.stand_diameter", "stand", "Ø"))
+    draft.tabulate(sizes.declared("format.dome.stand_diameter", "stand", "Ø"))
     return draft.done(
         "Stand",
         "The ring the can stands on, cut: the edge of the dome and its inner leg on the left, the nose on "
-        "the stand plane, the chime and the foot of the wall on the right. The axis lies further to the "
+        "the stand plane, the chime and the foot of the wall on the right. The axis is further to the "
         "left.",
     )
 
@@ -311,7 +293,6 @@ def _dome_edge(draft: Draft, layout: DomeLayout) -> None:
 
 
 def _leg(part: Meridian) -> LineSegment:
-    """The straight inner leg: the first line of a domed base."""
     return next(piece for piece in part if isinstance(piece, LineSegment))
 
 
@@ -327,7 +308,6 @@ def _nose_and_chime(draft: Draft, foot: float) -> None:
         nose,
         angle=-105.0,
         text_at=(stand + px(10), gauge + nose + px(38)),
-        anchor="start",
     )
     inside, chime = float(punch.wall_diameter / 2), float(punch.chime_radius)
     draft.radius(
@@ -348,7 +328,6 @@ def _nose_and_chime(draft: Draft, foot: float) -> None:
         second=slope,
         reach=px(62),
         text_at=(meets + px(78), px(20)),
-        anchor="start",
     )
     draft.label(
         sizes.declared("format.stock.gauge", "gauge"),

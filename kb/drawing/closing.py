@@ -14,7 +14,6 @@ PANEL_SHOWN, NECK_SHOWN = 2.2, 9.0
 
 
 def end(sizes: Sizes) -> Drawing:
-    """The loose end laid on the flange."""
     case = sizes.route.case
     curl = float(case.end.curl_diameter / 2)
     inner = float(case.end.panel_diameter / 2) - PANEL_SHOWN
@@ -27,7 +26,7 @@ def end(sizes: Sizes) -> Drawing:
     draft.metal(loose_end(sizes, inner), role="end", words="end, cut")
     _depths_of_end(draft)
     _sizes_of_curl(draft, curl)
-    draft.tell(
+    draft.tabulate(
         sizes.declared("end.gauge", "end gauge"),
         sizes.declared("end.panel_diameter", "panel", "Ø"),
         sizes.declared("end.panel_height", "panel over the groove"),
@@ -41,8 +40,8 @@ def end(sizes: Sizes) -> Drawing:
     draft.note("Schematic in its bends: the end's file gives no radii.")
     return draft.done(
         "End on the can",
-        "The loose end as it is laid on the flange, before seaming, cut; the axis lies far to the left. "
-        "From left to right: the panel, the groove round it, the chuck wall that stands inside the neck, "
+        "The loose end as it is laid on the flange, before seaming, cut; the axis is far to the left. "
+        "From left to right: the panel, the groove round it, the chuck wall inside the neck, "
         "and the curl that reaches over the flange.",
     )
 
@@ -85,7 +84,6 @@ def _depths_of_end(draft: Draft) -> None:
         at=groove,
         text_at=(groove + px(8), px(20)),
         anchor="end",
-        leader=False,
     )
     draft.angle(
         sizes.declared("end.chuck_wall_angle", "chuck wall"),
@@ -94,7 +92,6 @@ def _depths_of_end(draft: Draft) -> None:
         second=90.0 - slope,
         reach=px(46),
         text_at=(top + px(34), px(38)),
-        anchor="start",
     )
 
 
@@ -115,8 +112,6 @@ def _sizes_of_curl(draft: Draft, curl: float) -> None:
         (curl, 0.0),
         at=curl + px(13),
         text_at=(column, -reach / 2 - px(4)),
-        anchor="start",
-        leader=False,
     )
     draft.label(
         sizes.declared("end.curl_opening", "curl opening", "Ø"),
@@ -140,7 +135,7 @@ def seam(sizes: Sizes) -> Drawing:
     draft.draw("metal", layers.body(), closed=True, words="body wall and body hook, cut")
     draft.draw("end", layers.end(), closed=True, words="end, from chuck wall to end hook, cut")
     _sizes_of_seam(draft, layers)
-    draft.tell(
+    draft.tabulate(
         sizes.computed(
             "seam.overlap_share",
             100 * route.seam.overlap_share,
@@ -159,13 +154,13 @@ def seam(sizes: Sizes) -> Drawing:
     return draft.done(
         "Double seam",
         "The double seam, cut; the inside of the can is on the left. The end wraps over the top and hooks "
-        "up from below behind the body, whose flange has become the body hook; where both hooks lie "
+        "up from below behind the body, whose flange has become the body hook; where both hooks are "
         "behind each other they overlap.",
     )
 
 
 class Layers:
-    """Where the five layers of a seam lie: the seam's top at height 0, radii from the axis."""
+    """Where the five layers of a seam are: the seam's top at height 0, radii from the axis."""
 
     def __init__(self, sizes: Sizes) -> None:
         route = sizes.route

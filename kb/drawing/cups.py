@@ -54,7 +54,7 @@ def blank(sizes: Sizes) -> Drawing:
     arrow = (wide / 2 - px(60), foot), (wide / 2 - px(60), foot + px(30))
     words = Text((wide / 2 - px(50), foot + px(14)), ((("name", "rolling direction, feed"),),), "start")
     draft.labels.append(Label(words, arrow, arrow=True))
-    draft.tell(
+    draft.tabulate(
         sizes.declared("format.blank.diameter", "blank", "Ø"),
         sizes.declared("format.blank.web", "web"),
         sizes.computed("blank.pitch", pitch, "feed pitch"),
@@ -94,6 +94,7 @@ def web(sizes: Sizes) -> Drawing:
         at=0.0,
         text_at=((0.36 if roomy else -0.16) * radius, pitch / 2),
         anchor="start" if roomy else "end",
+        leader=True,
     )
     tip = radius * cos(radians(60.0)), radius * sin(radians(60.0))
     draft.label(
@@ -105,7 +106,7 @@ def web(sizes: Sizes) -> Drawing:
     )
     draft.label("blank above", at=(0.28 * radius, pitch - 0.6 * radius), anchor="middle")
     draft.label("blank beside", at=(step - radius + px(14), pitch / 2))
-    draft.tell(
+    draft.tabulate(
         sizes.declared("format.blank.edge", "edge, each side"),
         sizes.computed("blank.pitch", pitch, "feed pitch"),
         sizes.declared("format.blank.die_clearance", "cut-edge clearance, each side"),
@@ -118,7 +119,6 @@ def web(sizes: Sizes) -> Drawing:
 
 
 def cup(sizes: Sizes, exaggerate: float) -> Drawing:
-    """The drawn cup."""
     route = sizes.route
     spec, part = route.case.format.cup, route.cup.shape
     draft = Draft(sizes, "cup", scale=_cup_scale(sizes), exaggerate=exaggerate)
@@ -134,7 +134,7 @@ def cup(sizes: Sizes, exaggerate: float) -> Drawing:
         radius=sizes.declared("format.cup.punch_radius", "inside corner", "R"),
         at=(float(corner.r), float(corner.z), float(spec.punch_radius)),
     )
-    draft.tell(
+    draft.tabulate(
         sizes.computed("cup.ear", route.cup.ear, "ears, peak to valley"),
         sizes.declared("format.cup.die_bore", "draw die bore", "Ø"),
         sizes.declared("format.cup.die_radius", "draw die radius", "R"),
@@ -165,7 +165,7 @@ def redrawn(sizes: Sizes, exaggerate: float) -> Drawing:
         radius=sizes.declared("format.punch.chime_radius", "inside chime", "R"),
         at=(float(corner.r), float(corner.z), float(punch.chime_radius)),
     )
-    draft.tell(
+    draft.tabulate(
         sizes.declared("format.redraw.die_bore", "redraw die bore", "Ø"),
         sizes.declared("format.redraw.die_radius", "redraw die radius", "R"),
     )
@@ -196,7 +196,7 @@ def _sizes_of_cup(
     sizes, px = draft.sizes, draft.px
     wall, top, widest = rim_radius(part), float(part.top()), draft.extent()[2]
     draft.axis(0.0, top)
-    draft.across(inside, (-wall, top), (wall, top), at=top + px(16))
+    draft.width(inside, wall, top, at=top + px(16))
     column = widest + px(44)
     draft.upright_beside(
         height,
@@ -204,8 +204,6 @@ def _sizes_of_cup(
         (wall, top),
         at=widest + px(24),
         text_at=(column, max(top / 2, px(22))),
-        anchor="start",
-        leader=False,
     )
     draft.label(rim, at=(column, max(top, px(56))), tip=(wall, top - px(3)))
     draft.radius(radius, at[:2], at[2], angle=-45.0, text_at=(column, -px(14)), anchor="start")

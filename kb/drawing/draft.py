@@ -73,11 +73,9 @@ class Draft:
     # --- shapes ---
 
     def draw(self, role: Role, pieces: Iterable[Piece], *, closed: bool = False, words: str = "") -> None:
-        """Put a shape."""
         self.shapes.append(Shape(role, tuple(pieces), closed, words))
 
     def metal(self, part: Meridian | Iterable[Segment], *, role: Role = "metal", words: str = "") -> None:
-        """Put the cut metal of a part."""
         self.draw(role, section(part, self.exaggerate), closed=True, words=words)
 
     def axis(self, low: float, high: float) -> None:
@@ -94,11 +92,15 @@ class Draft:
     def across(self, size: Size, a: Point, b: Point, *, at: float, under: bool = False) -> None:
         """A level dimension from a to b, its line at height `at`, its text upon it or under it."""
         x = (a[0] + b[0]) / 2
-        # a text wider than its dimension stands clear of the extension lines' ends
+        # a text wider than its dimension is clear of the extension lines' ends
         clear = 2.0 if line_width(size) * self.pixel < abs(b[0] - a[0]) else 4.0
         away = self.px(clear + LINE / 2) * (-1 if under else 1)
         text = Text((x, at + away), (_on_line(size),))
         self.dimensions.append(Dimension(_level(size), a, b, (x, at), size, text))
+
+    def width(self, size: Size, half: float, level: float, *, at: float, under: bool = False) -> None:
+        """A level dimension over both sides of the axis, as `across` puts it."""
+        self.across(size, (-half, level), (half, level), at=at, under=under)
 
     def across_half(self, size: Size, b: Point, *, at: float) -> None:
         """A diameter in a half section, from a little beyond the axis to b, its line at height `at`."""
@@ -121,19 +123,19 @@ class Draft:
         *,
         at: float,
         text_at: Point,
-        anchor: Anchor,
-        leader: bool = True,
+        anchor: Anchor = "start",
+        leader: bool = False,
     ) -> None:
-        """An upright dimension whose text stands level beside it, with a leader unless it is near."""
+        """An upright dimension whose text is level beside it, with a leader where it is not near."""
         middle = (a[1] + b[1]) / 2
         text = Text(text_at, two_lines(size), anchor)
         way = self._leader(text, (at, middle)) if leader else ()
         self.dimensions.append(Dimension("vertical", a, b, (at, middle), size, text, leader=way))
 
     def across_beside(
-        self, size: Size, a: Point, b: Point, *, at: float, text_at: Point, anchor: Anchor
+        self, size: Size, a: Point, b: Point, *, at: float, text_at: Point, anchor: Anchor = "start"
     ) -> None:
-        """A level dimension whose text stands away from it, with a leader."""
+        """A level dimension whose text is away from it, with a leader."""
         middle = (a[0] + b[0]) / 2
         text = Text(text_at, two_lines(size), anchor)
         self.dimensions.append(
@@ -141,7 +143,14 @@ class Draft:
         )
 
     def radius(
-        self, size: Size, centre: Point, radius: float, *, angle: float, text_at: Point, anchor: Anchor
+        self,
+        size: Size,
+        centre: Point,
+        radius: float,
+        *,
+        angle: float,
+        text_at: Point,
+        anchor: Anchor = "start",
     ) -> None:
         """A radius: a leader from the text to the arc, its arrow at `angle` [deg] round the centre."""
         tip = centre[0] + radius * cos(radians(angle)), centre[1] + radius * sin(radians(angle))
@@ -158,7 +167,7 @@ class Draft:
         second: float,
         reach: float,
         text_at: Point,
-        anchor: Anchor,
+        anchor: Anchor = "start",
     ) -> None:
         """An angle between two directions from its apex [deg], its arc `reach` away [mm]."""
 
@@ -227,16 +236,14 @@ class Draft:
 
     # --- words ---
 
-    def tell(self, *sizes: Size) -> None:
+    def tabulate(self, *sizes: Size) -> None:
         """Numbers for the table alone."""
         self.more += sizes
 
     def note(self, words: str) -> None:
-        """A line under the drawing."""
         self.notes.append(words)
 
     def done(self, title: str, about: str) -> Drawing:
-        """The finished drawing."""
         record = self.sizes.assembled.case.format
         notes = list(self.notes)
         if self.exaggerate != 1.0:
@@ -290,14 +297,13 @@ def _middles(heights: Sequence[float]) -> list[float]:
 
 
 def _kept(bottom: float, height: float, low: float | None, high: float | None) -> float:
-    """The bottom of a block moved so that it lies between two heights, the lower one first."""
+    """The bottom of a block moved so that it is between two heights, the lower one first."""
     if high is not None:
         bottom = min(bottom, high - height)
     return bottom if low is None else max(bottom, low)
 
 
 def _level(size: Size) -> Kind:
-    """The kind of a level dimension."""
     return "diameter" if size.sign == "Ø" else "horizontal"
 
 
@@ -306,7 +312,6 @@ def _on_line(size: Size) -> tuple[Run, ...]:
 
 
 def two_lines(size: Size) -> tuple[tuple[Run, ...], ...]:
-    """Name above number."""
     return (("name", size.title),), (("value", size.shown),)
 
 

@@ -51,7 +51,7 @@ def ironing(sizes: Sizes, exaggerate: float | None) -> Drawing:
 
 
 class Column:
-    """One wall on its punch, all that lies across exaggerated about the punch's surface."""
+    """One wall on its punch, all that is across exaggerated about the punch's surface."""
 
     def __init__(self, sizes: Sizes, exaggerate: float, *, right: float) -> None:
         self.case = sizes.route.case
@@ -59,7 +59,6 @@ class Column:
         self.surface = float(self.case.format.punch.wall_diameter / 2)
 
     def at(self, point: Point) -> Point:
-        """Where a point of the part is drawn."""
         return self.right + (point[0] - self.surface) * self.exaggerate, point[1]
 
     def punch(self, foot: float, top: float, depth: float) -> list[Piece]:
@@ -79,7 +78,6 @@ class Column:
         return polyline(*corners)
 
     def wall(self, part: Meridian) -> tuple[Piece, ...]:
-        """The straight wall of a part."""
         lines = _wall(part)
         way = looped([*inside(lines), *back(outside(lines))])
         return tuple(piece for a in way for piece in polyline(self.at(a.start), self.at(a.end)))
@@ -114,7 +112,6 @@ def _wall(part: Meridian) -> list[LineSegment]:
 
 
 def _table_of_walls(draft: Draft, parts: list[Meridian], apart: float, foot: float) -> None:
-    """Numbers under each column, row by row."""
     sizes, px = draft.sizes, draft.px
     after = ["redraw", *(f"ring {i}" for i in range(1, len(parts)))]
     rings = sizes.route.ironed
@@ -194,19 +191,12 @@ def pack(sizes: Sizes) -> Drawing:
             words="value",
         )
     wall, neck = float(punch.wall_diameter / 2), float(punch.neck_diameter / 2)
-    draft.across(
-        sizes.declared("format.punch.neck_diameter", "punch above its step", "Ø"),
-        (-neck, top),
-        (neck, top),
-        at=top + px(18),
+    draft.width(
+        sizes.declared("format.punch.neck_diameter", "punch above its step", "Ø"), neck, top, at=top + px(18)
     )
     foot = nose + float(base_sizes(route.case, wall=0.0).wall_start)
-    draft.across(
-        sizes.declared("format.punch.wall_diameter", "punch", "Ø"),
-        (-wall, foot),
-        (wall, foot),
-        at=nose - px(46),
-        under=True,
+    draft.width(
+        sizes.declared("format.punch.wall_diameter", "punch", "Ø"), wall, foot, at=nose - px(46), under=True
     )
     draft.label(
         sizes.declared("format.ironing.outside_diameter", "rings, outside", "Ø"),
@@ -214,7 +204,7 @@ def pack(sizes: Sizes) -> Drawing:
         tip=(outer, -last - px(2)),
         arrow=True,
     )
-    draft.tell(
+    draft.tabulate(
         sizes.declared("format.ironing.half_angle", "entry half-angle"),
         sizes.declared("format.ironing.land", "land"),
     )
@@ -320,8 +310,6 @@ def ring(sizes: Sizes) -> Drawing:
         (after, land),
         at=reach + px(14),
         text_at=(reach + px(22), land / 2),
-        anchor="start",
-        leader=False,
     )
     draft.angle(
         sizes.declared("format.ironing.half_angle", "half-angle"),
@@ -330,7 +318,6 @@ def ring(sizes: Sizes) -> Drawing:
         second=90.0 - slope,
         reach=high - land + px(30),
         text_at=(before + px(30), high + px(14)),
-        anchor="start",
     )
     draft.label(
         sizes.declared(f"format.ironing.rings[{number - 1}].bore", f"ring {number}, bore", "Ø"),
@@ -343,7 +330,7 @@ def ring(sizes: Sizes) -> Drawing:
         anchor="end",
         tip=(-px(20), low + px(6)),
     )
-    draft.tell(
+    draft.tabulate(
         sizes.computed(f"ironed[{number - 1}].gap", rings[-1].gap, "gap, cold"),
         sizes.computed(f"ironed[{number - 1}].growth", rings[-1].growth, "growth of the gap at work"),
         sizes.computed(f"ironed[{number - 1}].reduction", 100 * rings[-1].reduction, "reduction", unit="%"),

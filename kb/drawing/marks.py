@@ -22,8 +22,6 @@ _SHORTEST_BETWEEN = 2.5 * ARROW
 
 @dataclass(frozen=True, slots=True)
 class Thin:
-    """A thin line."""
-
     piece: Straight | Bend
 
 
@@ -46,7 +44,6 @@ Mark: TypeAlias = Thin | Arrow | Dot
 
 
 def marks(drawing: Drawing) -> list[Mark]:
-    """Every mark of a drawing, in order."""
     found: list[Mark] = []
     for dimension in drawing.dimensions:
         found += of_dimension(dimension, drawing.pixel)
@@ -56,7 +53,6 @@ def marks(drawing: Drawing) -> list[Mark]:
 
 
 def of_label(label: Label) -> list[Mark]:
-    """The leader of a label with its end."""
     found = _path(label.leader)
     if len(label.leader) > 1:
         before, tip = label.leader[-2:]

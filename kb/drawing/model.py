@@ -1,7 +1,7 @@
 """What a drawing says, before any file format: shapes, dimensions, labels, and the same numbers as a table.
 
 Positions are in mm of the part, x to the right and y up. Paper has its own small unit, the pixel of
-1/96 in that browsers reckon with: letters are 12 of them high whatever the scale of the part.
+1/96 in that browsers use: letters are 12 of them high whatever the scale of the part.
 """
 
 from __future__ import annotations
@@ -32,8 +32,6 @@ Role: TypeAlias = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Straight:
-    """A straight piece of a shape."""
-
     start: Point
     end: Point
 
@@ -49,16 +47,13 @@ class Bend:
 
     @property
     def start(self) -> Point:
-        """Where it starts."""
         return self.at(self.begin)
 
     @property
     def end(self) -> Point:
-        """Where it ends."""
         return self.at(self.finish)
 
     def at(self, angle: float) -> Point:
-        """The point at an angle [deg]."""
         return (
             self.centre[0] + self.radius * cos(radians(angle)),
             self.centre[1] + self.radius * sin(radians(angle)),
@@ -107,12 +102,12 @@ class Size:
 
     @property
     def whole(self) -> str:
-        """The number as the table tells it, in both units where two are written."""
+        """The number as the table has it, in both units where two are written."""
         return f"{self.sign}{self.text}"
 
     @property
     def shown(self) -> str:
-        """The number as it stands in the drawing, which has room for the first unit alone."""
+        """The number as it is in the drawing, which has room for the first unit alone."""
         return self.whole.partition(" (")[0]
 
 
@@ -147,9 +142,9 @@ class Dimension:
         end: second point; a point on the second leg of an angle.
         through: a point that the dimension line, or the arc of an angle, runs through.
         size: the number.
-        text: the number where it stands.
+        text: the number where it is.
         apex: where the legs of an angle meet.
-        leader: from the text to the dimension line, where the text stands away from it.
+        leader: from the text to the dimension line, where the text is away from it.
         half: a half section shows only the end; the start is its mirror image.
     """
 
@@ -189,18 +184,12 @@ class Drawing:
     """One view of one format.
 
     Attributes:
-        id: which view it is.
-        format: id of the format.
-        revision: of the format.
-        title: what it shows, and of which format.
         about: what is to be seen, in one plain paragraph.
         scale: size on paper over true size.
         exaggerate: how many times thicker than true the metal is drawn.
         shapes: from the back to the front.
-        dimensions: with their numbers.
-        labels: words with leaders.
-        more: numbers that only the table tells.
-        notes: what stands under the drawing, such as that something is schematic.
+        more: numbers that only the table has.
+        notes: what is under the drawing, such as that something is schematic.
     """
 
     id: str
@@ -240,12 +229,10 @@ class Drawing:
                 yield size
 
     def texts(self) -> Iterator[Text]:
-        """Every text that stands in the drawing."""
         yield from (dimension.text for dimension in self.dimensions)
         yield from (label.text for label in self.labels)
 
     def rows(self) -> tuple[DrawingRow, ...]:
-        """The same numbers as a table."""
         return tuple(
             DrawingRow(size.name, _without_unit(size), size.unit, computed=size.computed)
             for size in self.sizes()

@@ -13,7 +13,7 @@ NOTHING = 1e-9
 """Pieces shorter than this are left out [mm]."""
 
 TAPER_PIECES = 4
-"""Arcs that stand for the outside of an arc whose thickness changes: within some 2e-6 mm on a can."""
+"""Arcs in place of the outside of an arc whose thickness changes: within some 2e-6 mm on a can."""
 
 
 # --- pieces -----------------------------------------------------------------------------------
@@ -64,12 +64,10 @@ def polyline(*points: Point) -> list[Piece]:
 
 
 def box(left: float, bottom: float, right: float, top: float) -> list[Piece]:
-    """A rectangle."""
     return polyline((left, bottom), (right, bottom), (right, top), (left, top), (left, bottom))
 
 
 def circle(centre: Point, radius: float) -> list[Piece]:
-    """A whole circle, in two halves."""
     return [Bend(centre, radius, 0.0, 180.0), Bend(centre, radius, 180.0, 360.0)]
 
 
@@ -136,9 +134,9 @@ def section(part: Meridian | Iterable[Segment], exaggerate: float = 1.0) -> tupl
 
 
 def cut_at(part: Meridian, *, top: float, bottom: float = float("-inf")) -> list[Segment]:
-    """What of a part's straight pieces and whole arcs lies between two heights.
+    """What of a part's straight pieces and whole arcs is between two heights.
 
-    Lines are cut where they cross a height; arcs are kept when their middle lies between.
+    Lines are cut where they cross a height; arcs are kept when their middle is between.
     """
     kept: list[Segment] = []
     for piece in part:
@@ -221,7 +219,7 @@ def _if_any(arc: Bend) -> list[Piece]:
 
 
 def through(a: Point, b: Point, c: Point) -> Piece:
-    """The arc from `a` through `b` to `c`; straight where they lie in line."""
+    """The arc from `a` through `b` to `c`; straight where they are in line."""
     ux, uy, vx, vy = b[0] - a[0], b[1] - a[1], c[0] - a[0], c[1] - a[1]
     cross = 2 * (ux * vy - uy * vx)
     if abs(cross) < NOTHING * hypot(vx, vy):

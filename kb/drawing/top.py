@@ -38,8 +38,10 @@ def neck(sizes: Sizes) -> Drawing:
     _name_stages(draft, stages, body)
     _sizes_of_neck(draft, stages[-1], body)
     for i, one in enumerate(route.necked, start=1):
-        draft.tell(sizes.computed(f"necked[{i - 1}].diameter", one.diameter, f"inside after stage {i}", "Ø"))
-    draft.tell(
+        draft.tabulate(
+            sizes.computed(f"necked[{i - 1}].diameter", one.diameter, f"inside after stage {i}", "Ø")
+        )
+    draft.tabulate(
         sizes.declared("format.neck.shoulder_height", "shoulder starts at"),
         sizes.declared("format.trim.height", "trimmed height"),
     )
@@ -48,7 +50,7 @@ def neck(sizes: Sizes) -> Drawing:
     return draft.done(
         f"Neck, {len(stages)} stages" if len(stages) > 1 else "Neck, 1 stage",
         "The upper end of the can, cut, after each pass of the necker, laid over one another; the axis "
-        "lies far to the left. Dashed: the trimmed can before the first pass. Each pass pushes the edge a "
+        "is far to the left. Dashed: the trimmed can before the first pass. Each pass pushes the edge a "
         "little further in, up to the plug diameter.",
     )
 
@@ -94,7 +96,6 @@ def _sizes_of_neck(draft: Draft, last: Meridian, body: float) -> None:
         float(shoulder.radius),
         angle=turn / 2,
         text_at=(column, centre[1] + px(2)),
-        anchor="start",
     )
     plug = float(spec.plug_diameter / 2)
     left = plug - px(14)
@@ -158,14 +159,14 @@ def flange(sizes: Sizes) -> Drawing:
     ]
     draft.column(column, x=left, anchor="end")
     _sizes_under_lip(draft, bend, lip)
-    draft.tell(
+    draft.tabulate(
         sizes.computed("flanged.flange_diameter", route.flanged.flange_diameter, "flange", "Ø"),
         sizes.computed("flanged.straight", route.flanged.straight, "straight neck below the flange"),
         sizes.declared("format.flange.finished_height", "finished height"),
     )
     return draft.done(
         "Flange",
-        "The lip of the can, cut; the axis lies far to the left. The straight neck bends outward into the "
+        "The lip of the can, cut; the axis is far to the left. The straight neck bends outward into the "
         "flange, which the seamer will fold into the body hook. The edge is thinner than the neck because "
         "it was stretched.",
     )
@@ -182,7 +183,6 @@ def _sizes_under_lip(draft: Draft, bend: Arc, lip: LineSegment) -> None:
         under,
         angle=150.0,
         text_at=(centre[0] + px(8), centre[1] - px(34)),
-        anchor="start",
     )
     slope = float(spec.angle)
     start = float(lip.r0), float(lip.z0)
@@ -236,7 +236,7 @@ def trim(sizes: Sizes) -> Drawing:
     draft.draw("outline", rim, words="rim before trimming")
     draft.draw("trim", polyline((-half - px(10), cut), (half + px(10), cut)), words="cut")
     _sizes_of_trim(draft, half, cut, valley, peak)
-    draft.tell(
+    draft.tabulate(
         sizes.computed("trimmed.mean_allowance", route.trimmed.mean_allowance, "trim allowance, mean"),
         sizes.computed("trimmed.peak_allowance", route.trimmed.peak_allowance, "trim allowance at the peaks"),
         sizes.computed("domed.height", route.domed.height, "untrimmed height, mean"),
@@ -247,7 +247,7 @@ def trim(sizes: Sizes) -> Drawing:
     return draft.done(
         "Trim",
         "The rim of the can before it is trimmed, rolled out flat: one ear, from valley over peak to "
-        "valley. The dashed line is the cut. What lies above it is trimmed off, and at the valleys there "
+        "valley. The dashed line is the cut. What is above it is trimmed off, and at the valleys there "
         "must be something left to trim.",
     )
 
@@ -260,8 +260,6 @@ def _sizes_of_trim(draft: Draft, half: float, cut: float, valley: float, peak: f
         (0.0, peak),
         at=half + px(22),
         text_at=(half + px(34), max(peak, cut) + px(16)),
-        anchor="start",
-        leader=False,
     )
     draft.upright_beside(
         sizes.computed("trimmed.allowance", route.trimmed.allowance, "left to trim"),
@@ -269,8 +267,6 @@ def _sizes_of_trim(draft: Draft, half: float, cut: float, valley: float, peak: f
         (half, valley),
         at=half + px(22),
         text_at=(half + px(34), min(valley, cut) - px(16)),
-        anchor="start",
-        leader=False,
     )
     draft.label(
         sizes.declared("format.trim.height", "trimmed height"),

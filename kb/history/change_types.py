@@ -83,7 +83,7 @@ def kinds_of(kind: str, key: str, old: Quantity | None, new: Quantity | None) ->
 
 
 def under(key: str, keys: Sequence[str]) -> bool:
-    """Whether a key is one of some keys, or lies below one."""
+    """Whether a key is one of some keys, or is below one."""
     return any(key == one or key.startswith((f"{one}.", f"{one}[")) for one in keys)
 
 
@@ -153,18 +153,12 @@ Names = Mapping[str, str]
 Order = tuple[tuple[int, str], ...]
 
 IDENTITY = "Identity"
-"""The station of what stands at the top of a file and is no group."""
+"""The station of what is at the top of a file and is no group."""
 
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """What a key is called.
-
-    Attributes:
-        station: the part of the file it stands in.
-        words: its name, with the member of a list it belongs to.
-        order: sorts keys in process order.
-    """
+    """What a key is called: the part of the file it is in, its name with its list member, its order."""
 
     station: str
     words: str

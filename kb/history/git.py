@@ -128,7 +128,7 @@ _MOST_AT_ONCE = 50
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """One thing in a tree: its path below the folder asked for, with forward slashes."""
+    """One thing in a tree: its path below the folder, with forward slashes."""
 
     what: Literal["file", "link", "submodule"]
     oid: str
@@ -308,7 +308,6 @@ class Repository:
         return tuple(sorted(found, key=lambda one: one.path))
 
     def sizes(self, oids: Sequence[str]) -> dict[str, int]:
-        """Bytes of files, of those that are here."""
         wanted = "".join(f"{oid}\n" for oid in dict.fromkeys(oids)).encode("ascii")
         rows = self._run("cat-file", "--batch-check", given=wanted).stdout.decode("ascii").splitlines()
         split_rows = [row.split() for row in rows]
@@ -353,7 +352,6 @@ class Repository:
         )
 
     def _listed(self, *words: str) -> list[bytes]:
-        """The entries that a command lists."""
         done = self._run(*words)
         if done.returncode != 0:
             raise self._missing(reason(done))

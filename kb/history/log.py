@@ -34,14 +34,7 @@ _FORMATS = FOLDERS["size-format"]
 
 @dataclass(frozen=True, slots=True)
 class FileChange:
-    """One file that a commit changed.
-
-    Attributes:
-        file: what changed.
-        revision: revision of a format after the commit; none where it has none.
-        effective: day from which that revision is in force, "" likewise.
-        why: its reason, "" likewise.
-    """
+    """One file that a commit changed; of a format also its revision, effective date and reason."""
 
     file: ChangedFile
     revision: int | None = None
@@ -69,13 +62,15 @@ class FileChange:
     @property
     def values(self) -> tuple[str, ...]:
         """A line for each value that means something else than before, old and new."""
-        told = [one for one in self.file.changes if not set(one.kinds) <= {"editorial", "document"}]
-        return tuple(one_line(_old_new(one.words, one.old, one.new, one.difference), LONGEST) for one in told)
+        meaning = [one for one in self.file.changes if not set(one.kinds) <= {"editorial", "document"}]
+        return tuple(
+            one_line(_old_new(one.words, one.old, one.new, one.difference), LONGEST) for one in meaning
+        )
 
 
 def _old_new(words: str, old: str, new: str, difference: str) -> str:
-    told = f"{words}: {old or 'none'} → {new or 'none'}"
-    return f"{told} ({difference})" if difference else told
+    line = f"{words}: {old or 'none'} → {new or 'none'}"
+    return f"{line} ({difference})" if difference else line
 
 
 def values_of_revision(changes: Iterable[FileChange], revision: int) -> tuple[str, ...]:
@@ -119,7 +114,6 @@ class Commit:
 
     @property
     def day(self) -> str:
-        """The day of the commit where it was made."""
         return self.moment[:10]
 
 

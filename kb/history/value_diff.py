@@ -43,7 +43,7 @@ _REGISTER = "sheet-codes"
 
 @dataclass(frozen=True, slots=True)
 class Spanned:
-    """Least, target and most of a value, in the unit it is told in."""
+    """Least, target and most of a value, in the unit it is reported in."""
 
     least: float
     target: float
@@ -60,10 +60,10 @@ class ValueChange:
         words: the value's name in trade words.
         old: as it was written, "" where it is new.
         new: as it is written, "" where it is gone.
-        old_place: where it stood; none where it is new.
-        new_place: where it stands; none where it is gone.
+        old_place: where it was; none where it is new.
+        new_place: where it is; none where it is gone.
         kinds: what sort of change it is.
-        difference: new less old in the new unit, with its sign; "" where there is none.
+        difference: new minus old in the new unit, with its sign; "" where there is none.
         share: the same as a share of the tolerance band; none without a band.
         overlap: share of the old tolerance band that is still allowed; none without two bands.
         band: how the tolerance band moved, in words; "" where it did not.
@@ -95,12 +95,9 @@ class ChangedFile:
 
     Attributes:
         kind: kind of spec, "" for a file that cannot be read.
-        id: its id.
         was: its id before, where it has another one now.
         title: its title, or its kind where it has none.
-        file: its path as shown.
         states: what became of it.
-        kinds: sorts of change in it.
         changes: what means something else, in process order.
         rewritten: equal values in another unit.
         unmeaning: what else differs and means nothing.
@@ -155,12 +152,10 @@ def changed_file(match: Match, names: Names) -> ChangedFile | None:
 
 
 def _only_rewritten(change: ValueChange) -> bool:
-    """Whether a change is only one of unit."""
     return not change.kinds
 
 
 def _states(match: Match) -> Iterator[State]:
-    """What became of a file beside being changed."""
     old, new = match.old, match.new
     before, after = (getattr(one.record, "status", "") if one else "" for one in (old, new))
     if old is None:
@@ -224,7 +219,6 @@ def _kinds(kind: str, key: str, old: Quantity | None, new: Quantity | None) -> t
 
 
 def _reordered(new: Spec, pair: ValuePair, names: Names) -> ValueChange:
-    """A list whose members stand in another order."""
     named = term(new.kind, pair.steps, pair.members, names=names)
     before, after = pair.order
     return ValueChange(
@@ -323,7 +317,6 @@ def _difference(old: Quantity, new: Quantity) -> str:
 
 
 def _band_words(old: Quantity, new: Quantity, unit: str) -> str:
-    """How the width of the tolerance moved."""
     if not old.toleranced and not new.toleranced:
         return ""
     if not old.toleranced or not new.toleranced:
@@ -404,7 +397,7 @@ def _sound(
     claims: tuple[AnyMapping[str, str], AnyMapping[str, str]],
     names: Names,
 ) -> ChangedFile | None:
-    """A file that is sound in one version at least; one with faults in the other has not come or gone."""
+    """A file that is valid in one version at least; one with faults in the other has not come or gone."""
     file = changed_file(one, names)
     if file is None or (one.old and one.new):
         return file
@@ -420,7 +413,7 @@ def _sound(
 def _faulty(
     found: Sequence[Match], old: Files, new: Files, claims: tuple[AnyMapping[str, str], AnyMapping[str, str]]
 ) -> Iterator[ChangedFile]:
-    """Files with faults that came, went or changed, and are no sound file's other version."""
+    """Files with faults that came, went or changed, and are no valid file's other version."""
     moved = {claims[1].get(one.id, "") for one in found if one.new is None}
     moved |= {claims[0].get(one.id, "") for one in found if one.old is None}
     for name in sorted({*old.broken, *new.broken} - {*old.sound, *new.sound} - moved):

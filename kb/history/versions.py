@@ -28,7 +28,7 @@ class Version:
     """One of the two versions.
 
     Attributes:
-        asked: as it was asked for; "work tree" for the files as they are on disk.
+        asked: as it was given; "work tree" for the files as they are on disk.
         commit: the commit that was read, "" for a folder or the work tree.
         shown: the book's folder as places show it.
         moment: when the commit was made, with the offset from universal time; "" likewise.
@@ -43,7 +43,6 @@ class Version:
 
     @property
     def words(self) -> str:
-        """The version in a few words."""
         short = self.commit[:12]
         return f"{self.asked} ({short})" if short and short != self.asked else self.asked
 
@@ -89,11 +88,9 @@ class Files:
     paths: Mapping[str, Path] = field(default_factory=dict)
 
     def shown_as(self, name: str) -> str:
-        """A file's path as it is shown."""
         return _joined(self.shown, name)
 
     def path(self, name: str) -> Path:
-        """Where a file is."""
         return self.paths.get(name, self.book.root / name)
 
     def text(self, name: str) -> bytes:
@@ -207,8 +204,6 @@ _OWN = ("id", "title", "revision", "effective", "why", "status", "also_called")
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """A file of either version, or of both."""
-
     kind: str
     old: Spec | None
     new: Spec | None
@@ -221,7 +216,6 @@ class Match:
 
     @property
     def renamed(self) -> bool:
-        """Whether it has another id than before."""
         return self.old is not None and self.new is not None and self.old.id != self.new.id
 
 
@@ -295,7 +289,7 @@ NAMED_BY: tuple[tuple[str, ...], ...] = (
     ("hazard",),
     ("name",),
 )
-"""Keys that tell the members of a list apart, whatever order they stand in; else their position does."""
+"""Keys that tell the members of a list apart, whatever their order is; otherwise their position does."""
 
 
 ORDERLESS = ("waivers", "gauges", "codes", "history")
@@ -308,8 +302,8 @@ class ValuePair(NamedTuple):
     Attributes:
         old: the key before; none where it is new.
         new: the key now; none where it is gone.
-        before: what stood there.
-        after: what stands there.
+        before: what was there.
+        after: what is there.
         members: names of the list members on the way.
         order: members of a list before and now, where nothing but their order differs; else empty.
     """
@@ -328,12 +322,10 @@ class ValuePair(NamedTuple):
 
     @property
     def key(self) -> str:
-        """The same, dotted."""
         return dotted(self.steps)
 
 
 def pairs(old: Document, new: Document) -> Iterator[ValuePair]:
-    """All values of two documents, side by side."""
     yield from _pairs(ValuePair((), (), old.root, new.root, ()))
 
 
@@ -423,7 +415,6 @@ def _member_name(node: Node, keys: Sequence[str]) -> tuple[str, ...]:
 
 
 def _called(node: Node, name: Sequence[str]) -> str:
-    """What a reader calls a member."""
     if isinstance(node, Group):
         for key in ("title", "name"):
             entry = node.entries.get(key)
@@ -432,7 +423,7 @@ def _called(node: Node, name: Sequence[str]) -> str:
     return " ".join(filter(None, name))
 
 
-# --- what stands there ------------------------------------------------------------------------
+# --- what is there ------------------------------------------------------------------------
 
 
 def said(node: Node | None) -> object:

@@ -1,4 +1,4 @@
-"""The DXF face of drawings: true millimetres for CAD, closed contours, real dimensions.
+"""Drawings as DXF: true millimetres for CAD, closed contours, real dimensions.
 
 Contours are polylines whose arcs are true arcs (bulges); what is a single line, arc or circle is one.
 Each dimension carries its own picture, so that it looks alike wherever it is opened, and the number
@@ -70,12 +70,6 @@ _LINE_TYPES = {
 
 def dxf(drawings: Mapping[str, Drawing]) -> bytes:
     """Drawings as one DXF file, side by side, each with its axis or first edge on a round number.
-
-    Args:
-        drawings: with true thickness; the first keeps its own coordinates
-
-    Returns:
-        The file, millimetres to the unit, size 1:1.
 
     Raises:
         ValueError: if a drawing is exaggerated.

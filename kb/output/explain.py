@@ -1,4 +1,4 @@
-"""What a check, a finding's name or a plant setting means, told to the one who meets it."""
+"""The meaning of a check, a finding's name or a plant setting."""
 
 from __future__ import annotations
 
@@ -21,15 +21,7 @@ WIDTH = 88
 
 
 def explained(name: str, book: Book | None) -> list[str]:
-    """What is known of a name that is not a key of a spec.
-
-    Args:
-        name: a check, another finding's name, a plant setting, or a station
-        book: the book whose limits to tell, if there is one
-
-    Returns:
-        Lines of text; none when the name is unknown.
-    """
+    """What is known of a name that is not a key of a spec."""
     if name in RULES:
         return _check(RULES[name], book)
     if name in finding_names():

@@ -14,7 +14,7 @@ import base64
 import io
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import fields, is_dataclass, replace
 from functools import cache, lru_cache
 from html import escape
 from itertools import groupby
@@ -24,9 +24,10 @@ import segno
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from kb.blocks import MISSING, DocumentPart, Paper, PrintedDocument, tree
+from kb.blocks import MISSING, DocumentPart, Paper, PrintedDocument
 from kb.folders import shipped
 from kb.output.svg import picture_svg
+from kb.pictures import Picture
 
 _PAPER: Mapping[Paper, str] = {
     "a4": "",
@@ -34,7 +35,7 @@ _PAPER: Mapping[Paper, str] = {
     " .sheet .values :is(th, td) { padding-bottom: 0.2mm; padding-top: 0.2mm; }"
     " .sheet section { margin-top: 1.2mm; } .sheet .ruled { height: 6mm; }"
     " .sheet .plans td { line-height: 0.97; padding-bottom: 0.3mm; } }\n"
-    "@page card { size: 5.5in 8.5in; }\n",
+    "@page half { size: 5.5in 8.5in; }\n",
 }
 """What a paper shorter than A4 needs to hold as much, and the size of its half."""
 
@@ -106,7 +107,7 @@ def page(
     body, title = "".join(fragment(one, part) for one in documents), documents[0].tab
     first = f'<p class="incomplete" role="alert">{escape(INCOMPLETE)}</p>\n' if scripts else ""
     last = "".join(f'<script src="{escape(name)}"></script>\n' for name in scripts)
-    rules = f"@page sheet {{ size: {paper}; }}\n{_PAPER[paper]}"
+    rules = f"@page sheet {{ size: {paper}; }}\n@page card {{ size: {paper}; }}\n{_PAPER[paper]}"
     if shared is None:
         links, rules = "", fonts_for(title + body) + style() + rules
     else:
@@ -140,6 +141,29 @@ def as_data(document: PrintedDocument) -> dict[str, Any]:
 def _section(one: DocumentPart) -> Any:
     """The tree of a part; many changeovers have some parts in common."""
     return tree(one, picture_svg)
+
+
+def tree(one: Any, drawn: Callable[[Picture], str]) -> Any:
+    """A document as dictionaries, lists and texts; `is` names the class of each block.
+
+    Args:
+        one: the document, or a part of it
+        drawn: what makes the text of a picture's file
+    """
+    if isinstance(one, tuple):
+        return [tree(each, drawn) for each in one]
+    if isinstance(one, Picture):
+        return {"is": "picture", "kind": one.kind, "title": one.title, "svg": drawn(one)}
+    kind: Any = type(one)
+    name, keys = _shape(kind)
+    return {"is": name, **{key: tree(getattr(one, key), drawn) for key in keys}} if keys else one
+
+
+@cache
+def _shape(kind: Any) -> tuple[str, tuple[str, ...]]:
+    """Name and keys of a block's class; no keys for all else."""
+    keys = tuple(one.name for one in fields(kind)) if is_dataclass(kind) else ()
+    return kind.__name__.lower(), keys
 
 
 def qr_svg(text: str) -> str:
@@ -194,7 +218,8 @@ def _values_of(table: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
     """The values with limits of a table."""
     for group in table["groups"]:
         for row in group["rows"]:
-            yield from (one for one in row["cells"] if one["is"] == "cell" and not row["half"])
+            halved = row["half"] and table["kind"] == "machines"
+            yield from (one for one in row["cells"] if one["is"] == "cell" and not halved)
 
 
 def _own(avoid: str, always: str) -> str:

@@ -20,10 +20,6 @@ _PLAIN = str.maketrans({"█": "#", "·": ".", "≥": ">=", "≤": "<=", "±": "
 def write_atomic(target: Path, content: str | bytes) -> None:
     """Write a file in one step: a reader finds the old content or the new, never a part.
 
-    Args:
-        target: the file
-        content: the new content; text is written in UTF-8
-
     Raises:
         OSError: if it cannot be written, with the name of the target; the old content is kept.
     """
@@ -54,10 +50,6 @@ def _replace(target: Path, data: bytes) -> None:
 def write_stdout(text: str, *, for_program: bool = False) -> None:
     """Write to standard output.
 
-    Args:
-        text: what to write; what a person reads is made safe to print here
-        for_program: UTF-8 whatever the terminal speaks, and nothing changed
-
     Raises:
         OSError: if it cannot be written; a pipe whose reader has seen enough is no error.
     """
@@ -78,11 +70,7 @@ def write_stdout(text: str, *, for_program: bool = False) -> None:
 
 
 def notice(line: str) -> None:
-    """Say something beside the report, in one line on standard error; never fails.
-
-    Args:
-        line: what to say; made safe to print
-    """
+    """Say something beside the report, in one line on standard error; never fails."""
     try:
         sys.stderr.write(one_line(" ".join(line.split())) + "\n")
         sys.stderr.flush()
@@ -102,12 +90,7 @@ def silence(stream: TextIO) -> None:
 
 
 def coloured(asked: bool | None, *, in_file: bool = False) -> bool:
-    """Whether to colour a report: as asked, else on a terminal that has not declined colours.
-
-    Args:
-        asked: what the command line says, if anything
-        in_file: whether the report goes into a file
-    """
+    """Whether to colour a report: as asked, else on a terminal that has not declined colours."""
     if asked is not None:
         return asked
     if in_file or os.environ.get("NO_COLOR"):

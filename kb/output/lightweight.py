@@ -9,7 +9,7 @@ from typing import Any
 from kb.checks.words import number, quantity
 from kb.design.lightest import Binding, CurvePoint, Lighter
 from kb.design.new_size import NewSize
-from kb.output.json_record import written
+from kb.output.json_reports import json_text
 
 SCHEMA = "sizebook-lightweight/1"
 
@@ -152,7 +152,7 @@ def as_json(lighter: Lighter, curve: Sequence[CurvePoint] = (), against: str = "
             for one in curve
         ],
     }
-    return written(record)
+    return json_text(record)
 
 
 def _known(value: float) -> float | None:

@@ -12,7 +12,7 @@ import click
 from kb.book.finding import one_line
 from kb.checks.by_station import ESTIMATE, STAGES_IN_FULL, ResultRow, RouteReport, Scatter, Section, shown
 from kb.checks.judge import Verdict
-from kb.checks.words import number
+from kb.checks.words import margin_words, number
 from kb.route.stations import STATIONS
 
 NARROWEST, WIDEST = 60, 160
@@ -26,7 +26,7 @@ _WORDS = 34
 _SCATTER = ("mean", "std dev", "0.135 %", "99.865 %")
 
 MOST_TIGHT = 5
-"""Values nearest their limits that are told again at the end."""
+"""Values nearest their limits that are listed again at the end."""
 
 _STAGE_COLUMNS = {
     one.key: tuple(each.name for each in one.declared if each.column)
@@ -66,16 +66,7 @@ class _Layout:
 
 
 def as_table(route: RouteReport, *, width: int, coloured: bool = False) -> str:
-    """A route as a table.
-
-    Args:
-        route: what the route says
-        width: columns of the terminal
-        coloured: whether to set titles bold and failed margins red
-
-    Returns:
-        The text. A failed margin also says OUTSIDE, so nothing hangs on colour.
-    """
+    """A route as a table."""
     layout = _Layout(max(NARROWEST, min(width, WIDEST)), coloured)
     spec = route.format
     lines = [
@@ -154,8 +145,8 @@ def _row(row: ResultRow, layout: _Layout, after: str = "") -> Iterator[str]:
         for one in judged:
             yield f"    limit {_limit(one, row)}, margin {_margin(one, layout)} [{one.rule.name}]"
     if row.scatter is not None and not math.isnan(row.scatter.mean) and row.spread.low != row.spread.high:
-        told = zip(_SCATTER, _scatter(row, row.scatter), strict=True)
-        yield "    " + ", ".join(f"{word} {text}" for word, text in told)
+        texts = zip(_SCATTER, _scatter(row, row.scatter), strict=True)
+        yield "    " + ", ".join(f"{word} {text}" for word, text in texts)
 
 
 def _numbers(row: ResultRow) -> str:
@@ -197,7 +188,9 @@ def _beside(verdict: Verdict, row: ResultRow, layout: _Layout) -> str:
 
 def _margin(verdict: Verdict, layout: _Layout, width: int = 0) -> str:
     margin = verdict.margin
-    text = f"{number(100 * margin, figures=3)} %" if math.isfinite(margin) else "–"
+    if not verdict.has_margin:
+        return f"{'–':>{width}} {'':{_CELLS}}"
+    text = margin_words(margin) if math.isfinite(margin) else "–"
     if not verdict.passed:
         return layout.alarm(f"{text:>{width}} {'OUTSIDE':{_CELLS}}")
     filled = round(max(0.0, min(margin, 1.0)) * _CELLS)
@@ -231,7 +224,7 @@ def _stage_column(name: str, rows: Sequence[ResultRow]) -> list[str]:
 
 
 def _by_check(rows: Iterable[ResultRow]) -> Iterator[ResultRow]:
-    """Rows without their keys, one for each verdict, so that those of one check stand together."""
+    """Rows without their keys, one for each verdict, so that those of one check are together."""
     for row in rows:
         for one in row.verdicts:
             yield ResultRow("", one.what, row.unit, row.show, row.spread, row.scatter, (one,))
@@ -241,7 +234,7 @@ def _by_check(rows: Iterable[ResultRow]) -> Iterator[ResultRow]:
 
 
 def _notes(route: RouteReport, layout: _Layout) -> Iterator[str]:
-    judged = [one for section in route.sections for row in section.rows for one in row.verdicts]
+    judged = [one for part in route.sections for row in part.rows for one in row.verdicts if one.has_margin]
     judged.sort(key=lambda one: -math.inf if math.isnan(one.margin) else one.margin)
     yield from ("", layout.bold("Nearest their limits"))
     for one in judged[:MOST_TIGHT]:
@@ -252,10 +245,14 @@ def _notes(route: RouteReport, layout: _Layout) -> Iterator[str]:
     if route.cans:
         yield from ("", layout.bold(f"What drives the main results ({route.cans} cans, seed {route.seed})"))
         for words, shares in route.drivers:
-            told = ", ".join(f"{_input(key)} {_share(share)}" for key, share in shares[:6])
-            told = told or "no toleranced input moves it"
+            inputs = ", ".join(
+                f"{one_line(key.removeprefix('format.'))} {_share(share)}" for key, share in shares[:6]
+            )
             yield from textwrap.wrap(
-                f"{words}: {told}", layout.width, initial_indent="  ", subsequent_indent="    "
+                f"{words}: {inputs or 'no toleranced input moves it'}",
+                layout.width,
+                initial_indent="  ",
+                subsequent_indent="    ",
             )
     yield ""
     for note in _said(route):
@@ -280,10 +277,6 @@ def _said(route: RouteReport) -> Iterator[str]:
         if missing:
             words = f"In up to {missing} of {route.cans} cans a result could not be computed"
             yield f"{words}; they are left out of it."
-
-
-def _input(key: str) -> str:
-    return one_line(key.removeprefix("format."))
 
 
 def _share(share: float) -> str:

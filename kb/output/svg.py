@@ -13,11 +13,11 @@ from math import cos, hypot, radians, sin
 from typing import NamedTuple
 from xml.sax.saxutils import escape
 
-from kb.blocks import Caption, Circle, Curve, Picture, Rectangle
 from kb.drawing.draft import PAPER_WIDTH
 from kb.drawing.marks import ARROW, LETTERS, LINE, SPACE, Arrow, Dot, Thin, boxes, marks, wrapped
 from kb.drawing.model import PAPER_PIXEL, Bend, Drawing, Piece, Point, Role, Shape, Style, Text
 from kb.drawing.outline import extent, outermost
+from kb.pictures import Caption, Circle, Curve, Picture, Rectangle
 
 MARGIN = 8.0
 TITLE, SMALL = 14.0, 11.0
@@ -365,7 +365,7 @@ _PLAIN = {
 """Looks of the lanes as attributes, for makers of PDF know no style sheet; the page has those of a plot."""
 
 _LETTERED = "font-family=\"'Libertinus Serif', 'Liberation Serif', serif\" font-size=\"2.9\""
-_CLASSES = {"lanes": "lanes", "plot": "sb-plot"}
+_CLASSES = {"lanes": "lanes", "plot": "sb-plot", "fault": "sb-fault"}
 
 
 def picture_svg(picture: Picture) -> str:

@@ -33,31 +33,6 @@ def draw_ratio(*, before: Mm, after: Mm) -> Ratio:
     return before / after
 
 
-def reduction(*, before: Mm, after: Mm) -> Ratio:
-    """Share of the diameter taken off by the draw.
-
-    Args:
-        before: blank or cup diameter before [mm].
-        after: punch diameter of the draw [mm].
-
-    Returns:
-        Reduction of the diameter [-].
-
-    Raises:
-        ValueError: if a diameter is not above zero.
-
-    Source:
-        Groover, Fundamentals of Modern Manufacturing, 4th ed. 2010, ch. 20, measures of drawing
-        (from memory, high confidence).
-
-    Example:
-        >>> print(reduction(before=138.0, after=75.0))
-        0.4565
-    """
-    positive(before=before, after=after)
-    return (before - after) / before
-
-
 def limiting_ratio_from_anisotropy(*, mean_anisotropy: Ratio, efficiency: Ratio) -> Ratio:
     """Greatest first draw ratio that the sheet's resistance to thinning allows.
 
@@ -256,30 +231,6 @@ def clearance(*, die_bore: Mm, punch_diameter: Mm) -> Mm:
     """
     positive(die_bore=die_bore, punch_diameter=punch_diameter)
     return (die_bore - punch_diameter) / 2
-
-
-def hoop_strain(*, before: Mm, after: Mm) -> Ratio:
-    """Compression round the rim as it is drawn in, counted positive.
-
-    Args:
-        before: diameter before [mm].
-        after: diameter after [mm].
-
-    Returns:
-        True strain ln(before / after), above zero when the diameter shrinks [-].
-
-    Raises:
-        ValueError: if a diameter is not above zero.
-
-    Source:
-        Definition of true strain; the sign is ours, so that strains of stations add up.
-
-    Example:
-        >>> print(hoop_strain(before=200.0, after=100.0))
-        0.6931
-    """
-    positive(before=before, after=after)
-    return np.log(before / after)
 
 
 def rim_thickness(*, gauge: Mm, before: Mm, after: Mm, mean_anisotropy: Ratio, clearance: Mm) -> Mm:

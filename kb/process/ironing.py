@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from kb.process.domain import not_negative, positive
-from kb.process.material import slab_stress
+from kb.process.material import slab_stress, strain
 from kb.units import Deg, DegC, Joule, Mm, Mm3, MPa, N, PerKelvin, Ratio
 
 
@@ -34,54 +34,6 @@ def gap(*, bore: Mm, punch_diameter: Mm) -> Mm:
     """
     positive(bore=bore, punch_diameter=punch_diameter)
     return (bore - punch_diameter) / 2
-
-
-def reduction(*, wall_in: Mm, wall_out: Mm) -> Ratio:
-    """Share of the wall taken off by one ring, or by all rings together.
-
-    Args:
-        wall_in: wall before the first of the rings [mm].
-        wall_out: wall after the last of them [mm].
-
-    Returns:
-        Reduction of the wall [-].
-
-    Raises:
-        ValueError: if a wall is not above zero.
-
-    Source:
-        Definition.
-
-    Example:
-        >>> print(reduction(wall_in=0.20, wall_out=0.15))
-        0.25
-    """
-    positive(wall_in=wall_in, wall_out=wall_out)
-    return (wall_in - wall_out) / wall_in
-
-
-def strain(*, wall_in: Mm, wall_out: Mm) -> Ratio:
-    """Thinning of the wall, counted positive.
-
-    Args:
-        wall_in: wall before [mm].
-        wall_out: wall after [mm].
-
-    Returns:
-        True strain ln(wall_in / wall_out) [-].
-
-    Raises:
-        ValueError: if a wall is not above zero.
-
-    Source:
-        Definition of true strain.
-
-    Example:
-        >>> print(strain(wall_in=0.2, wall_out=0.1))
-        0.6931
-    """
-    positive(wall_in=wall_in, wall_out=wall_out)
-    return np.log(wall_in / wall_out)
 
 
 def friction_factor(*, half_angle: Deg, die_friction: Ratio, punch_friction: Ratio) -> Ratio:
@@ -151,7 +103,7 @@ def exit_stress(
         145.9
     """
     term = friction_factor(half_angle=half_angle, die_friction=die_friction, punch_friction=punch_friction)
-    thinning = strain(wall_in=wall_in, wall_out=wall_out)
+    thinning = strain(before=wall_in, after=wall_out)
     return slab_stress(flow_stress=2 / np.sqrt(3) * flow_stress, friction_term=term, strain=thinning)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from kb.process.domain import not_negative, positive
-from kb.units import MPa, Ratio
+from kb.units import Mm, MPa, Ratio
 
 
 def mean_anisotropy(*, r0: Ratio, r45: Ratio, r90: Ratio) -> Ratio:
@@ -32,6 +32,55 @@ def mean_anisotropy(*, r0: Ratio, r45: Ratio, r90: Ratio) -> Ratio:
     """
     positive(r0=r0, r45=r45, r90=r90)
     return (r0 + 2 * r45 + r90) / 4
+
+
+def reduction(*, before: Mm, after: Mm) -> Ratio:
+    """Ratio taken off a diameter by a draw or a neck stage, or off a wall by ironing rings.
+
+    Args:
+        before: diameter or wall before [mm].
+        after: diameter or wall after [mm].
+
+    Returns:
+        Reduction [-].
+
+    Raises:
+        ValueError: if a length is not above zero.
+
+    Source:
+        Groover, Fundamentals of Modern Manufacturing, 4th ed. 2010, ch. 20, measures of drawing
+        (from memory, high confidence).
+
+    Example:
+        >>> print(reduction(before=138.0, after=75.0))
+        0.4565
+    """
+    positive(before=before, after=after)
+    return (before - after) / before
+
+
+def strain(*, before: Mm, after: Mm) -> Ratio:
+    """Compression round a rim that is drawn in, or thinning of a wall, counted positive.
+
+    Args:
+        before: diameter or wall before [mm].
+        after: diameter or wall after [mm].
+
+    Returns:
+        True strain ln(before / after), above zero when the length shrinks [-].
+
+    Raises:
+        ValueError: if a length is not above zero.
+
+    Source:
+        Definition of true strain; the sign is ours, so that strains of stations add up.
+
+    Example:
+        >>> print(strain(before=200.0, after=100.0))
+        0.6931
+    """
+    positive(before=before, after=after)
+    return np.log(before / after)
 
 
 def flow_stress(*, strain: Ratio, start: MPa, saturation: MPa, scale: Ratio) -> MPa:

@@ -9,30 +9,6 @@ from kb.process.material import slab_stress
 from kb.units import Deg, Mm, MPa, Ratio
 
 
-def stage_reduction(*, before: Mm, after: Mm) -> Ratio:
-    """Share of the diameter taken off by one necking stage.
-
-    Args:
-        before: neck diameter before the stage [mm].
-        after: neck diameter after it [mm].
-
-    Returns:
-        Reduction of the diameter [-].
-
-    Raises:
-        ValueError: if a diameter is not above zero.
-
-    Source:
-        Definition.
-
-    Example:
-        >>> print(stage_reduction(before=50.0, after=49.0))
-        0.02
-    """
-    positive(before=before, after=after)
-    return (before - after) / before
-
-
 def equal_schedule(*, before: Mm, after: Mm, stages: int) -> Mm:
     """Diameters stage by stage when every stage takes off the same share.
 

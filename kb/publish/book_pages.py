@@ -1,8 +1,9 @@
-"""The pages beside the formats: lines, materials, ends, limits, checks, fields, glossary."""
+"""The pages beside the formats: lines, materials, ends, limits, checks, spec keys, glossary."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import groupby
 from typing import Any
 
 import markdown
@@ -14,10 +15,10 @@ from kb.checks.rule import Rule
 from kb.checks.words import limit_source, quantity
 from kb.publish import fields
 from kb.publish.edition import Edition
-from kb.publish.page import Context, Pages, Rendered
-from kb.publish.templates import page
+from kb.publish.fields import declared, key_link
+from kb.publish.page import Context, Pages, Rendered, page
 from kb.publish.terms import head_row, knowledge
-from kb.publish.words import declared, judged, key_link
+from kb.publish.words import judged
 from kb.route.settings import SETTINGS
 
 KIND_FOLDERS = {"line": "lines", "material": "materials", "end": "ends"}
@@ -86,7 +87,7 @@ def _formats_table(edition: Edition, spec: Spec) -> dict[str, Any]:
 
 
 def _changeovers(edition: Edition, spec: Spec) -> Iterator[dict[str, Any]]:
-    """Where the changeovers of a line are told."""
+    """Where the changeovers of a line are."""
     made = edition.changes.get(spec.id) if spec.kind == "line" else None
     if made is None or not made.crews:
         return
@@ -139,7 +140,7 @@ def _machines(spec: Spec) -> Iterator[dict[str, Any]]:
 def limits_page(edition: Edition) -> str:
     """Every limit and setting with source, owner and review date."""
     limits = edition.book.limits
-    told: list[dict[str, Any]] = []
+    limit_rows: list[dict[str, Any]] = []
     settings: list[dict[str, Any]] = []
     if limits is not None:
         for name, one in limits.limits.items():
@@ -148,11 +149,11 @@ def limits_page(edition: Edition) -> str:
                 for written, words in ((one.written("least"), "at least"), (one.written("most"), "at most"))
                 if written is not None
             ]
-            told.append({"name": name, "value": ", ".join(texts), "from": one})
+            limit_rows.append({"name": name, "value": ", ".join(texts), "from": one})
         for name, setting in limits.settings.items():
             words = SETTINGS[name].words if name in SETTINGS else ""
             settings.append({"name": name, "value": setting.value.text, "words": words, "from": setting})
-    return page("limits.md", title="Limits and settings", up="", limits=told, settings=settings)
+    return page("limits.md", title="Limits and settings", up="", limits=limit_rows, settings=settings)
 
 
 def check_pages(context: Context) -> Rendered:
@@ -160,10 +161,10 @@ def check_pages(context: Context) -> Rendered:
     edition = context.edition
     rows = []
     for rule in RULES.values():
-        judgements = sorted(edition.of_rule(rule.name), key=lambda one: one[1].margin)
-        worst = judgements[0] if judgements else None
-        told = f"{worst[0].spec.id}: {judged(worst[1])['margin'].words}" if worst else ""
-        rows.append([_link(f"{rule.name}.html", rule.name), rule.title, rule.severity, told])
+        margins = [one for one in edition.of_rule(rule.name) if one[1].has_margin]
+        worst = min(margins, key=lambda one: one[1].margin, default=None)
+        tightest = f"{worst[0].spec.id}: {judged(worst[1])['margin'].words}" if worst else ""
+        rows.append([_link(f"{rule.name}.html", rule.name), rule.title, rule.severity, tightest])
         yield f"checks/{rule.name}.md", _check_page(edition, rule.name)
     yield (
         "checks/index.md",
@@ -210,12 +211,12 @@ def _no_limit(rule: Rule) -> str:
 
 
 def field_pages(_: Context) -> Rendered:
-    """The field reference, one page a kind, generated from the schema."""
+    """The spec keys, a page for each kind, from the schema."""
     kinds = fields.kinds()
     listed = "\n".join(f"- [{kind}]({kind}.md)" for kind in kinds)
-    yield "fields/index.md", f"# Field reference\n\nEvery key of every file, from the schema.\n\n{listed}\n"
+    yield "keys/index.md", f"# Spec keys\n\nEvery key of every file, from the schema.\n\n{listed}\n"
     for kind in kinds:
-        yield f"fields/{kind}.md", _with_wide_tables(fields.field_reference(kind))
+        yield f"keys/{kind}.md", _with_wide_tables(fields.field_reference(kind))
 
 
 def _with_wide_tables(text: str) -> str:
@@ -239,7 +240,17 @@ def glossary_page() -> str:
     """All terms, each with an anchor that other pages link to."""
     terms = sorted(knowledge("glossary"), key=lambda one: one["term"].casefold())
     names = {one["id"]: one["term"] for one in terms}
-    return page("glossary.md", title="Glossary", up="", terms=terms, names=names, key_link=key_link)
+    letters = {letter: list(its) for letter, its in groupby(terms, lambda one: one["term"][0].upper())}
+    return page(
+        "glossary.md",
+        title="Glossary",
+        up="",
+        hide=("toc",),
+        terms=list(letters.items()),
+        letters=list(letters),
+        names=names,
+        key_link=key_link,
+    )
 
 
 def _specs(kind: str) -> Callable[[Context], Rendered]:
@@ -253,6 +264,6 @@ PAGES = (
     ),
     Pages("Limits", "limits.md", lambda one: iter([("limits.md", limits_page(one.edition))]), "Reference"),
     Pages("Checks", "checks/index.md", check_pages, under="Reference"),
-    Pages("Fields", "fields/index.md", field_pages, under="Reference"),
+    Pages("Spec keys", "keys/index.md", field_pages, under="Reference"),
     Pages("Glossary", "glossary.md", lambda _: iter([("glossary.md", glossary_page())]), "Reference"),
 )

@@ -5,20 +5,19 @@ from __future__ import annotations
 import datetime
 import logging
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 from kb.book.load import Book
 from kb.folders import shipped
 from kb.history.log import BookLog
-from kb.publish.changeover_pages import addresses, changeover_plans
+from kb.publish.changeovers import addresses, changeover_plans
 from kb.publish.edition import Edition, gather
 from kb.publish.lookup import book_script
-from kb.publish.marker import PublishError, seal
-from kb.publish.page import Context, every_pages
+from kb.publish.page import Context, Rendered, every_pages
 from kb.publish.search import search_entries, search_script
 from kb.publish.sheet_pages import setup_sheets
-from kb.publish.target import publishing, put_in_place
+from kb.publish.target import PublishError, publishing, put_in_place, seal
 
 Progress = Callable[[str, int, int], None]
 
@@ -31,19 +30,18 @@ def publish(
     progress: Progress | None = None,
     draft: str | None = None,
     past: BookLog | None = None,
+    pdf: bool = False,
 ) -> Edition:
-    """Build the site.
+    """Build the site of a book; an older site stays until the new one is complete.
 
     Args:
         book: a loaded book
-        out: folder of the site, new, empty or an older site; that one stays until the new one is complete
-        day: the day the site is of: waivers and reviews are judged on it
+        out: folder of the site: new, empty or an older site
+        day: date of the site; waivers and reviews are checked on it
         progress: called with a step's words, how much is done, and of how much
-        draft: label of a draft, which every page then bears; none for a site that is in force
-        past: what the book's repository tells of it; nothing of it when left out
-
-    Returns:
-        The edition that was published.
+        draft: label of a draft, shown on every page; none for a site in force
+        past: the log of the book's repository; by default none
+        pdf: whether to build the sheets as PDF too
 
     Raises:
         PublishError: if there is no plant to publish, the folder may not be replaced, another publish into it
@@ -52,20 +50,20 @@ def publish(
     """
     if book.plant is None:
         raise PublishError("the book has no valid plant.yaml")
-    tell = progress or (lambda _words, _done, _of: None)
+    report = progress or (lambda _words, _done, _of: None)
     with publishing(out, book.root) as scratch:
         made = scratch / "site"
-        tell("judging", 0, 3)
-        edition = gather(book, day, draft, past)
-        tell("building the site", 1, 3)
+        report("checking", 0, 3)
+        edition = gather(book, day, draft, past, pdf=pdf)
+        report("building the site", 1, 3)
         written = _build(edition, made)
         seal(made, written)
         put_in_place(made, out)
-    tell("done", 3, 3)
+    report("done", 3, 3)
     return edition
 
 
-def pages(edition: Edition) -> Iterator[tuple[str, str]]:
+def pages(edition: Edition) -> Rendered:
     """Every generated source file of the site by its path; those written by hand are in `site/docs`."""
     plans = changeover_plans(edition)
     context = Context(edition, setup_sheets(edition), plans, addresses(plans))
@@ -73,9 +71,6 @@ def pages(edition: Edition) -> Iterator[tuple[str, str]]:
     yield "assets/search.js", search_script(search_entries(context))
     for one in every_pages():
         yield from one.render(context)
-
-
-# --- MkDocs -----------------------------------------------------------------------------------
 
 
 def _build(edition: Edition, made: Path) -> set[str]:
@@ -111,7 +106,7 @@ def _build(edition: Edition, made: Path) -> set[str]:
 
 
 class _Heard(logging.Handler):
-    """What MkDocs warned of, so that a refused build can be told in one line."""
+    """The warnings of MkDocs, to report a refused build in one line."""
 
     def __init__(self) -> None:
         super().__init__(logging.WARNING)
@@ -119,3 +114,16 @@ class _Heard(logging.Handler):
 
     def emit(self, record: logging.LogRecord) -> None:
         self.words.append(" ".join(record.getMessage().split()))
+
+
+def serve(rebuild: Callable[[], None], *, book: Path, out: Path, port: int) -> None:
+    """Serve a built site on port `port` of 127.0.0.1 until stopped; rebuild it when a spec changes."""
+    from mkdocs.livereload import LiveReloadServer  # noqa: PLC0415  (slow to load)
+
+    server = LiveReloadServer(rebuild, host="127.0.0.1", port=port, root=str(out), mount_path="/")
+    server.watch(str(book))
+    server.watch(str(shipped("site")))
+    try:
+        server.serve()  # type: ignore[no-untyped-call]
+    finally:
+        server.shutdown()

@@ -4,27 +4,27 @@ from __future__ import annotations
 
 import datetime
 import json
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+from itertools import pairwise
+from typing import Any, TypeAlias
 
+from markupsafe import Markup
+
+from kb.blocks import PrintedDocument
 from kb.book.records_floor import Crew, Week
+from kb.changeover.cards import change_picks, job_cards
 from kb.changeover.classes import LADDER
-from kb.changeover.content import Setups, change_content, change_sheet
-from kb.changeover.documents import change_document, job_cards, no_return
-from kb.changeover.jobs import minutes
+from kb.changeover.documents import change_document, no_return
 from kb.changeover.lever import Lever, levers_in_order
-from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Durations, Job, MachineNote
-from kb.changeover.week_notes import left_out_words, proof_words
-from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, weeks_of
+from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job, MachineNote
+from kb.changeover.times import minutes
+from kb.changeover.week import left_out_words, proof_words
+from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, Planned, weeks_of
 from kb.publish.edition import Edition
-from kb.publish.page import Context, Pages, Rendered
-from kb.publish.parts import Parts
-from kb.publish.sheet_pages import document_page
-from kb.publish.templates import page
-from kb.scheduling.sequence import Order, OrderComparison, PlacedBatch
-from kb.sheet.content import content as setup_content
-from kb.sheet.issue import issue
+from kb.publish.page import Context, Pages, Rendered, page
+from kb.publish.sheet_pages import papers
+from kb.scheduling.sequence import Order, OrderComparison
 from kb.sheet.model import Sheet
 
 LETTERS = {
@@ -44,78 +44,12 @@ LEVERS = 5
 """Ways to shorten a stop that a plan's page lists."""
 
 
-@dataclass(frozen=True, slots=True)
-class Planned:
-    """A plan and the changeovers that it serves.
-
-    Attributes:
-        name: its page's name, without ending.
-        crew: its crew.
-        pairs: the changeovers.
-        sheets: the sheet of each.
-    """
-
-    name: str
-    crew: Crew
-    pairs: list[Pair]
-    sheets: list[ChangeSheet]
-
-
-Plans = Mapping[str, Sequence[Planned]]
-"""The plans of each line, by its id."""
-
-
-def changeover_plans(edition: Edition) -> Plans:
-    """The plans that have a page; changeovers of one crew with the same work at the same times share one."""
-    return {line: list(_plans(edition, one)) for line, one in edition.changes.items()}
-
-
-def _plans(edition: Edition, one: LineChanges) -> Iterator[Planned]:
-    made = datetime.datetime.combine(edition.day, datetime.time())
-    setups: dict[str, Sheet] = {}
-    for crew in one.crews:
-        found: dict[object, Planned] = {}
-        for names, pair in one.pairs[crew.id].items():
-            if not pair.has_page or pair.plan is None or pair.durations is None:
-                continue
-            for ident in names:
-                if ident not in setups:
-                    content = setup_content(edition.book, ident, one.line)
-                    setups[ident] = issue(content, edition.book, made=made, draft=edition.draft)
-            both = Setups(setups[names[0]], setups[names[1]])
-            said = change_content(edition.book, pair.plan, crew, pair.durations, both)
-            key = (said.header.title, said.jobs, said.crew, said.dangers)
-            if key not in found:
-                found[key] = Planned(f"{crew.id}.{len(found) + 1}", crew, [], [])
-            found[key].pairs.append(pair)
-            found[key].sheets.append(change_sheet(said, both, made=made, problems=_problems(edition, names)))
-        yield from found.values()
-
-
-def _problems(edition: Edition, pair: Sequence[str]) -> list[str]:
-    return [
-        f"{ident}: {one.message}"
-        for ident in pair
-        for one in edition.formats[ident].findings
-        if one.severity == "error"
-    ]
-
-
-def addresses(plans: Plans) -> dict[tuple[str, str], str]:
-    """Where each changeover is on the page of its plan, by crew and anchor of the pair."""
-    return {
-        (pair.crew, pair.anchor): f"{one.name}.html#{pair.anchor}"
-        for line in plans.values()
-        for one in line
-        for pair in one.pairs
-    }
-
-
 def changeover_pages(context: Context) -> Rendered:
     """Every page about changeovers by its path."""
     edition, plans, at = context.edition, context.plans, context.at
     yield "changeovers/pairs.data.js", _data(edition, at)
     yield "changeovers/index.md", _index(edition, at)
+    setups = {(one.content.identity.format, one.content.identity.line): one for one in context.setups}
     for line, one in edition.changes.items():
         if not one.crews:
             continue
@@ -123,14 +57,69 @@ def changeover_pages(context: Context) -> Rendered:
         for week in weeks_of(edition.book, line):
             yield f"changeovers/week-{week.id}.md", _week(edition, week, one, at)
         parts = Parts()
+        in_weeks = {
+            (one.format, other.format)
+            for week in weeks_of(edition.book, line)
+            for one, other in pairwise(week.runs)
+        }
         scripts = (f"{line}.parts.js", "../assets/js/parts.js")
         for plan in plans[line]:
             yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
             for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
-                for kind, made in (("sheet", [change_document(sheet)]), ("cards", job_cards(sheet))):
-                    thin = document_page(edition, *made, part=parts, scripts=scripts)
-                    yield f"changeovers/{pair.name}.{kind}.html", thin
+                yield from papers(
+                    edition,
+                    f"changeovers/{pair.name}",
+                    _documents(sheet, setups.get((sheet.content.header.new.id, line))),
+                    _links(sheet, at[pair.crew, pair.anchor]),
+                    pdf=edition.pdf and (pair.difference.old, pair.difference.new) in in_weeks,
+                    part=parts,
+                    scripts=scripts,
+                )
         yield f"changeovers/{scripts[0]}", parts.script()
+
+
+def _documents(sheet: ChangeSheet, setup: Sheet | None) -> Iterator[tuple[str, tuple[PrintedDocument, ...]]]:
+    """A changeover sheet and the papers beside it, each with the end of its file's name."""
+    yield ".sheet", (change_document(sheet),)
+    yield ".cards", job_cards(sheet)
+    if sheet.content.fit and setup is not None:
+        yield ".picks", (change_picks(sheet, setup),)
+
+
+def _links(sheet: ChangeSheet, plan: str) -> tuple[tuple[str, str], ...]:
+    me = sheet.content.header
+    sheets = ((f"../sheets/{one.id}-{me.line}.html", f"Setup sheet {one.id}") for one in (me.old, me.new))
+    return ("index.html", "Changeovers"), (plan, "Plan"), (f"../lines/{me.line}.html", "Line"), *sheets
+
+
+class Parts:
+    """The pieces of the sheets of one line: each once, in one script; pages hold their places."""
+
+    def __init__(self) -> None:
+        self._places: dict[tuple[object, ...], tuple[Markup, object]] = {}
+        self._names: dict[str, str] = {}
+
+    def __call__(self, *shown: object, caller: Callable[[], Markup]) -> Markup:
+        """The place of a piece: the same arguments, or the same text of `caller`, give the same piece."""
+        key = tuple(id(one) if isinstance(one, dict) else one for one in shown)
+        if key not in self._places:
+            lines = (line.strip() for line in caller().split("\n"))
+            piece = "\n".join(line for line in lines if line)
+            name = self._names.setdefault(piece, str(len(self._names)))
+            place = Markup(f'<template data-part="{name}"></template>' if piece else "")
+            self._places[key] = place, shown  # keeps the arguments alive, so that no other has their id
+        return self._places[key][0]
+
+    def script(self) -> str:
+        """The script with the pieces; a page opened from disk cannot fetch."""
+        pieces = ",\n".join(f"'{name}':{_quoted(piece)}" for piece, name in self._names.items())
+        return f"window.sizebookParts = {{\n{pieces}\n}};\n"
+
+
+def _quoted(piece: str) -> str:
+    """A piece as a string of a script, in the quotes that markup hardly has."""
+    inner = json.dumps(piece, ensure_ascii=False)[1:-1].replace('\\"', '"').replace("'", "\\'")
+    return f"'{inner}'"
 
 
 # --- the chooser ------------------------------------------------------------------------------
@@ -143,7 +132,7 @@ def _data(edition: Edition, at: Mapping[tuple[str, str], str]) -> str:
             "id": crew.id,
             "title": crew.title,
             "line": one.line,
-            "formats": [{"id": ident, "title": _title(edition, ident)} for ident in one.formats],
+            "formats": [{"id": ident, "title": edition.title(ident)} for ident in one.formats],
             "pairs": {
                 f"{old}>{new}": {
                     **({"why": pair.why_not} if pair.minutes is None else {"minutes": pair.minutes}),
@@ -163,9 +152,9 @@ def _index(edition: Edition, at: Mapping[tuple[str, str], str]) -> str:
     lines = [
         {
             "id": one.line,
-            "title": _line_title(edition, one.line),
+            "title": edition.title(one.line, "line"),
             "why_not": one.why_not,
-            "weeks": _weeks(edition, one),
+            "weeks": list(weeks_of(edition.book, one.line)),
             "crews": [
                 {
                     "title": crew.title,
@@ -179,17 +168,13 @@ def _index(edition: Edition, at: Mapping[tuple[str, str], str]) -> str:
     return page("changeovers.md", title="Changeovers", scripts=("pairs.data.js",), lines=lines)
 
 
-def _weeks(edition: Edition, one: LineChanges) -> list[dict[str, str]]:
-    return [{"id": week.id, "title": week.title} for week in weeks_of(edition.book, one.line)]
-
-
 def _row(edition: Edition, pair: Pair, at: Mapping[tuple[str, str], str]) -> dict[str, Any]:
     one = pair.difference
     return {
         "old": one.old,
         "new": one.new,
-        "from": _title(edition, one.old),
-        "to": _title(edition, one.new),
+        "from": edition.title(one.old),
+        "to": edition.title(one.new),
         "kind": one.title,
         "letter": LETTERS[one.kind],
         "minutes": pair.minutes,
@@ -197,15 +182,6 @@ def _row(edition: Edition, pair: Pair, at: Mapping[tuple[str, str], str]) -> dic
         "href": at.get((pair.crew, pair.anchor), ""),
         "why_not": pair.why_not,
     }
-
-
-def _title(edition: Edition, ident: str) -> str:
-    return edition.formats[ident].record.title
-
-
-def _line_title(edition: Edition, line: str) -> str:
-    title: str = edition.book.of("line")[line].record.title
-    return title
 
 
 # --- the matrices -----------------------------------------------------------------------------
@@ -221,22 +197,22 @@ def _matrices(edition: Edition, one: LineChanges, at: Mapping[tuple[str, str], s
     met = {pair.difference.kind for pair in one.every}
     return page(
         "changeover_line.md",
-        title=f"Changeovers of {_line_title(edition, one.line)}",
+        title=f"Changeovers: {edition.title(one.line, 'line')}",
         hide=("toc",),
         line=one.line,
-        line_title=_line_title(edition, one.line),
+        line_title=edition.title(one.line, "line"),
         crews=[_matrix(edition, one, crew, (ends, notes, at)) for crew in one.crews],
-        formats=[{"id": ident, "title": _title(edition, ident)} for ident in one.formats],
+        formats=[{"id": ident, "title": edition.title(ident)} for ident in one.formats],
         legend=[{"letter": LETTERS[kind.id], "title": kind.title} for kind in LADDER if kind.id in met],
         notes=list(notes),
-        weeks=_weeks(edition, one),
+        weeks=list(weeks_of(edition.book, one.line)),
         count=len(one.formats) * (len(one.formats) - 1),
         paged=one.paged,
         most=MOST_PAIRS,
     )
 
 
-Marks = tuple[tuple[int, int], Mapping[str, int], Mapping[tuple[str, str], str]]
+Marks: TypeAlias = tuple[tuple[int, int], Mapping[str, int], Mapping[tuple[str, str], str]]
 """Shortest and longest stop of a line [min], the numbers of reasons, and the addresses of pairs."""
 
 
@@ -250,7 +226,7 @@ def _matrix(edition: Edition, one: LineChanges, crew: Crew, marks: Marks) -> dic
         "rows": [
             {
                 "old": old,
-                "title": _title(edition, old),
+                "title": edition.title(old),
                 "cells": [_cell(pairs.get((old, new)), marks) for new in one.formats],
             }
             for old in one.formats
@@ -286,9 +262,9 @@ def _plan_page(edition: Edition, one: LineChanges, plan: Planned, at: Mapping[tu
         groups.setdefault(shown, []).append(_pair(pair, sheet, at))
     return page(
         "changeover.md",
-        title=f"{said.header.title}: {said.durations.planned} min, {plan.crew.title}",
+        title=f"Changeover plan: {said.header.title}, {said.durations.planned} min, {plan.crew.title}",
         line=one.line,
-        line_title=_line_title(edition, one.line),
+        line_title=edition.title(one.line, "line"),
         crew=plan.crew,
         kind=said.header.title,
         letter=LETTERS[said.header.kind],
@@ -311,8 +287,9 @@ def _plan_page(edition: Edition, one: LineChanges, plan: Planned, at: Mapping[tu
 
 
 def _pair(pair: Pair, sheet: ChangeSheet, at: Mapping[tuple[str, str], str]) -> dict[str, Any]:
-    """What a plan's page says of one of its changeovers alone."""
+    """The part of a plan's page that is of one of its changeovers alone."""
     header, durations = sheet.content.header, sheet.content.durations
+    past = next(iter(durations.past), None)
     return {
         "id": pair.anchor,
         "name": pair.name,
@@ -321,25 +298,18 @@ def _pair(pair: Pair, sheet: ChangeSheet, at: Mapping[tuple[str, str], str]) -> 
         "code": sheet.code,
         "mark": sheet.mark,
         "unfit": sheet.unfit,
-        "past": _past(durations),
+        "past": f"median {past.median} min, worst {past.worst} min ({durations.past_of})" if past else "",
         "disagree": durations.disagree,
         "no_return": no_return(durations) if durations.no_return else "",
         "back": at.get((pair.crew, f"{header.new.id}.{header.old.id}"), ""),
     }
 
 
-def _past(told: Durations) -> str:
-    stopped = next(iter(told.past), None)
-    if stopped is None:
-        return ""
-    return f"median {stopped.median} min, worst {stopped.worst} min ({told.past_of})"
-
-
 def _job(said: ChangeContent, job: Job) -> dict[str, str]:
     titles = {hand.id: hand.title for hand in said.crew}
     return {
-        "at": job.at,
-        "until": job.until,
+        "at": str(job.at),
+        "until": str(job.until),
         "machine": job.machine or "the line",
         "text": job.text,
         "who": ", ".join(titles[who] for who in job.who) or "by itself",
@@ -365,22 +335,20 @@ def _week(edition: Edition, week: Week, one: LineChanges, at: Mapping[tuple[str,
     titles = {crew.id: crew.title for crew in one.crews}
     return page(
         "changeover_week.md",
-        title=week.title,
+        title=f"Run order: {week.title}",
         hide=("toc",),
         week=week,
         crew=titles.get(week.crew, week.crew),
-        line_title=_line_title(edition, week.line),
-        running=edition.formats[week.running].record.title
-        if week.running in edition.formats
-        else week.running,
+        line_title=edition.title(week.line, "line"),
+        running=edition.title(week.running),
         why_not=found if isinstance(found, str) else "",
-        told=None if isinstance(found, str) else _both(found.order),
+        compared=None if isinstance(found, str) else _compared(found.order),
         left_out=() if isinstance(found, str) else left_out_words(found),
         orders=[] if isinstance(found, str) else list(_orders(edition, week, found.order, at)),
     )
 
 
-def _both(found: OrderComparison) -> dict[str, Any]:
+def _compared(found: OrderComparison) -> dict[str, Any]:
     saved = minutes(found.saved)
     return {
         "same": found.given == found.best,
@@ -414,14 +382,14 @@ def _runs(
         yield {
             "number": placed.batch.number,
             "format": run.format,
-            "title": _title(edition, run.format) if run.format in edition.formats else run.format,
+            "title": edition.title(run.format),
             "cans": f"{run.cans:,}".replace(",", "\u202f"),
             "changeover": minutes(placed.changeover),
             "href": at.get((week.crew, f"{before}.{run.format}"), ""),
             "start": _moment(begin, placed.start),
             "end": _moment(begin, placed.end),
             "due": run.due,
-            "late": _late(placed),
+            "late": "{} h {} min late".format(*divmod(placed.late, 60)) if placed.late else "",
         }
         before = run.format
 
@@ -430,20 +398,11 @@ def _moment(begin: datetime.datetime, seconds: int) -> str:
     return (begin + datetime.timedelta(seconds=seconds)).strftime("%Y-%m-%d %H:%M")
 
 
-def _late(placed: PlacedBatch) -> str:
-    hours, rest = divmod(placed.late, 60)
-    return f"{hours} h {rest} min late" if placed.late else ""
-
-
 # --- on the pages of formats ------------------------------------------------------------------
 
 
 def changeovers_of(edition: Edition, ident: str, at: Mapping[tuple[str, str], str]) -> list[dict[str, Any]]:
-    """Changeovers to and from a format on each of its lines with each crew, the shortest first.
-
-    Returns:
-        For each crew its title, the line's page, and the pairs from and to the format.
-    """
+    """For each crew its title, the line's page, and a format's changeovers, the shortest first."""
     found = []
     for one in edition.changes.values():
         if ident not in one.formats:
@@ -456,6 +415,7 @@ def changeovers_of(edition: Edition, ident: str, at: Mapping[tuple[str, str], st
             found.append(
                 {
                     "href": f"{one.line}.html#{crew.id}",
+                    "choose": f"../changeovers/index.html#{crew.id},{ident}",
                     "title": crew.title,
                     "to": [_row(edition, pair, at) for pair in rows if pair.difference.new == ident],
                     "from": [_row(edition, pair, at) for pair in rows if pair.difference.old == ident],

@@ -1,35 +1,35 @@
-"""The changeovers of a book for the site: every pair of every line with every crew."""
+"""The changeovers of a book for the site: every pair of a line with every crew, and the plans they share."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import datetime
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, TypeAlias
 
 from kb.book.load import Book
 from kb.book.records_floor import Changeover, Crew, Week
+from kb.changeover.content import Setups, change_content, change_sheet
 from kb.changeover.difference import NoDifference
 from kb.changeover.model import Difference, Plan
-from kb.changeover.sheet_model import Durations
-from kb.changeover.week_notes import WeekPlan
-from kb.changeover.whole import CannotRun, Changeovers, Orphans, ordered
+from kb.changeover.plan import CannotRun, Changeovers, Orphans
+from kb.changeover.sheet_model import ChangeSheet, Durations
+from kb.changeover.week import WeekPlan, ordered
 from kb.scheduling.activities import NoPlan
+from kb.sheet.content import content as setup_content
+from kb.sheet.issue import issue
+from kb.sheet.model import Sheet
+
+if TYPE_CHECKING:
+    from kb.publish.edition import Edition
 
 MOST_PAIRS = 240
-"""With so many ordered pairs each has its sheet; a line with more has its matrix, and the command."""
+"""A line with more ordered pairs has its matrix and no sheets of pairs in the site."""
 
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """One changeover with one crew; without a plan where there can be none, and `why_not` gives the reasons.
-
-    Attributes:
-        difference: what differs.
-        crew: id of the crew.
-        plan: who does what when.
-        durations: how long the line is stopped.
-        why_not: why it cannot be changed over so, one reason each.
-        has_page: whether it has a sheet in the site.
-    """
+    """One changeover with one crew, by its id; where no plan is possible, `why_not` has the reasons."""
 
     difference: Difference
     crew: str
@@ -63,7 +63,6 @@ class LineChanges:
     """All changeovers of a line, and the orders of its weeks.
 
     Attributes:
-        line: id of the line.
         formats: ids of the formats, by size.
         crews: the crews of the line, in the book's order; none where nothing can be planned.
         pairs: by id of the crew.
@@ -88,11 +87,7 @@ class LineChanges:
 
 
 def all_changes(book: Book) -> dict[str, LineChanges]:
-    """The changeovers of each line.
-
-    Returns:
-        Lines by id; one of which nothing can be planned has the reason.
-    """
+    """The changeovers of each line by its id, or the reason why nothing can be planned there."""
     spec = book.only("changeover")
     library: Changeover | None = spec.record if spec else None
     found = {}
@@ -139,7 +134,7 @@ def _pair(line: Changeovers, crew: str, names: tuple[str, str], *, paged: bool) 
 
 def weeks_of(book: Book, line: str) -> Iterator[Week]:
     """The weeks of a line in the order of their ids."""
-    for spec in sorted(book.of("week").values(), key=lambda one: one.id):
+    for _, spec in sorted(book.of("week").items()):
         if spec.record.line == line:
             yield spec.record
 
@@ -151,3 +146,57 @@ def _weeks(book: Book, like: Changeovers, line: str) -> Iterator[tuple[str, Week
             yield week.id, ordered(book, week, like=like)
         except (NoDifference, NoPlan) as why:
             yield week.id, str(why)
+
+
+# --- the plans --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A plan, its page's name without ending, the changeovers it serves and the sheet of each."""
+
+    name: str
+    crew: Crew
+    pairs: list[Pair]
+    sheets: list[ChangeSheet]
+
+
+Plans: TypeAlias = Mapping[str, Sequence[Planned]]
+"""The plans of each line, by its id."""
+
+
+def changeover_plans(edition: Edition) -> Plans:
+    """The plans that have a page; changeovers of one crew with the same work at the same times share one."""
+    return {line: list(_plans(edition, one)) for line, one in edition.changes.items()}
+
+
+def _plans(edition: Edition, one: LineChanges) -> Iterator[Planned]:
+    made = datetime.datetime.combine(edition.day, datetime.time())
+    setups: dict[str, Sheet] = {}
+    for crew in one.crews:
+        found: dict[object, Planned] = {}
+        for names, pair in one.pairs[crew.id].items():
+            if not pair.has_page or pair.plan is None or pair.durations is None:
+                continue
+            for ident in names:
+                if ident not in setups:
+                    content = setup_content(edition.book, ident, one.line)
+                    setups[ident] = issue(content, edition.book, made=made, draft=edition.draft)
+            both = Setups(setups[names[0]], setups[names[1]])
+            said = change_content(edition.book, pair.plan, crew, pair.durations, both)
+            key = (said.header.title, said.jobs, said.crew, said.dangers)
+            plan = found.setdefault(key, Planned(f"{crew.id}.{len(found) + 1}", crew, [], []))
+            problems = [f"{ident}: {words}" for ident in names for words in edition.formats[ident].errors]
+            plan.pairs.append(pair)
+            plan.sheets.append(change_sheet(said, both, made=made, problems=problems))
+        yield from found.values()
+
+
+def addresses(plans: Plans) -> dict[tuple[str, str], str]:
+    """Where each changeover is on the page of its plan, by crew and anchor of the pair."""
+    return {
+        (pair.crew, pair.anchor): f"{one.name}.html#{pair.anchor}"
+        for line in plans.values()
+        for one in line
+        for pair in one.pairs
+    }

@@ -1,25 +1,30 @@
-"""The changes of a book: a page, and the same as an Atom feed that works from disk."""
+"""The changes of a book: a page by format and value, the same as an Atom feed, each format's history."""
 
 from __future__ import annotations
 
 import datetime
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 from xml.etree import ElementTree
 
 from kb.book.finding import one_line
 from kb.book.records_floor import SheetCode
-from kb.history.log import Commit, FileChange
+from kb.history.log import Commit, FileChange, cut, values_of_revision
 from kb.publish.book_pages import KIND_FOLDERS
-from kb.publish.draft import draft_words
-from kb.publish.edition import Edition
-from kb.publish.page import Context, Pages, Rendered
-from kb.publish.templates import page
-from kb.sheet.code import codes
+from kb.publish.edition import Edition, FormatEdition
+from kb.publish.page import Context, Pages, Rendered, draft_words, page
+from kb.sheet.issue import codes, issues
 
 MOST_FILES = 12
-"""Files of one commit that are told one by one; the rest is a count."""
+"""Rows of one commit; the rest is a count."""
+
+MOST_NAMES = 3
+"""Names in the heading of a commit; the rest is a count."""
+
+MOST_LINES = 12
+"""Lines of one revision in a format's history."""
 
 PAGE, FEED = "changes", "changes.atom"
 
@@ -31,13 +36,19 @@ _WORDS = uuid.uuid5(uuid.NAMESPACE_URL, "tag:sizebook,2026:changes")
 def changes_pages(context: Context) -> Rendered:
     """The page of changes and its feed, by path."""
     edition = context.edition
+    commits = _with_meaning(edition)
+    days: dict[str, list[dict[str, Any]]] = {}
+    for one, files in commits:
+        days.setdefault(one.day, []).append(_commit(edition, one, files))
     yield (
         f"{PAGE}.md",
         page(
             "changes.md",
             title="Changes",
             up="",
-            steps=[_step(edition, one) for one in edition.past.commits],
+            hide=("toc",),
+            days=days.items(),
+            left_out=len(edition.past.commits) - len(commits),
             why=edition.past.why_no_more,
             recorded=[_issue(edition, one) for one in _issues(edition)],
             feed=FEED,
@@ -46,35 +57,42 @@ def changes_pages(context: Context) -> Rendered:
     yield FEED, feed(edition)
 
 
-def _step(edition: Edition, one: Commit) -> dict[str, Any]:
-    more = len(one.files) - MOST_FILES
+def _with_meaning(edition: Edition) -> list[tuple[Commit, list[FileChange]]]:
+    """The commits that changed what the specs mean, each with its files that did."""
+    found = [(one, [file for file in one.files if _meaning(file)]) for one in edition.past.commits]
+    return [(one, files) for one, files in found if files or one.first]
+
+
+def _meaning(one: FileChange) -> bool:
+    return bool(one.values) or not set(one.file.states) <= {"changed", "no change in meaning"}
+
+
+def _commit(edition: Edition, one: Commit, files: Sequence[FileChange]) -> dict[str, Any]:
+    """A commit as the page shows it; files with the same changes share a row."""
+    alike: dict[tuple[str, ...], list[FileChange]] = {}
+    for file in files:
+        alike.setdefault(file.lines, []).append(file)
+    names = cut([_name(file) for file in files], MOST_NAMES)
     return {
-        "id": _anchor(one),
-        "day": one.day,
-        "commit": one.oid[:12],
+        "id": f"c-{one.oid[:12]}",
+        "heading": ", ".join(names) or "the book",
         "subject": one.subject,
+        "commit": one.oid[:12],
         "first": one.first,
-        "files": [
+        "rows": [
             {
-                "name": _name(file),
-                "href": _href(edition, file),
-                "kinds": ", ".join(file.file.kinds),
-                "revision": file.revision,
-                "lines": file.lines,
+                "files": [{"name": _name(file), "href": _href(edition, file)} for file in some],
+                "lines": lines,
             }
-            for file in one.files[:MOST_FILES]
+            for lines, some in list(alike.items())[:MOST_FILES]
         ],
-        "more": max(0, more),
+        "more": max(0, len(alike) - MOST_FILES),
     }
-
-
-def _anchor(one: Commit) -> str:
-    return f"c-{one.oid[:12]}"
 
 
 def _name(one: FileChange) -> str:
     file = one.file
-    return file.title if file.title.casefold() == file.id.replace("-", " ") else f"{file.title} ({file.id})"
+    return file.id if file.kind in {"size-format", *KIND_FOLDERS} else file.title
 
 
 def _href(edition: Edition, one: FileChange) -> str:
@@ -110,7 +128,7 @@ def _issue(edition: Edition, one: SheetCode) -> dict[str, Any]:
 
 
 def feed(edition: Edition) -> str:
-    """The changes as an Atom feed: commits where there are any, else what the register of codes tells.
+    """The changes as an Atom feed: commits where there are any, else the register of codes.
 
     Source:
         RFC 4287, sections 4.1.1, 4.1.2 and 4.2: what a feed and an entry must have.
@@ -122,41 +140,41 @@ def feed(edition: Edition) -> str:
     start = f"{edition.day.isoformat()}T00:00:00Z"
     ElementTree.register_namespace("", _ATOM)
     root = ElementTree.Element(_tag("feed"))
-    _text(root, "id", _urn(plant.id if plant else "", "feed"))
-    _text(root, "title", title if edition.draft is None else f"{draft_words(edition.draft)}: {title}")
-    _text(root, "updated", max((one["updated"] for one in entries), key=_moment, default=start))
-    _text(ElementTree.SubElement(root, _tag("author")), "name", plant.title if plant else "sizebook")
+    _add(root, "id", _urn(plant.id if plant else "", "feed"))
+    _add(root, "title", title if edition.draft is None else f"{draft_words(edition.draft)}: {title}")
+    _add(root, "updated", max((one["updated"] for one in entries), key=_moment, default=start))
+    _add(_add(root, "author"), "name", plant.title if plant else "sizebook")
     for rel, href in (("self", FEED), ("alternate", f"{PAGE}.html")):
-        ElementTree.SubElement(root, _tag("link"), {"rel": rel, "href": href})
+        _add(root, "link", rel=rel, href=href)
     for one in entries:
-        entry = ElementTree.SubElement(root, _tag("entry"))
-        _text(entry, "id", one["id"])
-        _text(entry, "title", one["title"])
-        _text(entry, "updated", one["updated"])
-        ElementTree.SubElement(entry, _tag("link"), {"rel": "alternate", "href": one["href"]})
-        _text(entry, "content", one["content"], type="text")
+        entry = _add(root, "entry")
+        for name in ("id", "title", "updated"):
+            _add(entry, name, one[name])
+        _add(entry, "link", rel="alternate", href=one["href"])
+        _add(entry, "content", one["content"], type="text")
     ElementTree.indent(root)
     return f'<?xml version="1.0" encoding="utf-8"?>\n{ElementTree.tostring(root, encoding="unicode")}\n'
 
 
 def _entries(edition: Edition) -> Iterator[dict[str, str]]:
-    for step in edition.past.commits:
-        per_file = [f"{_name(one)}: {'; '.join(one.lines)}" for one in step.files]
+    for one, files in _with_meaning(edition):
         yield {
-            "id": _urn("commit", step.oid),
-            "title": step.subject or "no subject",
-            "updated": step.moment,
-            "href": f"{PAGE}.html#{_anchor(step)}",
-            "content": "\n".join(per_file) or "nothing in the specs",
+            "id": _urn("commit", one.oid),
+            "title": one.subject or "no subject",
+            "updated": one.moment,
+            "href": f"{PAGE}.html#c-{one.oid[:12]}",
+            "content": "\n".join(f"{_name(file)}: {'; '.join(file.lines)}" for file in files)
+            or "first commit",
         }
     if not edition.past.commits:
-        for one in _issues(edition):
+        for issue in _issues(edition):
+            name = f"{issue.format} on {issue.line}, revision {issue.revision}, {issue.code}"
             yield {
-                "id": _urn(one.format, one.line, str(one.revision), one.digest),
-                "title": one_line(f"{one.format} on {one.line}, revision {one.revision}, {one.code}"),
-                "updated": f"{one.in_force}T00:00:00Z",
+                "id": _urn(issue.format, issue.line, str(issue.revision), issue.digest),
+                "title": one_line(name),
+                "updated": f"{issue.in_force}T00:00:00Z",
                 "href": f"{PAGE}.html#recorded",
-                "content": "\n".join(map(one_line, one.changed)) or "recorded",
+                "content": "\n".join(map(one_line, issue.changed)) or "recorded",
             }
 
 
@@ -172,8 +190,55 @@ def _tag(name: str) -> str:
     return f"{{{_ATOM}}}{name}"
 
 
-def _text(parent: ElementTree.Element, name: str, text: str, **traits: str) -> None:
-    ElementTree.SubElement(parent, _tag(name), traits).text = text
+def _add(
+    parent: ElementTree.Element, name: str, text: str | None = None, **traits: str
+) -> ElementTree.Element:
+    made = ElementTree.SubElement(parent, _tag(name), traits)
+    made.text = text
+    return made
+
+
+# --- the history of a format ------------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class Revision:
+    """One revision of a format; what is not known of it is empty.
+
+    Attributes:
+        day: the day from which it is in force.
+        why: its reason.
+        moved: the values that changed, old and new.
+        codes: code of each sheet with its line and first day.
+    """
+
+    revision: int
+    day: str = ""
+    why: str = ""
+    moved: tuple[str, ...] = ()
+    codes: list[tuple[str, str, str]] = field(default_factory=list)
+
+
+def history(edition: Edition, one: FormatEdition) -> list[Revision]:
+    """The revisions of a format that book, repository or register know, the newest first."""
+    record = one.record
+    found = {record.revision: Revision(record.revision, record.effective, record.why)}
+    log = list(edition.past.of_format(record.id))
+    for step in log:
+        if step.revision is not None:
+            entry = found.setdefault(step.revision, Revision(step.revision))
+            entry.day, entry.why = entry.day or step.effective, entry.why or step.why
+    for entry in found.values():
+        entry.moved = values_of_revision(log, entry.revision)
+    for line in edition.book.of("line"):
+        for issue in issues(edition.book, record.id, line):
+            entry = found.setdefault(issue.revision, Revision(issue.revision, issue.in_force))
+            entry.codes.append((issue.code, line, issue.in_force))
+            known = {entry.why, *entry.moved}
+            entry.moved += tuple(words for words in issue.changed if words not in known)
+    for entry in found.values():
+        entry.moved = cut(entry.moved, MOST_LINES)
+    return sorted(found.values(), key=lambda entry: entry.revision, reverse=True)
 
 
 PAGES = (Pages("Changes", "changes.md", changes_pages, under="Reference"),)

@@ -1,4 +1,4 @@
-"""One edition of the site: everything the pages tell, gathered once from a book on a day."""
+"""One edition of the site: a book, its check and its routes on a day, gathered once for all pages."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ ON_LINE = tuple(rule for rule in MECHANICS if rule.reads == "run")
 
 @dataclass(frozen=True, slots=True)
 class Routed:
-    """What can be told of a format whose route could be computed."""
+    """The route of a format with all that is computed from it."""
 
     assembled: Assembled
     route: Route
@@ -40,7 +40,7 @@ class Routed:
     on_lines: Mapping[str, Sequence[Verdict]]
 
     def stoppers(self, line: str) -> list[Verdict]:
-        """What keeps the format off a line; nothing when the line can run it."""
+        """The failed checks that keep the format off a line."""
         return [one for one in self.on_lines[line] if not one.passed and one.rule.severity == "error"]
 
 
@@ -60,10 +60,14 @@ class FormatEdition:
         return record
 
     @property
+    def errors(self) -> list[str]:
+        """Messages of the findings that are errors."""
+        return [one.message for one in self.findings if one.severity == "error"]
+
+    @property
     def tightest(self) -> list[Verdict]:
-        """Verdicts on sizes, those nearest their limits first; a count that just fits is meant to."""
-        sizes = [one for one in self.verdicts if one.rule.unit != "count" or not one.passed]
-        return sorted(sizes, key=lambda one: one.margin)
+        """Verdicts that have a margin, those nearest their limits first."""
+        return sorted((one for one in self.verdicts if one.has_margin), key=lambda one: one.margin)
 
 
 @dataclass(slots=True)
@@ -71,12 +75,11 @@ class Edition:
     """The book as it is published.
 
     Attributes:
-        book: the book.
-        report: its check.
-        day: the day it was judged on.
+        day: the day of the check.
         formats: formats by id, in order of contents.
         draft: label of a draft, which may be empty; none for an edition that is in force.
-        past: what its repository tells of it.
+        past: the log of its repository.
+        pdf: whether its sheets are built as PDF too.
     """
 
     book: Book
@@ -85,14 +88,20 @@ class Edition:
     formats: dict[str, FormatEdition] = field(default_factory=dict)
     draft: str | None = None
     past: BookLog = field(default_factory=BookLog)
+    pdf: bool = False
     _changes: dict[str, LineChanges] | None = field(default=None, init=False, repr=False)
 
     @property
     def changes(self) -> dict[str, LineChanges]:
-        """The changeovers of each line, planned when they are first asked for."""
+        """The changeovers of each line, planned on first use."""
         if self._changes is None:
             self._changes = all_changes(self.book)
         return self._changes
+
+    def title(self, ident: str, kind: str = "size-format") -> str:
+        """Title of a spec, by default of a format; its id where the book has none."""
+        spec = self.book.of(kind).get(ident)
+        return spec.record.title if spec else ident
 
     def of_rule(self, name: str) -> Iterator[tuple[FormatEdition, Verdict]]:
         """Every verdict of a check, with its format."""
@@ -102,14 +111,17 @@ class Edition:
                     yield one, verdict
 
 
-def gather(book: Book, day: datetime.date, draft: str | None = None, past: BookLog | None = None) -> Edition:
-    """Gather an edition.
-
-    Returns:
-        The edition; formats whose route cannot be computed are in it with their findings alone.
-    """
+def gather(
+    book: Book,
+    day: datetime.date,
+    draft: str | None = None,
+    past: BookLog | None = None,
+    *,
+    pdf: bool = False,
+) -> Edition:
+    """Gather an edition; a format without a route is in it with its findings alone."""
     report = check_book(book, today=day)
-    edition = Edition(book, report, day, draft=draft, past=past or BookLog())
+    edition = Edition(book, report, day, draft=draft, past=past or BookLog(), pdf=pdf)
     skipped = {one.what for one in report.skipped}
     specs = book.of("size-format").values()
     for spec in sorted(specs, key=lambda one: (float(one.record.fill.contents), one.id)):
@@ -135,7 +147,7 @@ def _routed(book: Book, spec: Spec, verdicts: Sequence[Verdict]) -> Routed | Non
 
 
 def _on_line(assembled: Assembled, line: Line, book: Book) -> list[Verdict]:
-    """The format judged on a line, whether or not it is declared to run there."""
+    """The checks of a format on a line, whether or not it is declared to run there."""
     study = assembled.study
     moved = Study(replace(study.case, lines=(line,)), study.inputs)
     return judge_route(moved, ON_LINE, book.limits.limits if book.limits else {})

@@ -7,6 +7,8 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
+from markupsafe import Markup
+
 from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
@@ -14,45 +16,61 @@ from kb.checks.catalog import RULES
 from kb.checks.judge import Verdict
 from kb.checks.words import quantity
 from kb.publish.edition import Edition, FormatEdition
-from kb.publish.fields import field, kinds
-from kb.publish.page import Context, Pages, Rendered
-from kb.publish.templates import page
+from kb.publish.fields import field, key_link, kinds, leaves
+from kb.publish.page import Context, Pages, Rendered, page, svg
+from kb.publish.sketches import sketch
 from kb.publish.terms import knowledge, written
-from kb.publish.words import judged, key_link, leaves
+from kb.publish.words import judged
 
 NOTHING = "–"
+
+FILTERS = {
+    "stations": ("station", "station"),
+    "places": ("place", "place"),
+    "symptoms": ("symptom", "symptom"),
+}
+"""Lists of the fault guide by which its index is filtered: the key of a fault, and the head of the column."""
 
 
 def fault_pages(context: Context) -> Rendered:
     """The index and a page for each fault."""
     edition = context.edition
     faults, stations = knowledge("faults"), {one["id"]: one["title"] for one in written("faults")["stations"]}
-    yield (
-        "faults/index.md",
-        page(
-            "list.md",
-            title="Faults",
-            say="By station. Sort by pattern first: the same place to the machine mark is tooling, "
-            "the same place to the rolling direction is metal.",
-            heads=["fault", "station", "class", "where it shows", "also called"],
-            rows=[
-                [
-                    {"href": f"{one['id']}.html", "text": one["title"]},
-                    stations[one["station"]],
-                    one["class"],
-                    one["where"],
-                    ", ".join(one["also_called"]),
-                ]
-                for one in faults
-            ],
-        ),
-    )
+    pictures = _pictures(edition, faults)
+    named = {name: {one["id"]: one["title"] for one in written("faults")[name]} for name in FILTERS}
+    rows = [
+        {
+            **one,
+            "picture": pictures.get(one["id"], ""),
+            "shown": [named[name][one[key]] for name, (key, _) in FILTERS.items()],
+        }
+        for one in faults
+    ]
+    heads = [title for _, title in FILTERS.values()]
+    yield "faults/index.md", page("faults.md", title="Faults", rows=rows, heads=heads)
     declared = {ident: Declared(edition.book, one.record) for ident, one in edition.formats.items()}
     for one in faults:
-        yield f"faults/{one['id']}.md", _fault_page(edition, one, stations[one["station"]], declared)
+        picture = pictures.get(one["id"], "")
+        yield f"faults/{one['id']}.md", _fault_page(edition, one, stations[one["station"]], declared, picture)
 
 
-def _fault_page(edition: Edition, fault: dict[str, Any], station: str, declared: dict[str, Declared]) -> str:
+def _pictures(edition: Edition, faults: Sequence[dict[str, Any]]) -> dict[str, Markup]:
+    """The drawings of the faults, on the first format of the book that has a route."""
+    routed = next((one.routed for one in edition.formats.values() if one.routed), None)
+    return {
+        one["id"]: svg(sketch(f"{one['title']}. {one['where']}", one["drawing"], routed))
+        for one in faults
+        if routed and "drawing" in one
+    }
+
+
+def _fault_page(
+    edition: Edition,
+    fault: dict[str, Any],
+    station: str,
+    declared: dict[str, Declared],
+    picture: Markup | str,
+) -> str:
     keys = list(dict.fromkeys(key for cause in fault["causes"] for key in cause["keys"]))
     checks = list(dict.fromkeys(name for cause in fault["causes"] for name in cause["checks"]))
     thinnest = {ident: [_thinnest(one, name) for name in checks] for ident, one in edition.formats.items()}
@@ -79,6 +97,7 @@ def _fault_page(edition: Edition, fault: dict[str, Any], station: str, declared:
         title=fault["title"],
         meaning=written("faults")["classes"][fault["class"]],
         station=station,
+        picture=picture,
         usual=written("faults")["usual"],
         it={"caution": "", "pattern": "", "do_not": "", **fault, "causes": causes},
         heads=[_head_of_check(name, [one[i] for one in thinnest.values()]) for i, name in enumerate(checks)],

@@ -1,22 +1,23 @@
-"""The field reference: what each key of a spec means, told from the schema alone.
+"""What each key of a spec means, from the schema alone, and the values that a spec declares.
 
-A key is dotted, `[]` stands for any position of a list and `<check>` for any name in a group of
-named members: `ironing.rings[].bore`, `limits.<check>.most`.
+A key is dotted. `[]` is any position of a list, `<check>` any name in a group of named members:
+`ironing.rings[].bore`, `limits.<check>.most`.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from math import inf
 from typing import Any, TypeAlias
 
 from kb.book.conversion import in_unit
+from kb.book.load import Spec
 from kb.book.schema import shipped_schemas
 from kb.book.structure import as_written
-from kb.publish.typeset import typeset, unit_sign
+from kb.publish.words import typeset, unit_sign
 
 Schema: TypeAlias = dict[str, Any]
 
@@ -50,7 +51,7 @@ class FieldEntry:
 
     @property
     def parent(self) -> str:
-        """Key of the group this key stands in; empty at the top."""
+        """Key of the group that the key is in; empty at the top."""
         return self.key.rpartition(".")[0]
 
     @property
@@ -68,14 +69,7 @@ def kinds() -> tuple[str, ...]:
 
 
 def field(kind: str, key: str) -> FieldEntry:
-    """What the schema says of one key.
-
-    Args:
-        kind: kind of spec
-        key: dotted key; list positions may stand in it (`ironing.rings[1].bore`) or be left empty
-
-    Returns:
-        The entry; of a list or a group of named members, the entry of its members.
+    """What the schema says of one key, with or without list positions; of a list, the entry of its members.
 
     Raises:
         KeyError: if there is no such kind or key.
@@ -97,10 +91,7 @@ def entries(kind: str) -> tuple[FieldEntry, ...]:
 
 
 def field_reference(kind: str) -> str:
-    """The reference page of a kind: a table for the top level and one for each group of keys.
-
-    Returns:
-        Markdown with every key once, in the order of the schema.
+    """The reference page of a kind, in Markdown: every key once, in the order of the schema.
 
     Raises:
         KeyError: if there is no such kind.
@@ -127,16 +118,49 @@ def anchor(key: str) -> str:
 
 
 def escaped(text: str) -> str:
-    """Text as Markdown and HTML show it unchanged, on one line.
-
-    Returns:
-        The text with every character that could be markup written by its number.
+    """Text as Markdown and HTML show it unchanged, on one line: what could be markup by its number.
 
     Example:
         >>> escaped("a|b <c>")
         'a&#124;b &#60;c&#62;'
     """
     return _MARKUP.sub(lambda found: f"&#{ord(found[0])};", " ".join(text.split()))
+
+
+def key_link(key: str) -> dict[str, str]:
+    """A key of the size format, or of another kind named before its first dot, with its reference page."""
+    kind, _, rest = key.partition(".")
+    if kind in kinds():
+        return {"key": key, "page": kind, "anchor": anchor(rest)}
+    return {"key": key, "page": "size-format", "anchor": anchor(key)}
+
+
+# --- the values of a spec ---------------------------------------------------------------------
+
+
+def declared(spec: Spec, block: str) -> list[dict[str, str]]:
+    """The values a spec declares in a block, as written, with their titles."""
+    node = spec.document.data()
+    values = node.get(block) if block else node
+    if not isinstance(values, Mapping):
+        return []
+    rows = []
+    for key, text in leaves(values, block):
+        entry, (_, bracket, rest) = field(spec.kind, key), key.partition("[")
+        number = f" {int(rest.partition(']')[0]) + 1}" if bracket else ""
+        rows.append({"title": f"{entry.title}{number}", "text": text, "anchor": anchor(entry.key)})
+    return rows
+
+
+def leaves(values: Any, key: str = "") -> list[tuple[str, str]]:
+    """The keys below a key with their values as written; a list of plain values is one."""
+    if isinstance(values, Mapping):
+        named = [(f"{key}.{name}" if key else name, one) for name, one in values.items()]
+    elif isinstance(values, list) and any(isinstance(one, Mapping | list) for one in values):
+        named = [(f"{key}[{i}]", one) for i, one in enumerate(values)]
+    else:
+        return [(key, ", ".join(map(str, values)) if isinstance(values, list) else str(values))]
+    return [leaf for name, one in named for leaf in leaves(one, name)]
 
 
 # --- reading the schema -----------------------------------------------------------------------

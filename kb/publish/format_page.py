@@ -1,25 +1,31 @@
-"""The page of one format: identity, tightest margins, station by station, metal, lines, findings."""
+"""The page of one format: sheets, tightest margins, station by station, metal, lines, findings."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
+from markupsafe import Markup
 
 from kb.book.quantity import as_quantity
+from kb.checks.by_station import ResultRow, Section, shown
+from kb.checks.judge import Verdict
 from kb.checks.words import number, quantity
+from kb.output.svg import picture_svg
 from kb.output.svg import svg as drawn
+from kb.pictures import Caption, Circle, Curve, Picture, Shapes
 from kb.publish.changeover_pages import changeovers_of
+from kb.publish.changes import history
 from kb.publish.edition import Edition, FormatEdition, Routed
-from kb.publish.format_history import history
+from kb.publish.facts import facts
+from kb.publish.fields import declared
 from kb.publish.lookup import formats_table
-from kb.publish.page import Context, Pages, Rendered
-from kb.publish.plot import Axis, PlotMark, line_plot
-from kb.publish.stations import station_of, stations, tightest
-from kb.publish.templates import page, svg
-from kb.publish.words import bar
+from kb.publish.page import Context, Pages, Rendered, page, svg
+from kb.publish.words import bar, judged, slug, unit_sign
 from kb.route.body import masses
+from kb.route.stations import STATIONS, TOOLS
 from kb.route.stations.filled import TEMPERATURES, pressure_at
 
 ESTIMATE = (
@@ -29,6 +35,19 @@ ESTIMATE = (
 
 TIGHTEST = 8
 
+SHOWN = (*STATIONS, TOOLS)
+"""The stations of a page, in order; the tools against one another come last."""
+
+FEW_STAGES = 4
+"""So many stages of one kind are columns of one table; more are rows."""
+
+FEW_MARGINS = 4
+"""Margins of a station that are shown at once, those outside their limits apart."""
+
+
+WIDTH, HEIGHT = 360, 220
+_LEFT, _RIGHT, _TOP, _BOTTOM = 52, 14, 14, 44
+
 
 def format_page(edition: Edition, one: FormatEdition, at: Mapping[tuple[str, str], str]) -> str:
     """The page's source text; `at` has the addresses of changeovers."""
@@ -36,7 +55,7 @@ def format_page(edition: Edition, one: FormatEdition, at: Mapping[tuple[str, str
     pictures = _pictures(routed) if routed else {}
     return page(
         "format.md",
-        title=f"{one.record.title} ({one.record.id})",
+        title=f"Format: {one.record.title} ({one.record.id})",
         hide=("toc",),
         it=_identity(edition, one),
         routed=routed is not None,
@@ -44,6 +63,7 @@ def format_page(edition: Edition, one: FormatEdition, at: Mapping[tuple[str, str
         can=pictures.get("can"),
         tightest=tightest(one.tightest[:TIGHTEST], station_of(routed)) if routed else [],
         stations=list(stations(one, routed, pictures)) if routed else [],
+        facts=facts(edition, one, routed.route) if routed else [],
         zones=_zones(routed) if routed else [],
         lines=_lines(edition, one, routed) if routed else [],
         changes=changeovers_of(edition, one.record.id, at),
@@ -94,7 +114,7 @@ def _lines(edition: Edition, one: FormatEdition, routed: Routed) -> list[dict[st
             "id": line.id,
             "title": line.record.title,
             "declared": line.id in one.record.lines,
-            "sheet": f"../sheets/{one.record.id}-{line.id}.html",
+            "sheet": f"../sheets/{one.record.id}-{line.id}.html" if one.record.status != "withdrawn" else "",
             "stops": [
                 f"{stop.what}: {quantity(stop.tightest[1], unit=stop.rule.unit, show=stop.rule.show)}, "
                 f"{quantity(stop.tightest[2], unit=stop.rule.unit, show=stop.rule.show)} allowed"
@@ -120,6 +140,128 @@ def _waivers(edition: Edition, one: FormatEdition) -> list[dict[str, Any]]:
     ]
 
 
+# --- stations ---------------------------------------------------------------------------------
+
+
+def stations(one: FormatEdition, routed: Routed, pictures: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
+    """Every station of a format as the template shows it, with its drawings and plots by name."""
+    for station in SHOWN:
+        keys = {results.key for results in station.results}
+        sections = [part for part in routed.report.sections if _first(part) in keys]
+        stages = [part for part in sections if "[" in part.station]
+        verdicts = sorted(
+            (verdict for part in sections for row in part.rows for verdict in row.verdicts),
+            key=_nearness,
+        )
+        thin = [verdict for i, verdict in enumerate(verdicts) if i < FEW_MARGINS or not verdict.passed]
+        yield {
+            "id": station.id,
+            "title": station.title,
+            "short": station.short or station.title,
+            "say": station.description,
+            "pictures": [pictures[name] for name in (*station.views, *station.plots) if pictures.get(name)],
+            "declared": [row for block in station.blocks for row in declared(one.spec, block)],
+            "thin": [judged(verdict) for verdict in thin],
+            "rest": [judged(verdict) for verdict in verdicts[len(thin) :]],
+            "tables": [*_staged(stages), *(_plain(part) for part in sections if part not in stages)],
+        }
+
+
+def _nearness(verdict: Verdict) -> tuple[bool, float]:
+    """Those with a margin first, the nearest to its limit before all."""
+    return not verdict.has_margin, round(verdict.margin, 9)
+
+
+def station_of(routed: Routed) -> dict[int, str]:
+    """The station at which each verdict is shown, by the verdict's identity."""
+    homes = {results.key: station.id for station in SHOWN for results in station.results}
+    return {
+        id(verdict): homes[_first(part)]
+        for part in routed.report.sections
+        for row in part.rows
+        for verdict in row.verdicts
+    }
+
+
+def tightest(verdicts: Sequence[Verdict], homes: Mapping[int, str]) -> list[dict[str, Any]]:
+    """The verdicts nearest to their limits, each with the station that shows its values."""
+    titles = {station.id: station.title for station in SHOWN}
+    return [
+        judged(verdict, station=homes.get(id(verdict), ""), at=titles.get(homes.get(id(verdict), ""), ""))
+        for verdict in verdicts
+    ]
+
+
+def _first(part: Section) -> str:
+    """First part of a section's key, without the number of its stage."""
+    return part.station.partition("[")[0].partition(".")[0]
+
+
+# --- tables of computed values ----------------------------------------------------------------
+
+
+def _plain(part: Section) -> dict[str, Any]:
+    heads = ["value", "nominal", "low", "high", "unit"]
+    rows = [
+        [row.words, *(number(shown(row, value)) for value in _ends(row)), unit_sign(row.show)]
+        for row in part.rows
+    ]
+    return {"id": slug(part.station), "title": part.title, "heads": heads, "rows": rows}
+
+
+def _ends(row: ResultRow) -> tuple[float, float, float]:
+    return row.spread.nominal, row.spread.low, row.spread.high
+
+
+def _staged(stages: Sequence[Section]) -> Iterator[dict[str, Any]]:
+    """Stages of one kind in one table: few as columns with their corners, many as rows, nominal alone."""
+    if not stages:
+        return
+    title = stages[0].title.partition(",")[0]
+    names = [part.title.rpartition(", ")[2] for part in stages]
+    if len(stages) > FEW_STAGES:
+        heads = ["stage", *(_with_unit(row) for row in stages[0].rows)]
+        rows = [
+            [name, *(number(shown(row, row.spread.nominal)) for row in part.rows)]
+            for name, part in zip(names, stages, strict=True)
+        ]
+    else:
+        heads = ["value", *(f"{name} {end}" for name in names for end in ("", "low", "high")), "unit"]
+        rows = [
+            [
+                row.words,
+                *(number(shown(part.rows[i], end)) for part in stages for end in _ends(part.rows[i])),
+                unit_sign(row.show),
+            ]
+            for i, row in enumerate(stages[0].rows)
+        ]
+    yield {"id": slug(stages[0].station), "title": title, "heads": heads, "rows": rows}
+
+
+def _with_unit(row: ResultRow) -> str:
+    unit = unit_sign(row.show)
+    return f"{row.words}, {unit}" if unit else row.words
+
+
+# --- plots ------------------------------------------------------------------------------------
+
+
+class Axis(NamedTuple):
+    """An axis with its words and the range it shows."""
+
+    words: str
+    low: float
+    high: float
+
+    def ticks(self) -> list[float]:
+        """About five round values from low to high."""
+        span = self.high - self.low
+        step = 10 ** math.floor(math.log10(span / 4))
+        step *= next(k for k in (1, 2, 2.5, 5, 10) if span / (step * k) <= 5)
+        first = math.ceil(self.low / step - 1e-9)
+        return [n * step for n in range(first, math.floor(self.high / step + 1e-9) + 1)]
+
+
 def _plots(routed: Routed) -> dict[str, Any]:
     route = routed.route
     headspace = route.filled.headspace_volume
@@ -138,31 +280,64 @@ def _plots(routed: Routed) -> dict[str, Any]:
     contents = float(route.case.format.fill.contents) / 1000
     levels = [(float(h), float(v) / 1000) for h, v in zip(z[rising:], room[rising:], strict=True) if v >= 0]
     return {
-        "pressure": _plot(
-            line_plot(
+        "pressure": {
+            "svg": line_plot(
                 pressures,
                 x=Axis("temperature, °C", 0.0, TEMPERATURES[-1]),
                 y=Axis("pressure in the can, kPa", 0.0, most),
                 title="Pressure in the can over temperature",
-                marks=[PlotMark("design pressure", design)],
+                mark=("design pressure", design),
             ),
-            "Pressure in the can over temperature, all gas in balance with the liquid.",
-        ),
-        "capacity": _plot(
-            line_plot(
+            "below": "Pressure in the can over temperature, all gas in balance with the liquid.",
+        },
+        "capacity": {
+            "svg": line_plot(
                 levels,
                 x=Axis("height above the stand, mm", 0.0, float(z[-1])),
                 y=Axis("contents, ml", 0.0, levels[-1][1] * 1.05),
                 title="Contents over height",
-                marks=[PlotMark("nominal contents", contents)],
+                mark=("nominal contents", contents),
             ),
-            "Contents over height of the liquid above the stand.",
-        ),
+            "below": "Contents over height of the liquid above the stand.",
+        },
     }
 
 
-def _plot(drawn_plot: str, below: str) -> dict[str, Any]:
-    return {"svg": svg(drawn_plot), "below": below}
+def line_plot(
+    points: Sequence[tuple[float, float]],
+    *,
+    x: Axis,
+    y: Axis,
+    title: str,
+    mark: tuple[str, float] | None = None,
+) -> Markup:
+    """A curve through points as an SVG element, with a level of y drawn across if a mark is given."""
+
+    def at(px: float, py: float) -> tuple[float, float]:
+        across = (px - x.low) / (x.high - x.low) * (WIDTH - _LEFT - _RIGHT)
+        up = (py - y.low) / (y.high - y.low) * (HEIGHT - _TOP - _BOTTOM)
+        return round(_LEFT + across, 1), round(HEIGHT - _BOTTOM - up, 1)
+
+    left, bottom = at(x.low, y.low)
+    right, top = at(x.high, y.high)
+    shapes: list[Shapes] = []
+    for tick in y.ticks():
+        _, h = at(x.low, tick)
+        shapes += [Curve(((left, h), (right, h)), "grid"), Caption(left - 6, h + 4, f"{tick:g}", "ty")]
+    for tick in x.ticks():
+        w, _ = at(tick, y.low)
+        shapes += [Curve(((w, top), (w, bottom)), "grid"), Caption(w, bottom + 16, f"{tick:g}", "tx")]
+    if mark and y.low <= mark[1] <= y.high:
+        _, h = at(x.low, mark[1])
+        shapes += [Curve(((left, h), (right, h)), "mark"), Caption(left + 6, h - 5, mark[0], "tm")]
+    curve = tuple(at(*p) for p in points)
+    shapes += [Curve(curve, "curve"), *(Circle(w, h, 3, "dot") for w, h in curve[:: max(1, len(curve) // 8)])]
+    shapes.append(Caption((left + right) / 2, HEIGHT - 8, x.words, "ax"))
+    shapes.append(Caption(14, (top + bottom) / 2, y.words, "ay", turned=True))
+    return svg(picture_svg(Picture("plot", WIDTH, HEIGHT, title, tuple(shapes))))
+
+
+# --- the pages --------------------------------------------------------------------------------
 
 
 def format_pages(context: Context) -> Rendered:

@@ -3,6 +3,7 @@
 {{ value b211-330 ironed[2].thin }}   a result of the route, with its unit
 {{ spec b211-330 stock.gauge }}       a value as declared
 {{ drawing b211-330 dome }}           a drawing
+{{ sketches b211-330 }}               where each first-off is measured
 {{ term thick-wall }} {{ check trim.allowance }} {{ fault tear-off }}   links
 
 A page about formats that the book does not have tells the numbers of the demo book, and says so.
@@ -12,6 +13,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Iterator
 from functools import cache
 from html import escape
 
@@ -21,13 +23,14 @@ from kb.checks.words import quantity
 from kb.errors import SizebookError
 from kb.folders import shipped
 from kb.output.svg import svg as drawn
-from kb.publish.edition import Edition, FormatEdition, gather
-from kb.publish.templates import svg
-from kb.publish.terms import head_row, knowledge
-from kb.publish.typeset import typeset
+from kb.publish.edition import Edition, FormatEdition, Routed, gather
+from kb.publish.page import svg
+from kb.publish.sketches import sketch
+from kb.publish.terms import head_row, knowledge, written
+from kb.publish.words import typeset
 from kb.route.station import iter_results
 
-_PLACE = re.compile(r"\{\{ *(value|spec|drawing|term|check|fault) +([^ }]+)(?: +([^ }]+))? *\}\}")
+_PLACE = re.compile(r"\{\{ *(value|spec|drawing|sketches|term|check|fault) +([^ }]+)(?: +([^ }]+))? *\}\}")
 
 _HEADS = re.compile(r"^(\|.*\|\n)(\|[ :|-]+\|\n)", re.MULTILINE)
 """The heads of a table in Markdown, and the line below them."""
@@ -115,9 +118,17 @@ def _declared(edition: Edition, ident: str, key: str) -> str:
 def _of_format(one: FormatEdition, what: str, key: str) -> str:
     if one.routed is None:
         return "<em>not computed</em>"
+    if what == "sketches":
+        return f'<div class="sb-sketches">{"".join(_sketches(one.routed))}</div>'
     if what == "drawing":
         picture = svg(drawn(one.routed.drawings[key], styled=False))
         return f'<figure class="sb-drawing">{picture}</figure>'
     entry = {result.key: result for result in iter_results(one.routed.route)}[key]
     value = typeset(quantity(float(entry.value), unit=entry.unit, show=entry.show))
     return f"<strong>{escape(value)}</strong>"
+
+
+def _sketches(routed: Routed) -> Iterator[str]:
+    for one in written("sketches")["sketches"]:
+        picture = svg(sketch(f"Where to measure: {one['title']}", one["drawing"], routed))
+        yield f"<figure>{picture}<figcaption>{escape(one['title'])}</figcaption></figure>"

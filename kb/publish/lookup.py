@@ -11,13 +11,12 @@ from kb.changeover.sheet_model import ChangeSheet
 from kb.checks.by_station import shown
 from kb.checks.words import in_reader_unit, number
 from kb.drawing.body import silhouette
-from kb.publish.changeover_pages import Plans, addresses
-from kb.publish.draft import draft_words
+from kb.publish.changeovers import Plans, addresses
 from kb.publish.edition import Edition, FormatEdition
+from kb.publish.page import draft_words, page
 from kb.publish.sheet_pages import sheet_file
-from kb.publish.templates import page
 from kb.publish.terms import terms_for
-from kb.publish.typeset import unit_sign
+from kb.publish.words import unit_sign
 from kb.route.stations import Route
 from kb.sheet.model import DRAFT, NOT_FOR_USE, Sheet
 from kb.sheet.register import known_sheets

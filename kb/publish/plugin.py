@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import re
 from collections.abc import Iterable
 from html import escape
 from pathlib import Path
@@ -17,37 +18,41 @@ from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 
 from kb.book.load import load
-from kb.publish.draft import draft_words
 from kb.publish.edition import Edition, gather
 from kb.publish.learn import filled
-from kb.publish.page import Pages, every_pages
+from kb.publish.page import Pages, draft_words, every_pages
 
 OF_A_SERVER = frozenset({"sitemap.xml", "sitemap.xml.gz", "404.html"})
-"""What a site on a disk does not have."""
+"""Files that a site on a disk does not need."""
 
 UNREAD = ("assets/javascripts/lunr/", "assets/javascripts/workers/")
 """Files of the theme's own search, which the site does not use."""
 
 
+_BLOCK = re.compile(r"\n*</?(?:div|p|dl|ul|ol|li|table|section|nav|details|figure|script|style|h\d)\b")
+_MARK = "sizebook-block-"
+
+
 class Options(Config):  # type: ignore[no-untyped-call]
-    """Options of the plugin in a `mkdocs.yml`: `book` is the folder of a book, from the file's own folder."""
+    """The plugin's options in a `mkdocs.yml`: `book` is the folder of a book, relative to that file."""
 
     book = Optional(Dir(exists=True))
 
 
 class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
-    """Builds the site of an edition.
+    """Builds the site of an edition, given by `publish` or read from the option `book`.
 
     Attributes:
-        edition: the book as it is published, given by `publish` or read from the option `book`.
         pages: path and source of each generated file.
         written: names of the files that MkDocs is going to write.
+        kept: blocks of HTML of the pages that Markdown has in work.
     """
 
-    def __init__(self, edition: Edition | None = None, pages: Iterable[tuple[str, str]] = ()) -> None:
+    def __init__(self, edition: Edition | None = None, pages: Iterable[tuple[str, str | bytes]] = ()) -> None:
         self.edition = edition
         self.pages = dict(pages)
         self.written: set[str] = set()
+        self.kept: dict[str, list[str]] = {}
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Give the site the plant's name and its day."""
@@ -78,23 +83,37 @@ class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         return files
 
     def on_page_markdown(self, markdown: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
-        """Fill the placeholders of a hand-written page."""
+        """Fill the placeholders of a hand-written page; leave to Markdown only what is Markdown."""
         name = page.file.src_uri
-        if self.edition is None or name in self.pages:
-            return markdown
-        return filled(markdown, self.edition, name)
+        if name in self.pages:
+            return self._without_blocks(markdown, name)
+        return markdown if self.edition is None else filled(markdown, self.edition, name)
+
+    def _without_blocks(self, markdown: str, name: str) -> str:
+        """A generated page with a short mark for each block of HTML, which Markdown need not read."""
+        blocks = markdown.split("\n\n")
+        kept = self.kept[name] = [one for one in blocks if _BLOCK.match(one)]
+        marks = (f'<div id="{_MARK}{i}"></div>' for i in range(len(kept)))
+        return "\n\n".join(next(marks) if _BLOCK.match(one) else one for one in blocks)
+
+    def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+        """Put the blocks of HTML back in the place of their marks."""
+        first, *rest = html.split(f'<div id="{_MARK}')
+        ends = (one.partition("></div>")[2] for one in rest)
+        kept = self.kept.pop(page.file.src_uri, ())
+        return first + "".join(block + end for block, end in zip(kept, ends, strict=True))
 
     def on_env(self, env: Any, *, config: MkDocsConfig, files: Files) -> Any:
-        """Keep the names of all that is going to be written."""
+        """Keep the names of all that is going to be written; templates leave no blank lines in the pages."""
+        env.trim_blocks = env.lstrip_blocks = True
         included = (one for one in files if one.inclusion.is_included())  # type: ignore[no-untyped-call]
         self.written = {one.dest_uri for one in included} - OF_A_SERVER
         return env
 
     def on_post_build(self, *, config: MkDocsConfig) -> None:
-        """Leave no trace of where and when the site was built; the same book gives the same bytes."""
-        made = Path(config.site_dir)
+        """Remove what only a server needs."""
         for name in OF_A_SERVER:
-            (made / name).unlink(missing_ok=True)
+            (Path(config.site_dir) / name).unlink(missing_ok=True)
 
 
 def add_to_nav(nav: list[Any] | None, pages: Pages) -> None:

@@ -18,13 +18,15 @@ from kb.checks.words import number
 from kb.folders import shipped
 from kb.publish import fields
 from kb.publish.edition import FormatEdition
+from kb.publish.fields import declared
 from kb.publish.page import Context, every_pages
 from kb.publish.sheet_pages import sheet_file
 from kb.publish.terms import knowledge, written
-from kb.publish.typeset import unit_sign
-from kb.publish.words import declared
+from kb.publish.words import unit_sign
 from kb.route.settings import SETTINGS
+from kb.sheet.labels import labels
 from kb.sheet.model import Sheet
+from kb.sheet.papers import setup_papers
 from kb.sheet.register import known_sheets
 
 KINDS = (
@@ -55,7 +57,7 @@ PAGE_NAMES = {
     "changeovers/index.html": ("plan a changeover", "what runs next", "size change"),
     "formats/index.html": ("can sizes", "all sizes", "list of formats", "compare formats"),
     "faults/index.html": ("fault guide", "defects", "problems", "troubleshooting"),
-    "walk/index.html": ("process", "step through the process", "stations"),
+    "process/index.html": ("process", "step through the process", "stations"),
     "limits.html": ("limits and settings", "plant settings"),
     "changes.html": ("what changed", "history", "news"),
     "learn/index.html": ("learn", "learning path", "training", "new hire"),
@@ -64,7 +66,7 @@ PAGE_NAMES = {
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class Indexed:
     """One result.
 
     Attributes:
@@ -82,7 +84,7 @@ class Entry:
     rows: dict[str, list[str]] = field(default_factory=dict)
 
 
-def search_script(entries: Iterable[Entry]) -> str:
+def search_script(entries: Iterable[Indexed]) -> str:
     """Entries as a script, with the slang of the glossary; each text is in it once."""
     texts: dict[str, int] = {}
     packed = []
@@ -96,10 +98,11 @@ def search_script(entries: Iterable[Entry]) -> str:
     return f"window.sizebookSearch = {json.dumps(data, ensure_ascii=False, separators=(',', ':'))};\n"
 
 
-def search_entries(context: Context) -> Iterator[Entry]:
+def search_entries(context: Context) -> Iterator[Indexed]:
     """Everything that the search can find, in the order of results of equal match."""
     for sheet in context.setups:
         yield _setup_sheet(sheet)
+        yield from _papers(sheet)
     yield from _other_codes(context)
     yield from _changeovers(context)
     for fault in knowledge("faults"):
@@ -107,22 +110,22 @@ def search_entries(context: Context) -> Iterator[Entry]:
     for one in context.edition.formats.values():
         yield _format(one)
         if one.routed is not None:
-            title, href = one.record.title, f"walk/{one.record.id}.html"
-            yield Entry("Page", f"Process: {title}", href, (f"process walk {one.record.id}",))
+            title, href = one.record.title, f"process/{one.record.id}.html"
+            yield Indexed("Page", f"Process: {title}", href, (f"process walk {one.record.id}",))
     yield from _reference(context)
     yield from _written_pages()
     for pages in every_pages():
         href = pages.path.replace(".md", ".html")
-        yield Entry("Page", pages.title, href, PAGE_NAMES.get(href, ()))
+        yield Indexed("Page", pages.title, href, PAGE_NAMES.get(href, ()))
     for line in context.edition.book.of("line"):
         names = (f"posted list {line}", f"list of codes in force {line}")
-        yield Entry("Page", f"Sheet codes, {line}", f"sheets/codes-{line}.html", names)
+        yield Indexed("Page", f"Sheet codes, {line}", f"sheets/codes-{line}.html", names)
 
 
 # --- sheets and changeovers -------------------------------------------------------------------
 
 
-def _setup_sheet(sheet: Sheet) -> Entry:
+def _setup_sheet(sheet: Sheet) -> Indexed:
     said, its = sheet.content, sheet.content.identity
     machines = [
         f"{machine.title}: {words}"
@@ -146,9 +149,9 @@ def _setup_sheet(sheet: Sheet) -> Entry:
         "sheet-material": [
             f"{fact.name} {fact.cell.text if fact.cell else fact.words}" for fact in said.material
         ],
-        "sheet-reactions": [f"Reaction plan: {plan.title}" for plan in said.reactions],
+        "sheet-out_of_limits": [f"Reaction plan: {plan.title}" for plan in said.reactions],
     }
-    return Entry(
+    return Indexed(
         "Setup sheet",
         f"Setup sheet: {its.title}, {its.line}",
         f"sheets/{sheet_file(sheet)}",
@@ -157,16 +160,25 @@ def _setup_sheet(sheet: Sheet) -> Entry:
     )
 
 
-def _other_codes(context: Context) -> Iterator[Entry]:
+def _papers(sheet: Sheet) -> Iterator[Indexed]:
+    """The papers beside a setup sheet, by their own names."""
+    its, page = sheet.content.identity, sheet_file(sheet).removesuffix(".html")
+    for kind, name in labels("setup").papers.items():
+        if setup_papers(sheet, kind):
+            title, names = f"{name}: {its.title}, {its.line}", (f"{name} {its.format} {its.line}",)
+            yield Indexed("Setup sheet", title, f"sheets/{page}.{kind}.html", names)
+
+
+def _other_codes(context: Context) -> Iterator[Indexed]:
     """Every recorded code of which the site has no sheet, with its state."""
     printed = {sheet.code for sheet in context.setups}
     for one in known_sheets(context.edition.book, context.edition.day):
         if one["code"] not in printed:
             title = f"Code {one['code']}: {one['state']}, {one['sheet']}, {one['line']}"
-            yield Entry("Setup sheet", title, "sheets/index.html", (one["code"],))
+            yield Indexed("Setup sheet", title, "sheets/index.html", (one["code"],))
 
 
-def _changeovers(context: Context) -> Iterator[Entry]:
+def _changeovers(context: Context) -> Iterator[Indexed]:
     """One entry for each pair of formats of a line, with the codes of all crews; it opens the first crew."""
     codes: dict[tuple[str, str], list[str]] = {}
     for line in context.plans.values():
@@ -176,16 +188,16 @@ def _changeovers(context: Context) -> Iterator[Entry]:
     for line_id, made in context.edition.changes.items():
         line_title = context.edition.book.of("line")[line_id].record.title
         matrix = f"changeovers/{line_id}.html"
-        yield Entry("Changeover", f"Changeovers: {line_title}", matrix, (f"changeover matrix {line_id}",))
+        yield Indexed("Changeover", f"Changeovers: {line_title}", matrix, (f"changeover matrix {line_id}",))
         for week in made.weeks:
             title = f"Week: {week}"
-            yield Entry("Changeover", title, f"changeovers/week-{week}.html", (f"week order runs {week}",))
+            yield Indexed("Changeover", title, f"changeovers/week-{week}.html", (f"week order runs {week}",))
         first = made.crews[0].id if made.crews else ""
         for pair in made.pairs.get(first, {}).values() if made.paged else ():
             old, new = pair.difference.old, pair.difference.new
             titles = [context.edition.formats[one].record.title for one in (old, new)]
             names = (f"changeover {old} to {new} {line_id}", f"{old} {new}")
-            yield Entry(
+            yield Indexed(
                 "Changeover",
                 f"Changeover: {titles[0]} → {titles[1]}, {line_id}",
                 f"changeovers/index.html#{first},{old},{new}",
@@ -197,17 +209,17 @@ def _changeovers(context: Context) -> Iterator[Entry]:
 # --- faults, formats, reference ---------------------------------------------------------------
 
 
-def _fault(one: dict[str, Any]) -> Entry:
+def _fault(one: dict[str, Any]) -> Indexed:
     stations = {station["id"]: station["title"] for station in written("faults")["stations"]}
     rows = {
         "": [one["look"], one["where"], one.get("pattern", ""), stations[one["station"]]],
         "causes": [cause["text"] for cause in one["causes"]],
         "steps": one["steps"],
     }
-    return Entry("Fault", one["title"], f"faults/{one['id']}.html", tuple(one["also_called"]), rows)
+    return Indexed("Fault", one["title"], f"faults/{one['id']}.html", tuple(one["also_called"]), rows)
 
 
-def _format(one: FormatEdition) -> Entry:
+def _format(one: FormatEdition) -> Indexed:
     said = [f"{row['title']} {row['text']}" for row in declared(one.spec, "")]
     sections = one.routed.report.sections if one.routed else ()
     results = [
@@ -218,33 +230,33 @@ def _format(one: FormatEdition) -> Entry:
     ]
     record = one.record
     names = (record.id, f"format {record.id}", f"{record.title} format, {record.end}")
-    return Entry("Format", record.title, f"formats/{record.id}.html", names, {"": said + results})
+    return Indexed("Format", record.title, f"formats/{record.id}.html", names, {"": said + results})
 
 
-def _reference(context: Context) -> Iterator[Entry]:
+def _reference(context: Context) -> Iterator[Indexed]:
     book = context.edition.book
     for term in knowledge("glossary"):
         href = f"glossary.html#{term['id']}"
-        yield Entry("Glossary", term["term"], href, tuple(term["also_called"]), {"": [term["meaning"]]})
+        yield Indexed("Glossary", term["term"], href, tuple(term["also_called"]), {"": [term["meaning"]]})
     for kind, folder in (("line", "lines"), ("end", "ends"), ("material", "materials")):
         for spec in book.of(kind).values():
             rows = {"": [f"{row['title']} {row['text']}" for row in declared(spec, "")]}
             names = (spec.id, f"{kind} {spec.id}")
-            yield Entry(kind.capitalize(), spec.record.title, f"{folder}/{spec.id}.html", names, rows)
+            yield Indexed(kind.capitalize(), spec.record.title, f"{folder}/{spec.id}.html", names, rows)
     for rule in RULES.values():
         why = {"": [rule.sections.get("Why", ""), rule.sections.get("To fix", "")]}
-        yield Entry("Check", f"{rule.name}: {rule.title}", f"checks/{rule.name}.html", (rule.name,), why)
+        yield Indexed("Check", f"{rule.name}: {rule.title}", f"checks/{rule.name}.html", (rule.name,), why)
     for name in book.limits.settings if book.limits else ():
         rows = {"": [SETTINGS[name][1]]} if name in SETTINGS else {}
-        yield Entry("Setting", name, f"limits.html#{name}", (f"setting {name}",), rows)
+        yield Indexed("Setting", name, f"limits.html#{name}", (f"setting {name}",), rows)
     for kind in fields.kinds():
         for entry in fields.entries(kind):
             title, name = f"{entry.key}: {entry.title}", entry.key.replace("[]", "")
-            href = f"fields/{kind}.html#{fields.anchor(entry.key)}"
-            yield Entry("Key", title, href, (name,), {"": [entry.meaning]})
+            href = f"keys/{kind}.html#{fields.anchor(entry.key)}"
+            yield Indexed("Key", title, href, (name,), {"": [entry.meaning]})
 
 
-def _written_pages() -> Iterator[Entry]:
+def _written_pages() -> Iterator[Indexed]:
     """The pages of `site/docs`: title, headings and paragraphs, without placeholders."""
     docs = shipped("site") / "docs"
     for path in sorted(docs.rglob("*.md")):
@@ -252,9 +264,9 @@ def _written_pages() -> Iterator[Entry]:
         yield _written_page(kind, path, path.relative_to(docs).with_suffix(".html").as_posix())
 
 
-def _written_page(kind: str, path: Path, href: str) -> Entry:
+def _written_page(kind: str, path: Path, href: str) -> Indexed:
     page = re.sub(r"\A---.*?\n---\s*", "", path.read_text(encoding="utf-8"), flags=re.DOTALL)
     plain = re.sub(r"```.*?```|<[^>]*>|\{\{[^}]*\}\}|\]\([^)]*\)", " ", page, flags=re.DOTALL)
     heading, *parts = re.split(r"\n\s*\n|\n(?=[|>-]|\d+\. )", plain)
     rows = [" ".join(re.sub(r"[|>#*`\[]|-{3,}", " ", part).split()) for part in parts]
-    return Entry(kind, heading.strip("# \n"), href, PAGE_NAMES.get(href, ()), {"": rows})
+    return Indexed(kind, heading.strip("# \n"), href, PAGE_NAMES.get(href, ()), {"": rows})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from kb.blocks import PrintedDocument
@@ -11,16 +11,17 @@ from kb.history.log import BookLog
 from kb.output import html
 from kb.output.html import LICENCES, font_style, licence
 from kb.output.svg import drawing_style
-from kb.publish.draft import draft_mark, draft_words
 from kb.publish.edition import Edition
-from kb.publish.page import Context, Pages, Rendered
-from kb.publish.templates import page
+from kb.publish.page import Context, Pages, Rendered, draft_mark, draft_words, page, templates
 from kb.sheet.content import content
 from kb.sheet.documents import codes_document, setup_document
-from kb.sheet.issue import issue
+from kb.sheet.issue import code_list, issue
+from kb.sheet.labels import labels
 from kb.sheet.last_recorded_sheet import with_changes
 from kb.sheet.model import DRAFT, Sheet
-from kb.sheet.today import code_list
+from kb.sheet.papers import setup_papers
+
+ALL_SHEETS = (("index.html", "Setup sheets"),)
 
 SHARED = "../assets/sheet"
 """Folder of the styles that all sheets share, from a page that is one folder deep."""
@@ -35,7 +36,7 @@ def setup_sheets(edition: Edition) -> list[Sheet]:
                 content(book, ident, line),
                 book,
                 made=made,
-                problems=_problems(edition, ident),
+                problems=edition.formats[ident].errors,
                 draft=edition.draft,
             ),
             edition,
@@ -53,28 +54,79 @@ def sheet_pages(context: Context) -> Rendered:
     """Every page about sheets by its path; a sheet is a whole page of its own, made to be printed."""
     edition, sheets = context.edition, context.setups
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
+    failing = [ident for ident, one in edition.formats.items() if one.errors]
     yield "sheets/index.md", _index(edition, sheets)
     for line in book.of("line"):
-        codes = code_list(book, line, made=made, failing=_failing(edition), draft=edition.draft)
-        yield f"sheets/codes-{line}.html", document_page(edition, codes_document(codes))
+        codes = code_list(book, line, made=made, failing=failing, draft=edition.draft)
+        yield f"sheets/codes-{line}.html", document_page(edition, codes_document(codes), links=ALL_SHEETS)
     for sheet in sheets:
-        yield f"sheets/{sheet_file(sheet)}", document_page(edition, setup_document(sheet))
+        name = sheet_file(sheet).removesuffix(".html")
+        yield from papers(edition, f"sheets/{name}", _documents(sheet), _links(sheet), pdf=edition.pdf)
     yield from shared_files()
 
 
-def document_page(edition: Edition, *documents: PrintedDocument, **more: Any) -> str:
-    """Documents as a page of the site, marked if it is a draft's.
+def _documents(sheet: Sheet) -> Iterator[tuple[str, tuple[PrintedDocument, ...]]]:
+    """A setup sheet and the papers beside it, each with the end of its file's name."""
+    yield "", (setup_document(sheet),)
+    for kind in labels("setup").papers:
+        documents = setup_papers(sheet, kind)
+        if documents:
+            yield f".{kind}", documents
+
+
+def _links(sheet: Sheet) -> tuple[tuple[str, str], ...]:
+    me = sheet.content.identity
+    return *ALL_SHEETS, (f"../formats/{me.format}.html", "Format"), (f"../lines/{me.line}.html", "Line")
+
+
+def papers(
+    edition: Edition,
+    path: str,
+    kinds: Iterable[tuple[str, tuple[PrintedDocument, ...]]],
+    back: tuple[tuple[str, str], ...],
+    *,
+    pdf: bool,
+    **more: Any,
+) -> Rendered:
+    """Papers as pages that link to each other and back, and as PDF.
+
+    Args:
+        edition: the edition
+        path: of the sheet's files, without ending
+        kinds: end of the name and documents of each paper, the sheet first
+        back: address and words of the pages that lead here
+        pdf: whether to make the PDFs
+        more: see `kb.output.html.page`
+    """
+    made, name = list(kinds), path.rpartition("/")[2]
+    beside = tuple((f"{name}{end}.html", documents[0].kind) for end, documents in made)
+    for end, documents in made:
+        others = tuple(one for one in beside if one[0] != f"{name}{end}.html")
+        file = ((f"{name}{end}.pdf", "PDF"),) if pdf else ()
+        yield f"{path}{end}.html", document_page(edition, *documents, links=(*back, *file, *others), **more)
+        if pdf:
+            from kb.output.pdf import pdf as as_pdf  # noqa: PLC0415  (an optional package)
+
+            yield f"{path}{end}.pdf", as_pdf(*documents)
+
+
+def document_page(
+    edition: Edition, *documents: PrintedDocument, links: Sequence[tuple[str, str]] = (), **more: Any
+) -> str:
+    """Documents as a page of the site with links back to it, marked if it is a draft's.
 
     Args:
         edition: the edition
         documents: one or more
+        links: address and words of each link besides that to the home page
         more: see `kb.output.html.page`
     """
+    back = templates("theme/partials").get_template("back.html").render(links=links)
     if edition.draft is None:
-        return html.page(*documents, shared=SHARED, **more)
+        return html.page(*documents, shared=SHARED, mark=f"{back}\n", **more)
     words = draft_words(edition.draft)
     mark = draft_mark(words, across=documents[0].mark != DRAFT)
-    return html.page(*documents, shared=SHARED, before=f"{words}: ", mark=f"{mark}\n", **more)
+    return html.page(*documents, shared=SHARED, before=f"{words}: ", mark=f"{mark}\n{back}\n", **more)
 
 
 def shared_files() -> Iterator[tuple[str, str]]:
@@ -101,14 +153,6 @@ def printed(edition: Edition) -> list[tuple[str, str]]:
         if one.routed is not None and one.record.status != "withdrawn"
         for line in one.record.lines
     ]
-
-
-def _problems(edition: Edition, ident: str) -> list[str]:
-    return [one.message for one in edition.formats[ident].findings if one.severity == "error"]
-
-
-def _failing(edition: Edition) -> list[str]:
-    return [ident for ident in edition.formats if _problems(edition, ident)]
 
 
 def _index(edition: Edition, sheets: Sequence[Sheet]) -> str:

@@ -1,41 +1,51 @@
 """The folder a site is published into: which folders may be, one publish at a time, the exchange at the end.
 
 A publish works in a scratch folder beside the target, `.NAME.sizebook`. A lock in it says that a publish is
-under way; the system takes the lock from a process that dies. A marker in it, an empty file `NAME.target`,
-names the target, so that the next publish can clear what a killed one has written.
+under way; the system takes the lock from a process that dies. An empty file `NAME.target` in it names the
+target, so that the next publish can clear what a killed one has written. The marker of a site lists its
+files: by it publish knows its folders and sees lost files.
 """
 
 from __future__ import annotations
 
 import ctypes
 import errno
+import json
 import os
 import shutil
 import stat
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from kb.publish.marker import PublishError, foreign, named, verify
+from kb.errors import SizebookError
+from kb.output.io import write_atomic
 
 LOCK = "lock"
 OLD = "old"
 """Where the former site waits while the new one is put in its place, if the system cannot exchange them."""
 
 
+MARKER = ".sizebook-site.json"
+"""Name of the marker, at the top of the site. The same book gives the same marker."""
+
+KIND = "sizebook-site"
+
+BROWSING = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
+"""Files that desktops put into any folder that is opened."""
+
+
+class PublishError(SizebookError):
+    """Why no site could be published, in one line."""
+
+
 def default_target(book: Path, draft: bool) -> Path:
-    """The folder for a site when none is given; it is never inside the book.
+    """The folder for a site when none is given: `build/site` or `build/draft` below the current folder.
 
-    Args:
-        book: the book's folder
-        draft: whether the site is a draft
-
-    Returns:
-        `build/site` or `build/draft` below the current folder; if that is inside the book, `BOOK-site` or
-        `BOOK-draft` beside the book.
+    If that is inside the book's folder, it is `BOOK-site` or `BOOK-draft` beside the book.
     """
     name = "draft" if draft else "site"
     usual = Path("build") / name
@@ -47,14 +57,7 @@ def default_target(book: Path, draft: bool) -> Path:
 
 @contextmanager
 def publishing(target: Path, book: Path) -> Iterator[Path]:
-    """Take a target for one publish.
-
-    Args:
-        target: folder of the site
-        book: the book's folder
-
-    Yields:
-        An empty scratch folder beside the target. It is removed at the end.
+    """Take the folder of a site for one publish; the empty scratch folder given is removed at the end.
 
     Raises:
         PublishError: if the target may not be replaced, or another publish into it is under way.
@@ -88,10 +91,6 @@ def put_in_place(site: Path, target: Path) -> None:
     On Linux this is one step, if the disk can do so: there is a whole site at any moment. Otherwise it takes
     two moves; after a kill between them the next publish first brings the former site back.
 
-    Args:
-        site: folder of the sealed site, in the scratch folder
-        target: folder of the site to replace
-
     Raises:
         PublishError: if the site is not complete, or the target may no longer be replaced.
         OSError: if the folders cannot be moved.
@@ -106,6 +105,88 @@ def put_in_place(site: Path, target: Path) -> None:
     if not _exchange(site, real):
         real.rename(_scratch(real) / OLD)
         site.rename(real)
+
+
+# --- the marker of a site ----------------------------------------------------------------------
+
+
+def seal(site: Path, wanted: Iterable[str]) -> None:
+    """Check that a built site has all the files wanted, with forward slashes, and write its marker.
+
+    Raises:
+        PublishError: if a file is missing or empty.
+        OSError: if the marker cannot be written.
+    """
+    sizes = {name: (site / name).stat().st_size for name in _files(site)}
+    _complete(dict.fromkeys(wanted, 1), {name: min(size, 1) for name, size in sizes.items()})
+    record = {"kind": KIND, "version": 1, "files": dict(sorted(sizes.items()))}
+    write_atomic(site / MARKER, json.dumps(record, indent=1, ensure_ascii=False) + "\n")
+
+
+def verify(site: Path) -> None:
+    """Check that a site has every file that its marker lists, in the size listed.
+
+    Raises:
+        PublishError: if a file is missing or has another size, or there is no marker.
+    """
+    listed = files_of(site)
+    if listed is None:
+        raise PublishError("the built site was changed from outside: its marker is missing")
+    _complete(listed, {name: (site / name).stat().st_size for name in _files(site)})
+
+
+def _complete(wanted: dict[str, int], there: dict[str, int]) -> None:
+    lost = sorted(name for name, size in wanted.items() if there.get(name) != size)
+    if lost:
+        raise PublishError(
+            f"the built site is not complete: {len(lost)} of {len(wanted)} files are missing or cut short "
+            f"({named(lost)}); check the disk and publish again"
+        )
+
+
+def files_of(site: Path) -> dict[str, int] | None:
+    """Sizes of the files that a site's marker lists, in bytes, by name; none without a valid marker."""
+    try:
+        record = json.loads((site / MARKER).read_text(encoding="utf-8"))
+        if record["kind"] == KIND and all(isinstance(size, int) for size in record["files"].values()):
+            return dict(record["files"])
+    except (OSError, ValueError, LookupError, TypeError, AttributeError, RecursionError):
+        pass
+    return None
+
+
+def foreign(site: Path) -> list[str]:
+    """Files in a folder that no publish wrote, in order."""
+    listed = files_of(site)
+    invalid = [MARKER] if listed is None and os.path.lexists(site / MARKER) else []
+    known = listed or {}
+    return invalid + [one for one in _files(site) if one not in known and Path(one).name not in BROWSING]
+
+
+def named(names: list[str]) -> str:
+    """The first names of a list, and how many more there are.
+
+    Example:
+        >>> named(["a", "b", "c", "d", "e"])
+        'a, b, c and 2 more'
+    """
+    more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+    return ", ".join(names[:3]) + more
+
+
+def _files(folder: Path) -> Iterator[str]:
+    """Names of the files and links below a folder in order, the marker left out."""
+    for at, folders, names in os.walk(folder, onerror=_raise):
+        folders.sort()
+        links = [name for name in folders if os.path.islink(os.path.join(at, name))]
+        for name in sorted([*names, *links]):
+            path = Path(at, name).relative_to(folder).as_posix()
+            if path != MARKER:
+                yield path
+
+
+def _raise(error: OSError) -> None:
+    raise error
 
 
 # --- which folders may be ---------------------------------------------------------------------

@@ -12,7 +12,7 @@ import yaml
 from markupsafe import Markup
 
 from kb.folders import shipped
-from kb.publish.typeset import typeset
+from kb.publish.words import typeset
 
 
 @cache
@@ -38,7 +38,7 @@ def _by_name() -> dict[str, dict[str, Any]]:
 
 
 def term_of(words: str) -> dict[str, Any] | None:
-    """The glossary's entry for a head, told by the words before a comma or bracket.
+    """The glossary's entry for a head, found by the words before a comma or bracket.
 
     Args:
         words: a head, such as `gauge, mm` or `axial load, empty (estimate)`

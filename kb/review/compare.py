@@ -3,33 +3,39 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from kb.book.finding import Finding, Severity
-from kb.book.load import Book
+from kb.book.load import FOLDERS, Book
 from kb.checks import book_faults, check_book
 from kb.checks.catalog import NAMES
 from kb.checks.names import approval_names
-from kb.checks.report import RANK, Report
-from kb.history.value_diff import below, changed_files
-from kb.history.versions import Files, Sides, matches, read_both
+from kb.checks.report import RANK, Report, Skipped
+from kb.checks.words import folder_of, plural, some
+from kb.history.change_types import Kind
+from kb.history.value_diff import ChangedFile, below, changed_files
+from kb.history.versions import Files, Side, Sides, matches, read_both
 from kb.review.approvals import approvals
-from kb.review.findings import Sorter, newly
+from kb.review.effects import CheckedVersion, thresholds, touched
+from kb.review.findings import Sorter, newly, revision_faults, with_known
 from kb.review.former import former_fails, paired
-from kb.review.known import with_known
 from kb.review.loosened import loosened
 from kb.review.minutes import THRESHOLD
-from kb.review.model import ChangedFile, CheckMoved, Kind, Outcome, Review, SheetMoved, Touched
+from kb.review.model import (
+    CheckMoved,
+    CheckState,
+    FormerFails,
+    Outcome,
+    Review,
+    SheetMoved,
+    Touched,
+)
 from kb.review.prompts import prompts
-from kb.review.reach import Reached, reach
-from kb.review.revision import revision_faults
-from kb.review.thresholds import thresholds
-from kb.review.touched import CheckedVersion, touched
-from kb.review.unjudged import not_judged
-from kb.review.used import lines, sheets
-from kb.review.verdict import verdict
+from kb.review.reach import Reached, lines, reach, sheets
 from kb.review.versions import sides
+from kb.review.words import BETTER, FORMER, MOST_ALIKE
 
 
 def review(
@@ -44,39 +50,20 @@ def review(
 ) -> Review:
     """Compare two versions of a book.
 
-    Args:
-        base: the older version, a git revision or a folder
-        head: the newer one; the work tree when left out
-        book: where the book lies, if not around here
-        today: day on which waivers and reviews are judged, in both versions
-        severity: from which on a new finding blocks
-        whole: read and judge all of both, not only what the change can reach; it says the same
-        require_approval: whether the approvals that any change needs are required too
-
-    Returns:
-        The review.
-
     Raises:
         CannotRead: if a version cannot be had.
         SelectionError: if the book on disk cannot be.
     """
     with sides(base, head, book) as both:
-        old, new = read_both(both, whole=whole)
-        return _compared(
-            both, old, new, today=today, severity=severity, whole=whole, require_approval=require_approval
-        )
+        made = _compared(both, today, severity, whole=whole, require_approval=require_approval)
+        return replace(made, verdict=verdict(made))
 
 
 def _compared(
-    both: Sides,
-    old: Files,
-    new: Files,
-    *,
-    today: datetime.date,
-    severity: Severity,
-    whole: bool,
-    require_approval: bool,
+    both: Sides, today: datetime.date, severity: Severity, *, whole: bool, require_approval: bool
 ) -> Review:
+    """The review, without its verdict."""
+    old, new = read_both(both, whole=whole)
     found = matches(old, new)
     files = changed_files(found, old, new, NAMES)
     reached = reach(found, files, old.book, new.book)
@@ -102,15 +89,7 @@ def _compared(
     approve = approvals(found, files, formats, new_findings=fresh, former=former, books=(old.book, new.book))
     outcome = _outcome(fresh, severity, bool(approve) and require_approval)
     return Review(
-        verdict=verdict(
-            outcome,
-            files=files,
-            moved=moved,
-            former=former,
-            lines=on_lines,
-            sheets=sheets_moved,
-            approvals=approve,
-        ),
+        verdict="",
         outcome=outcome,
         blocked=outcome == "blocked",
         base=both.base.version,
@@ -119,7 +98,7 @@ def _compared(
         kinds=_kinds(files),
         files=files,
         touched=formats,
-        thresholds=(*least.words, *([THRESHOLD] if any(one.compared for one in on_lines) else [])),
+        thresholds=(*least.words(), *([THRESHOLD] if any(one.compared for one in on_lines) else [])),
         checks=tuple(moved),
         former=former,
         revisions=tuple(one for one in fresh if one.name.startswith("revision.")),
@@ -181,7 +160,7 @@ def _sorter(old: Files, new: Files, reached: Reached, files: Sequence[ChangedFil
     )
 
 
-# --- what is told -----------------------------------------------------------------------------
+# --- what is listed ---------------------------------------------------------------------------
 
 
 def _tells(
@@ -217,3 +196,116 @@ def _faulty(files: Sequence[ChangedFile]) -> set[str]:
     """Ids of formats that cannot be read in one of the versions; they have not come or gone."""
     states = {"invalid", "unreadable", "moved", "readable again"}
     return {one.id for one in files if one.kind == "size-format" and states & set(one.states)}
+
+
+def not_judged(
+    both: Sides,
+    versions: tuple[CheckedVersion, CheckedVersion],
+    files: Sequence[ChangedFile],
+    reached: Reached,
+    sheets_moved: Sequence[SheetMoved],
+) -> Iterator[str]:
+    """What could not be judged."""
+    yield from both.base.left_out
+    yield from both.head.left_out
+    changed = {one.file for one in files}
+    for side, version in zip((both.base, both.head), versions, strict=True):
+        here = {version.names[one] for one in reached.judged if one in version.names}
+        yield from _stopped(
+            side, [one for one in version.report.skipped if one.what in here or one.what in changed]
+        )
+    for sheet in sheets_moved:
+        if sheet.why and sheet.status not in {"withdrawn", "deleted"}:
+            yield f"setup sheet {sheet.format}/{sheet.line}: {sheet.why}"
+    if any(version.book.broken for version in versions):
+        yield "files without references: a file with errors may refer to them"
+    if files and versions[1].book.only("floor") is None:
+        yield "setup sheets: the book has no floor.yaml that can be read"
+
+
+def _stopped(side: Side, skipped: Sequence[Skipped]) -> Iterator[str]:
+    """Formats and files of one version that later stages did not reach."""
+    alike: dict[tuple[bool, str, str], list[str]] = {}
+    for one in skipped:
+        file = "/" in one.what or one.what.endswith(".yaml")
+        stages = ", ".join(one.stages) if not file or f"/{FOLDERS['size-format']}/" in f"/{one.what}" else ""
+        alike.setdefault((file, stages, one.why), []).append(one.what)
+    where = side.version.words
+    for (file, stages, why), names in alike.items():
+        if len(names) <= MOST_ALIKE:
+            yield from (f"{name} in {where}: {stages or 'its meaning'} ({why})" for name in names)
+        elif file:
+            beside = f": {stages}" if stages else ""
+            fault = why.removeprefix("it has ")
+            yield f"{len(names)} files under {folder_of(names)} in {where}{beside} ({fault})"
+        else:
+            yield f"{len(names)} formats in {where}: {stages} ({why}): {some(names)}"
+
+
+_HEADS: dict[Outcome, str] = {"blocked": "Blocked", "needs approval": "Needs approval", "passes": "Passes"}
+
+_WORDS: tuple[tuple[CheckState, str, str], ...] = (
+    ("newly fails", "check newly fails", "checks newly fail"),
+    ("newly warns", "newly warns", "newly warn"),
+    ("newly noted", "newly noted", "newly noted"),
+    ("worsened", "worsened", "worsened"),
+    ("newly waived", "newly waived", "newly waived"),
+    ("no longer checked", "no longer checked", "no longer checked"),
+)
+
+_APPROVED: tuple[tuple[str, str, str], ...] = (
+    ("limit.loosened", "limit loosened", "limits loosened"),
+    ("limit.not-compared", "file not compared", "files not compared"),
+    ("target.moved-to-pass", "target moved to pass", "targets moved to pass"),
+    ("setting.moved-to-pass", "setting moved to pass", "settings moved to pass"),
+    ("material.moved-to-pass", "metal moved to pass", "metals moved to pass"),
+    ("supply.moved-to-pass", "end moved to pass", "ends moved to pass"),
+    ("plant.moved-to-pass", "plant number moved to pass", "plant numbers moved to pass"),
+    ("range.moved-to-pass", "line moved to pass", "lines moved to pass"),
+    ("limit.source-unchanged", "source unchanged", "sources unchanged"),
+    ("material.certificate-unchanged", "certificate unchanged", "certificates unchanged"),
+    ("waiver.loosened", "waiver loosened", "waivers loosened"),
+)
+
+
+def verdict(made: Review) -> str:
+    """The outcome of a review in one line."""
+    if not made.files and not made.checks:
+        return "Nothing changed."
+    moves = [*_to_approve(made.checks, made.former), *_checks(made.checks)]
+    if made.outcome == "needs approval" and not any(
+        one.finding.name in approval_names() for one in made.checks
+    ):
+        moves.append(f"approval required from {', '.join(one.owner for one in made.approvals)}")
+    changeovers = sum(one.counted for one in made.lines)
+    counts = ((len(made.lines), "line"), (len(made.sheets), "sheet"), (changeovers, "changeover"))
+    reach = [plural(count, word) for count, word in counts if count]
+    meaning = any(one.changes or set(one.states) != {"no change in meaning"} for one in made.files)
+    head = _HEADS[made.outcome]
+    if made.outcome == "passes" and not (meaning or made.checks):
+        head = "No change in meaning"
+    better = any(one.state in BETTER for one in made.checks)
+    checks = ", ".join(moves) or ("no check is worse" if better else "no check moved")
+    return f"{head}: {checks}; {', '.join(reach) or 'no line and no sheet'}."
+
+
+def _to_approve(moved: Sequence[CheckMoved], former: Sequence[FormerFails]) -> Iterator[str]:
+    """What needs approval, and how many formats fail at former numbers."""
+    for name, one, many in _APPROVED:
+        count = sum(each.finding.name == name and each.is_new for each in moved)
+        if count:
+            yield f"{count} {one if count == 1 else many}"
+    formats = {one.format for one in former}
+    if formats:
+        verb = "fails" if len(formats) == 1 else "fail"
+        parts = {part for one in former for part in one.because}
+        what = FORMER[next(iter(parts))] if len(parts) == 1 else "the former numbers"
+        yield f"{plural(len(formats), 'format')} {verb} at {what}"
+
+
+def _checks(moved: Sequence[CheckMoved]) -> Iterator[str]:
+    others = [one for one in moved if one.finding.name not in approval_names()]
+    for state, one, many in _WORDS:
+        count = sum(each.state == state for each in others)
+        if count:
+            yield f"{count} {one if count == 1 else many}"

@@ -18,13 +18,12 @@ from kb.book.records import Limits
 from kb.checks.catalog import RULES
 from kb.checks.judge import Verdict
 from kb.checks.one_format import check_formats
-from kb.checks.wording import limit_words
-from kb.checks.words import quantity
+from kb.checks.words import limit_words, quantity
 from kb.history.change_types import EDITORIAL
 from kb.history.versions import Match
+from kb.review.effects import CheckedVersion, VerdictKey, verdict_key
 from kb.review.model import FormerFails, FormerPart
 from kb.review.reach import Reached
-from kb.review.touched import CheckedVersion
 from kb.route.settings import SETTINGS
 
 PARTS: tuple[FormerPart, ...] = ("limit", "setting", "target", "material", "end", "plant", "line")
@@ -35,8 +34,6 @@ _TARGETS = "targets."
 
 AGREED = ("flange.finished_height", "fill.headspace")
 """Sizes whose tolerance is agreed outside the plant; with the same target, a wider one is a moved target."""
-
-Key = tuple[str, str, str]
 
 
 class Pairs(NamedTuple):
@@ -58,16 +55,7 @@ def paired(found: Iterable[Match], old: Book, new: Book) -> Pairs:
 
 
 def former_fails(pairs: Pairs, reached: Reached, after: CheckedVersion) -> tuple[FormerFails, ...]:
-    """What passes now and fails at the former limits, settings, targets, metals, ends, plant or lines.
-
-    Args:
-        pairs: both books
-        reached: the formats that the change reaches
-        after: the newer version as it was checked
-
-    Returns:
-        A record for each value, by format, with the parts whose former numbers it fails.
-    """
+    """What passes now and fails at the former limits, settings, targets, metals, ends, plant or lines."""
     moved = [part for part in PARTS if _part_moved(pairs, part)]
     stopped = {one.what for one in after.report.skipped}
     names = [
@@ -78,29 +66,25 @@ def former_fails(pairs: Pairs, reached: Reached, after: CheckedVersion) -> tuple
     if not moved or not names:
         return ()
     trials = [*([tuple(moved)] if len(moved) > 1 else []), *((part,) for part in moved)]
-    failing: dict[tuple[str, Key], tuple[Verdict, list[FormerPart]]] = {}
+    failing: dict[tuple[str, VerdictKey], tuple[Verdict, list[FormerPart]]] = {}
     for trial in trials:
         crossed = crossed_book(pairs, trial)
         for outcome in check_formats(crossed, names, worded=False):
             passing = _passing(after.report.verdicts[outcome.ident])
             for verdict in outcome.verdicts:
-                if not verdict.passed and _key(verdict) in passing:
-                    worst, parts = failing.setdefault((outcome.ident, _key(verdict)), (verdict, []))
+                if not verdict.passed and verdict_key(verdict) in passing:
+                    worst, parts = failing.setdefault((outcome.ident, verdict_key(verdict)), (verdict, []))
                     parts += [one for one in trial if len(trial) == 1 and one not in parts]
                     if not worst.margin <= verdict.margin:
-                        failing[outcome.ident, _key(verdict)] = (verdict, parts)
+                        failing[outcome.ident, verdict_key(verdict)] = (verdict, parts)
     records = [
         _former_fails(ident, verdict, parts or moved) for (ident, _), (verdict, parts) in failing.items()
     ]
     return tuple(sorted(records, key=lambda one: (one.format, one.check, one.key, one.what)))
 
 
-def _key(one: Verdict) -> Key:
-    return one.rule.name, one.at, one.what
-
-
-def _passing(verdicts: Sequence[Verdict]) -> set[Key]:
-    return {_key(one) for one in verdicts} - {_key(one) for one in verdicts if not one.passed}
+def _passing(verdicts: Sequence[Verdict]) -> set[VerdictKey]:
+    return {verdict_key(one) for one in verdicts} - {verdict_key(one) for one in verdicts if not one.passed}
 
 
 def _former_fails(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> FormerFails:
@@ -120,15 +104,7 @@ def _former_fails(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> 
 
 
 def crossed_book(pairs: Pairs, parts: Sequence[FormerPart]) -> Book:
-    """The newer book with some of its parts as they were.
-
-    Args:
-        pairs: both books
-        parts: what is taken from the older one; what that has not stays as it is now
-
-    Returns:
-        A book for checking; its findings and its places are those of no version.
-    """
+    """The newer book with some of its parts as they were."""
     made = Book(pairs.new.root, {kind: dict(group) for kind, group in pairs.new.specs.items()})
     for kind in _OF_FILES:
         if kind in parts:

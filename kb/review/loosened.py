@@ -10,11 +10,11 @@ from kb.book.load import Spec
 from kb.book.quantity import Quantity, as_quantity
 from kb.book.records import Limit, Waiver
 from kb.checks.catalog import NAMES, RULES
-from kb.checks.words import plural
+from kb.checks.words import plural, some
 from kb.history.change_types import re_expressed, term
+from kb.history.value_diff import ChangedFile, ValueChange
 from kb.review.former import AGREED, Pairs
-from kb.review.model import ChangedFile, FormerFails, FormerPart, ValueChange
-from kb.review.words import some
+from kb.review.model import FormerFails, FormerPart
 
 MOST_NAMED = 3
 """Formats that one finding names with their numbers; the others are named only."""
@@ -42,16 +42,7 @@ _MOVED_TO_PASS: dict[FormerPart, tuple[str, str]] = {
 
 
 def loosened(pairs: Pairs, files: Sequence[ChangedFile], former: Sequence[FormerFails]) -> Iterator[Finding]:
-    """Findings on limits, settings, waivers, targets and metals that a change moved.
-
-    Args:
-        pairs: both books
-        files: files that changed
-        former: values that pass now and fail at former numbers
-
-    Yields:
-        A finding each, at the value that moved.
-    """
+    """Findings on limits, settings, waivers, targets and metals that a change moved."""
     both = pairs.spec("limits")
     if both is not None:
         yield from _limits(*both, former)

@@ -1,48 +1,36 @@
-"""How long a line stands for a changeover, before and now.
-
-A pair of formats that calls for the same works of the same crew in both versions stands as long in both, so
-only pairs whose works differ are planned.
-"""
+"""The stops of changeovers before and now; only pairs of formats that call for other work are planned."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from kb.book.finding import one_line
 from kb.book.load import Book
 from kb.book.records_floor import Changeover, Crew, Step
 from kb.changeover.difference import NoDifference
-from kb.changeover.jobs import minutes
 from kb.changeover.model import Difference
-from kb.changeover.plan import Planner
-from kb.changeover.whole import Changeovers, crew_of, orphan_words
+from kb.changeover.plan import Changeovers, Planner, crew_of, orphan_words
+from kb.changeover.times import minutes
 from kb.changeover.work import activities_of
-from kb.checks.words import plural
+from kb.checks.words import plural, some
 from kb.errors import MissingExtra, require
 from kb.review.model import PairMoved
-from kb.review.words import some
 from kb.scheduling.activities import Activity, NoPlan
 
 MOST_PAIRS = 240
 """Changeovers of one line that are compared; of a line with more the command tells the times."""
 
-THRESHOLD = (
-    "listed: changeovers whose class or planned stop changed; ~ is the best found, not proven shortest"
-)
+THRESHOLD = "listed: changeovers that have no plan, or whose stop is longer"
+"""Which changeovers the words of a review list."""
 
 Names = tuple[str, str]
 """The format that goes and the one that comes."""
 
 
 class Lengths(NamedTuple):
-    """The changeovers of a line that are not as they were.
-
-    Attributes:
-        moved: those of another class or length, those of another class first, then the longest moves.
-        compared: how many were compared.
-        why_not: why some or all were not compared, "" where they were or where there is nothing to compare.
-    """
+    """The changeovers of a line that are not as they were, of so many compared, or why some were not."""
 
     moved: tuple[PairMoved, ...] = ()
     compared: int = 0
@@ -50,12 +38,7 @@ class Lengths(NamedTuple):
 
 
 class Stops:
-    """The planned stops of two versions of a book, each line with its first crew.
-
-    Args:
-        old: the older book
-        new: the newer one
-    """
+    """The planned stops of two versions of a book, each line with its first crew."""
 
     def __init__(self, old: Book, new: Book) -> None:
         self._books = (old, new)
@@ -69,15 +52,7 @@ class Stops:
         return old != new
 
     def lengths(self, line: str, pairs: Sequence[tuple[Names, Names]]) -> Lengths:
-        """Compare changeovers of a line.
-
-        Args:
-            line: id of the line
-            pairs: formats of each as they are called before, and as they are called now
-
-        Returns:
-            What moved; nothing where one of the books does not say how the plant changes over.
-        """
+        """Compare changeovers of a line."""
         why_not = self._why_not(line)
         if not pairs or why_not is None:
             return Lengths()
@@ -149,32 +124,23 @@ def _way_of(library: Changeover, crew: Crew | None) -> tuple[object, ...]:
     )
 
 
-def _without_words(step: Step) -> tuple[object, ...]:
-    return (
-        step.id,
-        step.phase,
-        step.machine,
-        step.each,
-        step.because_of,
-        step.needs,
-        step.people,
-        step.skill,
-        step.uses,
-        step.hands_in,
-        step.moves,
-        step.time.typical,
-    )
+def _without_words(step: Step) -> Step:
+    """What of a step a schedule follows from."""
+    return replace(step, text="", caution=None, time=replace(step.time, worst=step.time.typical))
 
 
 # --- one changeover in one version ------------------------------------------------------------
 
 
 class _Stop(NamedTuple):
-    """How long one changeover stands; `seconds` is none where it cannot be planned, and `why` says why."""
+    """The stop of one changeover; `seconds` is none where it cannot be planned, and `why` gives the reason.
+
+    No schedule is shorter than `bound` [s].
+    """
 
     kind: str
     seconds: int | None = None
-    proven: bool = False
+    bound: int = 0
     why: str = ""
 
 
@@ -203,10 +169,10 @@ class _Side(NamedTuple):
             found = self.line.difference(*names)
         except NoDifference as why:
             return _Seen("", unknown=one_line(str(why)))
-        told = (*found.stopped_by, *(orphan_words(one, found) for one in found.orphans))
-        if told:
-            more = f" and {len(told) - 1} more" if len(told) > 1 else ""
-            return _Seen(found.kind, why=f"{told[0]}{more}")
+        against = (*found.stopped_by, *(orphan_words(one, found) for one in found.orphans))
+        if against:
+            more = f" and {len(against) - 1} more" if len(against) > 1 else ""
+            return _Seen(found.kind, why=f"{against[0]}{more}")
         try:
             works = activities_of(self.planner.tasks(found), part="stop")
         except NoPlan as why:
@@ -214,13 +180,13 @@ class _Side(NamedTuple):
         return _Seen(found.kind, found, works)
 
     def stop(self, seen: _Seen) -> _Stop:
-        """How long the line stands."""
+        """The stop of the line, or why it cannot be planned."""
         if seen.difference is None:
             return _Stop(seen.kind, why=seen.why)
         found = self.planner.stop(seen.difference)
         if found.why_not:
             return _Stop(found.kind, why=found.why_not)
-        return _Stop(found.kind, found.seconds, found.proven)
+        return _Stop(found.kind, found.seconds, found.bound)
 
 
 def _compared(line: str, old: _Side, new: _Side, pairs: Sequence[tuple[Names, Names]]) -> Lengths:
@@ -236,38 +202,43 @@ def _compared(line: str, old: _Side, new: _Side, pairs: Sequence[tuple[Names, Na
 
 
 def _compared_pair(old: _Side, new: _Side, before: _Seen, after: _Seen, now: Names) -> PairMoved | None:
-    """A changeover in both versions; nothing where it is of the same class and the same minutes."""
+    """A changeover in both versions; nothing where it is of the same class and no other length."""
     if before.kind == after.kind and _same_activities(old, new, before, after):
         return None
-    return _pair_moved(old.stop(before), new.stop(after), now)
+    was, stop = old.stop(before), new.stop(after)
+    if was.kind == stop.kind and not _moved(was, stop):
+        return None
+    return PairMoved(
+        old=now[0],
+        new=now[1],
+        before=None if was.seconds is None else was.seconds / 60,
+        after=None if stop.seconds is None else stop.seconds / 60,
+        kind_before=was.kind,
+        kind_after=stop.kind,
+        proven_before=was.seconds == was.bound,
+        proven_after=stop.seconds == stop.bound,
+        why=one_line(stop.why or was.why),
+    )
 
 
 def _same_activities(old: _Side, new: _Side, before: _Seen, after: _Seen) -> bool:
-    """Whether the same crew does the same works in both versions."""
+    """Whether the same crew does the same work in both versions."""
     planned = before.difference is not None and after.difference is not None
     crew = old.planner.operators == new.planner.operators and old.planner.equipment == new.planner.equipment
     return planned and crew and before.works == after.works
 
 
-def _pair_moved(before: _Stop, after: _Stop, now: Names) -> PairMoved | None:
-    if before.kind == after.kind and _minutes(before) == _minutes(after):
-        return None
-    return PairMoved(
-        old=now[0],
-        new=now[1],
-        before=None if before.seconds is None else before.seconds / 60,
-        after=None if after.seconds is None else after.seconds / 60,
-        kind_before=before.kind,
-        kind_after=after.kind,
-        proven_before=before.proven,
-        proven_after=after.proven,
-        why=one_line(after.why or before.why),
-    )
+def _moved(before: _Stop, after: _Stop) -> bool:
+    """Whether the stop is longer or shorter by other work, and not by the luck of the search.
 
-
-def _minutes(one: _Stop) -> int | None:
-    """Whole minutes of a stop, as a plan has them."""
-    return None if one.seconds is None else minutes(one.seconds)
+    It is where no schedule of one version is as short as the plan of the other, or where the bound moved the
+    same way as the plan: a bound follows from the work alone.
+    """
+    if before.seconds is None or after.seconds is None:
+        return before.seconds != after.seconds
+    longer = minutes(after.seconds) - minutes(before.seconds)
+    apart = before.seconds < after.bound or after.seconds < before.bound
+    return longer != 0 and (apart or (after.bound - before.bound) * longer > 0)
 
 
 def _worst_first(one: PairMoved) -> tuple[bool, bool, float, str, str]:

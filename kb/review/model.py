@@ -1,6 +1,6 @@
-"""What a review says of two versions of a book: frozen, complete, ready-made in words.
+"""What a review says of two versions of a book: frozen, complete, in words that are ready to print.
 
-The faces read this and compute nothing. Places in `old_place` point into the older version.
+The output formats read this and compute nothing. Places in `old_place` point into the older version.
 """
 
 from __future__ import annotations
@@ -9,17 +9,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from kb.book.finding import Finding, Place
-from kb.history.change_types import Kind as Kind  # noqa: PLC0414 - part of this file's face
-from kb.history.value_diff import ChangedFile as ChangedFile  # noqa: PLC0414
-from kb.history.value_diff import Spanned as Spanned  # noqa: PLC0414
-from kb.history.value_diff import State as State  # noqa: PLC0414
-from kb.history.value_diff import ValueChange as ValueChange  # noqa: PLC0414
-from kb.history.versions import WORK_TREE as WORK_TREE  # noqa: PLC0414
-from kb.history.versions import Version as Version  # noqa: PLC0414
-from kb.review.model_use import LineTouched as LineTouched  # noqa: PLC0414
-from kb.review.model_use import PairMoved as PairMoved  # noqa: PLC0414
-from kb.review.model_use import Sharing as Sharing  # noqa: PLC0414
-from kb.review.model_use import SheetMoved as SheetMoved  # noqa: PLC0414
+from kb.history.change_types import Kind
+from kb.history.value_diff import ChangedFile
+from kb.history.versions import Version
 
 Outcome = Literal["blocked", "needs approval", "passes"]
 """What the review decides: `needs approval` is for people to decide, the other two are not."""
@@ -38,10 +30,13 @@ CheckState = Literal[  # `invalid` can be read, and has findings of shape or uni
     "worsened",
     "eased",
     "newly waived",
-    "cured",
+    "fixed",
     "gone with its format",
-    "no longer judged",
+    "no longer checked",
 ]
+
+NEW: tuple[CheckState, ...] = ("newly fails", "needs approval", "newly warns", "newly noted")
+"""States of a finding that was not there before and that no waiver covers."""
 
 MarginState = Literal["now fails", "now passes", "still fails", "spent", "near", "moved"]
 """`spent` has fallen far and is near its limit now; `moved` has moved far and is not near."""
@@ -52,10 +47,10 @@ class Effect:
     """A computed result that moved, in the reader's unit.
 
     Attributes:
-        main: whether it is one of those a reviewer asks for first.
-        alike: how many more stages moved in the same way, where the one that moved most is told for all.
-        share: difference as a share of the old value; none where that was zero.
-        of_band: difference as a share of the window its limits leave; none without such a window.
+        change: new minus old, in `unit`.
+        share: change as a share of the old value; none where that was zero.
+        of_band: change as a share of the window between its limits; none without such a window.
+        main: whether it is one of those a reviewer reads first.
     """
 
     station: str
@@ -64,11 +59,10 @@ class Effect:
     old: str
     new: str
     unit: str
-    difference: str
+    change: float
     share: float | None
     of_band: float | None
     main: bool
-    alike: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +70,10 @@ class MarginMoved:
     """A judged limit that is near, or whose margin moved.
 
     Attributes:
-        before: margin before, as a share of the limit; none where it was not judged.
+        before: margin before, as a share of the limit; none where it was not checked.
         after: margin now.
         limit: the limit in words.
-        source: where a plant's limit comes from; "" for a limit that stands in the specs.
+        source: where a plant's limit comes from; "" for a limit that is in the specs.
         owner: who answers for the limit; "" likewise.
     """
 
@@ -98,19 +92,17 @@ class MarginMoved:
 
 @dataclass(frozen=True, slots=True)
 class CheckMoved:
-    """A finding that came, went, or is not what it was.
-
-    Attributes:
-        state: what became of it.
-        finding: the finding as it is, or as it was where it is gone.
-        was: what it was before, where it was.
-        words: the finding in one line, with what it was before.
-    """
+    """A finding that came, went, or is not what it was; `finding` is the older one where it is gone."""
 
     state: CheckState
     finding: Finding
     was: Finding | None
     words: str
+
+    @property
+    def is_new(self) -> bool:
+        """Whether it was not there before and no waiver covers it."""
+        return self.state in NEW
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,12 +110,7 @@ class FormerFails:
     """A value that passes now and fails at a former limit, setting, target, metal, end, plant or line.
 
     Attributes:
-        format: id of the format, as it is now.
-        check: name of the check.
-        key: the value's key.
-        what: the quantity in trade words.
         value: its value at the former numbers, with its unit.
-        limit: the limit in words.
         because: what moved that it passes now.
     """
 
@@ -138,12 +125,9 @@ class FormerFails:
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """How a margin that was spent can be had back: the cheapest ways, computed by the route.
+    """The cheapest ways to restore a spent margin, computed by the route; none where no single change does.
 
-    Attributes:
-        fails: whether the limit is passed; its finding then names the same ways.
-        aim: what would be had back, in words.
-        ways: one sentence each; none where no single change restores it.
+    Where the limit `fails`, its finding names the same ways.
     """
 
     fails: bool
@@ -154,20 +138,93 @@ class WhatIf:
 
 
 @dataclass(frozen=True, slots=True)
+class SheetMoved:
+    """A setup sheet whose code changed; a code is "" where there is no sheet, and `why` gives the reason."""
+
+    format: str
+    line: str
+    status: str
+    old: str
+    new: str
+    recorded: bool
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sharing:
+    """Formats that share an end, metal or tools with a changed one: still, no longer, and newly."""
+
+    what: str
+    still: tuple[str, ...]
+    parted: tuple[str, ...]
+    joined: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PairMoved:
+    """A changeover whose class or planned stop is another one, with the first crew of the line.
+
+    Attributes:
+        before: the stop before [min]; none where it cannot be planned, for the reason in `why`.
+        after: the stop now, likewise.
+        kind_before: its class before.
+        proven_before: whether no shorter stop was possible.
+    """
+
+    old: str
+    new: str
+    before: float | None
+    after: float | None
+    kind_before: str
+    kind_after: str
+    proven_before: bool
+    proven_after: bool
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class LineTouched:
+    """A line on which something changes.
+
+    Attributes:
+        speed: cans a minute.
+        formats: formats on it that the change reaches; none where only the way of changing over moved.
+        changeovers: ordered pairs of its formats that the change reaches, other than by limits and waivers.
+        compared: how many of them were planned in both versions, or call for the same work in both.
+        moved: those of another class or length; those of another class first, then the longest moves.
+        came: ordered pairs that were not there before.
+        went: ordered pairs that are there no more.
+    """
+
+    id: str
+    title: str
+    speed: float
+    formats: tuple[str, ...]
+    changeovers: int
+    compared: int
+    moved: tuple[PairMoved, ...]
+    came: int
+    went: int
+
+    @property
+    def counted(self) -> int:
+        """Changeovers that are not as before; where none could be compared, those that the change reaches."""
+        return len(self.moved) + self.came + self.went if self.compared else self.changeovers
+
+
+@dataclass(frozen=True, slots=True)
 class Touched:
     """A format that the change reaches.
 
     Attributes:
-        id: its id; `was` its id before, where it has another one now.
+        was: its id before, where it has another one now.
         because: which files reach it.
         effects: results that moved by more than the thresholds, in process order.
         folded: how many more results moved, by less.
         margins: limits that are near or whose margins moved, the tightest first.
         still: how many limits are near and did not move.
-        what_ifs: ways to have a spent margin back.
-        not_asked: spent margins for which no way was sought.
-        sharing: other formats it shares tools, metal or end with.
-        waivers: waivers it has, in words.
+        not_asked: spent margins for which no way was computed.
+        waivers: its waivers, in words.
         lines: lines that make it, before or now.
     """
 
@@ -175,28 +232,23 @@ class Touched:
     was: str
     title: str
     because: tuple[str, ...]
-    effects: tuple[Effect, ...]
-    folded: int
-    margins: tuple[MarginMoved, ...]
-    still: int
-    what_ifs: tuple[WhatIf, ...]
-    not_asked: int
     sharing: tuple[Sharing, ...]
     waivers: tuple[str, ...]
     lines: tuple[str, ...]
+    effects: tuple[Effect, ...] = ()
+    folded: int = 0
+    margins: tuple[MarginMoved, ...] = ()
+    still: int = 0
+    what_ifs: tuple[WhatIf, ...] = ()
+    not_asked: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Prompt:
-    """What usually moves with something that moved, and did not.
+    """What usually moves with something that moved and did not, in words.
 
     Attributes:
-        formats: formats in which it did not.
-        moved: what moved, in words.
-        still: what did not, in words.
-        beside: what to think of that no file holds.
-        why: the reason in one line.
-        source: where that is known from.
+        beside: what to think of that no file has.
     """
 
     formats: tuple[str, ...]
@@ -217,28 +269,17 @@ class Approval:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """Two versions of a book compared; everything a face may tell, in the order of reading.
+    """Two versions of a book compared.
 
     Attributes:
         verdict: the outcome in one line.
-        outcome: the same for programs.
         blocked: whether a new finding is at or above the severity given.
-        base: the older version.
-        head: the newer version.
-        notes: how the versions were chosen, and what to know before reading on.
-        kinds: sorts of change in all files.
+        notes: how the versions were chosen.
         files: files that are not as they were, formats first.
-        touched: formats that the change reaches.
-        thresholds: from when on an effect or a margin is told, in words.
+        thresholds: least moves of listed effects and margins, in words.
         checks: findings that came, went or changed, the gravest first.
-        former: values that pass now and fail at the former limits, targets, metals and the like.
         revisions: breaches of the rules of revision; they are among the checks too.
         unchanged: findings of the touched formats and of the book that are as they were.
-        sheets: setup sheets whose code changed.
-        lines: lines on which something changes.
-        prompts: what usually moves too.
-        approvals: roles whose approval is required.
-        not_judged: what could not be judged, and why.
     """
 
     verdict: str

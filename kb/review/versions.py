@@ -21,14 +21,6 @@ _PLAINLY_A_PATH = (".", "/", "~")
 def sides(base: str, head: str | None, book: Path | None) -> Iterator[Sides]:
     """Both versions of a book as folders, for as long as they are needed.
 
-    Args:
-        base: a git revision or a folder
-        head: likewise; the work tree when left out
-        book: where the book lies: a folder on disk, or a path in the revisions; found when left out
-
-    Yields:
-        The two sides. What was read out of git lies in a temporary folder that is removed.
-
     Raises:
         CannotRead: if a version cannot be had, in one line.
         SelectionError: if the book on disk cannot be.
@@ -99,13 +91,7 @@ def _since(
 
 
 class _Opener:
-    """Lays versions out as folders.
-
-    Args:
-        repository: where revisions are read
-        book: where the book lies, if that was said
-        into: an empty folder
-    """
+    """Lays versions out as folders."""
 
     def __init__(self, repository: Repository, book: Path | None, into: Path) -> None:
         self._repository, self._book, self._into = repository, book, into

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field, replace
 
 from kb.book import keys
 from kb.book.records import End, Line, Material, Plant, SizeFormat
-from kb.units import Number
+from kb.process import material
+from kb.units import MPa, Number, Ratio
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,24 @@ class Case:
     def put(self, values: Mapping[str, Number]) -> Case:
         """A new case with other numbers, or samples, under some keys."""
         return replace(keys.put(self, values), written=self.written or self)
+
+    def flow_stress(self, strain: Ratio) -> MPa:
+        """Stress at which the body stock flows after a strain [MPa]."""
+        flow = self.stock.hardening
+        return material.flow_stress(
+            strain=strain, start=flow.start, saturation=flow.saturation, scale=flow.scale
+        )
+
+    def mean_flow_stress(self, strain_from: Ratio, strain_to: Ratio) -> MPa:
+        """Mean flow stress of the body stock from one strain to another [MPa]."""
+        flow = self.stock.hardening
+        return material.mean_flow_stress(
+            strain_from=strain_from,
+            strain_to=strain_to,
+            start=flow.start,
+            saturation=flow.saturation,
+            scale=flow.scale,
+        )
 
     def with_nominals(self, values: Mapping[str, Number]) -> Case:
         """A case with other nominal sizes, their tolerances moved along.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 
-class PlantSetting(NamedTuple):
+class RouteSetting(NamedTuple):
     """What is declared of a setting.
 
     Attributes:
@@ -80,7 +80,7 @@ _DECLARED: dict[str, tuple[str, str, float, float]] = {
     "review-margin-move": ("-", "move of a margin from which on a review tells it", 0.0, 1.0),
 }
 
-SETTINGS = {name: PlantSetting(*declared) for name, declared in _DECLARED.items()}
+SETTINGS = {name: RouteSetting(*declared) for name, declared in _DECLARED.items()}
 
 OPTIONAL = ("review-result-move", "review-band-move", "review-near-limit", "review-margin-move")
 """Settings that no route reads, and that a book may leave out: a review then tells whatever moved."""

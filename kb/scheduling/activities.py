@@ -158,14 +158,6 @@ def network(
 ) -> Network:
     """Build the network of some activities.
 
-    Args:
-        activities: what is to be done.
-        crew: the operators.
-        equipment: how many there are of each shared piece.
-
-    Returns:
-        The network.
-
     Raises:
         NoPlan: if the activities wait for each other in a ring, or need more than there is.
     """

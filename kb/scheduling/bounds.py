@@ -32,12 +32,6 @@ class Bounds:
 def bounds(net: Network) -> Bounds:
     """Bounds of a network from its needs and workloads.
 
-    Args:
-        net: activities with crew and equipment.
-
-    Returns:
-        The bounds.
-
     Source:
         Derived: activities that a group of operators, or of equipment, must do between some head and some
         tail take at least their workload ÷ the size of the group. The same is true of all that must follow an

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import random
 from bisect import bisect_left, insort
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
-from kb.scheduling.activities import Activity, Network, Operator, Schedule, network
-from kb.scheduling.bounds import Bounds, bounds
-from kb.scheduling.critical_path import Assignment, with_float
+from kb.scheduling.activities import Activity, Network
+from kb.scheduling.bounds import Bounds
+from kb.scheduling.critical_path import Assignment
 
 PUSHES = 3
 """Most backward and forward passes, while they make the schedule shorter."""
@@ -28,48 +28,8 @@ SHAKE = 0.02
 """Random change of the starts of the best schedule so far, as a ratio of its length."""
 
 
-def serial_schedule(
-    activities: Sequence[Activity],
-    crew: Sequence[Operator],
-    equipment: Mapping[str, int],
-    *,
-    tries: int = TRIES,
-) -> Schedule:
-    """A schedule by the longest tail, without the solver.
-
-    Args:
-        activities: what is to be done.
-        crew: the operators.
-        equipment: how many there are of each shared piece.
-        tries: starting orders; the first is that of the tails.
-
-    Returns:
-        The schedule, with the bound from needs and workload.
-
-    Raises:
-        NoPlan: if crew and equipment cannot do the activities.
-
-    Source:
-        Serial schedule generation by priority with forward and backward passes, methods of project
-        scheduling: common practice, no source.
-    """
-    net = network(activities, crew, equipment)
-    limits = bounds(net)
-    slots = with_float(net, assignment_by_priority(net, limits, tries=tries))
-    return Schedule(slots, max((slot.end for slot in slots), default=0), limits.length, "rule")
-
-
 def assignment_by_priority(net: Network, limits: Bounds, *, tries: int = TRIES) -> Assignment:
-    """Start and operators of each activity by priority.
-
-    Args:
-        net: activities with crew and equipment.
-        limits: bounds of the network; the tails set the priorities.
-        tries: starting orders.
-
-    Returns:
-        Starts [s] and operators.
-    """
+    """Start and operators of each activity by priority."""
     chance = random.Random(SEED)
     urgent = [tail + activity.seconds for tail, activity in zip(limits.tails, net.activities, strict=True)]
     best = _pushed(net, urgent)
@@ -89,15 +49,7 @@ def assignment_by_priority(net: Network, limits: Bounds, *, tries: int = TRIES) 
 
 
 def length_of(net: Network, assignment: Assignment) -> int:
-    """When the last activity ends.
-
-    Args:
-        net: activities with crew and equipment.
-        assignment: their starts and operators.
-
-    Returns:
-        Length [s].
-    """
+    """When the last activity ends."""
     return max(_ends(net, assignment), default=0)
 
 

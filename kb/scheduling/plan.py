@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Literal
 
 from kb.scheduling.activities import Activity, Network, Operator, Schedule, Slot, network
@@ -17,7 +16,6 @@ from kb.scheduling.bounds import Bounds, bounds
 from kb.scheduling.critical_path import Assignment, assignment_of, with_float
 from kb.scheduling.heuristic import TRIES, assignment_by_priority, length_of
 from kb.scheduling.solver import searched, solver_module
-from kb.scheduling.symmetry import interchangeable_activities
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -44,9 +42,6 @@ def schedule(
         effort: limit of the solver; 0 gives the schedule of the priority rule.
         tries: starting orders of the priority rule.
         known: a schedule of these activities, or of more or longer ones; the result is not longer.
-
-    Returns:
-        The schedule; it is proven if its length is its bound.
 
     Raises:
         NoPlan: if crew and equipment cannot do the activities.
@@ -92,7 +87,7 @@ def _solved(
     solver.parameters.random_seed = 1
     solver.parameters.num_workers = 1
     solver.parameters.interleave_search = True
-    # the like activities are ordered already, and probing takes longer here than it saves
+    # both take longer here than they save
     solver.parameters.symmetry_level = 0
     solver.parameters.cp_model_probing_level = 0
     solver.parameters.max_deterministic_time = effort
@@ -225,7 +220,7 @@ def _together(model: Any, net: Network, spans: list[Any]) -> None:
 
 
 def _hint(made: _Model, net: Network, assignment: Assignment, unit: int) -> None:
-    """Start from the assignment given, with interchangeable activities in its order."""
+    """Start from the assignment given."""
     starts, who = assignment
     for i, some in enumerate(made.by):
         made.model.add_hint(made.starts[i], starts[i] // unit)
@@ -233,7 +228,3 @@ def _hint(made: _Model, net: Network, assignment: Assignment, unit: int) -> None
             made.model.add_hint(one, net.crew[p].id in who[i])
         if made.longer[i] is not None:
             made.model.add_hint(made.longer[i], net.seconds(i, who) > net.activities[i].seconds)
-    for chain in interchangeable_activities(net):
-        in_order = sorted(chain, key=lambda i: (starts[i], i))
-        for earlier, later in pairwise(in_order):
-            made.model.add(made.starts[earlier] <= made.starts[later])

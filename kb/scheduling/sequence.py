@@ -115,9 +115,6 @@ def best_order(
         then: the product that runs after them, "" where that is open.
         effort: limit of the solver.
 
-    Returns:
-        Both orders.
-
     Raises:
         NoPlan: if the order given cannot be run with these setups.
         NoSolver: if a search is needed and the solver is not installed.

@@ -52,13 +52,6 @@ def searched(solver: Any, model: Any) -> Any:
 
     The solver's own handler of Ctrl-C is off: it would end the search and let the program go on.
 
-    Args:
-        solver: a CP-SAT solver with its parameters.
-        model: a CP-SAT model.
-
-    Returns:
-        The status of the solver.
-
     Raises:
         KeyboardInterrupt: if the reader presses Ctrl-C; the search is asked to end first.
     """

@@ -11,7 +11,7 @@ from kb.book.conversion import reader_unit
 from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity, as_quantity
 from kb.book.records import Limit, Line, Machine, SizeFormat
-from kb.book.records_floor import ChangePart, Characteristic, Floor, MachineFloor, MachineSetting, Sample
+from kb.book.records_floor import ChangePart, Characteristic, Floor, MachineFloor, Sample
 from kb.checks.catalog import GEOMETRY, RULES
 from kb.checks.judge import judge_case
 from kb.checks.words import limit_ends
@@ -49,11 +49,6 @@ class NoSheet(SizebookError):  # noqa: N818 - said to the reader in one line
 
 def content(book: Book, ident: str, line_id: str) -> Content:
     """What the setup sheet of a format on a line says.
-
-    Args:
-        book: a loaded book
-        ident: id of a sound size format
-        line_id: id of a line it is made on
 
     Returns:
         The controlled content; values the book lacks say MISSING and are listed.
@@ -185,18 +180,26 @@ class _Builder:
         yield Fact("Gauge", cell=self.values.cell("format.stock.gauge"))
         width = self.values.cell("route.blank.strip_width", wanted=Wanted(decimals=1, plain=True))
         yield Fact("Strip width, target", cell=width)
+        millimetres = Wanted(unit="mm", decimals=2, plain=True)
+        yield Fact("Web", cell=self.values.cell("format.blank.web", wanted=millimetres))
+        yield Fact("Edge", cell=self.values.cell("format.blank.edge", wanted=millimetres))
         yield Fact("Ears", cell=self.values.cell("stock.earing", wanted=Wanted(bound="most")))
         yield Fact("End for the seam check", f"{end.id}, {end.title}, revision {end.revision}")
 
     def pack(self) -> Iterator[PackPart]:
         number = 0
-        for part in self.parts(pack=True):
-            for i, key in enumerate(self.values.members(part.size)):
-                number += 1
-                name = _numbered(part.name, i) if "[]" in part.size else part.name
-                yield PackPart(number, name, self.values.cell(key, wanted=self.wanted(part)))
-            for other in part.also:
-                yield PackPart(None, other.name, self.values.cell(other.size, wanted=self.wanted(part)))
+        machines = {one.kind: one.count for one in self.groups}
+        for floor in self.floor.machines if self.floor else ():
+            for part in (one for one in floor.parts if one.pack):
+                pieces = part.per_machine * machines.get(floor.machine, 0)
+                for i, key in enumerate(self.values.members(part.size)):
+                    number += 1
+                    name = _numbered(part.name, i) if "[]" in part.size else part.name
+                    size = self.values.cell(key, wanted=self.wanted(part))
+                    yield PackPart(number, name, pieces, size, part.store, floor.machine)
+                for other in part.also:
+                    size = self.values.cell(other.size, wanted=self.wanted(part))
+                    yield PackPart(None, other.name, 0, size)
 
     def pack_makes(self) -> Iterator[RingResult]:
         for i in range(len(self.format.ironing.rings)):
@@ -215,11 +218,6 @@ class _Builder:
         machines = self.floor.machines if self.floor else ()
         return next((one for one in machines if one.machine == kind), None)
 
-    def parts(self, *, pack: bool, kind: str = "") -> Iterator[ChangePart]:
-        for one in self.floor.machines if self.floor else ():
-            if not kind or one.machine == kind:
-                yield from (part for part in one.parts if part.pack is pack)
-
     def machines(self) -> Iterator[MachineBlock]:
         for i, group in enumerate(self.groups):
             floor = self.at_floor(group.kind)
@@ -236,33 +234,37 @@ class _Builder:
                 ),
                 parts=tuple(rows),
                 sets=tuple(sets),
-                settings=tuple(self.setting(one, group, i) for one in (floor.settings if floor else ())),
+                settings=tuple(self.settings(floor, group, i)) if floor else (),
             )
 
     def part_rows(self, group: Machine, machine: int) -> tuple[list[PartRow], list[PartSet]]:
         rows: list[PartRow] = []
         sets: list[PartSet] = []
-        for part in self.parts(pack=False, kind=group.kind):
+        floor = self.at_floor(group.kind)
+        for part in (one for one in (floor.parts if floor else ()) if not one.pack):
             wanted = self.wanted(part)
             cells = tuple(
                 self.values.cell(key, machine, wanted) for key in self.values.members(part.size)
             ) or (Cell(MISSING),)
             if "[]" in part.size:
                 pieces = part.per_machine * group.count * len(cells)
-                sets.append(PartSet(part.name, part.per_machine, pieces, cells))
+                sets.append(PartSet(part.name, pieces, cells, part.store))
             else:
-                rows.append(PartRow(part.name, part.per_machine, part.per_machine * group.count, cells[0]))
+                rows.append(PartRow(part.name, part.per_machine * group.count, cells[0], part.store))
             for other in part.also:
-                rows.append(PartRow(other.name, 0, 0, self.values.cell(other.size, machine, wanted)))
+                rows.append(PartRow(other.name, 0, self.values.cell(other.size, machine, wanted)))
         return rows, sets
 
     def wanted(self, part: ChangePart) -> Wanted:
         return Wanted(within=part.within, decimals=part.decimals, plain=part.fits)
 
-    def setting(self, one: MachineSetting, group: Machine, machine: int) -> SettingRow:
-        unit = "" if one.shown == "count" else group.display.get(one.shown, "")
-        wanted = Wanted(unit=unit, within=one.within, decimals=one.decimals)
-        return SettingRow(one.name, one.where, self.values.cell(one.value, machine, wanted))
+    def settings(self, floor: MachineFloor, group: Machine, machine: int) -> Iterator[SettingRow]:
+        for one in floor.settings:
+            unit = "" if one.shown == "count" else group.display.get(one.shown, "")
+            wanted = Wanted(unit=unit, within=one.within, decimals=one.decimals)
+            yield SettingRow(one.name, one.where, self.values.cell(one.value, machine, wanted))
+        for own in floor.plant_settings:
+            yield SettingRow(own.name, own.where, self.values.plant_setting(own.target, group.display))
 
     # --- first-offs and what follows ---
 
@@ -289,6 +291,8 @@ class _Builder:
                 where=one.where,
                 sample=_sample(sample, self.groups[at[0]]) if sample else "",
                 boxes=self.groups[at[0]].count if sample and sample.each else 1,
+                cans=sample.cans if sample else 0,
+                places=sample.places if sample else 0,
                 gauge=names.get(one.gauge, MISSING if one.gauge else ""),
                 accept=one.accept,
                 value=self.judged(one, at[0] if at else None) if one.value else None,

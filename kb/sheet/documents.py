@@ -22,7 +22,6 @@ from kb.blocks import (
     Pen,
     Phrase,
     PrintedDocument,
-    Ring,
     Ruled,
     Signatures,
     Stage,
@@ -30,18 +29,22 @@ from kb.blocks import (
     Table,
     TableRow,
     WordCell,
+    Words,
     bold,
     cell,
     firm,
     strong,
     words,
 )
-from kb.sheet.hazards import always
-from kb.sheet.labels import labels
+from kb.sheet.issue import plans_code
+from kb.sheet.labels import always, labels
 from kb.sheet.model import CodeList, FirstOff, MachineBlock, PartSet, Sheet
 
 FEW = 4
-"""So many sizes of one kind of part are lines of their own; more are a table by stage."""
+"""Sizes of one kind of part that are rows of their own; more are a table by stage."""
+
+SIDES = 4
+"""Sides of A4 that a sheet has at most."""
 
 
 def setup_document(sheet: Sheet) -> PrintedDocument:
@@ -56,9 +59,8 @@ def setup_document(sheet: Sheet) -> PrintedDocument:
         "pack": _pack(sheet),
         "machines": (_machines(said.machines),),
         "gauges": (_gauges(sheet),),
-        "first_offs": (_first_offs(said.first_offs),),
-        "out_of_limits": (Listed(tuple(words(one) for one in said.out_of_limits), numbered=True),),
-        "reactions": (_reactions(sheet),),
+        "first_offs": _first_offs(said.first_offs),
+        "out_of_limits": _out_of_limits(sheet),
         "release": (Signatures(tuple((one.step, one.role) for one in said.release)),),
         "notes": (hand_in(w.hand_in, said.return_to, sheet.code), Ruled(2)),
     }
@@ -67,7 +69,7 @@ def setup_document(sheet: Sheet) -> PrintedDocument:
     return PrintedDocument(
         form="sheet",
         kind=w.kind,
-        tab=f"{me.title}, {me.line}, {w.kind}",
+        tab=f"{w.kind}: {me.title}, {me.line}",
         plant=me.plant,
         title=me.title,
         strip=f"{me.line}, rev {me.revision}, {me.status}",
@@ -99,48 +101,38 @@ def setup_document(sheet: Sheet) -> PrintedDocument:
         always=always(one for block in said.machines for one in block.cautions),
         always_word=w.always,
         links_before="sheet-current",
+        sides=SIDES,
     )
 
 
 def codes_document(codes: CodeList) -> PrintedDocument:
-    """The list of codes in force on a line as a document, for posting."""
+    """The list of current codes of a line as a document, for posting."""
     w = labels("setup").codes
     rows = []
     for one in codes.rows:
         status = () if one.status == "released" else words(", ", strong(one.status.upper()))
         unfit = words(", ", strong(one.unfit)) if one.unfit else ()
         about = words(f"{one.format}, revision {one.revision}", status, unfit)
-        old = [Phrase(code, "struck") for code in one.no_longer]
-        gone = words(*(each for code in old for each in (code, " "))) or words("–")
-        rows.append(
-            TableRow(
-                (
-                    cell(strong(one.title), BREAK, about),
-                    cell(Phrase(one.code, "code")),
-                    cell(firm(one.in_force)),
-                    WordCell(gone),
-                )
-            )
-        )
+        gone = words(*(each for code in one.no_longer for each in (Phrase(code, "struck"), " ")))
+        name, since = cell(strong(one.title), BREAK, about), cell(firm(one.in_force))
+        rows.append(TableRow((name, cell(Phrase(one.code, "code")), since, WordCell(gone or words("–")))))
     table = Table("codes", tuple(Head(one) for one in w["heads"]), (Group(tuple(rows)),))
     return PrintedDocument(
         form="list",
         kind=w["title"],
-        tab=f"{w['title']}, {codes.line_title}",
+        tab=f"{w['title']}: {codes.line_title}",
         plant=codes.plant,
         title=codes.line_title,
-        strip="",
         foot=words(f"{codes.plant}, {codes.line}"),
         lines=(w["use"],),
-        notes=(),
-        code="",
-        digest="",
-        qr="",
         mark=codes.mark,
         reasons=mark_reasons(codes.mark, ()),
         made=codes.made,
         parts=(DocumentPart("codes", "", (table,)),),
     )
+
+
+# --- words that several documents have --------------------------------------------------------
 
 
 def mark_reasons(mark: str, reasons: tuple[str, ...]) -> str:
@@ -164,9 +156,26 @@ def three(title: str, *pens: Head) -> tuple[Head, ...]:
 
 
 def ranked(one: FirstOff) -> str:
-    """The shape of the rank of a first-off check."""
-    shape: str = labels("setup").shapes[one.rank]
-    return shape
+    """The shape of a check's rank before its name."""
+    return f"{labels('setup').shapes[one.rank]} {one.name}"
+
+
+def limit_words(value: Cell) -> Words:
+    """A value with its limits on one line: the target, then least to most."""
+    if value.missing:
+        return (Phrase(value.text, "missing"),)
+    if value.least and value.most:
+        band = f"{value.least} to {value.most}"
+    else:
+        band = f"≥ {value.least}" if value.least else f"≤ {value.most}" if value.most else ""
+    return words(strong(f"{value.target} " if value.target else ""), firm(f"{band} {value.unit}".strip()))
+
+
+def size_words(value: Cell) -> Words:
+    """The target of a value with its unit."""
+    if value.missing:
+        return (Phrase(value.text, "missing"),)
+    return words(strong(value.target), firm(f"\u00a0{value.unit}"))
 
 
 # --- parts ------------------------------------------------------------------------------------
@@ -195,8 +204,8 @@ def _waivers(sheet: Sheet) -> Iterator[Block]:
 
 def _material(sheet: Sheet) -> Iterator[Block]:
     w = labels("setup")
-    cells = [(one.name, one.cell) for one in sheet.content.material if one.cell and one.cell.least]
-    rows = [TableRow((cell(strong(name)), value, Pen(("",)), Pen(("",)))) for name, value in cells]
+    banded = [(one.name, one.cell) for one in sheet.content.material if one.cell and one.cell.least]
+    rows = [TableRow((cell(strong(name)), value, Pen(("",)), Pen(("",)))) for name, value in banded]
     heads = (Head(), Head(look="limits"), Head(w.coil, "pen"), Head(w.coil, "pen"))
     yield Table("material", heads, (Group(tuple(rows)),))
     others = [one for one in sheet.content.material if not (one.cell and one.cell.least)]
@@ -210,20 +219,20 @@ def _pack(sheet: Sheet) -> Iterator[Block]:
             (
                 cell(strong(str(one.number or ""))),
                 cell(strong(one.name) if one.number else firm(one.name)),
+                cell(firm(f"{one.pieces}×" if one.pieces else "")),
                 one.size,
-                Pen(("",) if one.number else ()),
-                Pen(("",)),
             )
         )
         for one in said.pack
     ]
-    heads = (Head(w.tool, span=2), Head(look="limits"), Head(w.serial, "pen"), Head(w.measured, "pen"))
+    heads = (Head(w.tool, span=2), Head(w.pieces, "right"), Head(look="limits"))
+    yield Paragraph(words(w.pack), "note")
     yield Table("pack", heads, (Group(tuple(rows)),))
     units = {key: [getattr(one, key).unit for one in said.pack_makes] for key in w.makes}
     # a missing value has no unit; all others of a column have the same
     titled = [", ".join([name, *dict.fromkeys(filter(None, units[key]))]) for key, name in w.makes.items()]
     makes = [
-        TableRow((cell(strong(one.name)), *(WordCell(_range(getattr(one, key))) for key in w.makes)))
+        TableRow((cell(strong(one.name)), *(WordCell(range_words(getattr(one, key))) for key in w.makes)))
         for one in said.pack_makes
     ]
     after = (Head(w.after), *(Head(one, "right") for one in titled))
@@ -231,7 +240,8 @@ def _pack(sheet: Sheet) -> Iterator[Block]:
     yield OnePage((title, Table("makes", after, (Group(tuple(makes)),))))
 
 
-def _range(value: Cell) -> tuple[Phrase, ...]:
+def range_words(value: Cell) -> Words:
+    """A predicted value with its range."""
     if value.missing:
         return (Phrase(value.text, "missing"),)
     return words(strong(value.target), firm(f" {value.least}–{value.most}"))
@@ -256,78 +266,62 @@ def _machines(machines: tuple[MachineBlock, ...]) -> Table:
     return Table("machines", three(w.part, Head("", "pen", 2)), tuple(groups), cautions=True)
 
 
-def _line(one: LineCodes) -> TableRow:
+def _line(one: SheetLine) -> TableRow:
     w = labels("setup")
     pens = (Pen(tuple(w.set), span=2),) if one.to_set else tuple(Pen((label,)) for label in w.fitted)
     pieces = f"{one.pieces}×" if one.pieces else ""
-    if one.value.plain:
-        where = f", {one.where}" if one.where else ""
+    where = f", {one.where}" if one.where else ""
+    if one.value.plain or one.to_set:
         name = words(strong(one.name), firm(f" {pieces}" if pieces else ""), where)
         return TableRow((WordCell(name), one.value, *pens), half=True)
-    name = words(strong(one.name), BREAK, one.where) if one.where else words(strong(one.name))
-    return TableRow((WordCell(name), cell(firm(pieces)), one.value, *pens))
+    return TableRow((cell(strong(one.name), where), cell(firm(pieces)), one.value, *pens))
 
 
 def _gauges(sheet: Sheet) -> Checklist:
     w = labels("setup")
-    return Checklist(
-        "gauges",
-        tuple(
-            CheckItem(
-                words(bold(one.name), ", ", firm(one.resolution), f"; {one.type}; {w.master} {one.master}"),
-                tick=False,
-                pen=tuple(w.gauge_boxes),
-            )
-            for one in sheet.content.gauges
-        ),
+    items = (
+        CheckItem(
+            words(bold(one.name), ", ", firm(one.resolution), f"; {one.type}; {w.master} {one.master}"),
+            tick=False,
+            pen=tuple(w.gauge_boxes),
+        )
+        for one in sheet.content.gauges
+    )
+    return Checklist("gauges", tuple(items))
+
+
+def _first_offs(checks: tuple[FirstOff, ...]) -> Iterator[Block]:
+    w = labels("setup")
+    yield Paragraph(words(w.readings_note), "note")
+    for key, title in w.groups.items():
+        entries = tuple(_first_off(one) for one in checks if one.group == key)
+        if entries:
+            yield Paragraph(words(strong(title)))
+            yield Checklist("checks", entries)
+
+
+def _first_off(one: FirstOff) -> CheckItem:
+    how = "; ".join(filter(None, (one.where, one.gauge, one.sample)))
+    accept = limit_words(one.value) if one.value else words(bold(one.accept))
+    return CheckItem(
+        words(strong(ranked(one)), BREAK, accept, BREAK, Phrase(how, "small")),
+        tick=False,
+        number=str(one.number),
+        pen=tuple(labels("setup").accepted),
+        ring=one.reaction,
     )
 
 
-def _first_offs(checks: tuple[FirstOff, ...]) -> Table:
-    w = labels("setup")
-    groups = [
-        Group(tuple(_first_off(one) for one in checks if one.group == key), title=title)
-        for key, title in w.groups.items()
-    ]
-    heads = (Head(w.check, span=2), Head(look="limits"), Head("", "pen"), Head(w.plan, "right"))
-    return Table("checks", heads, tuple(one for one in groups if one.rows))
-
-
-def _first_off(one: FirstOff) -> TableRow:
-    w = labels("setup")
-    how = words(bold(one.gauge), ", " if one.gauge and one.sample else "", one.sample)
-    rank = Phrase(f"{ranked(one)} {one.rank}", "rank")
-    what = words(strong(one.name), " ", rank, " ", BREAK, f"{one.where} ", BREAK, how)
-    labelled = w.found if one.value else w.accepted
-    many = one.boxes > 1
-    pen = Pen(tuple(map(str, range(1, one.boxes + 1))) if many else tuple(labelled), below=many)
-    value = one.value or WordCell(words(strong(one.accept)), span=4)
-    return TableRow((cell(strong(str(one.number))), WordCell(what), value, pen, Ring(one.reaction)))
-
-
-def _reactions(sheet: Sheet) -> Table:
-    rows = []
-    for one in sheet.content.reactions:
-        checks = [words(bold(f" {i}"), f"\u00a0{text}") for i, text in enumerate(one.checks, start=1)]
-        rows.append(
-            TableRow(
-                (
-                    Ring(one.number),
-                    cell(bold(f"{one.title}:"), *checks),
-                    cell(one.adjust),
-                    cell(one.never),
-                    cell(bold(one.release), f" after {one.recheck} good"),
-                )
-            )
-        )
-    return Table("plans", tuple(Head(one) for one in labels("setup").reactions), (Group(tuple(rows)),))
+def _out_of_limits(sheet: Sheet) -> Iterator[Block]:
+    yield Listed(tuple(words(one) for one in sheet.content.out_of_limits), numbered=True)
+    yield Paragraph(words(labels("setup").plans_note, strong(plans_code(sheet.content)), "."))
 
 
 # --- the lines of a machine -------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class LineCodes:
+class SheetLine:
     """A change part or a setting."""
 
     name: str
@@ -348,26 +342,22 @@ class MachineLines:
         stages: parts with a size for each stage.
     """
 
-    tools: tuple[LineCodes, ...]
-    plain: tuple[LineCodes, ...]
-    settings: tuple[LineCodes, ...]
+    tools: tuple[SheetLine, ...]
+    plain: tuple[SheetLine, ...]
+    settings: tuple[SheetLine, ...]
     stages: tuple[PartSet, ...]
 
 
 def lines_of(block: MachineBlock) -> MachineLines:
-    """The lines of a machine, tools before settings.
-
-    Returns:
-        Every part and setting once.
-    """
-    parts = [LineCodes(one.name, "", one.pieces, one.size, to_set=False) for one in block.parts]
+    """The lines of a machine, tools before settings; every part and setting once."""
+    parts = [SheetLine(one.name, "", one.pieces, one.size, to_set=False) for one in block.parts]
     for one in block.sets:
         if len(one.sizes) <= FEW:
             parts += [
-                LineCodes(f"{one.name} {i}", "", one.pieces // len(one.sizes), size, to_set=False)
+                SheetLine(f"{one.name} {i}", "", one.pieces // len(one.sizes), size, to_set=False)
                 for i, size in enumerate(one.sizes, start=1)
             ]
-    settings = [LineCodes(one.name, one.where, 0, one.value, to_set=True) for one in block.settings]
+    settings = [SheetLine(one.name, one.where, 0, one.value, to_set=True) for one in block.settings]
     return MachineLines(
         tools=tuple(one for one in parts if not one.value.plain),
         plain=tuple(one for one in parts + settings if one.value.plain),

@@ -49,10 +49,6 @@ def decimals_of(text: str) -> int:
 def decimals_in(decimals: int, factor: Fraction) -> int:
     """Decimals that keep a step in another unit as fine as it was, or finer.
 
-    Args:
-        decimals: decimals in the one unit [-]
-        factor: the other unit's number for one of this unit
-
     Example:
         >>> decimals_in(2, Fraction(10, 254)), decimals_in(0, Fraction(1, 100))
         (4, 2)
@@ -103,10 +99,6 @@ def number_of(text: str) -> Fraction:
 def inward(limits: ExactLimits, decimals: int) -> Printed | None:
     """Limits as text, rounded into the band as `inward_steps` does.
 
-    Args:
-        limits: exact limits
-        decimals: decimals to print [-]
-
     Returns:
         The texts; nothing when no band would be left of what was one.
 
@@ -122,10 +114,6 @@ def inward(limits: ExactLimits, decimals: int) -> Printed | None:
 
 def inward_steps(limits: ExactLimits, decimals: int) -> tuple[int | None, int | None, int | None] | None:
     """Limits in steps of their last decimal, rounded into the band: the upper limit down, the lower limit up.
-
-    Args:
-        limits: exact limits
-        decimals: decimals to print [-]
 
     Returns:
         Least, target and most; nothing when no band would be left of what was one.

@@ -1,16 +1,97 @@
-"""A content with its code, its history and its day: a sheet to print."""
+"""Sheet codes, a content with its code and its day, and the list of the current codes of a line.
+
+A code is five signs of a fingerprint of everything the sheet says, and of nothing beside it. The signs are
+C D F H J K M R T W X Y 3 4 7 9: no two of them look alike on a bad copy, and no vowel makes a word.
+"""
 
 from __future__ import annotations
 
 import datetime
+import hashlib
+import json
 import os
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
 from kb.book.load import Book
-from kb.book.records_floor import SheetCode
-from kb.sheet.code import code, digest, draft_digest, issues
-from kb.sheet.model import DRAFT, NOT_FOR_USE, Content, Sheet
+from kb.book.records_floor import SheetCode, SheetCodes
+from kb.sheet.content import NoSheet, content
+from kb.sheet.model import DRAFT, NOT_FOR_USE, CodeList, CodeRow, Content, Sheet, keys_of
+
+SIGNS = "CDFHJKMRTWXY3479"
+
+TEMPLATE = "1"
+"""Raised when the sheet's fixed words or its layout come to mean something else."""
+
+_LENGTH, _DASH = 5, 3
+
+DRAFT_SIGN = "Z"
+"""Stands before the code of a draft; no released code has it."""
+
+
+def digest(content: Content) -> str:
+    """The fingerprint of what a sheet says.
+
+    Returns:
+        64 hexadecimal digits; equal contents have equal ones on every machine and day.
+    """
+    said = json.dumps(
+        {"template": TEMPLATE, "content": content},
+        default=keys_of,
+        ensure_ascii=True,
+        sort_keys=True,
+        separators=(",", ":"),
+    )
+    return hashlib.sha256(said.encode("ascii")).hexdigest()
+
+
+def draft_digest(fingerprint: str) -> str:
+    """The fingerprint of a draft: another one, so that a draft's code is not that of its release.
+
+    Returns:
+        64 hexadecimal digits.
+    """
+    return hashlib.sha256(f"draft {fingerprint}".encode("ascii")).hexdigest()
+
+
+def code(fingerprint: str, *, draft: bool = False) -> str:
+    """The signs people compare.
+
+    Returns:
+        Three signs, a hyphen, two signs; for a draft its own sign and a hyphen before them.
+
+    Example:
+        >>> code("0123f" + 59 * "0")
+        'CDF-H9'
+        >>> code("0123f" + 59 * "0", draft=True)
+        'Z-CDF-H9'
+    """
+    signs = "".join(SIGNS[int(digit, 16)] for digit in fingerprint[:_LENGTH])
+    return f"{DRAFT_SIGN}-" * draft + f"{signs[:_DASH]}-{signs[_DASH:]}"
+
+
+def plans_code(content: Content) -> str:
+    """The code of the reaction plans alone: one sign, a hyphen, four signs, so that none is a sheet's."""
+    told = json.dumps([content.out_of_limits, content.reactions], default=keys_of, sort_keys=True)
+    signs = code(hashlib.sha256(told.encode("ascii")).hexdigest()).replace("-", "")
+    return f"{signs[:1]}-{signs[1:]}"
+
+
+# --- the register of codes --------------------------------------------------------------------
+
+
+def codes(book: Book) -> SheetCodes:
+    """The register; empty when the book has none."""
+    spec = book.only("sheet-codes")
+    return spec.record if spec else SheetCodes(codes=())
+
+
+def issues(book: Book, ident: str, line: str) -> tuple[SheetCode, ...]:
+    """All issues of one sheet, the oldest first."""
+    return tuple(one for one in codes(book).codes if one.format == ident and one.line == line)
+
+
+# --- a sheet to print -------------------------------------------------------------------------
 
 _MANY = 6
 
@@ -23,14 +104,9 @@ def issue(
     problems: Sequence[str] = (),
     draft: str | None = None,
 ) -> Sheet:
-    """Make a sheet of a content.
+    """A sheet of a content on the day `made`; `problems` are reasons against using it.
 
-    Args:
-        content: what is controlled
-        book: the book, for the register of codes
-        made: when the copy is made; waivers and the day of effect are judged on it
-        problems: what else speaks against using it, such as findings of the check
-        draft: label of the draft it is of, which may be empty; none for a sheet that is in force
+    `draft` is the label of the draft it is of, "" for one without a label; none for a sheet in force.
 
     Returns:
         The sheet; marked when it must not, not yet, or only under supervision be used.
@@ -124,3 +200,67 @@ def _good_until(content: Content, day: datetime.date) -> datetime.date:
     last = day + datetime.timedelta(days=content.good_for)
     ends = [datetime.date.fromisoformat(one.expires) for one in content.waivers]
     return max(day, min([last, *ends]))
+
+
+# --- the current codes of a line --------------------------------------------------------------
+
+MOST_OLD = 3
+"""Codes no longer in force that are shown of each sheet."""
+
+NOT_RECORDED = "not recorded"
+
+
+def code_list(
+    book: Book,
+    line: str,
+    *,
+    made: datetime.datetime,
+    failing: Collection[str] = (),
+    draft: str | None = None,
+) -> CodeList:
+    """The codes in force on a line; formats that are `failing` their check are not for use.
+
+    Returns:
+        Released formats of the line first, then those on trial, each with its code.
+    """
+    plant = book.plant
+    return CodeList(
+        line=line,
+        line_title=book.of("line")[line].record.title,
+        plant=plant.title if plant else "",
+        made=made.strftime("%Y-%m-%d %H:%M"),
+        rows=tuple(
+            sorted(
+                _rows(book, line, made, failing, draft), key=lambda row: (row.status != "released", row.title)
+            )
+        ),
+        mark=DRAFT if draft is not None else "",
+    )
+
+
+def _rows(
+    book: Book, line: str, made: datetime.datetime, failing: Collection[str], draft: str | None
+) -> Iterator[CodeRow]:
+    for ident, spec in book.of("size-format").items():
+        one = spec.record
+        if line not in one.lines or one.status not in {"released", "trial"}:
+            continue
+        past = issues(book, ident, line)
+        try:
+            sheet = issue(content(book, ident, line), book, made=made, draft=draft)
+        except NoSheet:
+            old = tuple(entry.code for entry in past[-MOST_OLD:])
+            yield CodeRow(one.title, ident, one.revision, one.status, "–", "–", old, NOT_FOR_USE)
+            continue
+        since = past[-1].in_force if past and past[-1].digest == sheet.digest else NOT_RECORDED
+        codes = dict.fromkeys(entry.code for entry in past if entry.code != sheet.code)
+        yield CodeRow(
+            title=one.title,
+            format=ident,
+            revision=one.revision,
+            status=one.status,
+            code=sheet.code,
+            in_force=since,
+            no_longer=tuple(codes)[-MOST_OLD:],
+            unfit=NOT_FOR_USE if sheet.mark == NOT_FOR_USE or ident in failing else "",
+        )

@@ -15,8 +15,8 @@ from kb.book.source import MOST_BYTES
 from kb.checks.catalog import NAMES
 from kb.history.git import CannotRead, Kept, Repository, write_out
 from kb.history.log import FileChange, cut, file_log, values_of_revision
-from kb.sheet.code import digest, issues
 from kb.sheet.content import NoSheet, contents
+from kb.sheet.issue import digest, issues
 from kb.sheet.model import Content, Sheet
 
 MOST_ROWS = 5
@@ -34,10 +34,6 @@ def with_changes(sheet: Sheet, book: Book) -> Sheet:
 
     The register of codes comes first, then the sheet that was recorded last, as git has it, then the values
     that changed under the revision, from the log of the format's file. What is not needed is not read.
-
-    Args:
-        sheet: the sheet; its code and its content stay as they are
-        book: the book it is of
     """
     if sheet.changed:
         return sheet
@@ -48,23 +44,13 @@ def with_changes(sheet: Sheet, book: Book) -> Sheet:
 
 
 def with_meaning(sheet: Sheet, log: Iterable[FileChange], most: int) -> Sheet:
-    """A sheet with the values that changed under its revision, where the register has no words for it.
-
-    Args:
-        sheet: the sheet; its code and its content stay as they are
-        log: the log of the format, the newest change first
-        most: rows there is room for
-    """
+    """A sheet with the values that changed under its revision, where the register has no words for it."""
     found = () if sheet.changed else values_of_revision(log, sheet.content.identity.revision)
     return replace(sheet, changed=cut(found, most)) if found else sheet
 
 
 def since_recorded(book: Book, content: Content) -> tuple[str, ...]:
     """What changed since the last recorded sheet before this one.
-
-    Args:
-        book: the book the sheet is of
-        content: what the sheet says
 
     Returns:
         Rows for the sheet; none where the book lies in no repository, or no commit of it has the sheet
@@ -118,10 +104,6 @@ def _needed(one: Kept, own: str) -> bool:
 
 def changes(old: Content, new: Content) -> tuple[str, ...]:
     """What one content says otherwise than another, in the words of the sheet.
-
-    Args:
-        old: the content before
-        new: the content now
 
     Returns:
         A line for each change, the same change in several places once; past the fifth a count.

@@ -64,7 +64,10 @@ class PackPart:
 
     number: int | None
     name: str
+    pieces: int
     size: Cell
+    store: str = ""
+    machine: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,9 +86,9 @@ class PartRow:
     """A change part of one size; `pieces` for all machines of the group."""
 
     name: str
-    per_machine: int
     pieces: int
     size: Cell
+    store: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +96,9 @@ class PartSet:
     """Change parts of one kind, with a size for each place, such as a necker's dies by stage."""
 
     name: str
-    per_machine: int
     pieces: int
     sizes: tuple[Cell, ...]
+    store: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +136,7 @@ class GaugeRow:
 
 @dataclass(frozen=True, slots=True)
 class FirstOff:
-    """One first-off check with room for what was found: one box for each machine sampled."""
+    """One first-off check: `cans` at `places` each, of each of `boxes` machines."""
 
     number: int
     group: str
@@ -142,6 +145,8 @@ class FirstOff:
     where: str
     sample: str
     boxes: int
+    cans: int
+    places: int
     gauge: str
     accept: str
     value: Cell | None

@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from fractions import Fraction
+from functools import cache
+from typing import Any, TypeAlias
 
+from kb.blocks import Cell
+from kb.book.conversion import factor_and_offset, names, reader_unit
 from kb.book.finding import Finding, Place
 from kb.book.load import TOP_FILES, Book
-from kb.book.records_floor import SheetCode
+from kb.book.records_floor import Characteristic, Floor, SheetCode
 from kb.book.tree import Document, Entry, Node, Scalar
 from kb.book.tree import Mapping as Group
 from kb.book.tree import Sequence as List
 from kb.checks import check_book
+from kb.checks.consistency.floor import too_coarse
+from kb.checks.consistency.floor_keys import leaf
 from kb.checks.report import Report
 from kb.errors import SizebookError
 from kb.route.assemble import Assembled
-from kb.sheet.code import code, codes, digest, issues
 from kb.sheet.content import NoSheet, contents, contents_of
-from kb.sheet.fineness import Bands, bands, coarse_gauges
+from kb.sheet.issue import code, codes, digest, issues
 from kb.sheet.model import Content, Identity
 
 HEAD = """\
@@ -28,6 +33,10 @@ HEAD = """\
 kind: sheet-codes
 codes:
 """
+
+
+Bands: TypeAlias = Mapping[int, tuple[float, str]]
+"""By position of the first-off: width of its band in the unit inside, and where the band comes from."""
 
 
 class CannotRecord(SizebookError):  # noqa: N818 - said to the reader in one line
@@ -59,10 +68,6 @@ def released(book: Book) -> Iterator[tuple[str, Content | NoSheet]]:
 
 def known_sheets(book: Book, day: datetime.date) -> list[dict[str, Any]]:
     """The register as the pages look it up: every issue, and whether it is the one in force.
-
-    Args:
-        book: a loaded book
-        day: the day for which to tell
 
     Returns:
         Plain data, one entry for each issue, the oldest first. An issue is current when it is the last
@@ -96,12 +101,7 @@ def known_sheets(book: Book, day: datetime.date) -> list[dict[str, Any]]:
 
 
 def recording(book: Book, *, today: datetime.date, before: Book | None = None) -> Recording:
-    """What the register becomes when today's codes are added to it.
-
-    Args:
-        book: a loaded book
-        today: the first day of the new codes, unless their format begins later
-        before: the book as it was, to say what changed
+    """What the register becomes with today's codes; changes are listed against the book `before`.
 
     Returns:
         The recording; nothing is written yet.
@@ -244,12 +244,6 @@ def check_with_codes(
 ) -> Report:
     """Check a loaded book, and the codes of its setup sheets if it keeps a register of them.
 
-    Args:
-        book: a loaded book
-        today: the day on which waivers and review dates are checked
-        formats: ids to check; all when left out
-        progress: called with the number of formats that are done, and of all
-
     Returns:
         The report of the check, with the findings on the codes.
     """
@@ -264,10 +258,6 @@ def check_with_codes(
 
 def marks(book: Book, assembled: Assembled) -> tuple[SheetMark, ...]:
     """The marks of the sheets of one format.
-
-    Args:
-        book: a loaded book
-        assembled: a format of it whose geometry closes
 
     Returns:
         A mark for each of its lines; none when it is not released.
@@ -286,11 +276,6 @@ def sheet_faults(
     book: Book, failing: Collection[str] = (), known: Mapping[str, Sequence[SheetMark] | None] | None = None
 ) -> Iterator[Finding]:
     """Sheets whose code is not the one in the register, or that cannot be used as they are.
-
-    Args:
-        book: a loaded book
-        failing: formats with errors of their own, which must be right before anything is recorded
-        known: the marks of the sheets by format, when they are made already
 
     Yields:
         A finding each; none when the book keeps no register.
@@ -340,3 +325,70 @@ def _unrecorded(book: Book, made: SheetMark, place: Place) -> Iterator[Finding]:
         message = f"the setup sheet for {one.line} has code {code(fingerprint)}, not recorded{was}"
         fix = "record it with `sizebook sheet --record`; post the new list of codes, collect the old sheets"
         yield Finding("sheet.unrecorded", "warning", place, message, (fix,), subject=one.format)
+
+
+# --- gauges against the bands that only a sheet has ------------------------------------------
+
+ROOTS = ("route.", "line.", "machine.")
+"""Values whose band stands in no spec of the format."""
+
+
+def bands(book: Book, sheet: Content) -> Bands:
+    """The bands of first-offs that only a sheet has.
+
+    Returns:
+        The bands; none when the book has no floor file.
+    """
+    spec = book.only("floor")
+    if spec is None:
+        return {}
+    floor: Floor = spec.record
+    reads = {one.id: one.resolution.canonical for one in floor.gauges}
+    cells = {(one.group, one.name, one.where): one.value for one in sheet.first_offs}
+    found = {}
+    for i, check in enumerate(floor.first_offs):
+        if _only_here(check, reads.get(check.gauge, "")):
+            band = _band(cells.get((check.group, check.name, check.where)), check)
+            if band is not None:
+                found[i] = (band, f"computed for {sheet.identity.sheet}")
+    return found
+
+
+def coarse_gauges(book: Book, sheets: Iterable[Bands]) -> Iterator[Finding]:
+    """First-offs whose gauge is too coarse for the band that a sheet prints.
+
+    Yields:
+        A finding for each such first-off, of the sheet with the narrowest band.
+    """
+    spec = book.only("floor")
+    if spec is None:
+        return
+    of: dict[int, list[tuple[float, str]]] = {}
+    for sheet in sheets:
+        for i, band in sheet.items():
+            of.setdefault(i, []).append(band)
+    for i, found in sorted(of.items()):
+        yield from too_coarse(spec, i, found)
+
+
+def _only_here(check: Characteristic, reads: str) -> bool:
+    """Whether a first-off's band stands nowhere but on the sheet, and its gauge measures that quantity."""
+    known = leaf(check.value) if check.value.startswith(ROOTS) else None
+    banded = check.bound == "band" and check.within is None and not check.limit
+    return banded and known is not None and known.unit == reads
+
+
+def _band(cell: Cell | None, check: Characteristic) -> float | None:
+    """Width of a printed band in the unit inside; nothing where a side is open."""
+    known = leaf(check.value)
+    if cell is None or known is None or not (cell.least and cell.most):
+        return None
+    unit = _unit_of(cell.unit, known.unit)
+    factor, _ = factor_and_offset(unit, known.unit)
+    return float((Fraction(cell.most) - Fraction(cell.least)) * factor)
+
+
+@cache
+def _unit_of(shown: str, inside: str) -> str:
+    """The unit that a reader's unit was written for."""
+    return next(one for one in (inside, *sorted(names())) if reader_unit(one) == shown)

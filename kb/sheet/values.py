@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
@@ -34,8 +35,11 @@ from kb.sheet.figures import (
 DECIMALS = 2
 """Decimals of a computed value where the floor does not ask for others."""
 
-_SECOND = {"mm": "in", "in": "mm"}
-"""In which other unit a length is printed too."""
+INCH_DECIMALS = 4
+FINE_INCH_DECIMALS = 5
+"""Decimals of the inch line of rings and punches."""
+
+_FINE = ("format.ironing.", "format.punch.")
 
 
 class Wanted(NamedTuple):
@@ -44,10 +48,11 @@ class Wanted(NamedTuple):
     Attributes:
         unit: unit to print it in, such as a machine's display has; its own when "".
         within: how far from the target on either side.
-        decimals: decimals of a computed value.
+        decimals: decimals of a computed or a plain value.
         bound: whether the value is a target, the least or the most.
         plain: whether to leave the limits out.
         limits: least and most from elsewhere, in place of the value's own.
+        inches: decimals of the inch line below millimetres, 0 for none.
     """
 
     unit: str = ""
@@ -56,20 +61,17 @@ class Wanted(NamedTuple):
     bound: Literal["band", "least", "most"] = "band"
     plain: bool = False
     limits: tuple[Quantity | None, Quantity | None] | None = None
+    inches: int = 0
 
 
 class Values:
-    """The values of one format on one line.
-
-    Args:
-        assembled: a format whose geometry closes
-        line: the line's spec
-    """
+    """The values of one format on one line."""
 
     def __init__(self, assembled: Assembled, line: Spec[Line]) -> None:
         self._assembled = assembled
         self._line = line
         self._results = assembled.study.results
+        self._inches = assembled.specs["plant"].record.inches
 
     def members(self, key: str) -> list[str]:
         """A key with `[]` as the keys of all members, any other key by itself."""
@@ -85,25 +87,29 @@ class Values:
     def cell(self, key: str, machine: int | None = None, wanted: Wanted = Wanted()) -> Cell:  # noqa: B008
         """The printed value of a key.
 
-        Args:
-            key: a key of floor.yaml, list positions filled in
-            machine: position of the machine in its line, for keys of a machine
-            wanted: how to print it
-
         Returns:
             The cell; one that says MISSING when the book has no such value.
         """
+        if self._inches:
+            fine = key.startswith(_FINE)
+            wanted = wanted._replace(inches=FINE_INCH_DECIMALS if fine else INCH_DECIMALS)
         try:
             return self._cell(key, machine, wanted)
-        except DimensionError:  # told of the floor file as floor.unit
+        except DimensionError:  # the check reports the floor file as floor.unit
             return Cell(MISSING)
+
+    def plant_setting(self, target: Quantity, display: Mapping[str, str]) -> Cell:
+        """A plant setting in the unit of the machine's display, or in its own where the display has none."""
+        inches = INCH_DECIMALS if self._inches else 0
+        for unit in display.values():
+            try:
+                return _written(target, Wanted(unit=unit, inches=inches))
+            except DimensionError:
+                continue
+        return _written(target, Wanted(inches=inches))
 
     def computed(self, key: str, wanted: Wanted) -> ExactLimits | None:
         """The numbers that a computed value is printed with, in the printed unit.
-
-        Args:
-            key: a key that begins with `route.`
-            wanted: how to print it
 
         Returns:
             Least, target and most as printed; nothing where the sheet says MISSING.
@@ -157,9 +163,18 @@ def _written(quantity: Quantity, wanted: Wanted) -> Cell:
     unit = wanted.unit or quantity.unit
     if unit == quantity.unit:
         printed = inward(limits, decimals)
-        return Cell(MISSING) if printed is None else _cell(printed, unit, _other(printed, unit, decimals))
+        return (
+            Cell(MISSING)
+            if printed is None
+            else _cell(printed, unit, _other(printed, unit, decimals, wanted.inches))
+        )
     factor, offset = factor_and_offset(quantity.unit, unit)
     shown, places = converted(limits, factor, offset), decimals_in(decimals, factor)
+    if wanted.plain and wanted.decimals is not None:
+        printed = inward(shown, wanted.decimals)
+        return Cell(MISSING) if printed is None else _cell(printed, unit, None)
+    if unit == "in":
+        places = max(places, INCH_DECIMALS)
     printed = inward(shown, places)
     while printed is None and places < MOST_DECIMALS:
         places += 1
@@ -175,7 +190,8 @@ def _limits(quantity: Quantity, wanted: Wanted) -> tuple[ExactLimits, int]:
     target = exact(quantity.written[1])
     texts = list(quantity.written)
     if wanted.plain:
-        return ExactLimits(None, target, None), decimals_of(texts[1])
+        places = decimals_of(texts[1]) if wanted.decimals is None else wanted.decimals
+        return ExactLimits(None, target, None), places
     if wanted.bound != "band":
         ends = (target, None) if wanted.bound == "least" else (None, target)
         return ExactLimits(ends[0], None, ends[1]), decimals_of(texts[1])
@@ -184,8 +200,10 @@ def _limits(quantity: Quantity, wanted: Wanted) -> tuple[ExactLimits, int]:
         places = [_places(one) for one in (least, most) if one is not None]
         return ExactLimits(least, target, most), max([decimals_of(texts[1]), *places])
     side = _in(wanted.within, quantity.unit)
-    if side is not None:
-        return ExactLimits(target - side, target, target + side), max(decimals_of(texts[1]), _places(side))
+    if wanted.within is not None and side is not None:
+        return ExactLimits(target - side, target, target + side), _last_place(
+            wanted.within, quantity.unit, side
+        )
     if not quantity.toleranced:
         return ExactLimits(None, target, None), decimals_of(texts[1])
     least, most = exact(texts[0]), exact(texts[2])
@@ -198,6 +216,11 @@ def _in(quantity: Quantity | None, unit: str) -> Fraction | None:
         return None
     factor, offset = factor_and_offset(quantity.unit, unit)
     return exact(quantity.written[1]) * factor + offset
+
+
+def _last_place(within: Quantity, unit: str, side: Fraction) -> int:
+    """Decimals of a tolerance as it is written, or those that show it exactly in another unit."""
+    return decimals_of(within.written[1]) if within.unit == unit else _places(side)
 
 
 def _places(number: Fraction) -> int:
@@ -217,7 +240,7 @@ def _computed(one: Result, spread: Spread, wanted: Wanted) -> Cell:
     if found is None or printed is None:
         return Cell(MISSING)
     unit = wanted.unit or one.show
-    return _cell(printed, unit, _other(printed, unit, found[1]), computed=True)
+    return _cell(printed, unit, _other(printed, unit, found[1], wanted.inches), computed=True)
 
 
 def _computed_limits(one: Result, spread: Spread, wanted: Wanted) -> tuple[ExactLimits, int] | None:
@@ -242,23 +265,25 @@ def _computed_limits(one: Result, spread: Spread, wanted: Wanted) -> tuple[Exact
         least, most = (_in(end, unit) for end in wanted.limits)
         limits = ExactLimits(least, target, most)
         places = max([places, *(_places(end) for end in (least, most) if end is not None)])
-    elif (side := _in(wanted.within, unit)) is not None:
+    elif wanted.within is not None and (side := _in(wanted.within, unit)) is not None:
         limits = ExactLimits(target - side, target, target + side)
-        places = max(places, _places(side))
+        places = _last_place(wanted.within, unit, side)
     return limits, places
 
 
 # --- both -------------------------------------------------------------------------------------
 
 
-def _other(shown: Printed, unit: str, decimals: int) -> Second | None:
-    """The printed limits in inches where they are in millimetres, and the other way about."""
-    if unit not in _SECOND:
+def _other(shown: Printed, unit: str, decimals: int, inches: int) -> Second | None:
+    """The inches of millimetres where the plant prints them; the millimetres of inches, always."""
+    if not (unit == "in" or (unit == "mm" and inches)):
         return None
-    factor, offset = factor_and_offset(unit, _SECOND[unit])
+    other = "in" if unit == "mm" else "mm"
+    factor, offset = factor_and_offset(unit, other)
     limits = ExactLimits(*(number_of(one) if one else None for one in shown))
-    printed = inward(converted(limits, factor, offset), decimals_in(decimals, factor))
-    return None if printed is None else Second(*printed, unit=_SECOND[unit])
+    places = inches if other == "in" else decimals_in(decimals, factor)
+    printed = inward(converted(limits, factor, offset), places)
+    return None if printed is None else Second(*printed, unit=other)
 
 
 def _cell(printed: Printed, unit: str, second: Second | None, *, computed: bool = False) -> Cell:

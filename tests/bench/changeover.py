@@ -22,12 +22,12 @@ sys.path.insert(0, str(HOUSE))
 
 from kb.book.load import Book, load  # noqa: E402
 from kb.changeover.difference import OnLine  # noqa: E402
-from kb.changeover.plan import Planner  # noqa: E402
-from kb.changeover.whole import Changeovers  # noqa: E402
+from kb.changeover.plan import Changeovers, Planner  # noqa: E402
 from kb.scheduling.activities import Schedule  # noqa: E402
 from kb.scheduling.plan import EFFORT  # noqa: E402
 from kb.scheduling.sequence import Batch, best_order  # noqa: E402
 from tests.bench.run import generated_book  # noqa: E402
+from tests.changeover.small import all_compared  # noqa: E402
 
 LINES = {"heron": "heron-days", "plover": "plover-days"}
 WEEK_RUNS = 20
@@ -66,7 +66,7 @@ def on_one_line(folder: Path, line: str, count: int) -> Path:
 
 def one_changeover(line: str, crew: str) -> None:
     """From the files to the plan of the pair with the most changes; then the plans of all pairs."""
-    pairs = list(OnLine(load(HOUSE / "specs", shown="specs"), line).differences())
+    pairs = list(all_compared(OnLine(load(HOUSE / "specs", shown="specs"), line)))
     most = max(pairs, key=lambda one: sum(len(station.changes) for station in one.stations))
     with told(f"{line}: one changeover, from the files") as words:
         book = load(HOUSE / "specs", shown="specs")
@@ -76,7 +76,7 @@ def one_changeover(line: str, crew: str) -> None:
     planner = Planner(book, crew)
     gaps, sizes = [], []
     with told(f"{line}: every stop, full effort") as words:
-        for one in OnLine(book, line).differences():
+        for one in all_compared(OnLine(book, line)):
             stop = planner.plan(one).stop
             gaps.append(gap(stop))
             sizes.append(len(stop.slots))

@@ -32,7 +32,7 @@ use_directory_urls: false
 theme: {name: material, font: false}
 plugins: [search]
 markdown_extensions: [tables]
-nav: [index.md, formats/index.md, sheets/index.md, walk/index.md, checks/index.md]
+nav: [index.md, formats/index.md, sheets/index.md, process/index.md, checks/index.md]
 validation: {nav: {omitted_files: ignore}}
 """
 

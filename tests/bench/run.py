@@ -94,6 +94,23 @@ def _processor() -> float:
     return used.ru_utime + used.ru_stime
 
 
+def changeovers(sizebook: Path) -> None:
+    """Commands of the changeover, cold: first without kept plans, then with them."""
+    commands = {
+        "changeover": ["b211-330", "b211-500", "--line", "heron"],
+        "changeover --matrix": ["--matrix", "--line", "heron"],
+    }
+    for name, words in commands.items():
+        with tempfile.TemporaryDirectory() as cache:
+            INSTALLED["SIZEBOOK_CACHE"] = cache
+            command = [sizebook, "changeover", *words, "--book", HOUSE / "specs"]
+            first, first_worked = measured(command, 1, may_find=True)
+            again, again_worked = measured(command, 5, may_find=True)
+            print(f"{name + ', no kept plan':31}{first:7.2f} s    {first_worked:.2f} s of processor")
+            print(f"{name + ', kept plans':31}{again:7.2f} s    {again_worked:.2f} s of processor")
+    del INSTALLED["SIZEBOOK_CACHE"]
+
+
 def main() -> None:
     """Measure and print."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
@@ -104,6 +121,7 @@ def main() -> None:
     print(f"sizebook --help                {1000 * help_:7.0f} ms   {help_ / bare:5.1f} x Python alone")
     one = seconds([sizebook, "check", HOUSE / "specs/formats/b211-330.yaml"], 7)
     print(f"one format, cold               {1000 * one:7.0f} ms   {one / bare:5.1f} x Python alone")
+    changeovers(sizebook)
     with tempfile.TemporaryDirectory() as scratch:
         book = generated_book(Path(scratch), count)
         files = sorted((book / "formats").glob("*.yaml"))

@@ -65,7 +65,7 @@ def test_an_escape_for_no_character_is_refused(
     ("text", "column", "message"),
     [
         ("bore: 1 mm\nbore: 2 mm\n", (1, 5), "the key bore is used twice; the first is in line 1"),
-        ("a: 1\n\tb: 2\n", (1, 2), "a tab stands where spaces belong"),
+        ("a: 1\n\tb: 2\n", (1, 2), "a tab is where spaces belong"),
         ("a: 1\nb: @c\n", (4, 5), "a value cannot begin with @"),
         ("a: 1\nb: [1, 2\n", (4, 5), "the list that opens here with [ is not closed, or lacks a comma"),
         ("a: 1\nb: *web\n", (4, 8), "*web is an alias, which is not allowed"),

@@ -8,11 +8,11 @@ DRAWN = """
 () => {
   const drawn = {
     '.sb-age': (place) => place.querySelector('.sb-printed') !== null,
-    '.sb-walk': (place) => place.dataset.shown !== undefined,
+    '.sb-process': (place) => place.dataset.shown !== undefined,
     '[data-sb=compare]': (place) => place.querySelector('.sb-compare') !== null,
     '[data-sb=codes]': (place) => place.querySelector('#sb-code') !== null,
     'table[data-sb=formats]': () => document.querySelector('.sb-finder .sb-count') !== null,
-    'table.sb-table': (table) => table.closest('.sb-wide, .sb-walk') !== null,
+    'table.sb-table': (table) => table.closest('.sb-wide, .sb-process') !== null,
   };
   return document.readyState === 'complete' && Object.entries(drawn).every(
     ([css, done]) => [...document.querySelectorAll(css)].every(done));

@@ -9,7 +9,7 @@ from typing import Any
 import yaml
 
 from kb.folders import shipped
-from kb.publish.search import Entry, search_script
+from kb.publish.search import Indexed, search_script
 from kb.publish.sheet_pages import shared_files
 
 BUILT = "2026-11-20"
@@ -22,7 +22,7 @@ SCREENS = (
     "formats/compare.html#b202-250,b211-330",
     "sheets/index.html",
     "changeovers/index.html#heron,b211-330,b211-440",
-    "walk/b211-330.html#ring-1",
+    "process/b211-330.html#ring-1",
     "checks/index.html",
     "limits.html",
 )
@@ -212,18 +212,18 @@ def _files(nav: list[dict[str, Any]]) -> Iterator[str]:
             yield from [leads] if isinstance(leads, str) else _files(leads)
 
 
-def _found() -> Iterator[Entry]:
+def _found() -> Iterator[Indexed]:
     """What the search of the small site finds."""
     for line, format_, code, _, state, _ in SHEETS:
         if state == "current":
             rows = {"sheet-pack": ["Punch, thin-wall diameter 65.840 mm"]} if line == "heron" else {}
-            yield Entry("Setup sheet", f"Setup sheet: {format_}", f"formats/{format_}.html", (code,), rows)
+            yield Indexed("Setup sheet", f"Setup sheet: {format_}", f"formats/{format_}.html", (code,), rows)
     for ident, title, *_ in FORMATS:
         rows = {"": ["blank-holder 12 mm", "body 211x413"]}
-        yield Entry("Format", title, f"formats/{ident}.html", (ident,), rows)
-    yield Entry("Glossary", "land", "glossary.html#land", ("bearing",), {"": ["Straight part of a ring."]})
+        yield Indexed("Format", title, f"formats/{ident}.html", (ident,), rows)
+    yield Indexed("Glossary", "land", "glossary.html#land", ("bearing",), {"": ["Straight part of a ring."]})
     ratio = "checks/index.html#ring-reduction"
-    yield Entry("Check", "No ring takes too much", ratio, ("ironing.ring-reduction",))
+    yield Indexed("Check", "No ring takes too much", ratio, ("ironing.ring-reduction",))
 
 
 def pages() -> dict[str, str]:
@@ -241,10 +241,10 @@ def pages() -> dict[str, str]:
         "changeovers/heron-days.1.md": '# Height: 185 min\n\n<section id="b211-330.b211-440">'
         "<p>The plan.</p></section>\n",
         "changeovers/pairs.data.js": f"window.sizebookChangeovers = {json.dumps(_changeovers())};\n",
-        "walk/index.md": "# Walk\n\n[330 ml, 211 body](b211-330.md)\n",
-        "walk/b211-330.md": '# Walk: 330 ml\n\n<div class="sb-walk" data-walk="b211-330"></div>\n'
+        "process/index.md": "# Walk\n\n[330 ml, 211 body](b211-330.md)\n",
+        "process/b211-330.md": '# Walk: 330 ml\n\n<div class="sb-process" data-process="b211-330"></div>\n'
         '<script src="b211-330.data.js"></script>\n',
-        "walk/b211-330.data.js": f"window.sizebookWalk = {json.dumps(_walk())};\n",
+        "process/b211-330.data.js": f"window.sizebookProcess = {json.dumps(_walk())};\n",
         "checks/index.md": "# Checks\n\n## ironing.ring-reduction { #ring-reduction }\n\n"
         "No ring takes too much.\n\n## redraw.die-radius\n\nThe die is round enough.\n",
         "changes.md": "# Changes\n\nNothing yet.\n",

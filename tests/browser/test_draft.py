@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from kb.publish.draft import draft_mark, draft_words
+from kb.publish.page import draft_mark, draft_words
 from tests.browser.conftest import WIDTHS, OpenPage
 
 expect = pytest.importorskip("playwright.sync_api", reason="playwright is not installed").expect

@@ -42,7 +42,7 @@ def test_the_table_is_narrowed_down(open_page: OpenPage) -> None:
     page.get_by_label("Find").fill("440 BODY")
     expect(page.locator(TITLES)).to_have_text(["440 ml, 211 body"])
     page.get_by_label("Find").fill("tin")
-    expect(page.get_by_text("No format is like that.")).to_be_visible()
+    expect(page.get_by_text("No format matches.")).to_be_visible()
     page.get_by_role("button", name="Show all").click()
     expect(count).to_have_text("5 formats")
 

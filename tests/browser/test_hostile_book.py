@@ -194,7 +194,7 @@ def test_what_scripts_draw_obeys_no_planted_text(visit: Visit, read: dict[str, R
         page.get_by_label("Code on the sheet").fill(code)
         page.locator(".sb-answer").wait_for()
         assert page.evaluate(INJECTED) == []
-    visit.go("walk/b211-330.html")
+    visit.go("process/b211-330.html")
     for _ in range(25):
         page.keyboard.press("ArrowRight")
     assert page.evaluate(INJECTED) == []

@@ -12,14 +12,16 @@ expect = pytest.importorskip("playwright.sync_api", reason="playwright is not in
 
 FORMAT = "formats/b211-330.html"
 
-THINNEST_FIRST = """() => {
+USUAL_FIRST = """() => {
   const row = document.querySelector('table.sb-numbers tr.chosen');
   const rooms = [...document.querySelectorAll('ol.sb-causes > li')].map((cause) => Math.min(Infinity,
     ...cause.dataset.drivers.split(' ').filter(Boolean).map((i) => row.cells[+i + 1].dataset.room)
       .filter((room) => room !== undefined).map(Number)));
-  return rooms[0] < Infinity && rooms.every((room, i) => i === 0 || rooms[i - 1] <= room);
+  const usual = [...document.querySelectorAll('ol.sb-causes > li')].map((cause) => +cause.dataset.usual);
+  return rooms.some((room) => room < Infinity) && rooms.every((room, i) => i === 0 || usual[i - 1] > usual[i]
+    || (usual[i - 1] === usual[i] && rooms[i - 1] <= room));
 }"""
-"""Whether the causes stand by the chosen format's margins, the thinnest first."""
+"""Whether the most usual cause is first, and of equally usual ones that with the smallest margin."""
 
 FOLDED = """seen => [...document.querySelectorAll('details.sb-fold:not([open]) table')]
   .every((table) => table.checkVisibility() === seen)"""
@@ -35,7 +37,7 @@ ONE_MEANING = """() => {
 
 
 def test_a_faults_numbers_are_chosen_by_keyboard(visit: Visit) -> None:
-    """An arrow key in the list of formats brings its numbers to the causes, the thinnest margin first."""
+    """An arrow key in the list of formats brings its numbers to the causes, the most usual cause first."""
     visit.go("faults/tear-off.html")
     page = visit.page
     formats = page.get_by_label("Numbers of format")
@@ -44,14 +46,59 @@ def test_a_faults_numbers_are_chosen_by_keyboard(visit: Visit) -> None:
     formats.focus()
     page.keyboard.press("ArrowDown")
     first = formats.locator("option").nth(1).inner_text()
-    expect(page.locator("main [role=status]").filter(has_text=first)).to_contain_text("thinnest margin first")
+    expect(page.locator("main [role=status]").filter(has_text=first)).to_contain_text(
+        "the smallest margin first"
+    )
     expect(page.locator("table.sb-numbers tr.chosen th")).to_have_text(first)
     expect(drivers.locator("dt").first).to_be_visible()
-    page.wait_for_function(THINNEST_FIRST)
+    page.wait_for_function(USUAL_FIRST)
     page.keyboard.press("Home")
     expect(drivers).to_have_count(0)
     expect(page.locator("table.sb-numbers tr.chosen")).to_have_count(0)
     assert visit.errors == []
+
+
+def test_faults_are_narrowed_by_station_place_and_symptom(visit: Visit) -> None:
+    """Station, place, symptom and slang narrow the table of faults, and the count says how far."""
+    visit.go("faults/index.html")
+    page = visit.page
+    titles = page.locator("table.sb-faults tbody tr:visible th a")
+    count = page.locator(".sb-finder .sb-count")
+    everything = titles.count()
+    expect(count).to_have_text(f"{everything} faults")
+    page.get_by_label("Station").select_option("Redraw and ironing")
+    page.get_by_label("Symptom").select_option("Torn, split or cracked")
+    expect(titles).to_have_text(
+        ["Tear-off in the upper wall", "Base breaks out", "Split can", "Can will not strip"]
+    )
+    page.get_by_label("Place").select_option("Base and dome")
+    expect(titles).to_have_text(["Base breaks out"])
+    expect(count).to_have_text(f"1 of {everything} faults")
+    for name in ("Station", "Symptom", "Place"):
+        page.get_by_label(name).select_option("")
+    page.get_by_label("Find").fill("angel hair")
+    expect(titles).to_have_text(["Burr or hair on the trimmed edge"])
+    assert visit.errors == []
+
+
+def test_a_usual_cause_stays_above_a_seldom_one(visit: Visit) -> None:
+    """On every fault page and for every format no cause passes a more usual one."""
+    visit.go("faults/index.html")
+    hrefs = visit.page.locator("table.sb-faults th a").evaluate_all("all => all.map((one) => one.href)")
+    chosen = 0
+    for href in hrefs:
+        visit.page.goto(href)
+        box = visit.page.locator("article .sb-finder select")
+        for value in box.evaluate_all(
+            "all => all.flatMap((box) => [...box.options].map((one) => one.value))"
+        )[1::6]:
+            box.select_option(value)
+            usual = visit.page.locator("ol.sb-causes > li").evaluate_all(
+                "all => all.map((one) => +one.dataset.usual)"
+            )
+            assert usual == sorted(usual, reverse=True), href
+            chosen += 1
+    assert chosen > 100
 
 
 def test_the_strip_marks_what_is_read(visit: Visit) -> None:
@@ -109,7 +156,7 @@ def test_a_word_of_the_glossary_tells_its_meaning(visit: Visit) -> None:
 
 def test_the_rim_of_a_real_can_is_seen_closer(visit: Visit) -> None:
     """Four times closer at the last station, the drawn metal's top is within the view."""
-    visit.go("walk/b211-330.html")
+    visit.go("process/b211-330.html")
     page = visit.page
     page.get_by_role("slider").press("End")
     near = page.get_by_role("button", name="Rim, 4 times closer")

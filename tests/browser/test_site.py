@@ -24,7 +24,7 @@ PAGES = (
     "formats/index.html",
     "formats/b211-330.html",
     "formats/b211-440-light.html",
-    "walk/b211-330.html",
+    "process/b211-330.html",
     "faults/index.html",
     "faults/tear-off.html",
     "learn/index.html",
@@ -33,7 +33,7 @@ PAGES = (
     "checks/trim.allowance.html",
     "lines/heron.html",
     "limits.html",
-    "fields/size-format.html",
+    "keys/size-format.html",
     "glossary.html",
     "sheets/index.html",
 )
@@ -129,16 +129,16 @@ def test_formats_are_compared(visit: Visit) -> None:
 
 def test_the_walk_goes_through_all_stations(visit: Visit) -> None:
     """With the keyboard alone the walk goes from blank to flange, the numbers following."""
-    visit.go("walk/b211-330.html")
+    visit.go("process/b211-330.html")
     page = visit.page
-    count = page.locator(".sb-walk__count")
+    count = page.locator(".sb-process__count")
     expect(count).to_have_text(re.compile(r"^Station 1 of \d+$"))
-    expect(page.locator(".sb-walk__name")).to_have_text("Blank")
-    page.locator(".sb-walk input[type=range]").focus()
+    expect(page.locator(".sb-process__name")).to_have_text("Blank")
+    page.locator(".sb-process input[type=range]").focus()
     for _ in range(30):
         page.keyboard.press("ArrowRight")
     expect(count).to_have_text(re.compile(r"^Station (\d+) of \1$"))
-    expect(page.locator(".sb-walk tbody")).to_contain_text("finished height")
+    expect(page.locator(".sb-process tbody")).to_contain_text("finished height")
     assert visit.errors == []
 
 

@@ -8,8 +8,8 @@ from collections.abc import Mapping
 import pytest
 
 from kb.book.load import Book
+from kb.changeover.plan import PlannedChangeover, change, crew_of, sheet_of
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.whole import PlannedChangeover, change, crew_of, sheet_of
 from tests.conftest import Shelf
 
 MADE = datetime.datetime(2026, 11, 2, 3, 0)

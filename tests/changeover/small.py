@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from kb.blocks import Cell
-from kb.book.records_floor import Duration, Phase, Step
+from kb.book.load import Book
+from kb.book.records_floor import Phase, Step, StepTime
+from kb.changeover.difference import OnLine
 from kb.changeover.model import Difference, DifferingValue, ItemChange, StationChanges
 from kb.changeover.work import rooms_of, tasks_of
 from kb.scheduling.activities import Operator
@@ -31,7 +34,7 @@ def step(
         id=ident,
         text=f"do {ident}",
         phase=phase,
-        time=Duration(minutes * MINUTE, 1.5 * minutes * MINUTE, "estimated"),
+        time=StepTime(minutes * MINUTE, 1.5 * minutes * MINUTE, "estimated"),
         needs=tuple(needs.split()),
     )
     if machine:
@@ -283,3 +286,14 @@ STEPS: tuple[Step, ...] = (
 
 EQUIPMENT = SHARED | rooms_of(tasks_of(STEPS, EVERYTHING))
 """What is shared, and the machines that hands go into."""
+
+
+def compared(book: Book, old: str, new: str, line: str) -> Difference:
+    """What differs between two formats of a book."""
+    return OnLine(book, line).difference(old, new)
+
+
+def all_compared(on_line: OnLine) -> Iterator[Difference]:
+    """What differs between all formats of a line, for every ordered pair of two."""
+    idents = list(on_line.formats())
+    yield from (on_line.difference(old, new) for old in idents for new in idents if old != new)

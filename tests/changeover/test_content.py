@@ -13,25 +13,19 @@ from kb.blocks import MISSING, Cell
 from kb.book.load import Book, load
 from kb.changeover.content import change_code, change_content, change_digest, change_sheet, setups
 from kb.changeover.documents import no_return
-from kb.changeover.durations import PROVEN, proof
-from kb.changeover.jobs import at, critical_path, timed
+from kb.changeover.durations import NO_STOP, PROVEN, proof
+from kb.changeover.jobs import critical_path, timed
 from kb.changeover.lanes import lanes
 from kb.changeover.model import Difference
+from kb.changeover.plan import CannotRun, NothingChanges, Orphans, PlannedChangeover, change, sheet_of
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job
-from kb.changeover.whole import CannotRun, NothingChanges, Orphans, PlannedChangeover, change, sheet_of
-from kb.scheduling.activities import Schedule
-from kb.sheet.code import code
+from kb.changeover.times import Moment, length
+from kb.scheduling.activities import Schedule, Slot
 from kb.sheet.content import NoSheet
+from kb.sheet.issue import code
 from kb.sheet.model import NOT_FOR_USE
 from tests.changeover.conftest import BACK, DIAMETER, DRAFT, LABEL, MADE, METAL, NAMES, NECK, TRIAL
 from tests.conftest import MakeBook
-
-
-def minutes_of(said: str) -> int:
-    """A time of the sheet as minutes from T or R."""
-    sign, count = re.fullmatch(r"[TR](?:([+−])(\d+))?", said).groups()
-    return int(count or 0) * (-1 if sign == "−" else 1)
-
 
 # --- every difference has its place, once -----------------------------------------------------
 
@@ -133,16 +127,16 @@ def test_a_setting_that_keeps_its_number_must_be_found_again(
     assert not direct["dome-setting"]
 
 
-def test_first_offs_are_what_can_have_moved_and_the_critical(
-    change_sheets: Mapping[str, ChangeSheet],
+def test_first_offs_are_those_that_touched_machines_can_move(
+    changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet]
 ) -> None:
-    """A label moves no wall: of the machines left alone only the critical checks stay."""
-    label = {one.name: one.rank for one in change_sheets[LABEL].content.first_offs}
+    """A label moves no wall and no seam: checks of the machines left alone are not on the sheet."""
+    label = {one.name for one in change_sheets[LABEL].content.first_offs}
     metal = {one.name for one in change_sheets[METAL].content.first_offs}
-    assert set(label) < metal
-    assert "Thin wall" in label
-    assert "Stand diameter" not in label
-    assert all(rank == "critical" for name, rank in label.items() if name not in {"Bodymaker mark"})
+    assert label >= {"Sheet code", "Print, colour"}
+    assert label < metal
+    assert not {"Thin wall", "Stand diameter", "Dome reversal pressure", "Seam thickness", "Overlap"} & label
+    assert {"Thin wall", "Finished height"} <= metal
 
 
 # --- the plan on the sheet --------------------------------------------------------------------
@@ -193,10 +187,12 @@ def test_the_critical_path_fills_the_stop(changed: Mapping[str, PlannedChangeove
 def test_what_must_be_ready_is_due_before_the_stop(
     change_sheets: Mapping[str, ChangeSheet], name: str
 ) -> None:
-    """Every step of the preparation is planned to end in time, and must be done before T."""
-    for one in change_sheets[name].content.ready:
-        assert minutes_of(one.end) <= minutes_of(one.latest) <= 0
-        assert minutes_of(one.start) < minutes_of(one.end)
+    """Every step of the preparation is planned to end before T, and the steps are in order of time."""
+    ready = change_sheets[name].content.ready
+    for one in ready:
+        assert one.start.seconds < one.end.seconds <= 0
+    starts = [one.start.seconds for one in ready]
+    assert starts == sorted(starts)
 
 
 def test_the_point_of_no_return_is_the_first_tool_change(
@@ -207,7 +203,7 @@ def test_the_point_of_no_return_is_the_first_tool_change(
     changing = [slot for slot in plan.stop.slots if plan.tasks[slot.id].step.phase in {"out", "in"}]
     first = min(changing, key=lambda slot: (slot.start, slot.id))
     task, told = plan.tasks[first.id], change_sheets[METAL].content.durations
-    assert (told.no_return, told.no_return_at) == (at(first.start), task.at)
+    assert (told.no_return, told.no_return_at) == (Moment(first.start), task.at)
     assert task.step.text.startswith(told.no_return_step)
 
 
@@ -218,7 +214,7 @@ def test_going_back_after_it_is_a_changeover_of_its_own(
     head, told = change_sheets[METAL].content.header, change_sheets[METAL].content.durations
     other = change(demo, head.new.id, head.old.id, head.line, head.crew, effort=0)
     assert told.back == other.durations.planned
-    assert f"planned {told.back} min" in no_return(told)
+    assert f"planned {length(told.back)}" in no_return(told)
 
 
 def test_times_never_stand_alone(change_sheets: Mapping[str, ChangeSheet]) -> None:
@@ -232,8 +228,10 @@ def test_times_never_stand_alone(change_sheets: Mapping[str, ChangeSheet]) -> No
 
 def test_a_plan_is_only_called_proven_when_it_is() -> None:
     """A schedule as long as its bound is proven; a longer one tells by how much, rounded up."""
-    assert proof(Schedule((), 600, 600, "solver")) == PROVEN
-    assert proof(Schedule((), 601, 600, "rule")) == "within 0.2 % of the best possible"
+    one = Slot("lift-out", 0, 600, ("fitter-1",), 0)
+    assert proof(Schedule((one,), 600, 600, "solver")) == PROVEN
+    assert proof(Schedule((one,), 601, 600, "rule")) == "within 0.2 % of the best possible"
+    assert proof(Schedule((), 0, 0, "rule")) == NO_STOP
 
 
 def test_dangers_name_what_has_stored_energy(change_sheets: Mapping[str, ChangeSheet]) -> None:

@@ -10,9 +10,10 @@ from typing import TypeAlias
 import pytest
 
 from kb.book.load import Book, load
-from kb.changeover.difference import NoDifference, OnLine, difference
+from kb.changeover.content import tools_in
+from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.model import Difference
-from kb.changeover.tools import tools_in
+from tests.changeover.small import all_compared, compared
 from tests.changeover.told import at, ids
 from tests.conftest import Edit, put
 
@@ -45,7 +46,7 @@ def twin(demo: Book, tmp_path: Path) -> Twin:
 def to_twin(book: Book) -> Difference:
     """From the format to its twin."""
     assert book.findings == []
-    return difference(book, OLD, NEW, "heron")
+    return compared(book, OLD, NEW, "heron")
 
 
 # --- what counts as another part --------------------------------------------------------------
@@ -188,13 +189,13 @@ def test_a_value_that_nothing_answers_is_an_orphan(twin: Twin) -> None:
 
 def test_the_machine_that_stops_a_format_is_told(demo: Book) -> None:
     """A slim can does not run on the line of the wide body, for the ranges of its machines."""
-    one = difference(demo, "b211-500-206", "b202-200", "heron")
+    one = compared(demo, "b211-500-206", "b202-200", "heron")
     assert len(one.stopped_by) > 3
     assert "can diameter at heron/bodymakers 52.90 mm" in one.stopped_by[1]
     assert "at least 65.50 mm" in one.stopped_by[1]
     assert "the machine's range" in one.stopped_by[1]
-    assert difference(demo, "b202-200", "b211-500-206", "heron").stopped_by == ()
-    told = difference(demo, "b202-200", "b211-500-206", "plover").stopped_by
+    assert compared(demo, "b202-200", "b211-500-206", "heron").stopped_by == ()
+    told = compared(demo, "b202-200", "b211-500-206", "plover").stopped_by
     assert any(words.startswith("plug diameter at plover/necker") for words in told)
 
 
@@ -213,7 +214,7 @@ def test_the_machine_that_stops_a_format_is_told(demo: Book) -> None:
 def test_unknown_names_are_told(demo: Book, old: str, new: str, line: str, words: str) -> None:
     """A format or line that is not there is said in one line, with the one that was meant."""
     with pytest.raises(NoDifference) as told:
-        difference(demo, old, new, line)
+        compared(demo, old, new, line)
     assert str(told.value).startswith(words)
     assert "\n" not in str(told.value)
 
@@ -233,7 +234,7 @@ def test_what_has_faults_is_not_compared(
 ) -> None:
     """With faults in what it needs, a difference is refused in one line."""
     with pytest.raises(NoDifference) as told:
-        difference(twin(*edits, without=without), OLD, NEW, "heron")
+        compared(twin(*edits, without=without), OLD, NEW, "heron")
     assert str(told.value).startswith(words)
 
 
@@ -243,7 +244,7 @@ def test_formats_that_cannot_be_taken_are_left_out(twin: Twin) -> None:
         (TWIN, "bore: 66.156", "bore: 66.262"),
         ("formats/b211-568-206.yaml", "status: released", "status: withdrawn"),
     )
-    found = {ident for one in OnLine(book, "heron").differences() for ident in (one.old, one.new)}
+    found = {ident for one in all_compared(OnLine(book, "heron")) for ident in (one.old, one.new)}
     assert OLD in found
     assert not {NEW, "b211-568-206"} & found
 
@@ -258,4 +259,4 @@ def test_keys_that_mean_nothing_do_not_stop_a_difference(twin: Twin) -> None:
         ),
         (TWIN, "die_bore: 88.59 ±0.01 mm", "die_bore: 88.60 ±0.01 mm"),
     )
-    assert at(difference(book, OLD, NEW, "heron"), "draw-die").because == ("format.cup.die_bore",)
+    assert at(compared(book, OLD, NEW, "heron"), "draw-die").because == ("format.cup.die_bore",)

@@ -8,7 +8,7 @@ import pytest
 from kb.book.records_floor import Motion, Phase, Step
 from kb.changeover.lever import Lever, levers, may_be_external, ways_of
 from kb.changeover.model import Difference, Plan
-from kb.changeover.whole import PlannedChangeover
+from kb.changeover.plan import PlannedChangeover
 from kb.changeover.work import activities_of, tasks_of
 from kb.scheduling.activities import Operator, Schedule
 from kb.scheduling.plan import schedule

@@ -15,6 +15,7 @@ from kb.checks.consistency.floor_index import items
 from kb.checks.consistency.floor_keys import order
 from kb.sheet.content import content
 from kb.sheet.model import MachineBlock
+from tests.changeover.small import all_compared
 from tests.changeover.told import at, changes
 from tests.conftest import Shelf
 
@@ -32,7 +33,7 @@ def pairs(demo: Book) -> Mapping[str, Difference]:
         {
             f"{line}: {one.old} to {one.new}": one
             for line in demo.of("line")
-            for one in OnLine(demo, line).differences()
+            for one in all_compared(OnLine(demo, line))
         }
     )
 
@@ -191,7 +192,7 @@ def test_each_format_is_taken_once(demo: Book, monkeypatch: pytest.MonkeyPatch) 
         return real(book, ident)
 
     monkeypatch.setattr(module, "assemble", counted)
-    assert len(list(OnLine(demo, "heron").differences())) > 50
+    assert len(list(all_compared(OnLine(demo, "heron")))) > 50
     assert len(taken) == len(set(taken))
 
 

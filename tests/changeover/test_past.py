@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from kb.book.load import Book, load
-from kb.changeover.whole import change
+from kb.changeover.plan import change
 from tests.conftest import MakeBook, put
 
 LATEST = 'line: heron, came_from: b211-330, went_to: b211-500, day: "2026-10-27"'

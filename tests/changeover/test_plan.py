@@ -6,8 +6,8 @@ from kb.book.load import Book, load
 from kb.book.records_floor import Changeover, Week
 from kb.changeover.difference import OnLine
 from kb.changeover.model import Plan
-from kb.changeover.plan import Matrix, Planner, latest
-from kb.changeover.whole import Changeovers, order_of_week
+from kb.changeover.plan import Changeovers, Matrix, Planner, latest
+from kb.changeover.week import order_of_week
 from kb.changeover.work import activities_of, part_of
 from kb.scheduling.activities import NoPlan
 from tests.conftest import MakeBook, Shelf
@@ -125,7 +125,8 @@ def test_matrix(demo: Book, matrices: dict[str, Matrix]) -> None:
         assert 0 < found.solved < len(found.stops)
         for stop in found.stops.values():
             assert stop.why_not == ""
-            assert 0 < stop.bound <= stop.seconds
+            assert 0 <= stop.bound <= stop.seconds
+            assert stop.bound > 0 or stop.kind == "settings"  # a pallet pattern changes while the line runs
             assert stop.kind not in ("", "nothing")
 
 

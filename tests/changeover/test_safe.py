@@ -16,10 +16,10 @@ from kb.changeover.plan import Planner
 from kb.changeover.safe import breaches
 from kb.changeover.work import Part, activities_of, rooms_of, tasks_of
 from kb.scheduling.activities import NoPlan, Schedule, Slot
-from kb.scheduling.heuristic import serial_schedule
 from kb.scheduling.plan import EFFORT, schedule
 from tests.changeover import small
 from tests.changeover.small import MINUTE, difference, station, step
+from tests.scheduling.feasible import serial_schedule
 
 LOCK = Duration(MINUTE, 2 * MINUTE, "estimated")
 SHORT = "plover-days"

@@ -5,11 +5,11 @@ import math
 import pytest
 
 from kb.book.records_floor import PastChangeover
-from kb.changeover.spread import adjustment, past
+from kb.changeover.durations import adjustment, past
 from kb.changeover.work import activities_of, tasks_of
 from kb.scheduling.activities import Activity, Operator
+from kb.scheduling.critical_path import simulate
 from kb.scheduling.plan import schedule
-from kb.scheduling.simulation import simulate
 from tests.changeover import small
 
 A, B = Operator("a", frozenset()), Operator("b", frozenset())

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from kb.book.records_floor import Run, Week
-from kb.changeover.whole import order_of_week
+from kb.changeover.week import order_of_week
 from kb.scheduling.activities import NoPlan
 from kb.scheduling.sequence import OrderComparison
 

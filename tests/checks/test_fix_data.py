@@ -12,8 +12,8 @@ import pytest
 from kb.book.load import load
 from kb.book.quantity import parse
 from kb.checks import check_book
-from kb.output.json_record import check_json
-from kb.output.outcome import Outcome
+from kb.output.document import CheckedBook
+from kb.output.json_reports import check_json
 from tests.conftest import TODAY, MakeBook
 from tests.test_specs_bad import PATCHES, name_of, patched, read
 
@@ -25,7 +25,7 @@ BLANK = "diameter: 137.58 ±0.03 mm"
 def findings(root: Path) -> list[dict[str, Any]]:
     """The findings of a book on its formats, as JSON has them; files are shown from the book's folder."""
     book = load(root, shown="")
-    record = json.loads(check_json([Outcome("", book, check_book(book, today=TODAY))]))
+    record = json.loads(check_json([CheckedBook("", book, check_book(book, today=TODAY))]))
     return [one for one in record["books"][0]["findings"] if one["subject"]]
 
 

@@ -163,13 +163,14 @@ def all_fixes(assembled: Assembled, limits: Mapping[str, Limit], name: str) -> t
 def test_the_cheapest_two_fixes_are_told(
     name: str, formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
 ) -> None:
-    """Of all levers' fixes those are told that break least, then cost least coil, then move least."""
+    """Of all fixes those are offered that break least, then touch no tool, then cost least coil."""
     assembled = formats["b211-440-light"]
     verdict, each = all_fixes(assembled, limits, name)
     verdicts = judge_case(assembled.case, GEOMETRY, limits) + judge_route(assembled.study, MECHANICS, limits)
     told = fixes(assembled, verdict, verdicts, limits)
     ranked = sorted(
-        each, key=lambda fix: (len(fix.breaks), round(max(fix.metal, 0.0), 1), fix.change, fix.key)
+        each,
+        key=lambda fix: (len(fix.breaks), fix.tool, round(max(fix.metal, 0.0), 1), fix.change, fix.key),
     )
     assert list(told) == ranked[:2]
     assert each, "no lever cures it"
@@ -229,3 +230,27 @@ def test_only_so_many_findings_are_cured(make_book: MakeBook, monkeypatch: pytes
     told = [one.fixes[0].startswith("set ") for one in report.findings]
     assert len(told) > 2
     assert sum(told) == 1
+
+
+def test_a_gauge_is_offered_before_a_smaller_stand(make_book: MakeBook) -> None:
+    """If neither breaks a check, a number without a tool comes before a tool, though it costs metal."""
+    root = make_book(["b211-330"], [("formats/b211-330.yaml", "gauge: 0.262", "gauge: 0.255")])
+    finding = next(one for one in judged(root).findings if one.name == "dome.reversal")
+    offered = [fix for text in finding.fixes if (fix := said(text)) is not None]
+    assert [fix.key for fix in offered] == ["stock.gauge", "dome.stand_diameter"]
+    assert not any(fix.breaks for fix in offered)
+    assert offered[0].moves["coil"] > 0
+
+
+def test_a_fix_goes_to_the_middle_of_its_window(make_book: MakeBook) -> None:
+    """Between two limits a fix brings the worst corners to the middle, not just inside."""
+    root = make_book(["b211-330"], [("formats/b211-330.yaml", "height: 117.21", "height: 118.41")])
+    looked = Looked(root)
+    finding = next(one for one in looked.report.findings if one.name == "flange.finished-height")
+    fix = next(fix for text in finding.fixes if (fix := said(text)) is not None)
+    after = looked.with_fix("b211-330", fix)
+    (verdict,) = [one for one in after.report.verdicts["b211-330"] if one.rule.name == finding.name]
+    assert verdict.least is not None
+    assert verdict.most is not None
+    below, above = verdict.spread.low - verdict.least, verdict.most - verdict.spread.high
+    assert below == pytest.approx(above, abs=0.02)

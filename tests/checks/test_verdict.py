@@ -244,3 +244,15 @@ def test_a_rule_reads_its_own_description() -> None:
     assert some_rule.sections == {"Why": "To be judged."}
     assert some_rule.station == "test"
     assert isinstance(some_rule, Rule)
+
+
+def test_a_value_at_its_limit_by_definition_has_no_margin(
+    formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
+) -> None:
+    """Earing agreed, cans in a layer and blanks across have no margin while they pass; every size has one."""
+    for assembled in formats.values():
+        for one in judge_route(assembled.study, MECHANICS, limits):
+            by_definition = one.rule.unit == "count" or one.rule.name == "stock.earing-agreed"
+            assert one.has_margin is not (by_definition and one.passed), one.rule.name
+    names = {"stock.earing-agreed", "pallet.layer", "line.across"}
+    assert not any(one.has_margin for one in MECHANICS if one.name in names)

@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 from kb.book.records import Limit
 from kb.checks.catalog import GEOMETRY, MECHANICS, RULES
 from kb.checks.judge import Verdict, judge_case, judge_route
-from kb.checks.wording import finding, limit_words, margin_words, source
-from kb.checks.words import number, quantity
+from kb.checks.words import finding, limit_words, margin_words, number, quantity, source
 from kb.route.assemble import Assembled
 from kb.route.study import Spread
 
@@ -97,7 +96,7 @@ def test_what_cannot_be_computed_says_so(verdicts: Found, formats: Mapping[str, 
     assert told.measure is not None
     assert told.measure.margin is None
     assert margin_words(math.nan) == "not calculated"
-    assert margin_words(-0.0312) == "−3.12 %"
+    assert margin_words(-0.0312) == "−3.1 %"
 
 
 def test_a_draft_may_be_wrong(verdicts: Found, formats: Mapping[str, Assembled]) -> None:

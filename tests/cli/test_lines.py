@@ -72,7 +72,7 @@ def with_harm(path: Path) -> int:
     assert document is not None
     kind = str(document.data()["kind"])
     found = {key: one for key, one in texts(document.root) if free(kind, key)}
-    for _ in range(5):
+    for _ in range(20):
         lines = document.text.split("\n")
         for one in sorted(found.values(), key=lambda scalar: scalar.span, reverse=True):
             first, last = one.span.line - 1, one.span.end_line - 1

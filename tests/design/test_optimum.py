@@ -36,7 +36,7 @@ def two_gauges(volume: float, wall: float, base: float, top: float) -> Problem:
     density = 2.72e-3
     return problem(
         lambda r, h: density * (2 * np.pi * r * h * wall + np.pi * r**2 * (base + top)),
-        lambda r, h: [np.pi * r**2 * h / 1000 - volume],
+        lambda r, h: [np.pi * r**2 * h / 1000 / volume - 1],
         [(10, 80), (20, 400)],
     )
 
@@ -129,11 +129,11 @@ def test_discs_cut_from_squares_make_a_taller_can() -> None:
 def test_the_price_of_contents_is_the_one_known_in_closed_form(
     volume: float, wall: float, base: float, top: float
 ) -> None:
-    """Two gauges: h / r = (base + top) / wall, and the price of one ml is 2 / 3 of mass over contents."""
+    """Two gauges: h / r = (base + top) / wall, and the price of all contents is 2 / 3 of the mass."""
     found = least(two_gauges(volume, wall, base, top), np.array([33.0, 120.0]))
     radius, height = found.point
     assert height / radius == pytest.approx((base + top) / wall, rel=1e-4)
-    assert found.prices[0] == pytest.approx(2 / 3 * found.goal / volume, rel=1e-5)
+    assert found.prices[0] == pytest.approx(2 / 3 * found.goal, rel=1e-5)
     assert found.residual < 1e-6
 
 
@@ -142,8 +142,8 @@ def test_two_gauges_at_the_printed_sizes() -> None:
     can = two_gauges(355, 0.100, 0.270, 0.210)
     found = least(can, np.array([33.0, 120.0]))
     assert found.goal == pytest.approx(10.107, abs=5e-4)
-    assert found.prices[0] == pytest.approx(0.01898, abs=5e-6)
-    assert price(can, found, 0, 0.01) == pytest.approx(found.prices[0], rel=1e-4)
+    assert found.prices[0] / 355 == pytest.approx(0.01898, abs=5e-6)
+    assert price(can, found, 0, 1e-4) == pytest.approx(found.prices[0], rel=1e-4)
 
 
 @settings(max_examples=25, deadline=None)

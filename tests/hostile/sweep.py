@@ -19,7 +19,7 @@ from kb.book import source
 from kb.book.finding import Finding
 from kb.book.load import load
 from kb.checks import check_book, one_format
-from kb.output.outcome import Outcome
+from kb.output.document import CheckedBook
 from kb.output.text import check_text
 from tests.hostile.mutations import Mutation
 
@@ -67,7 +67,7 @@ class Bench:
         with in_time(LONGEST):
             book = load(self.root, shown="")
             report = check_book(book, today=DAY)
-            check_text([Outcome("", book, report)])
+            check_text([CheckedBook("", book, report)])
         return report.findings
 
     def findings(self, mutation: Mutation) -> list[Finding]:

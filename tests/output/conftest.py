@@ -13,7 +13,7 @@ from kb.book.finding import Consequence, Edit, Finding, Measure, Place, Span
 from kb.book.load import Book, load
 from kb.checks import check_book
 from kb.checks.report import Report, Skipped
-from kb.output.outcome import Outcome
+from kb.output.document import CheckedBook
 
 DAY = datetime.date(2026, 11, 2)
 
@@ -21,13 +21,13 @@ HOSTILE = "</td><script>alert(1)</script> | [x](http://a.b) @all \x1b[31m ]]> & 
 
 
 @pytest.fixture(scope="session")
-def sound(demo: Book, demo_report: Report) -> Outcome:
+def sound(demo: Book, demo_report: Report) -> CheckedBook:
     """The demo book as judged: no errors, some warnings, one waived finding."""
-    return Outcome("specs", demo, demo_report)
+    return CheckedBook("specs", demo, demo_report)
 
 
 @pytest.fixture(scope="session")
-def faulty(demo: Book, tmp_path_factory: pytest.TempPathFactory) -> Outcome:
+def faulty(demo: Book, tmp_path_factory: pytest.TempPathFactory) -> CheckedBook:
     """The demo book with a blank too small, a format that cannot be read, and one that does not close."""
     root = tmp_path_factory.mktemp("faulty") / "specs"
     for file in sorted(demo.root.rglob("*.yaml")):
@@ -38,11 +38,11 @@ def faulty(demo: Book, tmp_path_factory: pytest.TempPathFactory) -> Outcome:
     shrink_blank(root / "formats/b211-568-206.yaml", to=92.0)
     (root / "formats/b202-200.yaml").write_text("kind: size-format\n\tid: x\n", encoding="utf-8")
     book = load(root, shown="specs")
-    return Outcome("specs", book, check_book(book, today=DAY))
+    return CheckedBook("specs", book, check_book(book, today=DAY))
 
 
 @pytest.fixture
-def hostile() -> Outcome:
+def hostile() -> CheckedBook:
     """A book whose every text tries to break out of the report."""
     place = Place(f"specs/{HOSTILE}.yaml", f"a.{HOSTILE}", Span(3, 5, 3, 9))
     moved = Consequence(HOSTILE, HOSTILE, float("nan"), float("inf"))
@@ -61,7 +61,7 @@ def hostile() -> Outcome:
     waived = replace(first, severity="note", waiver="waivers[0]")
     about_file = Finding("reading.tab", "warning", place, HOSTILE)
     report = Report([first, waived, about_file], {}, [Skipped(HOSTILE, ("mechanics",), HOSTILE)], ("tall",))
-    return Outcome("specs", Book(Path("specs")), report)
+    return CheckedBook("specs", Book(Path("specs")), report)
 
 
 def shrink_blank(file: Path, *, by: float = 0.0, to: float | None = None) -> None:

@@ -14,17 +14,18 @@ import pytest
 import yaml
 from pypdf import PdfReader
 
+from kb import plan_changeover
 from kb.blocks import Cell, DocumentPart, Listed, Paragraph, Phrase, PrintedDocument, words
 from kb.book.load import Book
-from kb.changeover.documents import change_document, job_cards
-from kb.changeover.whole import plan_changeover, sheet_of
+from kb.changeover.cards import job_cards
+from kb.changeover.documents import change_document
+from kb.changeover.plan import sheet_of
 from kb.folders import shipped
 from kb.output.html import fragment
 from kb.output.pdf import pdf
 from kb.sheet.content import content
 from kb.sheet.documents import codes_document, setup_document
-from kb.sheet.issue import issue
-from kb.sheet.today import code_list
+from kb.sheet.issue import code_list, issue
 from tests.sheet.conftest import MADE
 
 PACKAGE = Path(__file__).parents[2] / "kb"
@@ -100,6 +101,8 @@ def test_paper_and_page_say_the_same(demo: Book) -> None:
         texts = [piece for text in said(document.parts) for piece in some(text)]
         assert len(texts) > 10
         assert [one for one in texts if one not in page] == []
+        printed = tuple(part for part in document.parts if not part.screen)
+        texts = [piece for text in said(printed) for piece in some(text)]
         assert [one for one in texts if one not in paper] == []
 
 

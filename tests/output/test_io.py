@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from kb.output import io
+from tests.conftest import syntax_tree
 
 HOUSE = Path(__file__).resolve().parents[2]
 
@@ -147,7 +148,7 @@ def test_one_function_writes_every_file() -> None:
     """No other module writes a file by itself, so that no file is ever written half."""
     found = []
     for path in sorted((HOUSE / "kb").rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(syntax_tree(path)):
             if isinstance(node, ast.Call) and path.name not in WRITERS and _writes(node):
                 found.append(f"{path.relative_to(HOUSE)}:{node.lineno}")
     assert found == []

@@ -9,8 +9,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from kb.folders import shipped
-from kb.output.json_record import check_json
-from kb.output.outcome import Outcome
+from kb.output.document import CheckedBook
+from kb.output.json_reports import check_json
 
 
 @pytest.fixture(scope="module")
@@ -35,7 +35,7 @@ def test_all_keys_are_required(schema: Any) -> None:
     assert lacking == set(keys)
 
 
-def test_findings_keep_all_their_fields(faulty: Outcome) -> None:
+def test_findings_keep_all_their_fields(faulty: CheckedBook) -> None:
     """Each finding stands in the record with name, place, message, fixes and the numbers compared."""
     (book,) = json.loads(check_json([faulty]))["books"]
     told = {(one["name"], one["file"], one["line"], one["column"]): one for one in book["findings"]}
@@ -48,7 +48,7 @@ def test_findings_keep_all_their_fields(faulty: Outcome) -> None:
             assert record["measure"]["limit"] == pytest.approx(one.measure.limit, rel=1e-8)
 
 
-def test_verdicts_hold_passing_values_too(sound: Outcome) -> None:
+def test_verdicts_hold_passing_values_too(sound: CheckedBook) -> None:
     """Every value checked is there, passed or not, with its corners and its margin."""
     (book,) = json.loads(check_json([sound]))["books"]
     for ident, verdicts in sound.report.verdicts.items():
@@ -60,7 +60,7 @@ def test_verdicts_hold_passing_values_too(sound: Outcome) -> None:
             assert record["low"] == pytest.approx(verdict.spread.low, rel=1e-8)
 
 
-def test_same_input_same_bytes(sound: Outcome) -> None:
+def test_same_input_same_bytes(sound: CheckedBook) -> None:
     """Two reports of the same check are the same bytes, with keys in order and no time in them."""
     text = check_json([sound])
     assert text == check_json([sound])
@@ -68,7 +68,7 @@ def test_same_input_same_bytes(sound: Outcome) -> None:
     assert text == json.dumps(record, ensure_ascii=False, indent=2, sort_keys=True) + "\n"
 
 
-def test_waiver_is_told_with_its_reason(sound: Outcome) -> None:
+def test_waiver_is_told_with_its_reason(sound: CheckedBook) -> None:
     """A waived finding names its entry in waivers.yaml and the reason written there."""
     (book,) = json.loads(check_json([sound]))["books"]
     (waived,) = [one for one in book["findings"] if one["waiver"]]
@@ -76,7 +76,7 @@ def test_waiver_is_told_with_its_reason(sound: Outcome) -> None:
     assert sound.book.waivers.waivers[0].reason in waived["waiver"]["reason"]
 
 
-def test_what_cannot_be_computed_is_null(hostile: Outcome) -> None:
+def test_what_cannot_be_computed_is_null(hostile: CheckedBook) -> None:
     """Not-a-number and infinity are null, since JSON has neither."""
     (book,) = json.loads(check_json([hostile]))["books"]
     measure = book["findings"][0]["measure"]

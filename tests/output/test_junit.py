@@ -6,17 +6,17 @@ from xml.etree import ElementTree
 
 import pytest
 
-from kb.output.junit import check_junit
-from kb.output.outcome import Outcome
+from kb.output.ci import check_junit
+from kb.output.document import CheckedBook
 
 
-def suites(outcome: Outcome, severity: str = "error") -> dict[str, ElementTree.Element]:
+def suites(outcome: CheckedBook, severity: str = "error") -> dict[str, ElementTree.Element]:
     """Suites by name."""
     top = ElementTree.fromstring(check_junit([outcome], severity=severity))  # type: ignore[arg-type]
     return {suite.get("name", ""): suite for suite in top}
 
 
-def test_a_suite_for_each_format_and_a_case_for_each_check(sound: Outcome) -> None:
+def test_a_suite_for_each_format_and_a_case_for_each_check(sound: CheckedBook) -> None:
     """Each format is a suite whose cases are the checks that judged it, each once."""
     found = suites(sound)
     for ident, verdicts in sound.report.verdicts.items():
@@ -25,7 +25,7 @@ def test_a_suite_for_each_format_and_a_case_for_each_check(sound: Outcome) -> No
     assert "specs: files" in found
 
 
-def test_failures_carry_their_message(faulty: Outcome) -> None:
+def test_failures_carry_their_message(faulty: CheckedBook) -> None:
     """A check with an error is a failed case that carries place, message and fix; others pass."""
     suite = suites(faulty)["specs: b211-330"]
     failed = {case.get("name"): case.find("failure") for case in suite if case.find("failure") is not None}
@@ -40,21 +40,21 @@ def test_failures_carry_their_message(faulty: Outcome) -> None:
     assert "fix: set blank.diameter" in (failure.text or "")
 
 
-def test_faults_of_files_are_cases_too(faulty: Outcome) -> None:
+def test_faults_of_files_are_cases_too(faulty: CheckedBook) -> None:
     """A file that cannot be read fails a case under its own name."""
     suite = suites(faulty)["specs: files"]
     failed = {(case.get("classname"), case.get("name")) for case in suite if case.find("failure") is not None}
     assert ("specs/formats/b202-200.yaml", "reading.tab") in failed
 
 
-def test_stages_not_run_are_skipped_cases(faulty: Outcome) -> None:
+def test_stages_not_run_are_skipped_cases(faulty: CheckedBook) -> None:
     """A stage that did not run is a skipped case with the reason."""
     suite = suites(faulty)["specs: b211-568-206"]
     (skipped,) = [case for case in suite if case.find("skipped") is not None]
     assert skipped.get("name") == "mechanics"
 
 
-def test_waived_findings_are_skipped_cases(sound: Outcome) -> None:
+def test_waived_findings_are_skipped_cases(sound: CheckedBook) -> None:
     """A waived finding neither passes nor fails its case."""
     (waived,) = [one for one in sound.report.findings if one.waiver]
     suite = suites(sound, severity="note")[f"specs: {waived.subject}"]
@@ -63,7 +63,7 @@ def test_waived_findings_are_skipped_cases(sound: Outcome) -> None:
     assert case.find("skipped") is not None
 
 
-def test_severity_decides_what_fails(sound: Outcome) -> None:
+def test_severity_decides_what_fails(sound: CheckedBook) -> None:
     """Warnings fail their cases only when asked for; else they are told in a passing case."""
 
     def failures(severity: str) -> int:
@@ -92,7 +92,7 @@ def test_counts_are_those_of_the_cases(name: str, request: pytest.FixtureRequest
         assert int(top.get(attribute, "")) == len(top.findall(f"testsuite/{path}"))
 
 
-def test_hostile_text_is_well_formed(hostile: Outcome) -> None:
+def test_hostile_text_is_well_formed(hostile: CheckedBook) -> None:
     """Text with tags, quotes and control characters is well-formed XML and keeps its words."""
     text = check_junit([hostile])
     assert "\x00" not in text

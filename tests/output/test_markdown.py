@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from kb.book.finding import Finding, Place, Span
 from kb.checks.report import Report
+from kb.output.document import CheckedBook
 from kb.output.markdown import LONGEST, check_markdown, escaped
-from kb.output.outcome import Outcome
 
 
 def rows(text: str) -> list[str]:
@@ -20,7 +20,7 @@ def rows(text: str) -> list[str]:
     ]
 
 
-def test_every_finding_is_a_row_below_its_file(faulty: Outcome) -> None:
+def test_every_finding_is_a_row_below_its_file(faulty: CheckedBook) -> None:
     """Each file has a table, each finding a row of four cells in it."""
     text = check_markdown([faulty])
     assert len(rows(text)) == len(faulty.report.findings)
@@ -29,7 +29,7 @@ def test_every_finding_is_a_row_below_its_file(faulty: Outcome) -> None:
         assert f"**{escaped(file)}**" in text
 
 
-def test_summary_and_stages_are_told(sound: Outcome, faulty: Outcome) -> None:
+def test_summary_and_stages_are_told(sound: CheckedBook, faulty: CheckedBook) -> None:
     """The comment begins with the summary and ends with what did not run."""
     formats = len(sound.book.of("size-format"))
     assert check_markdown([sound]).startswith(f"**sizebook check** – {formats} formats")
@@ -37,7 +37,7 @@ def test_summary_and_stages_are_told(sound: Outcome, faulty: Outcome) -> None:
     assert check_markdown([faulty]).rstrip().split("\n")[-1].startswith("Skipped&#58; ")
 
 
-def test_hostile_text_is_shown_not_obeyed(hostile: Outcome) -> None:
+def test_hostile_text_is_shown_not_obeyed(hostile: CheckedBook) -> None:
     """Tags, links, mentions and table bars in a spec are shown as written and do nothing."""
     text = check_markdown([hostile])
     assert "<script" not in text
@@ -54,18 +54,18 @@ def test_addresses_are_not_linked() -> None:
     assert "://" not in escaped("https://a.b")
 
 
-def test_waived_findings_are_marked(sound: Outcome) -> None:
+def test_waived_findings_are_marked(sound: CheckedBook) -> None:
     """A waived finding says so beside its severity."""
     assert sum("| note, waived |" in row for row in rows(check_markdown([sound]))) == 1
 
 
-def test_long_report_says_what_it_leaves_out(sound: Outcome) -> None:
+def test_long_report_says_what_it_leaves_out(sound: CheckedBook) -> None:
     """A report too long for a comment keeps the errors, drops the rest and counts what it dropped."""
     place = Place("specs/a.yaml", "", Span(1, 1, 1, 2))
     note = Finding("book.unused", "note", place, "n" * 500)
     many = [replace(note, place=replace(place, span=Span(i, 1, i, 2))) for i in range(1, 400)]
     error = replace(note, severity="error", place=replace(place, file="specs/z.yaml"), message="grave")
-    text = check_markdown([Outcome("specs", sound.book, Report(findings=[*many, error]))])
+    text = check_markdown([CheckedBook("specs", sound.book, Report(findings=[*many, error]))])
     assert len(text) <= LONGEST
     assert "grave" in text
     left = re.search(r"(\d+) findings left out", text)

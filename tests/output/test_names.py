@@ -20,7 +20,8 @@ from kb.book.load import Book
 from kb.checks.catalog import RULES
 from kb.checks.names import finding_names, groups
 from kb.folders import shipped
-from kb.output.outcome import Outcome
+from kb.output.document import CheckedBook
+from tests.conftest import syntax_tree
 
 SITE = shipped("site")
 HOUSE = Path(kb.__file__).resolve().parent
@@ -32,7 +33,7 @@ def sources() -> Iterator[tuple[str, ast.Module]]:
     """Every module of the book, the checks, the sheets and the review, with its name."""
     for package in ("book", "checks", "sheet", "review"):
         for file in sorted((HOUSE / package).rglob("*.py")):
-            yield f"{package}/{file.name}", ast.parse(file.read_text(encoding="utf-8"))
+            yield f"{package}/{file.name}", syntax_tree(file)
 
 
 def written_out() -> set[str]:
@@ -110,7 +111,7 @@ def test_a_check_does_not_read_the_texts_of_names(demo: Book, tmp_path: Path, ou
     assert (found[output].returncode, found["sarif"].returncode) == (0, 7)
 
 
-def test_severities_are_those_of_the_findings(faulty: Outcome) -> None:
+def test_severities_are_those_of_the_findings(faulty: CheckedBook) -> None:
     """A finding with a name of the table has the severity told there."""
 
     def named(one: Finding) -> bool:

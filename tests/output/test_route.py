@@ -16,8 +16,8 @@ from kb.book.records import Setting
 from kb.checks.by_station import ResultRow, RouteReport, route_report, stopping
 from kb.checks.report import Report
 from kb.folders import shipped
-from kb.output import route_json
-from kb.output.outcome import Outcome
+from kb.output.document import CheckedBook
+from kb.output.json_reports import no_route_json, route_json
 from kb.output.route_text import as_table
 from kb.route.assemble import Assembled
 from kb.route.station import iter_results
@@ -229,13 +229,13 @@ def test_hostile_title_is_guarded(plain: RouteReport) -> None:
     assert (
         as_table(route, width=80).split("\n")[0].startswith(r"b211-330 a\u001b[2Jb\u000ac".replace(" ", "  "))
     )
-    assert json.loads(route_json.as_json(route))["title"] == r"a\u001b[2Jb\u000ac"
+    assert json.loads(route_json(route))["title"] == r"a\u001b[2Jb\u000ac"
 
 
 def test_json_holds_rows_limits_and_scatter(scattered: RouteReport) -> None:
     """The JSON has every row in the reader's unit with limits and scatter, the same bytes each time."""
-    text = route_json.as_json(scattered)
-    assert text == route_json.as_json(scattered)
+    text = route_json(scattered)
+    assert text == route_json(scattered)
     record = json.loads(text)
     assert record["schema"] == "sizebook-route/1"
     found = {row["key"]: row for section in record["sections"] for row in section["rows"]}
@@ -252,15 +252,15 @@ def test_json_holds_rows_limits_and_scatter(scattered: RouteReport) -> None:
     assert record["scatter"]["drivers"]["trim allowance"][0]["input"] == "format.stock.gauge"
 
 
-def test_the_record_fits_its_schema(plain: RouteReport, scattered: RouteReport, faulty: Outcome) -> None:
+def test_the_record_fits_its_schema(plain: RouteReport, scattered: RouteReport, faulty: CheckedBook) -> None:
     """A route, with and without scatter, and one that is stopped fit the shipped schema; a part does not."""
     schema = json.loads((shipped("schema") / "output/route-report.json").read_text(encoding="utf-8"))
     Draft202012Validator.check_schema(schema)
     validator = Draft202012Validator(schema)
-    stopped = route_json.stopped("b211-568-206", stopping("b211-568-206", faulty.report))
-    for text in (route_json.as_json(plain), route_json.as_json(scattered), stopped):
+    stopped = no_route_json("b211-568-206", stopping("b211-568-206", faulty.report))
+    for text in (route_json(plain), route_json(scattered), stopped):
         assert [error.message for error in validator.iter_errors(json.loads(text))] == []
-    record = json.loads(route_json.as_json(scattered))
+    record = json.loads(route_json(scattered))
     del record["title"], record["sections"][0]["rows"][0]["judged"]
     assert len(list(validator.iter_errors(record))) == 2
 
@@ -270,12 +270,12 @@ def test_nothing_stops_a_sound_format(demo_report: Report) -> None:
     assert stopping("b211-440-light", demo_report) == []
 
 
-def test_geometry_and_broken_files_stop_a_route(faulty: Outcome) -> None:
+def test_geometry_and_broken_files_stop_a_route(faulty: CheckedBook) -> None:
     """What stops a format is its own geometry, or a file with faults; other formats' findings do not."""
     stops = stopping("b211-568-206", faulty.report)
     assert "cup.punch-below-blank" in {one.name for one in stops}
     assert {one.subject for one in stops} == {"b211-568-206", ""}
     assert "reading.tab" in {one.name for one in stopping("b202-200", faulty.report)}
-    record = json.loads(route_json.stopped("b211-568-206", stops))
+    record = json.loads(no_route_json("b211-568-206", stops))
     assert record["sections"] == []
     assert len(record["stopped_by"]) == len(stops)

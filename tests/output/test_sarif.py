@@ -15,13 +15,13 @@ from kb.book.finding import Span
 from kb.checks.catalog import RULES
 from kb.checks.names import finding_names
 from kb.checks.report import Report
-from kb.output.outcome import Outcome
-from kb.output.sarif import check_sarif
+from kb.output.ci import check_sarif
+from kb.output.document import CheckedBook
 
 SCHEMA = json.loads((Path(__file__).parent / "sarif-schema-2.1.0.json").read_text(encoding="utf-8"))
 
 
-def log(outcome: Outcome) -> Any:
+def log(outcome: CheckedBook) -> Any:
     """The one run of a log."""
     (run,) = json.loads(check_sarif([outcome]))["runs"]
     return run
@@ -41,7 +41,7 @@ def test_schema_refuses_what_is_no_log() -> None:
     assert any("message" in error.message for error in Draft4Validator(SCHEMA).iter_errors(wrong))
 
 
-def test_all_checks_are_declared(sound: Outcome) -> None:
+def test_all_checks_are_declared(sound: CheckedBook) -> None:
     """Every check and every other name is a rule with title, reason, help and level, found or not."""
     rules = log(sound)["tool"]["driver"]["rules"]
     assert {one["id"] for one in rules} == {*RULES, *finding_names()}
@@ -54,7 +54,7 @@ def test_all_checks_are_declared(sound: Outcome) -> None:
     assert levels["book.same-title"] == "warning"
 
 
-def test_results_point_at_their_rule_and_place(faulty: Outcome) -> None:
+def test_results_point_at_their_rule_and_place(faulty: CheckedBook) -> None:
     """Each result points at its rule by index and at the finding's region, columns in characters from 1."""
     run = log(faulty)
     rules = run["tool"]["driver"]["rules"]
@@ -72,7 +72,7 @@ def test_results_point_at_their_rule_and_place(faulty: Outcome) -> None:
         assert one["message"]["text"].startswith(finding.message)
 
 
-def test_waived_finding_is_suppressed_with_its_reason(sound: Outcome) -> None:
+def test_waived_finding_is_suppressed_with_its_reason(sound: CheckedBook) -> None:
     """A waived finding is a result with an external suppression that carries the waiver's reason."""
     (waived,) = [one for one in log(sound)["results"] if "suppressions" in one]
     (suppression,) = waived["suppressions"]
@@ -80,7 +80,7 @@ def test_waived_finding_is_suppressed_with_its_reason(sound: Outcome) -> None:
     assert sound.book.waivers.waivers[0].reason in suppression["justification"]
 
 
-def test_invocation_tells_exit_code_and_stages_not_run(sound: Outcome, faulty: Outcome) -> None:
+def test_invocation_tells_exit_code_and_stages_not_run(sound: CheckedBook, faulty: CheckedBook) -> None:
     """The run says whether it failed, and which stages it did not reach."""
     (clean,), (failed,) = log(sound)["invocations"], log(faulty)["invocations"]
     assert (clean["exitCode"], clean["toolExecutionNotifications"]) == (0, [])
@@ -89,21 +89,21 @@ def test_invocation_tells_exit_code_and_stages_not_run(sound: Outcome, faulty: O
     assert any("mechanics of b211-568-206" in text for text in told)
 
 
-def test_fingerprints_survive_moving_lines(faulty: Outcome) -> None:
+def test_fingerprints_survive_moving_lines(faulty: CheckedBook) -> None:
     """A finding keeps its fingerprint when its line moves, and no two findings share one."""
 
-    def prints(outcome: Outcome) -> list[str]:
+    def prints(outcome: CheckedBook) -> list[str]:
         return [one["partialFingerprints"]["findingPlace/v1"] for one in log(outcome)["results"]]
 
     moved = [
         replace(one, place=replace(one.place, span=Span(900, 1, 900, 2))) for one in faulty.report.findings
     ]
-    there = Outcome("specs", faulty.book, Report(findings=moved))
+    there = CheckedBook("specs", faulty.book, Report(findings=moved))
     assert sorted(prints(there)) == sorted(prints(faulty))
     assert len(set(prints(faulty))) == len(prints(faulty))
 
 
-def test_addresses_are_valid_and_no_link_is_made(hostile: Outcome) -> None:
+def test_addresses_are_valid_and_no_link_is_made(hostile: CheckedBook) -> None:
     """File names become URI references, and bracketed words in a spec do not become links."""
     for one in log(hostile)["results"]:
         uri = one["locations"][0]["physicalLocation"]["artifactLocation"]["uri"]
@@ -111,10 +111,10 @@ def test_addresses_are_valid_and_no_link_is_made(hostile: Outcome) -> None:
         assert not re.search(r"\]\(", one["message"]["text"])
 
 
-def test_absolute_path_is_a_file_address(hostile: Outcome) -> None:
+def test_absolute_path_is_a_file_address(hostile: CheckedBook) -> None:
     """A book outside the current folder is addressed in full."""
     first = hostile.report.findings[0]
     there = replace(first, place=replace(first.place, file="/books/a b/plant.yaml"))
-    (result,) = log(Outcome("x", hostile.book, Report(findings=[there])))["results"]
+    (result,) = log(CheckedBook("x", hostile.book, Report(findings=[there])))["results"]
     address = result["locations"][0]["physicalLocation"]["artifactLocation"]["uri"]
     assert address == "file:///books/a%20b/plant.yaml"

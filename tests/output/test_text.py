@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 
 from kb.checks.report import Report, Skipped
-from kb.output.outcome import Outcome
+from kb.output.document import CheckedBook
 from kb.output.text import check_text
 
 LINE = re.compile(r"[^:]+:\d+:\d+: (error|warning|note): .+ \[[a-z]+\.[a-z-]+\]")
 
 
-def test_every_line_has_its_form(faulty: Outcome) -> None:
+def test_every_line_has_its_form(faulty: CheckedBook) -> None:
     """A finding is a line with place, severity, message and name; limit and fixes stand below it."""
     body, _, tail = check_text([faulty]).rstrip("\n").rpartition("\n\n")
     lines = body.split("\n")
@@ -23,7 +23,7 @@ def test_every_line_has_its_form(faulty: Outcome) -> None:
     assert [line for line in rest if not re.match(r"    (limit|fix): \S", line)] == []
 
 
-def test_limit_and_fix_are_told(faulty: Outcome) -> None:
+def test_limit_and_fix_are_told(faulty: CheckedBook) -> None:
     """A blank too small is told with limit, source, owner, review date and a number that cures it."""
     text = check_text([faulty])
     found = re.search(r"formats/b211-330\.yaml:\d+:\d+: error: trim allowance.*\n((?:    .*\n)+)", text)
@@ -33,7 +33,7 @@ def test_limit_and_fix_are_told(faulty: Outcome) -> None:
     assert "set blank.diameter to" in found[1]
 
 
-def test_summary_counts_what_stands(sound: Outcome) -> None:
+def test_summary_counts_what_stands(sound: CheckedBook) -> None:
     """The summary counts formats, values and findings by severity, waived ones apart."""
     report = sound.report
     values = sum(map(len, report.verdicts.values()))
@@ -48,7 +48,7 @@ def test_summary_counts_what_stands(sound: Outcome) -> None:
     assert last == "all checks ran"
 
 
-def test_last_line_says_what_did_not_run(faulty: Outcome) -> None:
+def test_last_line_says_what_did_not_run(faulty: CheckedBook) -> None:
     """The last line names the stages that were not reached, of what, and why."""
     last = check_text([faulty]).rstrip("\n").split("\n")[-1]
     assert last.startswith("skipped: ")
@@ -56,7 +56,7 @@ def test_last_line_says_what_did_not_run(faulty: Outcome) -> None:
     assert "of specs/formats/b202-200.yaml (it has errors in reading)" in last
 
 
-def test_colour_only_repeats_words(faulty: Outcome) -> None:
+def test_colour_only_repeats_words(faulty: CheckedBook) -> None:
     """Taking the colours out of a coloured report gives the plain one."""
     coloured = check_text([faulty], coloured=True)
     assert "\x1b[" in coloured
@@ -64,7 +64,7 @@ def test_colour_only_repeats_words(faulty: Outcome) -> None:
     assert "\x1b" not in check_text([faulty])
 
 
-def test_hostile_text_stays_on_its_line(hostile: Outcome) -> None:
+def test_hostile_text_stays_on_its_line(hostile: CheckedBook) -> None:
     """No control character of a spec reaches the terminal, and no text makes lines of its own."""
     text = check_text([hostile])
     assert all(letter.isprintable() or letter == "\n" for letter in text)
@@ -72,9 +72,11 @@ def test_hostile_text_stays_on_its_line(hostile: Outcome) -> None:
     assert len(heads) == len(hostile.report.findings)
 
 
-def test_many_skipped_formats_are_counted(sound: Outcome) -> None:
+def test_many_skipped_formats_are_counted(sound: CheckedBook) -> None:
     """When the limits stop every format, the last line names some and counts the rest."""
     skipped = [Skipped(f"f-{i}", ("geometry", "mechanics"), "limits.yaml has errors") for i in range(40)]
-    last = check_text([Outcome("specs", sound.book, Report(skipped=skipped))]).rstrip("\n").split("\n")[-1]
+    last = (
+        check_text([CheckedBook("specs", sound.book, Report(skipped=skipped))]).rstrip("\n").split("\n")[-1]
+    )
     assert last.endswith("f-5 and 34 more (limits.yaml has errors)")
     assert last.startswith("skipped: geometry and mechanics of f-0, f-1,")

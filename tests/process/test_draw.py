@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from kb.process import draw
+from kb.process import draw, material
 
 FIRST_DRAW = {"blank_diameter": 138.0, "punch_diameter": 75.0, "gauge": 2.4}
 
@@ -14,22 +14,22 @@ def test_nothing_drawn() -> None:
     """A punch as wide as the blank has draw ratio 1, no reduction and no strain."""
     same = {"before": 88.0, "after": 88.0}
     assert draw.draw_ratio(**same) == 1.0
-    assert draw.reduction(**same) == 0.0
-    assert draw.hoop_strain(**same) == 0.0
+    assert material.reduction(**same) == 0.0
+    assert material.strain(**same) == 0.0
 
 
 def test_reduction_and_ratio_say_the_same() -> None:
     """Reduction is 1 less the inverse of the draw ratio; the strain is the ratio's logarithm."""
     step = {"before": 138.0, "after": 88.0}
-    assert draw.reduction(**step) == pytest.approx(1 - 1 / draw.draw_ratio(**step))
-    assert draw.hoop_strain(**step) == pytest.approx(math.log(draw.draw_ratio(**step)))
+    assert material.reduction(**step) == pytest.approx(1 - 1 / draw.draw_ratio(**step))
+    assert material.strain(**step) == pytest.approx(math.log(draw.draw_ratio(**step)))
 
 
 def test_strain_is_positive_when_drawn_in() -> None:
     """Compression round the rim counts positive, stretching it would count negative."""
-    assert draw.hoop_strain(before=138.0, after=88.0) > 0
-    widened = draw.hoop_strain(before=88.0, after=138.0)
-    assert widened == pytest.approx(-draw.hoop_strain(before=138.0, after=88.0))
+    assert material.strain(before=138.0, after=88.0) > 0
+    widened = material.strain(before=88.0, after=138.0)
+    assert widened == pytest.approx(-material.strain(before=138.0, after=88.0))
 
 
 def test_twice_the_size_takes_four_times_the_force() -> None:
@@ -147,11 +147,11 @@ def test_draws() -> None:
 
 def test_reductions() -> None:
     """The first draw takes 36.4 % off the diameter, the redraw 25.7 %."""
-    assert 100 * draw.reduction(before=BLANK, after=CUP) == pytest.approx(36.4, abs=0.05)
-    assert 100 * draw.reduction(before=CUP, after=BODY) == pytest.approx(25.7, abs=0.05)
+    assert 100 * material.reduction(before=BLANK, after=CUP) == pytest.approx(36.4, abs=0.05)
+    assert 100 * material.reduction(before=CUP, after=BODY) == pytest.approx(25.7, abs=0.05)
 
 
 def test_hoop_strains_add_up() -> None:
     """Compression round the rim in cup and redraw adds up to that of the whole way."""
-    both = draw.hoop_strain(before=BLANK, after=CUP) + draw.hoop_strain(before=CUP, after=BODY)
-    assert both == pytest.approx(draw.hoop_strain(before=BLANK, after=BODY))
+    both = material.strain(before=BLANK, after=CUP) + material.strain(before=CUP, after=BODY)
+    assert both == pytest.approx(material.strain(before=BLANK, after=BODY))

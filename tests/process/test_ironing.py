@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from kb.process import ironing
+from kb.process import ironing, material
 
 LAST_RING = {"flow_stress": 300.0, "wall_in": 0.160, "wall_out": 0.105, "half_angle": 8.0}
 RING = {"pressure": 400.0, "bore": 66.034, "outside_diameter": 152.0}
@@ -83,15 +83,15 @@ def test_rings_multiply() -> None:
     walls = [0.2794]
     for taken in (0.20, 0.25, 0.40):
         walls.append(walls[-1] * (1 - taken))
-    total = ironing.reduction(wall_in=walls[0], wall_out=walls[-1])
+    total = material.reduction(before=walls[0], after=walls[-1])
     assert total == pytest.approx(0.64)
-    left = [1 - ironing.reduction(wall_in=a, wall_out=b) for a, b in pairwise(walls)]
+    left = [1 - material.reduction(before=a, after=b) for a, b in pairwise(walls)]
     assert math.prod(left) == pytest.approx(1 - total)
 
 
 def test_three_equal_rings() -> None:
     """From 0.2794 to 0.100 mm three equal rings take 29.0 % each."""
-    total = ironing.reduction(wall_in=0.2794, wall_out=0.100)
+    total = material.reduction(before=0.2794, after=0.100)
     assert 100 * (1 - (1 - total) ** (1 / 3)) == pytest.approx(29.0, abs=0.05)
 
 

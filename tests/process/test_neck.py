@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from kb.process import neck
+from kb.process import material, neck
 
 NECK = {"before": 65.93, "after": 52.57}
 
@@ -24,7 +24,7 @@ def test_schedule_ends_on_body_and_plug() -> None:
 def test_schedule_takes_the_same_share_everywhere() -> None:
     """Every stage of the schedule takes the same share off the diameter before it."""
     schedule = neck.equal_schedule(stages=12, **NECK)
-    taken = neck.stage_reduction(before=schedule[:-1], after=schedule[1:])
+    taken = material.reduction(before=schedule[:-1], after=schedule[1:])
     assert taken == pytest.approx(np.full(12, taken[0]))
 
 
@@ -48,7 +48,7 @@ def test_schedule_without_a_stage_is_refused() -> None:
 def test_nothing_necked() -> None:
     """A stage that takes nothing off changes neither wall nor stress."""
     same = {"before": 60.0, "after": 60.0}
-    assert neck.stage_reduction(**same) == 0.0
+    assert material.reduction(**same) == 0.0
     for exponent in (0.5, 0.8, 1.0):
         assert neck.wall_after(wall=0.16, exponent=exponent, **same) == 0.16
     for friction in (0.0, 0.05):

@@ -16,9 +16,9 @@ from types import FrameType
 from typing import Any
 
 from kb.output import io
-from kb.publish import marker, target
+from kb.publish import target
 
-TRACED = {one.__file__ for one in (marker, target, io)}
+TRACED = {one.__file__ for one in (target, io)}
 NAMES = ("index.html", "a/page.html", "assets/book.js")
 
 
@@ -29,16 +29,16 @@ def publish_small(out: Path, book: Path, words: str) -> None:
         for name in NAMES:
             (made / name).parent.mkdir(parents=True, exist_ok=True)
             io.write_atomic(made / name, words)
-        marker.seal(made, NAMES)
+        target.seal(made, NAMES)
         target.put_in_place(made, out)
 
 
 def whole(site: Path) -> str:
     """The words of a site that is whole, "" for any other folder."""
     try:
-        marker.verify(site)
+        target.verify(site)
         words = {(site / name).read_text(encoding="utf-8") for name in NAMES}
-    except (OSError, marker.PublishError):
+    except (OSError, target.PublishError):
         return ""
     return words.pop() if len(words) == 1 else ""
 
@@ -87,7 +87,7 @@ def main(folder: Path, way: str) -> None:
             with target.publishing(out / "site", book):
                 if not whole(out / "site"):
                     print(f"line {number}: no whole site after the next run")
-        except marker.PublishError as error:
+        except target.PublishError as error:
             print(f"line {number}: {error}")
         if os.listdir(out) != ["site"]:
             print(f"line {number}: {sorted(os.listdir(out))} left")

@@ -14,9 +14,8 @@ import pytest
 from kb.book.load import Book, load
 from kb.checks.catalog import NAMES
 from kb.history.log import NOT_ASKED, BookLog, read_log
-from kb.publish.changes import changes_pages, feed
+from kb.publish.changes import changes_pages, feed, history
 from kb.publish.edition import Edition, gather
-from kb.publish.format_history import history
 from kb.publish.format_page import format_page
 from kb.publish.page import Context
 from kb.sheet.content import content

@@ -11,8 +11,7 @@ import pytest
 from kb.book.load import Book, load
 from kb.folders import shipped
 from kb.process.meridian import LineSegment
-from kb.publish.midstroke import MidStroke, middle_of, part_at
-from kb.publish.walk import walk_data
+from kb.publish.process_page import MidStroke, middle_of, part_at, process_data
 from kb.route import take
 from kb.route.assemble import Assembled, assemble
 from kb.route.stations import Route
@@ -123,5 +122,5 @@ def test_when_the_wall_has_left_it_is_the_station_s_part() -> None:
 def test_the_walk_says_at_which_travel_a_ring_is_drawn() -> None:
     """The caption of each ring names the ram travel its picture is of."""
     route = assembled(BOOK, "b211-330").study.nominal
-    said = re.findall(r"([\d.]+) mm of ram travel past the redraw die", walk_data(route, "regular"))
+    said = re.findall(r"([\d.]+) mm of ram travel past the redraw die", process_data(route, "regular"))
     assert [float(one) for one in said] == [pytest.approx(middle_of(route, i), abs=0.05) for i in range(3)]

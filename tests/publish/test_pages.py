@@ -17,12 +17,11 @@ from kb.folders import shipped
 from kb.publish.edition import Edition, gather
 from kb.publish.fault_pages import Declared
 from kb.publish.fields import anchor
-from kb.publish.stations import FEW_MARGINS, SHOWN
-from kb.publish.templates import _printed, in_markdown
+from kb.publish.format_page import FEW_MARGINS, SHOWN
+from kb.publish.page import in_markdown, printed
 from kb.publish.terms import head, knowledge, term_of
-from kb.publish.typeset import SIGNS, typeset
-from kb.publish.words import slug
-from kb.sheet.code import issues
+from kb.publish.words import SIGNS, slug, typeset
+from kb.sheet.issue import issues
 from tests.publish.conftest import DAY
 
 
@@ -172,7 +171,7 @@ def test_units_are_printed_as_they_are_in_print(texts: dict[str, str]) -> None:
 
 def test_units_of_looked_up_values_too(site: Path) -> None:
     """The scripts behind comparing and the walk hold printed units."""
-    scripts = [site / "assets/book.js", *sorted((site / "walk").glob("*.data.js"))]
+    scripts = [site / "assets/book.js", *sorted((site / "process").glob("*.data.js"))]
     assert len(scripts) > 10
     for path in scripts:
         text = path.read_text(encoding="utf-8")
@@ -199,7 +198,7 @@ def test_typesetting(text: str, shown: str) -> None:
 
 def test_names_and_markup_are_not_typeset() -> None:
     """A value with a blank is printed as print has it; names, addresses and markup stay letter for letter."""
-    made = _printed("4 degC"), _printed("can-5deg.html"), _printed(Markup("<b>5 deg</b>")), _printed(5)
+    made = printed("4 degC"), printed("can-5deg.html"), printed(Markup("<b>5 deg</b>")), printed(5)
     assert made == ("4 °C", "can-5deg.html", Markup("<b>5 deg</b>"), 5)
 
 
@@ -252,7 +251,7 @@ def test_a_fault_shows_every_format_s_numbers(texts: dict[str, str], edition: Ed
 def test_a_cause_points_to_columns_of_its_own_checks_and_values(texts: dict[str, str]) -> None:
     """The numbers of a cause are as many as its checks and values, and each is a column of the table."""
     for fault, text in fault_texts(texts):
-        pointed = re.findall(r'<li data-drivers="([^"]*)">', text)
+        pointed = re.findall(r'<li data-drivers="([^"]*)"', text)
         causes: list[dict[str, list[str]]] = fault["causes"]  # type: ignore[assignment]
         assert [len(one.split()) for one in pointed] == [
             len(one["checks"]) + len(one["keys"]) for one in causes

@@ -18,8 +18,7 @@ from kb.book.load import load
 from kb.cli import main
 from kb.publish import build, plugin, target
 from kb.publish.build import publish
-from kb.publish.marker import MARKER, PublishError, seal, verify
-from kb.publish.target import default_target, publishing, put_in_place
+from kb.publish.target import MARKER, PublishError, default_target, publishing, put_in_place, seal, verify
 from tests.browser.small_site import pages as small_pages
 from tests.publish.conftest import DAY
 from tests.publish.kill import NAMES, publish_small, whole
@@ -213,7 +212,7 @@ def test_a_second_publish_into_the_same_folder_is_refused(plant: Path) -> None:
 MANY = """
 import sys, time
 from pathlib import Path
-from kb.publish.marker import PublishError
+from kb.publish.target import PublishError
 from tests.publish.kill import publish_small
 out, book, words, start = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3], float(sys.argv[4])
 time.sleep(max(0, start - time.time()))
@@ -349,7 +348,7 @@ def test_a_site_that_lost_a_file_is_not_whole(tmp_path: Path, hurt: str) -> None
 @pytest.mark.parametrize(
     ("moment", "lost"),
     [
-        ("after", "walk/b211-330.data.js"),
+        ("after", "process/b211-330.data.js"),
         ("after", "changes.html"),
         ("after", "assets/css/page.css"),
         ("after", "assets/js/find.js"),
@@ -380,7 +379,7 @@ def test_a_build_that_loses_a_file_is_not_published(
         hurt("sealed", made)
 
     monkeypatch.setattr(build, "pages", lambda _edition: small_pages().items())
-    monkeypatch.setattr(build, "gather", lambda book, day, draft, _past: _Bare(book, day, draft))
+    monkeypatch.setattr(build, "gather", lambda book, day, draft, _past, **_: _Bare(book, day, draft))
     monkeypatch.setattr(plugin, "filled", lambda text, *_: text)
     monkeypatch.setattr(build, "_build", built)
     monkeypatch.setattr(build, "seal", sealed)

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import pytest
 
-from kb.process import draw, ironing
+from kb.process import draw, ironing, material
 
 BLANK = 1129.0
 FIRST = {"punch_diameter": 470.51, "bore": 490.51}
@@ -57,5 +57,5 @@ def test_reductions_of_the_section() -> None:
 
 def test_wall_reduction_is_nearly_that_of_the_section() -> None:
     """On a punch of one diameter the wall loses 29.0 % where the section loses 29.6 %."""
-    thinner = ironing.reduction(wall_in=ironing.gap(**REDRAW), wall_out=ironing.gap(**IRONING_1))
+    thinner = material.reduction(before=ironing.gap(**REDRAW), after=ironing.gap(**IRONING_1))
     assert 100 * thinner == pytest.approx(29.0)

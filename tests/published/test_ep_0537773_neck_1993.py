@@ -11,14 +11,14 @@ from __future__ import annotations
 
 import pytest
 
-from kb.process import neck
+from kb.process import material, neck
 
 BODY, NECK_209, NECK_207_HALF, NECK_206 = 68.26, 65.09, 62.71, 60.34
 
 
 def single_reduction() -> float:
     """What the published single operation takes off."""
-    return float(neck.stage_reduction(before=BODY, after=NECK_209))
+    return float(material.reduction(before=BODY, after=NECK_209))
 
 
 def test_single_operation() -> None:
@@ -31,5 +31,5 @@ def test_no_operation_is_harder_than_the_single_one(diameter: float, operations:
     """Shared evenly, no published operation takes off more than the published single one."""
     schedule = neck.equal_schedule(before=BODY, after=diameter, stages=operations)
     assert len(schedule) == operations + 1
-    taken = neck.stage_reduction(before=schedule[:-1], after=schedule[1:])
+    taken = material.reduction(before=schedule[:-1], after=schedule[1:])
     assert max(taken) < single_reduction()

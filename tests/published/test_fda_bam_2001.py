@@ -1,6 +1,6 @@
 """FDA, Bacteriological Analytical Manual, chapter 22A, Examination of Metal Containers for Integrity, 2001.
 
-From memory, high confidence, and the same on a public trade page: percent overlap is
+From memory, high confidence: percent overlap is
 100 (CH + BH + T - W) / (W - (2T + Tb)). No worked example was seen; the seam is made up.
 """
 

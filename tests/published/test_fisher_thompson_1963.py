@@ -8,9 +8,8 @@ Here each machine is a member of the crew with a skill of their own.
 from __future__ import annotations
 
 from kb.scheduling.activities import Activity, Operator
-from kb.scheduling.heuristic import serial_schedule
 from kb.scheduling.plan import schedule
-from tests.scheduling.feasible import broken
+from tests.scheduling.feasible import broken, serial_schedule
 
 FT06 = """
 2 1 0 3 1 6 3 7 5 3 4 6

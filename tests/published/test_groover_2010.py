@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import pytest
 
-from kb.process import blank, draw
+from kb.process import blank, draw, material
 from tests.cups import blank_of_cup
 
 EXAMPLE_20_1 = {"disc": 150.0, "gauge": 3.2, "shear_strength": 310.0}
@@ -35,7 +35,7 @@ def test_example_20_3_measures_of_drawing() -> None:
     """A 138 mm blank on a 75 mm punch has a draw ratio of 1.84 and a reduction of 45.65 %."""
     before, after = EXAMPLE_20_3["blank"], EXAMPLE_20_3["punch"]
     assert draw.draw_ratio(before=before, after=after) == pytest.approx(1.84, abs=0.005)
-    assert 100 * draw.reduction(before=before, after=after) == pytest.approx(45.65, abs=0.005)
+    assert 100 * material.reduction(before=before, after=after) == pytest.approx(45.65, abs=0.005)
     assert 100 * EXAMPLE_20_3["gauge"] / before == pytest.approx(1.74, abs=0.005)
 
 

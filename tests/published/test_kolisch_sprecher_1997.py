@@ -11,9 +11,8 @@ import pytest
 
 from kb.scheduling.activities import Activity, network
 from kb.scheduling.bounds import bounds
-from kb.scheduling.heuristic import serial_schedule
 from kb.scheduling.plan import schedule
-from tests.scheduling.feasible import broken
+from tests.scheduling.feasible import broken, serial_schedule
 
 AVAILABLE = {"R1": 12, "R2": 13, "R3": 4, "R4": 12}
 

@@ -11,10 +11,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from kb.cli import main
-from kb.output.json_record import review_json
-from kb.output.review_markdown import review_markdown
-from kb.output.review_text import review_text
-from kb.output.sarif import review_sarif
+from kb.output.ci import review_sarif
+from kb.output.json_reports import review_json
+from kb.output.review import review_markdown, review_text
 from kb.review.compare import review
 from kb.review.model import EXIT_CODES, Review
 from tests.conftest import TODAY
@@ -200,11 +199,12 @@ def test_a_format_that_passes_by_another_end_names_it(small: Story) -> None:
 
 def test_a_colder_warmest_day_needs_approval(small: Story) -> None:
     """A number that guards every can is found where it is, with the format that fails at the former one."""
-    made = edited(
-        small,
-        ("plant.yaml", "warmest: 40 degC", "warmest: 20 degC"),
-        (R330, "carbonation: 3.30", "carbonation: 4.60"),
-    )
+    small.put("limits.yaml", "most: 760 kPa", "most: 1200 kPa")  # the hot can is not the question here
+    small.tell("warm")
+    small.put("plant.yaml", "warmest: 40 degC", "warmest: 20 degC")
+    small.put(R330, "carbonation: 3.30", "carbonation: 4.60")
+    small.raised(R330)
+    made = review("warm", book=small.book, today=TODAY)
     assert (made.outcome, set(found(made))) == ("needs approval", {"limit.loosened"})
     assert "40 degC → 20 degC; 1 format fails at the former number: b211-330" in found(made)["limit.loosened"]
     assert "1 format fails at the former numbers of the plant" in made.verdict
@@ -443,7 +443,7 @@ def test_former_numbers_are_printed(small: Story) -> None:
     line = f"b211-330: {value}, at the former limit [dome.reversal]"
     assert f"\n  {line}\n" in review_text(made)
     comment = review_markdown(made, as_of=TODAY)
-    assert "### Passes now, fails at the former numbers" in comment
+    assert "<summary>Passes now, fails at the former numbers</summary>" in comment
     assert json.loads(review_json(made, as_of=TODAY))["former"][0]["value"] == "607.4 kPa"
 
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import pytest
 
 from kb.book.finding import Finding, Severity, Span
-from kb.output.annotations import MOST, command, review_annotations
+from kb.output.ci import MOST, command, review_annotations
 from kb.review.model import CheckMoved, CheckState, Review
 from tests.review.story import Story
 from tests.review.test_story import EXPECTED, reviewed
@@ -56,7 +56,7 @@ def moved(
 
 @pytest.mark.parametrize("name", EXPECTED)
 def test_every_new_finding_is_annotated(story: Story, name: str) -> None:
-    """What is new or worse is annotated by its severity; what is cured is not; the verdict ends the log."""
+    """What is new or worse is annotated by its severity; what is fixed is not; the verdict ends the log."""
     made = reviewed(story, name)
     told = [
         one.finding

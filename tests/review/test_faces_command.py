@@ -12,11 +12,11 @@ import pytest
 from click.testing import CliRunner, Result
 
 from kb.cli import main
-from kb.cli.review import FACES
+from kb.cli.review import OUTPUTS
 from tests.review.story import R330, Story
 
 DAY = "2026-11-02"
-PROGRAMS = sorted(set(FACES) - {"text"})
+PROGRAMS = sorted(set(OUTPUTS) - {"text"})
 
 
 def run(*words: str) -> Result:
@@ -31,7 +31,7 @@ def house(story: Story, monkeypatch: pytest.MonkeyPatch) -> Story:
     return story
 
 
-@pytest.mark.parametrize("face", FACES)
+@pytest.mark.parametrize("face", OUTPUTS)
 def test_every_face_leaves_with_the_same_code(house: Story, face: str) -> None:
     """The form of a review has no say in whether it blocks."""
     assert run("gauge-down^1", "gauge-down", "--output", face).exit_code == 1
@@ -100,7 +100,7 @@ def test_the_comment_keeps_its_length(house: Story) -> None:
 
 def test_help_of_the_length_is_the_length() -> None:
     """The command's own numbers are those of the face."""
-    from kb.output.review_markdown import LEAST_BYTES, MOST_BYTES  # noqa: PLC0415 - only for this comparison
+    from kb.output.review import LEAST_BYTES, MOST_BYTES  # noqa: PLC0415 - only for this comparison
 
     (option,) = [one for one in main.commands["review"].params if one.name == "most_bytes"]
     assert option.default == MOST_BYTES

@@ -17,8 +17,8 @@ import yaml
 
 from kb.book.load import FOLDERS, TOP_FILES
 from kb.checks.names import approval_names
-from kb.cli.review import FACES
-from kb.output.review_markdown import MOST_BYTES, hidden_mark
+from kb.cli.review import OUTPUTS
+from kb.output.review import MOST_BYTES, hidden_mark
 from kb.review.model import EXIT_CODES
 from tests.review.story import R330, Story, git
 from tests.review.test_story import reviewed
@@ -261,7 +261,7 @@ def test_the_workflow_asks_for_little(clone: Clone) -> None:
 
 def test_the_page_names_every_form() -> None:
     """The table has each form that the command has, and the page its length."""
-    assert set(re.findall(r"^\| `--output (\w+)`", PAGE, flags=re.MULTILINE)) == set(FACES)
+    assert set(re.findall(r"^\| `--output (\w+)`", PAGE, flags=re.MULTILINE)) == set(OUTPUTS)
     assert f"{MOST_BYTES:,} bytes".replace(",", " ") in PAGE
 
 

@@ -13,13 +13,10 @@ import pytest
 from jsonschema import Draft4Validator, Draft202012Validator
 
 from kb.folders import shipped
-from kb.output.annotations import review_annotations
-from kb.output.json_record import review_json
-from kb.output.junit import review_junit
-from kb.output.review_markdown import review_markdown
-from kb.output.sarif import review_sarif
-from kb.review.findings import NEW
-from kb.review.model import Review
+from kb.output.ci import review_annotations, review_junit, review_sarif
+from kb.output.json_reports import review_json
+from kb.output.review import review_markdown
+from kb.review.model import NEW, Review
 from tests.conftest import TODAY
 from tests.review.story import Story
 from tests.review.test_story import reviewed

@@ -16,11 +16,10 @@ from kb.checks.catalog import RULES
 from kb.checks.names import finding_names
 from kb.folders import shipped
 from kb.history import value_diff, versions
+from kb.output.ci import review_junit, review_sarif
 from kb.output.document import BASELINE
-from kb.output.json_record import review_json
-from kb.output.junit import review_junit
-from kb.output.sarif import review_sarif
-from kb.review import model, model_use
+from kb.output.json_reports import review_json
+from kb.review import model
 from kb.review.model import CheckMoved, Review
 from tests.conftest import TODAY
 from tests.review.story import Story
@@ -61,15 +60,15 @@ def test_the_schema_describes_the_model(schema: Any) -> None:
     """Each record of the model has a definition with the same keys, all required, each described."""
     Draft202012Validator.check_schema(schema)
     records = [one for one in vars(model).values() if isinstance(one, type) and is_dataclass(one)]
-    homes = {one.__name__ for one in (model, model_use, value_diff, versions)}
-    own = {one for one in records if one.__module__ in homes}
+    records = [one for one in records if one.__module__ == model.__name__]
+    own = {*records, value_diff.Spanned, value_diff.ValueChange, value_diff.ChangedFile, versions.Version}
     wanted = own - {Review} | {Finding, Measure}
     names = {"".join(f"-{c.lower()}" if c.isupper() else c for c in one.__name__)[1:]: one for one in wanted}
     assert set(schema["$defs"]) == {*names, "place", "kind", "number", "fix", "consequence"}
     for name, record in [*names.items(), ("", Review)]:
         shape = schema["$defs"][name] if name else schema
         extra = set() if name else {"schema", "as_of"}
-        keys = {one.name for one in fields(record)} - {"edits"} | extra  # edits are told within the fixes
+        keys = {one.name for one in fields(record)} - {"edits", "rank"} | extra  # edits are in the fixes
         assert set(shape["properties"]) == set(shape["required"]) == keys
         assert shape["additionalProperties"] is False
         assert all(len(one["description"]) > 5 for one in shape["properties"].values())
@@ -89,7 +88,7 @@ def test_the_record_says_what_the_review_says(story: Story) -> None:
     made = reviewed(story, "gauge-down")
     record = json.loads(review_json(made, as_of=TODAY))
     assert (record["verdict"], record["blocked"]) == (made.verdict, True)
-    assert (record["schema"], record["as_of"]) == ("sizebook-review/2", TODAY.isoformat())
+    assert (record["schema"], record["as_of"]) == ("sizebook-review/3", TODAY.isoformat())
     assert record["head"]["commit"] == made.head.commit
     (gauge,) = [one for one in record["files"][0]["changes"] if one["key"] == "stock.gauge"]
     assert gauge["share"] == pytest.approx(-0.5)
@@ -161,7 +160,7 @@ def test_a_waived_result_is_suppressed_with_its_reason(story: Story) -> None:
 
 
 def test_the_log_records_the_exit_code(story: Story) -> None:
-    """The exit code is that of the review; what is not judged is told."""
+    """The exit code is that of the review; what is not checked is told."""
     (blocked,) = run(reviewed(story, "gauge-down"))["invocations"]
     (passes,) = run(reviewed(story, "gauge-back"))["invocations"]
     assert (blocked["exitCode"], passes["exitCode"]) == (1, 0)
@@ -186,12 +185,12 @@ def test_what_newly_fails_fails_its_case(story: Story) -> None:
     assert "fix: set blank.diameter" in (failure.text or "")
 
 
-def test_what_is_cured_passes(story: Story) -> None:
+def test_what_is_fixed_passes(story: Story) -> None:
     """A finding that is gone is a passing case that says so."""
     suite = suites(reviewed(story, "gauge-back"))["b211-330"]
     told = [case.findtext("system-out") or "" for case in suite]
     assert len(told) == 2
-    assert all(one.startswith("cured: ") for one in told)
+    assert all(one.startswith("fixed: ") for one in told)
     assert suite.get("failures") == "0"
 
 
@@ -201,7 +200,7 @@ def test_waived_and_not_judged_are_skipped(story: Story) -> None:
     assert case.get("name") == "trim.allowance"
     assert case.find("skipped") is not None
     broken = reviewed(story, "broken")
-    assert len(suites(broken)["not judged"].findall("testcase/skipped")) == len(broken.not_judged) > 0
+    assert len(suites(broken)["not checked"].findall("testcase/skipped")) == len(broken.not_judged) > 0
 
 
 def test_severity_decides_what_fails_its_case(story: Story) -> None:
@@ -226,7 +225,7 @@ def test_several_findings_of_a_check_are_one_case(story: Story) -> None:
     """Two findings of one check on one format are one case; the one that blocks fails it."""
     made = reviewed(story, "gauge-down")
     (trim, _) = made.checks
-    cured = CheckMoved("cured", trim.finding, trim.finding, "another place")
-    (case,) = suites(replace(made, checks=(trim, cured)))["b211-330"]
+    fixed = CheckMoved("fixed", trim.finding, trim.finding, "another place")
+    (case,) = suites(replace(made, checks=(trim, fixed)))["b211-330"]
     assert case.find("failure") is not None
-    assert "cured: " in (case.findtext("system-out") or "")
+    assert "fixed: " in (case.findtext("system-out") or "")

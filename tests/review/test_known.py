@@ -8,7 +8,7 @@ from click.testing import CliRunner
 from kb.book.finding import Finding
 from kb.cli import main
 from kb.history.change_types import RE_EXPRESSED
-from kb.output.review_text import review_text
+from kb.output.review import review_text
 from kb.review.compare import review
 from kb.review.model import Review
 from tests.conftest import TODAY

@@ -8,18 +8,21 @@ import re
 from pathlib import Path
 
 import pytest
+import yaml
+from jsonschema import Draft202012Validator
 
 from kb.book import source
 from kb.book.keys import quantities
 from kb.book.load import Book, load
 from kb.book.tree import Mapping, Node, Scalar, Sequence, value
 from kb.checks.catalog import NAMES, RULES
+from kb.folders import shipped
 from kb.history.change_types import DOCUMENT, INTERFACE, MATERIAL, TOOL, term, under
-from kb.output.review_text import review_text
+from kb.history.value_diff import ChangedFile, ValueChange
+from kb.output.review import review_text
 from kb.review.approvals import APPROVED_BY
 from kb.review.compare import review
-from kb.review.model import ChangedFile, ValueChange
-from kb.review.prompts import TOGETHER
+from kb.review.prompts import together
 from tests.conftest import TODAY, copy_book, put
 
 R330 = "formats/b211-330.yaml"
@@ -128,12 +131,19 @@ def test_tables_name_keys_that_there_are(demo: Book) -> None:
     present = {key for key, _ in quantities(record.record)} | set(flat(record.document.data()))
     for key in (*INTERFACE, *MATERIAL, *TOOL, *DOCUMENT):
         assert key == "label" or any(under(one, (key,)) for one in present), key
-    for row in TOGETHER:
+    for row in together():
         moved = [key.removeprefix("size-format.") for key in row.moved if key.startswith("size-format.")]
         for key in (*moved, *row.usually):
             assert key == "label" or any(under(one, (key,)) for one in present), key
         assert row.why.endswith(".")
         assert row.source
+
+
+def test_the_table_of_keys_fits_its_schema() -> None:
+    """The file of keys that usually change together is valid against its schema."""
+    schema = json.loads((shipped("site") / "schema/together.json").read_text(encoding="utf-8"))
+    content = yaml.safe_load((shipped("site") / "together.yaml").read_text(encoding="utf-8"))
+    assert [error.message for error in Draft202012Validator(schema).iter_errors(content)] == []
 
 
 def flat(data: object, key: str = "") -> list[str]:

@@ -44,7 +44,7 @@ EXPECTED: dict[str, Told] = {
         {("newly fails", "dome.reversal"), ("newly fails", "trim.allowance")},
     ),
     "gauge-back": Told(
-        False, {R330: CHANGED}, SIZE | {"material"}, {("cured", "dome.reversal"), ("cured", "trim.allowance")}
+        False, {R330: CHANGED}, SIZE | {"material"}, {("fixed", "dome.reversal"), ("fixed", "trim.allowance")}
     ),
     "ring-regrind": Told(False, {R330: CHANGED}, SIZE | {"tool"}, set()),
     "tolerance-tightened": Told(False, {R330: CHANGED}, PAPERS | {"tightened", "tool"}, set()),
@@ -81,16 +81,16 @@ EXPECTED: dict[str, Told] = {
         {"limits": CHANGED, "waivers": CHANGED},
         {"widened", "limit", "waiver"},
         {
-            ("cured", "trim.allowance"),
-            ("cured", "waiver.lapsed"),
+            ("fixed", "trim.allowance"),
+            ("fixed", "waiver.lapsed"),
             ("needs approval", "limit.loosened"),
             ("needs approval", "limit.source-unchanged"),
         },
     ),
     "renamed": Told(False, {"b211-355-tall": ("renamed",)}, {"document", "editorial"}, set()),
     "moved": Told(True, {R330: ("moved",)}, set(), {("newly fails", "book.file-name")}),
-    "moved-back": Told(False, {R330: ("readable again",)}, set(), {("cured", "book.file-name")}),
-    "added": Told(False, {SLIM: ("added", "released")}, set(), {("cured", "book.unused")}),
+    "moved-back": Told(False, {R330: ("readable again",)}, set(), {("fixed", "book.file-name")}),
+    "added": Told(False, {SLIM: ("added", "released")}, set(), {("fixed", "book.unused")}),
     "withdrawn": Told(False, {"b211-355-tall": ("withdrawn",)}, {"document"}, set()),
     "deleted-after": Told(False, {"b211-355-tall": ("deleted",)}, set(), set()),
     "deleted-at-once": Told(
@@ -123,12 +123,12 @@ EXPECTED: dict[str, Told] = {
     "withdrawn-with-waiver": Told(
         True, {SLEEK: ("withdrawn",)}, {"document"}, {("newly fails", "revision.withdrawn-used")}
     ),
-    "trial-again": Told(False, {SLEEK: CHANGED}, {"document"}, {("cured", "revision.withdrawn-used")}),
+    "trial-again": Told(False, {SLEEK: CHANGED}, {"document"}, {("fixed", "revision.withdrawn-used")}),
     "on-a-branch": Told(False, {R330: CHANGED}, SIZE | {"tool"}, set()),
     "meanwhile": Told(False, {"saltmarsh": CHANGED}, {"editorial"}, set()),
     "merged": Told(False, {R330: CHANGED}, SIZE | {"tool"}, set()),
     "broken": Told(True, {R330: ("unreadable",)}, set(), {("newly fails", "reading.tab")}),
-    "mended": Told(False, {R330: ("readable again",)}, set(), {("cured", "reading.tab")}),
+    "mended": Told(False, {R330: ("readable again",)}, set(), {("fixed", "reading.tab")}),
     "end-deleted": Told(
         True,
         {"curlew-202": ("deleted",)},
@@ -136,14 +136,14 @@ EXPECTED: dict[str, Told] = {
         {
             ("newly fails", "revision.deleted"),
             ("newly fails", "book.unknown-id"),
-            ("no longer judged", "redraw.draw-ratio"),
+            ("no longer checked", "redraw.draw-ratio"),
         },
     ),
     "end-restored": Told(
         False,
         {"curlew-202": ("added", "released")},
         set(),
-        {("cured", "book.unknown-id"), ("newly waived", "redraw.draw-ratio")},  # it was not judged before
+        {("fixed", "book.unknown-id"), ("newly waived", "redraw.draw-ratio")},  # it was not checked before
     ),
 }
 
@@ -295,10 +295,10 @@ def test_a_renamed_format_keeps_its_history(story: Story) -> None:
 
 
 def test_a_faulty_file_leaves_the_rest_reviewed(story: Story) -> None:
-    """A format that cannot be read any more is not judged, which is said, and its findings are not cured."""
+    """A format that cannot be read any more is not checked, which is said, and its findings are not fixed."""
     made = reviewed(story, "broken")
     assert any("b211-330" in one for one in made.not_judged)
-    assert all(one.state != "cured" for one in made.checks)
+    assert all(one.state != "fixed" for one in made.checks)
     (sheet,) = made.sheets
     assert (sheet.new, sheet.why) == ("", "the format is unreadable")
 

@@ -13,10 +13,9 @@ from kb.book.load import Book
 from kb.checks.by_station import route_report
 from kb.checks.judge import Verdict
 from kb.checks.report import Report
-from kb.checks.wording import margin_moved, margin_words
+from kb.checks.words import margin_moved, margin_words
+from kb.review.effects import Thresholds, margins
 from kb.review.findings import Sorter
-from kb.review.margins import margins
-from kb.review.thresholds import Thresholds
 from kb.route.assemble import Assembled
 from kb.route.study import Spread
 
@@ -72,7 +71,7 @@ def test_a_margin_on_the_edge_of_two_prints_has_not_moved(
     formats: Mapping[str, Assembled], allowance: Verdict
 ) -> None:
     """A margin whose print changes by a hair of its value is not listed."""
-    old, new = at(allowance, 1.01234999), at(allowance, 1.01235001)
+    old, new = at(allowance, 1.01249999), at(allowance, 1.01250001)
     assert margin_words(old.margin) != margin_words(new.margin)
     assert not margin_moved(old.margin, new.margin)
     assert margins(formats[IDENT], [old], [new], ANY_MOVE) == ([], 1)

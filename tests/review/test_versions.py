@@ -11,8 +11,7 @@ import pytest
 
 from kb.book.load import Book
 from kb.history.git import CannotRead
-from kb.output.review_markdown import review_markdown
-from kb.output.review_text import review_text
+from kb.output.review import review_markdown, review_text
 from kb.review.compare import review
 from kb.review.model import Review
 from tests.conftest import TODAY

@@ -22,7 +22,7 @@ from kb.book.records import Limit
 from kb.checks.catalog import GEOMETRY, MECHANICS
 from kb.checks.fix import fixes
 from kb.checks.judge import Verdict, judge_case, judge_route
-from kb.checks.wording import finding
+from kb.checks.words import finding
 from kb.folders import shipped
 from kb.route import take
 from kb.route.assemble import Assembled

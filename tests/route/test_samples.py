@@ -43,10 +43,14 @@ def test_every_number_may_be_samples(formats: Mapping[str, Assembled]) -> None:
     ]
     keys += [f"setting.{name}" for name in case.setting]
     factors = np.array([0.999, 1.0, 1.001])
+    nominal = [one.value for one in iter_results(take(case))]
     for key in keys:
         now = float(case.at(key))
         together = [one.value for one in iter_results(take(case.put({key: now * factors})))]
-        alone = [[one.value for one in iter_results(take(case.put({key: now * f})))] for f in factors]
+        low, high = (
+            [one.value for one in iter_results(take(case.put({key: now * f})))] for f in (0.999, 1.001)
+        )
+        alone = [low, nominal, high]
         for place, value in enumerate(together):
             expected = [float(one[place]) for one in alone]
             assert np.broadcast_to(value, (3,)) == pytest.approx(

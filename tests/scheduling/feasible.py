@@ -5,7 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations, pairwise
 
-from kb.scheduling.activities import Activity, Operator, Schedule, Slot
+from kb.scheduling.activities import Activity, Operator, Schedule, Slot, network
+from kb.scheduling.bounds import bounds
+from kb.scheduling.critical_path import with_float
+from kb.scheduling.heuristic import TRIES, assignment_by_priority
+
+
+def serial_schedule(
+    activities: Sequence[Activity],
+    crew: Sequence[Operator],
+    equipment: Mapping[str, int],
+    *,
+    tries: int = TRIES,
+) -> Schedule:
+    """The schedule of the priority rule alone."""
+    net = network(activities, crew, equipment)
+    limits = bounds(net)
+    slots = with_float(net, assignment_by_priority(net, limits, tries=tries))
+    return Schedule(slots, max((slot.end for slot in slots), default=0), limits.length, "rule")
 
 
 def broken(

@@ -4,9 +4,8 @@ import pytest
 
 from kb.changeover.work import activities_of, tasks_of
 from kb.scheduling.activities import Activity, Operator
-from kb.scheduling.heuristic import serial_schedule
 from tests.changeover import small
-from tests.scheduling.feasible import broken
+from tests.scheduling.feasible import broken, serial_schedule
 
 ONE, TWO = (Operator("a", frozenset()),), (Operator("a", frozenset()), Operator("b", frozenset()))
 

@@ -10,11 +10,10 @@ from hypothesis import strategies as st
 from kb.changeover.work import activities_of, tasks_of
 from kb.scheduling.activities import Activity, NoPlan, Operator, network
 from kb.scheduling.bounds import bounds
-from kb.scheduling.heuristic import serial_schedule
 from kb.scheduling.plan import schedule
 from kb.scheduling.solver import NoSolver
 from tests.changeover import small
-from tests.scheduling.feasible import broken, shortest
+from tests.scheduling.feasible import broken, serial_schedule, shortest
 
 TWO = (Operator("a", frozenset({"x"})), Operator("b", frozenset({"x", "y"})))
 RIGS = {"rig": 2}

@@ -9,8 +9,8 @@ from dataclasses import replace
 import pytest
 
 from kb.book.load import Book
-from kb.sheet import code as code_module
-from kb.sheet.code import SIGNS, code, digest
+from kb.sheet import issue as code_module
+from kb.sheet.issue import SIGNS, code, digest
 from kb.sheet.model import Content, Sheet
 from tests.conftest import Edit
 from tests.sheet.conftest import LINE, MADE, RELEASED, CopyBook, sheet_of

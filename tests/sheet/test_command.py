@@ -10,7 +10,7 @@ import pytest
 
 from kb.book.load import Book
 from kb.cli import main
-from kb.sheet.code import codes
+from kb.sheet.issue import codes
 from tests.conftest import put
 from tests.sheet.conftest import CopyBook, sheet_of
 

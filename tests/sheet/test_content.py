@@ -161,7 +161,7 @@ def test_neck_tools_come_stage_by_stage(
     for made, key in zip(necker.sets, ("die_bore", "pilot"), strict=True):
         wanted = [float(np.asarray(getattr(stage, key))) for stage in study.nominal.necked]
         assert [float(number_of(one.target)) for one in made.sizes] == pytest.approx(wanted, abs=0.00051)
-        assert made.pieces == made.per_machine * len(wanted)
+        assert made.pieces == 12 * len(wanted)
 
 
 def test_a_borrowed_limit_is_the_plants(contents: Mapping[str, Content], demo: Book) -> None:
@@ -182,22 +182,36 @@ def test_a_least_value_has_no_target_and_no_most(contents: Mapping[str, Content]
     assert (limits_of(cell), cell.text) == (("620", "", "", "kPa"), "≥ 620 kPa")
 
 
-def test_second_units_lie_inside_the_first(contents: Mapping[str, Content]) -> None:
-    """Every length on every sheet has its inches, the band of which lies inside the one in millimetres."""
+def test_inches_are_printed_only_where_the_plant_asks(
+    contents: Mapping[str, Content], copy_book: CopyBook
+) -> None:
+    """No length of the demo has an inch line; with `inches: true` it has 4 decimals, rings and punches 5."""
+    assert not [cell for said in contents.values() for cell in cells(said) if cell.second]
+    inches = ("plant.yaml", "inches: false", "inches: true")
+    said = content(copy_book([inches]), RELEASED, LINE)
+    decimals = {
+        one.name: len(one.size.second.target.partition(".")[2]) for one in said.pack if one.size.second
+    }
+    assert decimals["Ironing ring 1, bore"] == decimals["Punch, thin-wall diameter"] == 5
+    assert decimals["Redraw die, bore"] == 4
+
+
+def test_second_units_lie_inside_the_first(copy_book: CopyBook) -> None:
+    """The band of an inch line lies inside the one in millimetres."""
     seen = 0
-    for said in contents.values():
-        for cell in cells(said):
-            if cell.unit != "mm":
+    book = copy_book([("plant.yaml", "inches: false", "inches: true")])
+    for ident, line in (("b204-330", "plover"), ("b211-330", "heron"), ("b202-250", "plover")):
+        for cell in cells(content(book, ident, line)):
+            if cell.unit != "mm" or cell.second is None:
                 continue
             seen += 1
-            assert cell.second is not None, cell
             for own, other, inside in (
                 (cell.least, cell.second.least, lambda mm, inch: mm <= inch),
                 (cell.most, cell.second.most, lambda mm, inch: mm >= inch),
             ):
                 assert bool(own) == bool(other)
                 assert not own or inside(number_of(own), number_of(other) * number_of("25.4")), cell
-    assert seen > 500
+    assert seen > 250
 
 
 def test_cells_read_in_order(contents: Mapping[str, Content]) -> None:
@@ -254,7 +268,7 @@ def test_the_order_of_first_offs_is_the_floors(contents: Mapping[str, Content], 
         assert [one.name for one in said.first_offs] == [one.name for one in floor.record.first_offs]
         assert [one.number for one in said.first_offs] == list(range(1, len(said.first_offs) + 1))
         groups = list(dict.fromkeys(one.group for one in said.first_offs))
-        assert groups == ["paper", "cup", "can", "strength", "neck", "seam"]
+        assert groups == ["paper", "cup", "can", "strength", "neck", "seam", "print"]
 
 
 def test_nothing_is_missing_on_a_released_sheet(contents: Mapping[str, Content]) -> None:

@@ -10,9 +10,8 @@ import pytest
 
 from kb.blocks import Cell
 from kb.book.load import Book
-from kb.sheet.fineness import bands, coarse_gauges
 from kb.sheet.model import Content
-from kb.sheet.register import sheet_faults
+from kb.sheet.register import bands, coarse_gauges, sheet_faults
 from tests.conftest import Edit
 from tests.sheet.conftest import LINE, RELEASED, CopyBook
 

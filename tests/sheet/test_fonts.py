@@ -21,7 +21,7 @@ from kb.sheet.model import Sheet
 from tests.machine_fonts import BOXES, MACHINES, browser_on, open_with_fonts
 from tests.rendered import sheet_page
 from tests.sheet.test_html import BROWSER, needs_browser
-from tests.sheet.test_pdf import MOST_SIDES, PAPERS
+from tests.sheet.test_pdf import MOST_BROWSER_SIDES, PAPERS
 
 MOST = 60_000
 """What the fonts may add to a sheet [bytes]."""
@@ -146,7 +146,7 @@ def test_every_machine_prints_the_same(sheets: Mapping[str, Sheet], tmp_path: Pa
     assert seen["wide"]["page"] == seen["here"]["page"]
     assert seen["none"]["bare"] != seen["wide"]["bare"]
     sides, rows, printed = seen["none"]["page"]
-    assert sides <= MOST_SIDES
+    assert sides <= MOST_BROWSER_SIDES
     assert len(rows) > 200
     assert len(printed) > 1000
 

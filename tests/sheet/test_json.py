@@ -14,9 +14,9 @@ from jsonschema import Draft202012Validator
 from kb.blocks import Second
 from kb.book.load import Book
 from kb.folders import shipped
-from kb.output.sheet_json import sheet_json
+from kb.output.json_reports import sheet_json
 from kb.sheet import model
-from kb.sheet.code import code, digest
+from kb.sheet.issue import code, digest
 from kb.sheet.model import CodeList, CodeRow, Sheet
 from tests.sheet.conftest import CopyBook
 from tests.sheet.test_command import DAY, Run, sizebook

@@ -8,7 +8,7 @@ from dataclasses import asdict, replace
 from kb.blocks import MISSING, CautionNote, Cell
 from kb.output.html import places_of
 from kb.sheet.documents import FEW, lines_of
-from kb.sheet.hazards import always, own
+from kb.sheet.labels import always
 from kb.sheet.model import Content, Sheet
 from tests.rendered import sheet_fragment, sheet_pdf
 from tests.sheet.test_html import read
@@ -75,4 +75,3 @@ def test_the_common_ending_is_of_whole_precautions() -> None:
     notes = [CautionNote("WARNING", "Trimmer", "Knives", "cuts", text) for text in ("thick gloves", "gloves")]
     assert always(notes) == ""
     assert always(notes[:1]) == ""
-    assert own(notes[0], "gloves") == "thick gloves"

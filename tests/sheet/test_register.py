@@ -13,7 +13,7 @@ from kb.checks.names import finding_names
 from kb.route import study, take
 from kb.route.case import Case
 from kb.route.stations import Route
-from kb.sheet.code import codes, issues
+from kb.sheet.issue import codes, issues
 from kb.sheet.last_recorded_sheet import MOST_ROWS, changes
 from kb.sheet.register import CannotRecord, known_sheets, marks, recording, sheet_faults
 from tests.conftest import put
@@ -22,8 +22,8 @@ from tests.sheet.conftest import CopyBook, sheet_of
 DAY = datetime.date(2026, 11, 2)
 LATER = datetime.date(2026, 12, 1)
 REGISTER = "sheet-codes.yaml"
-DEEPER = ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")
-WHY = "Rings 1 and 2 opened, so that ring 3 irons the thick wall too."
+DEEPER = ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm")
+WHY = "Smaller blank and lower body weight: cans came out taller, and lighter at the base, than planned."
 RAISED = ("formats/b204-330.yaml", "revision: 7", "revision: 8")
 
 
@@ -139,7 +139,7 @@ def test_hostile_reasons_are_written_as_text(copy_book: CopyBook) -> None:
     reason = """It's "so": # no comment, [x] {y} \\ 100 % & *z"""
     edit = (
         "formats/b204-330.yaml",
-        "why: Rings 1 and 2 opened, so that ring 3 irons the thick wall too.",
+        f'why: "{WHY}"',
         f"why: '{reason.replace(chr(39), 2 * chr(39))}'",
     )
     book = record(copy_book([edit, RAISED]))
@@ -153,7 +153,7 @@ def test_hostile_reasons_are_written_as_text(copy_book: CopyBook) -> None:
 def test_a_new_revision_gives_its_reason(copy_book: CopyBook) -> None:
     """Without the older book, what changed is what the format says of its revision."""
     (added,) = recording(copy_book([RAISED]), today=DAY).added
-    assert (added.revision, added.changed) == (7, (WHY,))
+    assert (added.revision, added.changed) == (8, (WHY,))
 
 
 def test_a_change_within_a_revision_says_so(copy_book: CopyBook) -> None:
@@ -168,7 +168,7 @@ def test_the_older_book_tells_old_and_new(copy_book: CopyBook) -> None:
     (added,) = recording(copy_book([DEEPER, RAISED]), today=DAY, before=before).added
     reason, *rows = added.changed
     assert reason == WHY
-    assert "9.80 to 10.00 mm, target 9.90 → 9.85 to 10.05 mm, target 9.95" in rows[0]
+    assert "9.80 to 10.00 mm, target 9.90 → 9.81 to 9.99 mm, target 9.90" in rows[0]
     assert rows[0].startswith("first offs, Dome depth (and 1 more rows)")
 
 
@@ -187,19 +187,19 @@ def test_a_recorded_sheet_tells_its_history(copy_book: CopyBook) -> None:
     book = record(copy_book([DEEPER]), LATER, copy_book(folder="before"))
     new = sheet_of(book)
     assert new.recorded
-    assert new.supersedes == f"{old.code} (rev 6)"
-    assert any("target 9.95" in row for row in new.changed)
+    assert new.supersedes == f"{old.code} (rev 7)"
+    assert any("9.81 to 9.99 mm" in row for row in new.changed)
     assert not sheet_of(copy_book([RAISED], folder="other")).recorded
 
 
 def test_going_back_is_a_new_issue(copy_book: CopyBook) -> None:
     """A content that was in force before comes into force again under the code it had."""
     book = record(copy_book([DEEPER]), LATER)
-    put(book.root, "formats/b204-330.yaml", "depth: 9.95 ±0.10 mm", "depth: 9.90 ±0.10 mm")
+    put(book.root, "formats/b204-330.yaml", "depth: 9.90 ±0.09 mm", "depth: 9.90 ±0.10 mm")
     book = record(load(book.root, shown="specs"), LATER)
     first, second, third = issues(book, "b204-330", "plover")[-3:]
     assert first.code == third.code != second.code
-    assert sheet_of(book).supersedes == f"{second.code} (rev 6)"
+    assert sheet_of(book).supersedes == f"{second.code} (rev 7)"
     assert names(book) == []
 
 
@@ -280,8 +280,9 @@ def test_the_last_issue_is_current_and_the_others_superseded(copy_book: CopyBook
     def states(day: datetime.date) -> list[str]:
         return [one["state"] for one in known_sheets(book, day) if one["format"] == "b204-330"]
 
-    assert states(LATER) == ["superseded", "superseded", "superseded", "current"]
-    assert states(LATER - datetime.timedelta(days=1)) == ["superseded", "superseded", "current", "superseded"]
+    former = ["superseded"] * 3
+    assert states(LATER) == [*former, "superseded", "current"]
+    assert states(LATER - datetime.timedelta(days=1)) == [*former, "current", "superseded"]
 
 
 def test_nothing_of_a_withdrawn_format_is_current(copy_book: CopyBook) -> None:

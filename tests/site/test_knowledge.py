@@ -33,7 +33,7 @@ PAGES = (LEARN / "index.md", *STEPS, METHOD)
 MADE = {"../changeovers/index.md"}
 """Pages that every site has and that publishing makes; the test of all links of the site follows them."""
 
-FIGURES = {"can", "blank", "cup", "redrawn", "ironing", "dome", "neck", "flange", "seam"}
+FIGURES = {"can", "blank", "cup", "redrawn", "ironing", "dome", "trim", "neck", "flange", "seam"}
 PARTS = [
     "what it is",
     "why",
@@ -185,6 +185,28 @@ def test_causes_stand_with_the_most_usual_first() -> None:
             assert before["usual"] >= after["usual"], fault["id"]
 
 
+def test_every_fault_has_a_place_and_a_symptom() -> None:
+    """The filters of the index find each fault, and no choice of a filter is empty."""
+    content = knowledge("faults")
+    for key, name in (("place", "places"), ("symptom", "symptoms")):
+        assert {one[key] for one in FAULTS} == {one["id"] for one in content[name]}
+
+
+def test_at_least_forty_faults_are_drawn() -> None:
+    """A fault without a drawing is a jam between machines, or one that only a scale or a count shows."""
+    drawn = {one["id"] for one in FAULTS if "drawing" in one}
+    assert len(drawn) >= 40
+    assert {one["id"] for one in FAULTS} - drawn == {
+        "cup-jam",
+        "poor-nesting",
+        "trim-ring-jam",
+        "necker-jam",
+        "end-will-not-drop",
+        "mixed-formats",
+        "body-mass-out",
+    }
+
+
 def test_terms_see_terms_that_exist() -> None:
     """Cross-references lead to other terms, never to the term itself."""
     known = {term["id"] for term in TERMS}
@@ -271,7 +293,7 @@ def test_words_and_links_resolve(page: Path) -> None:
         "fault": {fault["id"] for fault in FAULTS},
     }
     kinds_used = {kind for kind, _ in placeholders(page)}
-    assert kinds_used <= {*known, "value", "spec", "drawing"}
+    assert kinds_used <= {*known, "value", "spec", "drawing", "sketches"}
     assert [one for one in placeholders(page) if one[0] in known and one[1] not in known[one[0]]] == []
 
 
@@ -293,6 +315,22 @@ def test_numbers_and_figures_resolve(
             else:
                 assert ident in formats, arguments
                 assert what in FIGURES, arguments
+
+
+def test_ears_are_shown_on_the_page_of_ears() -> None:
+    """The page of ears and trim shows the ears, the cut and the ring."""
+    assert ("drawing", "b211-330 trim") in placeholders(LEARN / "ears-and-trim.md")
+
+
+def test_every_dimension_of_the_first_offs_has_a_sketch(demo: Book) -> None:
+    """The page of measuring shows where each first-off with a value is measured, if not on the whole can."""
+    assert ("sketches", "b211-330") in placeholders(LEARN / "measuring.md")
+    offs = {one["id"]: one for one in demo.only("floor").document.data()["first_offs"]}
+    sketched = {one["id"]: one["title"] for one in knowledge("sketches")["sketches"]}
+    whole = {"body-weight", "dome-pressure", "axial-load"}
+    measured = {ident for ident, one in offs.items() if "value" in one}
+    assert set(sketched) == measured - whole
+    assert {ident: offs[ident]["name"] for ident in sketched} == sketched
 
 
 def test_every_figure_is_shown() -> None:

@@ -16,7 +16,7 @@ from kb.book.conversion import with_article
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.book.quantity import as_quantity
-from kb.book.records_floor import Changeover, Crew, PastChangeover, Phase, Step, Week
+from kb.book.records_floor import Changeover, Crew, Floor, PastChangeover, Phase, Step, Week
 from kb.checks.consistency.fault import did_you_mean, fault, repeated
 from kb.checks.consistency.floor_index import Item, items
 from kb.checks.consistency.isolation import isolation_faults, moves_isolated, moving_faults, waits_for
@@ -38,6 +38,9 @@ ORDER: dict[Phase, int] = {
 
 OUTSIDE: tuple[Phase, ...] = ("before", "after")
 """Phases in which the line runs."""
+
+PROOF: tuple[Phase, ...] = ("verify", "first-off")
+"""Phases in which first-offs are made."""
 
 MOST_RINGS = 20
 
@@ -93,6 +96,11 @@ def _steps(spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
             fix = did_you_mean(step.skill, library.skills)
             message = f"skill {step.skill} does not exist"
             yield fault(spec, f"{at}.skill", "changeover.unknown-skill", message, fix)
+        each = step.time.piece
+        if each is not None and each.worst < each.typical:
+            worst, typical = (as_quantity(one).text for one in (each.worst, each.typical))
+            message = f"worst time {worst} of a piece is below its typical time {typical}"
+            yield fault(spec, f"{at}.time.piece.worst", "changeover.worst", message, "exchange the two")
         if step.time.worst < step.time.typical:
             worst, typical = (as_quantity(one).text for one in (step.time.worst, step.time.typical))
             message = f"{step.id} has a worst time of {worst} and a typical time of {typical}"
@@ -253,6 +261,7 @@ def floor_answer_faults(book: Book, spec: Spec[Changeover], library: Changeover)
     for i, step in enumerate(library.steps):
         for k, ident in enumerate(step.because_of):
             yield from _because_of(spec, f"steps[{i}].because_of[{k}]", step, ident, known)
+    yield from _proofs(spec, floor, library)
     answered = {ident for one in library.steps for ident in one.because_of}
     inside = {ident for one in library.steps if one.phase not in OUTSIDE for ident in one.because_of}
     for ident, item in known.items():
@@ -262,6 +271,23 @@ def floor_answer_faults(book: Book, spec: Spec[Changeover], library: Changeover)
             )
             fix = f"add {ident} to because_of of a step at the {item.machine} in changeover.yaml"
             yield fault(floor, f"{item.at}.id", "changeover.no-step", message, fix)
+
+
+def _proofs(spec: Spec[Changeover], floor: Spec[Floor], library: Changeover) -> Iterator[Finding]:
+    """First-offs that no step makes, and steps that make an unknown one."""
+    known = {one.id: one for one in floor.record.first_offs}
+    for i, step in enumerate(library.steps):
+        for k, ident in enumerate(step.proves):
+            if ident not in known:
+                message = f"floor.yaml has no first-off check {ident}"
+                fix = did_you_mean(ident, known)
+                yield fault(spec, f"steps[{i}].proves[{k}]", "changeover.unknown-item", message, fix)
+    made = {ident for one in library.steps if one.phase in PROOF for ident in one.proves}
+    for i, ident in enumerate(known):
+        if ident not in made:
+            message = f"no step makes first-off check {ident}"
+            fix = f"add {ident} to proves of a step of phase {' or '.join(PROOF)} in changeover.yaml"
+            yield fault(floor, f"first_offs[{i}].id", "changeover.no-proof", message, fix)
 
 
 def _without_floor(book: Book, spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
@@ -378,7 +404,7 @@ def _crew_faults(spec: Spec, key: str, ident: str, line: str, crews: Mapping[str
 def _format_faults(book: Book, spec: Spec, key: str, ident: str, line: str) -> Iterator[Finding]:
     found = book.of("size-format").get(ident)
     if found is None:
-        return  # told where references are looked up
+        return  # reported where references are looked up
     if line not in found.record.lines:
         message = f"{ident} is made on {', '.join(found.record.lines)}, not on {line}"
         fix = "plan it there, or add the line to the format if its machines can make it"

@@ -125,7 +125,7 @@ def _keys(spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
 
 
 def _number_leaf(key: str) -> floor_keys.Leaf | None:
-    """The number a key names; nothing for a text, which is told of by itself."""
+    """The number a key names; none for a text, which has a finding of its own."""
     leaf = floor_keys.leaf(key)
     return None if leaf is None or leaf.unit == floor_keys.TEXT else leaf
 

@@ -1,8 +1,7 @@
 """What answers a value in which two formats of a line differ: the part, setting, supply or gauge behind it.
 
-A value without an answer is an orphan: the two formats differ in it, and whoever changes the line over is
-told of nothing to do. Either something on the line changes with it, or changeover.yaml says under `no_part`
-why nothing has to.
+A value without an answer is an orphan: the two formats differ in it, and the crew has no step for it. Either
+something on the line changes with it, or changeover.yaml says under `no_part` why nothing has to.
 """
 
 from __future__ import annotations
@@ -193,20 +192,20 @@ def orphan_faults(
         for ident in said
         if line in formats[ident].record.lines and formats[ident].record.status != "withdrawn"
     ]
-    told: set[str] = set()
+    seen: set[str] = set()
     for key in dict.fromkeys(key for ident in here for key in said[ident]):
-        if plain(key) in told or answers.answered(key):
+        if plain(key) in seen or answers.answered(key):
             continue
         first = said[here[0]].get(key)
         other = next((ident for ident in here[1:] if not same_value(said[ident].get(key), first)), None)
         if other is not None:
-            told.add(plain(key))
+            seen.add(plain(key))
             yield _orphan(formats[here[0]], formats[other], key, line)
 
 
 def _orphan(first: Spec, other: Spec, key: str, line: str) -> Finding:
-    told = " and ".join(f"{as_written(one, key)} for {one.id}" for one in (first, other))
-    message = f"{key} is {told}, and no part or setting on {line} changes it"
+    values = " and ".join(f"{as_written(one, key)} for {one.id}" for one in (first, other))
+    message = f"{key} is {values}, and no part or setting on {line} changes it"
     fix = (
         f"add {plain(key)} to driven_by of a part or setting of floor.yaml, or to no_part of changeover.yaml"
     )

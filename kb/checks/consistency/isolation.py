@@ -163,11 +163,12 @@ def waits_for(step: Step, steps: Collection[Step]) -> frozenset[str]:
     Needs that `steps`, the whole library, does not have are left out.
     """
     known = {one.id for one in steps}
+    kinds = set(step.machines)
     safe = {
         other.id
         for other in steps
-        for kind in step.machines
-        if other.id != step.id and kind in other.machines and goes_before(other, step, kind)
+        if other.id != step.id
+        and any(goes_before(other, step, kind) for kind in kinds.intersection(other.machines))
     }
     return frozenset(safe | (known & set(step.needs)))
 

@@ -71,7 +71,7 @@ def _machines_twice(line: Spec[Line]) -> Iterator[Finding]:
 
 
 def _look_alikes(formats: list[Spec[SizeFormat]]) -> Iterator[Finding]:
-    """Two formats that are told apart only by their ids: the next wrong part is pulled from there."""
+    """Two formats that differ only in their ids: the next wrong part is pulled from there."""
     titles: dict[str, Spec] = {}
     tools: dict[tuple[object, ...], Spec] = {}
     for spec in formats:

@@ -64,7 +64,7 @@ def stock_earing(route: Route) -> Iterator[Measured]:
     yield Measured("format.stock.earing", "earing", route.case.format.stock.earing)
 
 
-@rule("stock.earing-agreed", "-", show="%", limit="spec")
+@rule("stock.earing-agreed", "-", show="%", limit="spec", margin=False)
 def stock_earing_agreed(route: Route) -> Iterator[Measured]:
     """The format assumes at least the maximum earing the material may have.
 

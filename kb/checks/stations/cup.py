@@ -86,7 +86,7 @@ def cup_draw_ratio(route: Route) -> Iterator[Measured]:
     severity="warning",
     levers=("format.cup.punch_diameter", "format.blank.diameter"),
     most=0.97,
-    source="From memory of the literature",
+    source="From memory, no publication",
 )
 def cup_draw_ratio_of_limit(route: Route) -> Iterator[Measured]:
     """The first draw ratio is below the limiting draw ratio of this body stock.
@@ -106,7 +106,7 @@ def cup_draw_ratio_of_limit(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("cup.die-radius", "-", severity="warning", least=5.0, most=14.0, source="From memory of the literature")
+@rule("cup.die-radius", "-", severity="warning", least=5.0, most=14.0, source="From memory, no publication")
 def cup_die_radius(route: Route) -> Iterator[Measured]:
     """The draw die radius suits the gauge.
 
@@ -121,9 +121,7 @@ def cup_die_radius(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule(
-    "cup.punch-radius", "-", severity="warning", least=5.0, most=16.0, source="From memory of the literature"
-)
+@rule("cup.punch-radius", "-", severity="warning", least=5.0, most=16.0, source="From memory, no publication")
 def cup_punch_radius(route: Route) -> Iterator[Measured]:
     """The cup punch radius suits the gauge.
 

@@ -56,7 +56,7 @@ def dome_profile_closes(case: Case) -> Iterator[Measured]:
     yield Measured("format.dome.depth", "radius of the domed part", layout.cap_radius, least=0.0)
 
 
-@rule("dome.depth", "-", least=0.18, most=0.27, source="From memory of the literature")
+@rule("dome.depth", "-", least=0.18, most=0.27, source="From memory, no publication")
 def dome_depth(route: Route) -> Iterator[Measured]:
     """The dome is deep enough to hold the pressure and shallow enough to form.
 
@@ -68,7 +68,7 @@ def dome_depth(route: Route) -> Iterator[Measured]:
     yield measured_result(route, "domed.depth_share", "format.dome.depth", "dome depth ÷ stand diameter")
 
 
-@rule("dome.stretch", "-", show="%", most=0.06, source="From memory of the literature")
+@rule("dome.stretch", "-", show="%", most=0.06, source="From memory, no publication")
 def dome_stretch(route: Route) -> Iterator[Measured]:
     """The dome is not stretched beyond its limit.
 
@@ -81,12 +81,7 @@ def dome_stretch(route: Route) -> Iterator[Measured]:
 
 
 @rule(
-    "dome.corner-radius",
-    "-",
-    severity="warning",
-    least=3.0,
-    most=12.0,
-    source="From memory of the literature",
+    "dome.corner-radius", "-", severity="warning", least=3.0, most=12.0, source="From memory, no publication"
 )
 def dome_corner_radius(route: Route) -> Iterator[Measured]:
     """The dome corner is round enough for the gauge.

@@ -103,7 +103,7 @@ def ironing_half_angle(route: Route) -> Iterator[Measured]:
     yield Measured("format.ironing.half_angle", "entry half angle", route.case.format.ironing.half_angle)
 
 
-@rule("ironing.land", "mm", severity="warning", least=0.2, most=1.2, source="From memory of the literature")
+@rule("ironing.land", "mm", severity="warning", least=0.2, most=1.2, source="From memory, no publication")
 def ironing_land(route: Route) -> Iterator[Measured]:
     """The land is long enough to hold its size and short enough to avoid pick-up.
 
@@ -128,7 +128,7 @@ def ironing_ring_reduction(route: Route) -> Iterator[Measured]:
     Why: Above the limit the wall tears off or becomes uneven round the can. Both the thin and the thick wall
         are checked.
     Data: ironing.rings[].bore, punch.wall_diameter, punch.neck_diameter, stock.gauge
-    Formula: kb.process.ironing.reduction
+    Formula: kb.process.material.reduction
     To fix: Use a larger bore in this ring, or a smaller bore in the ring before it.
     """
     for i in range(len(route.ironed)):
@@ -147,14 +147,14 @@ def ironing_ring_reduction(route: Route) -> Iterator[Measured]:
 
 
 @rule(
-    "ironing.ring-work", "-", show="%", severity="warning", least=0.08, source="From memory of the literature"
+    "ironing.ring-work", "-", show="%", severity="warning", least=0.08, source="From memory, no publication"
 )
 def ironing_ring_work(route: Route) -> Iterator[Measured]:
     """Each ring takes a useful reduction.
 
     Why: A ring with a small reduction does not centre the wall. The other rings must take its reduction.
     Data: ironing.rings[].bore, punch.wall_diameter, stock.gauge
-    Formula: kb.process.ironing.reduction
+    Formula: kb.process.material.reduction
     To fix: Use a smaller bore in this ring.
     """
     for i in range(len(route.ironed)):
@@ -176,7 +176,7 @@ def ironing_rising_reduction(route: Route) -> Iterator[Measured]:
     Why: The wall becomes stronger and more even from ring to ring, so the later rings can take more. If the
         reduction falls, usually two rings or two numbers are exchanged.
     Data: ironing.rings[].bore, punch.wall_diameter, stock.gauge
-    Formula: kb.process.ironing.reduction
+    Formula: kb.process.material.reduction
     To fix: Use a larger bore in the ring before it.
     """
     for i, (before, after) in enumerate(pairwise(route.ironed), start=1):
@@ -201,7 +201,7 @@ def ironing_total_reduction(route: Route) -> Iterator[Measured]:
 
     Why: The wall is near the forming limit. A few microns more cause tear-offs.
     Data: stock.gauge, ironing.rings[].bore, punch.wall_diameter
-    Formula: kb.process.ironing.reduction
+    Formula: kb.process.material.reduction
     To fix: Use a thinner gauge or a thicker wall.
     """
     yield measured_result(
@@ -209,7 +209,7 @@ def ironing_total_reduction(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("ironing.exit-stress", "-", show="%", most=0.75, source="From memory of the literature")
+@rule("ironing.exit-stress", "-", show="%", most=0.75, source="From memory, no publication")
 def ironing_exit_stress(route: Route) -> Iterator[Measured]:
     """The wall that leaves each ring carries the ironing force of that ring.
 

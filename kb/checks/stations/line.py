@@ -159,7 +159,7 @@ def line_ram_force(run: LineRun) -> Iterator[Measured]:
             )
 
 
-@rule("line.ram-stroke", "-", least=2.9, source="From memory of the literature")
+@rule("line.ram-stroke", "-", least=2.9, source="From memory, no publication")
 def line_ram_stroke(run: LineRun) -> Iterator[Measured]:
     """The stroke is long enough to iron the can and to strip it.
 
@@ -222,7 +222,7 @@ def line_rod_length(case: Case) -> Iterator[Measured]:
     show="m/s",
     severity="warning",
     most=12500.0,
-    source="From memory of the literature",
+    source="From memory, no publication",
 )
 def line_ram_speed(run: LineRun) -> Iterator[Measured]:
     """The ram speed is below the limit for the coolant film.

@@ -60,7 +60,7 @@ def neck_stage_reduction(route: Route) -> Iterator[Measured]:
 
     Why: If one stage reduces too much, the edge folds instead of thickening.
     Data: punch.neck_diameter, neck.plug_diameter, neck.stages, neck.diameters
-    Formula: kb.process.neck.stage_reduction
+    Formula: kb.process.material.reduction
     To fix: Add stages, or make the reductions more equal.
     """
     declared = bool(route.case.format.neck.diameters)
@@ -123,7 +123,7 @@ def neck_ends_at_plug(route: Route) -> Iterator[Measured]:
     severity="warning",
     levers=("format.neck.stages", "format.neck.shoulder_radius", "format.neck.neck_radius"),
     most=0.6,
-    source="From memory of the literature",
+    source="From memory, no publication",
 )
 def neck_stage_load(route: Route) -> Iterator[Measured]:
     """The necking force does not crush the body (estimate).
@@ -193,7 +193,7 @@ def neck_wall(route: Route) -> Iterator[Measured]:
     severity="warning",
     least=0.01,
     most=0.05,
-    source="From memory of the literature",
+    source="From memory, no publication",
 )
 def neck_pilot_clearance(route: Route) -> Iterator[Measured]:
     """The pilot supports the wall without pinching it.

@@ -34,6 +34,24 @@ def redraw_punch_below_cup(case: Case) -> Iterator[Measured]:
     )
 
 
+@rule("redraw.die-over-punch", "mm", least=0.2, source="Common practice, no source")
+def redraw_die_over_punch(case: Case) -> Iterator[Measured]:
+    """The redraw die is wider than the bodymaker punch.
+
+    Why: The metal passes between die and punch. Without clearance the cup tears.
+    Data: redraw.die_bore, punch.wall_diameter
+    Formula: kb.process.draw.clearance
+    To fix: Open the die bore.
+    """
+    spec = case.format
+    yield Measured(
+        "format.redraw.die_bore",
+        "redraw die bore minus punch diameter",
+        spec.redraw.die_bore - spec.punch.wall_diameter,
+        least=0.0,
+    )
+
+
 @rule("redraw.draw-ratio", "-", most=1.4, source="Published range for redraws 1.1 to 1.4, from memory")
 def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
     """The redraw ratio is below the ratio at which cups tear.
@@ -46,7 +64,7 @@ def redraw_draw_ratio(route: Route) -> Iterator[Measured]:
     yield measured_result(route, "redrawn.draw_ratio", "format.cup.punch_diameter", "redraw ratio")
 
 
-@rule("redraw.total-draw-ratio", "-", most=2.45, source="From memory of the literature")
+@rule("redraw.total-draw-ratio", "-", most=2.45, source="From memory, no publication")
 def redraw_total_draw_ratio(route: Route) -> Iterator[Measured]:
     """The total draw ratio is within the limit of the body stock.
 
@@ -60,7 +78,7 @@ def redraw_total_draw_ratio(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("redraw.die-clearance", "-", least=1.02, most=1.25, source="From memory of the literature")
+@rule("redraw.die-clearance", "-", least=1.02, most=1.25, source="From memory, no publication")
 def redraw_die_clearance(route: Route) -> Iterator[Measured]:
     """The clearance between redraw die and punch suits the cup wall.
 
@@ -76,7 +94,7 @@ def redraw_die_clearance(route: Route) -> Iterator[Measured]:
 
 
 @rule(
-    "redraw.die-radius", "-", severity="warning", least=4.0, most=10.0, source="From memory of the literature"
+    "redraw.die-radius", "-", severity="warning", least=4.0, most=10.0, source="From memory, no publication"
 )
 def redraw_die_radius(route: Route) -> Iterator[Measured]:
     """The redraw die radius suits the gauge.
@@ -132,9 +150,7 @@ def punch_step_below_shoulder(case: Case) -> Iterator[Measured]:
     )
 
 
-@rule(
-    "punch.nose-radius", "-", severity="warning", least=4.0, most=9.0, source="From memory of the literature"
-)
+@rule("punch.nose-radius", "-", severity="warning", least=4.0, most=9.0, source="From memory, no publication")
 def punch_nose_radius(route: Route) -> Iterator[Measured]:
     """The punch nose is round enough for the gauge.
 
@@ -149,7 +165,7 @@ def punch_nose_radius(route: Route) -> Iterator[Measured]:
     )
 
 
-@rule("punch.strip-step", "mm", severity="warning", most=0.085, source="From memory of the literature")
+@rule("punch.strip-step", "mm", severity="warning", most=0.085, source="From memory, no publication")
 def punch_strip_step(route: Route) -> Iterator[Measured]:
     """The step of the punch is shallow enough for the can to strip.
 

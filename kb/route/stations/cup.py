@@ -82,13 +82,11 @@ def take_cup(case: Case, blank: Blank) -> Cup:
     )
     held_inside = spec.die_bore + 2 * spec.die_radius
     holder_force = holder_pressure * np.pi / 4 * (diameter**2 - held_inside**2)
-    strain = draw.hoop_strain(before=diameter, after=spec.punch_diameter)
-    flow = stock.hardening
-    hardening = {"start": flow.start, "saturation": flow.saturation, "scale": flow.scale}
+    strain = material.strain(before=diameter, after=spec.punch_diameter)
     return Cup(
         shape=shape,
         draw_ratio=ratio,
-        reduction=draw.reduction(before=diameter, after=spec.punch_diameter),
+        reduction=material.reduction(before=diameter, after=spec.punch_diameter),
         limit_by_anisotropy=draw.limiting_ratio_from_anisotropy(
             mean_anisotropy=anisotropy, efficiency=setting["draw-efficiency"]
         ),
@@ -113,8 +111,8 @@ def take_cup(case: Case, blank: Blank) -> Cup:
             rim_diameter=np.maximum(setting["draw-peak-rim"] * diameter, spec.punch_diameter),
             punch_diameter=spec.punch_diameter,
             gauge=gauge,
-            flow_stress=material.mean_flow_stress(strain_from=0.0, strain_to=strain, **hardening),
-            bend_stress=material.flow_stress(strain=strain, **hardening),
+            flow_stress=case.mean_flow_stress(0.0, strain),
+            bend_stress=case.flow_stress(strain),
             die_radius=spec.die_radius,
             friction=setting["draw-friction"],
             holder_force=np.maximum(holder_force, 0.0),

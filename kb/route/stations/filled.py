@@ -17,7 +17,7 @@ from kb.route.stations.ironing import Ironed
 from kb.units import DegC, Gram, Mm, Mm3, MPa, Ratio, Samples
 
 TEMPERATURES = (4.0, 20.0, 30.0, 40.0, 50.0, 60.0)
-"""Where the pressure in the can is told [degC]."""
+"""Where the pressure in the can is reported [degC]."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,7 +65,7 @@ def take_ironed(case: Case, blank: Blank, redrawn: Redrawn) -> tuple[Ironed, ...
 
     Note:
         The last few millimetres below the rim, which are trimmed off, pass two rings above the step and may
-        leave thicker than the thick wall told here, which is that of the trimmed can.
+        leave thicker than the thick wall given here, which is that of the trimmed can.
     """
     gauge = case.format.stock.gauge
     thin, thick, strain = gauge, redrawn.rim, drawn_strain(case)
@@ -90,7 +90,7 @@ def _through_ring(
     thick = np.minimum(np.maximum(neck_gap + growth, NO_WALL), thick_in)
     passed = _pass(case, index, strain_in=strain_in, wall_in=thin_in, wall_out=thin)
     above = _pass(case, index, strain_in=strain_in, wall_in=thick_in, wall_out=thick)
-    strength = _strength(case, passed.strain_out)
+    strength = case.flow_stress(passed.strain_out)
     base = base_sizes(case, wall=thin)
     bottom = flat_panel(base) + chime(base)
     shape = bottom + ironed_wall(
@@ -110,8 +110,8 @@ def _through_ring(
         thin=thin,
         thick=thick,
         spare=thick_in - neck_gap - growth,
-        reduction=ironing.reduction(wall_in=thin_in, wall_out=thin),
-        thick_reduction=ironing.reduction(wall_in=thick_in, wall_out=thick),
+        reduction=material.reduction(before=thin_in, after=thin),
+        thick_reduction=material.reduction(before=thick_in, after=thick),
         strain=passed.strain,
         exit_stress=passed.stress,
         exit_strength=strength,
@@ -145,26 +145,19 @@ class _Pass(NamedTuple):
 def _pass(case: Case, index: int, *, strain_in: Ratio, wall_in: Mm, wall_out: Mm) -> _Pass:
     """Stress, tension and ram force of a wall through ring `index`."""
     spec, punch, setting = case.format.ironing, case.format.punch.wall_diameter, case.setting
-    flow = case.stock.hardening
     friction = {
         "half_angle": spec.half_angle,
         "die_friction": setting["die-friction"],
         "punch_friction": setting["punch-friction"],
     }
-    strain = ironing.strain(wall_in=wall_in, wall_out=wall_out)
+    strain = material.strain(before=wall_in, after=wall_out)
     strain_out = strain_in + 2 / np.sqrt(3) * strain
-    mean = material.mean_flow_stress(
-        strain_from=strain_in,
-        strain_to=strain_out,
-        start=flow.start,
-        saturation=flow.saturation,
-        scale=flow.scale,
-    )
+    mean = case.mean_flow_stress(strain_in, strain_out)
     stress = ironing.exit_stress(flow_stress=mean, wall_in=wall_in, wall_out=wall_out, **friction)
     tension = ironing.wall_tension(stress=stress, mean_diameter=punch + wall_out, wall_out=wall_out)
     # on the land the wall is just short of yielding: pressure and tension together reach no more than that
     on_land = np.where(
-        strain > 0, np.maximum(2 / np.sqrt(3) * _strength(case, strain_out) - stress, 0.0), 0.0
+        strain > 0, np.maximum(2 / np.sqrt(3) * case.flow_stress(strain_out) - stress, 0.0), 0.0
     )
     force = ironing.ram_force(
         tension=tension, land_pressure=on_land, bore=spec.rings[index].bore, land=spec.land, **friction
@@ -172,16 +165,11 @@ def _pass(case: Case, index: int, *, strain_in: Ratio, wall_in: Mm, wall_out: Mm
     return _Pass(mean, strain, strain_out, stress, tension, force)
 
 
-def _strength(case: Case, strain: Ratio) -> MPa:
-    flow = case.stock.hardening
-    return material.flow_stress(strain=strain, start=flow.start, saturation=flow.saturation, scale=flow.scale)
-
-
 def _growth(case: Case, *, bore: Mm, strain: Ratio) -> Mm:
     """What load and heat add to the cold gap [mm]."""
     setting, punch = case.setting, case.format.punch.wall_diameter
     stretch = ironing.ring_growth(
-        pressure=setting["ring-pressure-share"] * _strength(case, strain),
+        pressure=setting["ring-pressure-share"] * case.flow_stress(strain),
         bore=bore,
         outside_diameter=case.format.ironing.outside_diameter,
         modulus=setting["ring-modulus"],
@@ -227,8 +215,8 @@ def take_stroke(case: Case, redrawn: Redrawn, ironed: tuple[Ironed, ...]) -> Str
         counts.append(sum(np.where(held, 1.0, 0.0) for held in on))
     gauge = case.format.stock.gauge
     return Stroke(
-        total_reduction=ironing.reduction(wall_in=gauge, wall_out=ironed[-1].thin),
-        thick_total_reduction=ironing.reduction(wall_in=redrawn.rim, wall_out=ironed[-1].thick),
+        total_reduction=material.reduction(before=gauge, after=ironed[-1].thin),
+        thick_total_reduction=material.reduction(before=redrawn.rim, after=ironed[-1].thick),
         peak_force=np.max(np.broadcast_arrays(*forces), axis=0),
         work=sum(ring.work for ring in ironed),
         ideal_work=sum(ring.ideal_work for ring in ironed),

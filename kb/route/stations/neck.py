@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from kb.process import neck, strength
+from kb.process import material, neck, strength
 from kb.process.profile import NeckSizes, tube_section
 from kb.route.case import Case
 from kb.route.station import Results, Station, result
@@ -73,7 +73,7 @@ def take_necked(case: Case, ironed: tuple[Ironed, ...]) -> tuple[NeckStage, ...]
                 wall=wall,
                 wall_low=neck.wall_after(wall=last.thick, before=body, after=after, exponent=0.5),
                 wall_high=neck.wall_after(wall=last.thick, before=body, after=after, exponent=1.0),
-                reduction=neck.stage_reduction(before=before, after=after),
+                reduction=material.reduction(before=before, after=after),
                 bending_stress=bending,
                 stress=stress,
                 buckling_share=force / thin_section / thin_buckles,

@@ -59,12 +59,10 @@ def take_redrawn(case: Case, blank: Blank, cup: Cup) -> Redrawn:
         share=case.setting["redraw-ear-growth"],
     )
     before_rim = tube_section(inside_radius=before / 2, wall=cup.rim)
-    flow = case.stock.hardening
-    hardening = {"start": flow.start, "saturation": flow.saturation, "scale": flow.scale}
     return Redrawn(
         shape=shape,
         draw_ratio=draw.draw_ratio(before=before, after=punch.wall_diameter),
-        reduction=draw.reduction(before=before, after=punch.wall_diameter),
+        reduction=material.reduction(before=before, after=punch.wall_diameter),
         total_ratio=draw.draw_ratio(before=case.format.blank.diameter, after=punch.wall_diameter),
         height=shape.top(),
         rim=rim,
@@ -80,10 +78,8 @@ def take_redrawn(case: Case, blank: Blank, cup: Cup) -> Redrawn:
             rim_diameter=before,
             punch_diameter=punch.wall_diameter,
             gauge=gauge,
-            flow_stress=material.mean_flow_stress(
-                strain_from=cup.hoop_strain, strain_to=drawn_strain(case), **hardening
-            ),
-            bend_stress=material.flow_stress(strain=drawn_strain(case), **hardening),
+            flow_stress=case.mean_flow_stress(cup.hoop_strain, drawn_strain(case)),
+            bend_stress=case.flow_stress(drawn_strain(case)),
             die_radius=spec.die_radius,
             friction=case.setting["draw-friction"],
         ),
@@ -92,7 +88,7 @@ def take_redrawn(case: Case, blank: Blank, cup: Cup) -> Redrawn:
 
 def drawn_strain(case: Case) -> Ratio:
     """Hoop strain of both draws, which the wall brings to the first ring [-]."""
-    return draw.hoop_strain(before=case.format.blank.diameter, after=case.format.punch.wall_diameter)
+    return material.strain(before=case.format.blank.diameter, after=case.format.punch.wall_diameter)
 
 
 STATION = Station(

@@ -1,7 +1,7 @@
 'use strict';
 
-/* A fault's causes with the numbers of one format: chosen here, forgotten when the page is left. The numbers are those
-   of the table below the causes; without this script the table is all there is. */
+/* A fault's causes with the numbers of one format. How usual a cause is decides first; among equally usual causes the
+   smallest margin comes first. The numbers are those of the table below the causes. */
 (function () {
   const { make, places } = window.sizebookKit;
 
@@ -15,7 +15,8 @@
     const heads = [...table.tHead.rows[0].cells].slice(1);
     const rows = [...table.tBodies[0].rows];
     const causes = [...list.children].map((element) => {
-      return { element, drivers: element.dataset.drivers.split(' ').filter(Boolean).map(Number) };
+      const drivers = element.dataset.drivers.split(' ').filter(Boolean).map(Number);
+      return { element, drivers, usual: Number(element.dataset.usual) };
     });
     const byName = [...rows].sort((a, b) => name(a).localeCompare(name(b), 'en', { numeric: true }));
     const select = make('select', { autocomplete: 'off', on: { change: choose } },
@@ -29,20 +30,20 @@
     function choose() {
       const row = rows.find((one) => one.dataset.id === select.value);
       const ranked = causes.map((cause) => ({ ...cause, room: row ? thinnest(cause, row) : 0 }));
-      if (row) ranked.sort((a, b) => a.room - b.room || causes.findIndex(same(a)) - causes.findIndex(same(b)));
+      if (row) ranked.sort((a, b) => b.usual - a.usual || a.room - b.room || causes.findIndex(same(a)) - causes.findIndex(same(b)));
       for (const { element, drivers } of ranked) {
         element.querySelector('.sb-drivers')?.remove();
-        if (row) element.append(told(drivers, row));
+        if (row) element.append(numbers(drivers, row));
       }
       list.append(...ranked.map((one) => one.element));
       rows.forEach((one) => one.classList.toggle('chosen', one === row));
       said.textContent = row
-        ? `${name(row)}: the cause with the thinnest margin first; causes no check measures keep their order, last.`
+        ? `${name(row)}: the most usual cause first; of equally usual causes, the smallest margin first.`
         : '';
     }
 
-    function told(drivers, row) {
-      if (drivers.length === 0) return make('p', { class: 'sb-drivers' }, 'No number of the book speaks of it.');
+    function numbers(drivers, row) {
+      if (drivers.length === 0) return make('p', { class: 'sb-drivers' }, 'The book has no number for this cause.');
       return make('dl', { class: 'sb-drivers' }, drivers.map((i) => {
         const cell = row.cells[i + 1].cloneNode(true);
         const limit = heads[i].querySelector('small');

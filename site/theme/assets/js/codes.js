@@ -64,7 +64,7 @@
     const form = make('div', { class: 'sb-asker' },
       make('label', { for: 'sb-code' }, 'Code on the sheet'),
       make('div', { class: 'sb-asker__row' }, input, clear));
-    const given = document.querySelector('table .sb-code') !== null;
+    const given = 'plain' in place.dataset || document.querySelector('table .sb-code') !== null;
     place.replaceChildren(form, out, ...(given ? [] : lists(sheets)));
     document.dispatchEvent(new Event('sizebook:tables'));
     place.dispatchEvent(new CustomEvent('sizebook:asker', { bubbles: true, detail: { row: form.lastChild, read } }));

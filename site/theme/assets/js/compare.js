@@ -160,7 +160,7 @@
       make('span', {}, `Ø ${one.diameter} × ${one.height} mm, ${one.contents} ml`),
       make('span', { class: `sb-status-${one.status}` }, one.status)));
     list.push(make('li', {}, picture(shapes.map((one, i) => [one, i]), widest, tallest),
-      make('b', {}, 'On one another'),
+      make('b', {}, 'Overlaid'),
       make('span', {}, shapes.map((one, i) => make('span', { class: 'sb-line' }, dash(i), one.title)))));
     return make('section', { 'aria-label': `Silhouettes to one scale. ${words}` }, make('ul', { class: 'sb-silhouettes' }, list));
   }

@@ -89,7 +89,7 @@
     const selects = NARROWED_BY.filter((key) => keys.includes(key)).map((key) => selectOf(key, keys.indexOf(key)));
     const count = make('p', { class: 'sb-count', role: 'status' });
     const clear = make('button', { type: 'button', class: 'sb-button', on: { click: all } }, 'Show all');
-    const nothing = make('p', { hidden: true }, 'No format is like that. ');
+    const nothing = make('p', { hidden: true }, 'No format matches. ');
     const form = make('div', { class: 'sb-finder', role: 'search', 'aria-label': 'Formats' },
       make('label', { class: 'sb-field' }, make('span', {}, 'Find'), text),
       selects.map((one) => make('label', { class: 'sb-field' }, make('span', {}, one.title), one.element)),

@@ -26,7 +26,7 @@
         stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: 'environment' }, audio: false });
       } catch {
         stage.hidden = false;
-        words.textContent = 'The camera is not to be had here. Type the code.';
+        words.textContent = 'No camera is available here. Type the code.';
         return;
       }
       button.textContent = 'Stop the camera';

@@ -10,7 +10,7 @@
   /** Tables that came with the page, and those that a script has made since. */
   function boxAll() {
     for (const table of document.querySelectorAll('.md-typeset table.sb-table, .md-typeset table:not([class])')) {
-      if (!table.closest('.sb-wide, .sb-walk')) box(table);
+      if (!table.closest('.sb-wide, .sb-process')) box(table);
     }
   }
 
