@@ -22,6 +22,7 @@ from kb.book.records import (
     Plant,
     Reference,
     SizeFormat,
+    Trial,
     Waivers,
 )
 from kb.book.records_floor import Changeover, Floor, SheetCodes, Week
@@ -206,7 +207,18 @@ def _names(kind: type) -> tuple[str, ...]:
 
 
 Record: TypeAlias = (
-    Plant | Line | Material | End | SizeFormat | Limits | Waivers | Floor | SheetCodes | Changeover | Week
+    Plant
+    | Line
+    | Material
+    | End
+    | SizeFormat
+    | Limits
+    | Waivers
+    | Floor
+    | SheetCodes
+    | Changeover
+    | Week
+    | Trial
 )
 """What a file can be."""
 
@@ -222,6 +234,7 @@ RECORDS: dict[str, type] = {
     "sheet-codes": SheetCodes,
     "changeover": Changeover,
     "week": Week,
+    "trial": Trial,
 }
 """The record of each kind of file."""
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Generic, Literal, overload
 
 from kb.book import keys, schema, source
 from kb.book.finding import Finding, Place, Span, one_line
-from kb.book.records import End, Limits, Line, Material, Plant, SizeFormat, Waivers
+from kb.book.records import End, Limits, Line, Material, Plant, SizeFormat, Trial, Waivers
 from kb.book.records_floor import Changeover, Floor, SheetCodes, Week
 from kb.book.starter import with_book_values
 from kb.book.tree import Document
@@ -36,6 +36,7 @@ FOLDERS = {
     "material": "materials",
     "line": "lines",
     "week": "weeks",
+    "trial": "trials",
 }
 """Where the files of each kind are; what a book has once is at the top."""
 
@@ -109,6 +110,8 @@ class Book:
     def of(self, kind: Literal["line"]) -> Mapping[str, Spec[Line]]: ...
     @overload
     def of(self, kind: Literal["week"]) -> Mapping[str, Spec[Week]]: ...
+    @overload
+    def of(self, kind: Literal["trial"]) -> Mapping[str, Spec[Trial]]: ...
     @overload
     def of(self, kind: str) -> Mapping[str, Spec]: ...
     def of(self, kind: str) -> Mapping[str, Spec]:

@@ -431,3 +431,20 @@ class Waivers:
     """The waivers, in force or expired: `kind: waivers`, one to a book."""
 
     waivers: tuple[Waiver, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """What was measured on cans of one format, to calibrate an estimate: `kind: trial`."""
+
+    id: str
+    title: str
+    owner: str
+    date: str
+    format: FormatId
+    revision: int
+    setting: str
+    readings: tuple[AnyUnit, ...]
+    gauge: str
+    at: dict[str, AnyUnit] = field(default_factory=dict)
+    note: str = ""

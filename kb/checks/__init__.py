@@ -11,6 +11,7 @@ from kb.checks.catalog import MECHANICS
 from kb.checks.consistency.floor import floor_faults
 from kb.checks.consistency.floor_index import answer_faults
 from kb.checks.consistency.limits import yardstick
+from kb.checks.consistency.trials import trial_faults
 from kb.checks.consistency.whole_book import format_faults, review_faults, unused_faults, withdrawn_faults
 from kb.checks.one_format import Also, FormatResult, check_formats
 from kb.checks.report import Report, Skipped
@@ -76,7 +77,7 @@ def book_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
 
     yield from (*review_faults(book, today), *format_faults(book), *unused_faults(book))
     yield from (*floor_faults(book), *changeover_faults(book), *answer_faults(book))
-    yield from withdrawn_faults(book)
+    yield from (*withdrawn_faults(book), *trial_faults(book))
 
 
 def _broken(file: str, stage: str) -> Skipped:

@@ -118,7 +118,7 @@ def route_report(
     """
     study = assembled.study
     with np.errstate(all="ignore"):
-        rows = _result_rows(study, settings)
+        rows = _result_rows(assembled)
         if cans:
             sigmas = float(settings["tolerance-sigmas"].value)
             population = _results(study.population(count=cans, sigmas=sigmas, seed=seed))
@@ -145,7 +145,7 @@ def route_report(
         uncalibrated=tuple(
             name
             for name in sorted({name for by in _CALIBRATED_BY.values() for name in by})
-            if not settings[name].calibrated
+            if name not in assembled.calibrated
         ),
     )
 
@@ -207,21 +207,23 @@ def _results(route: Route) -> list[Result]:
     return results
 
 
-def _result_rows(study: Study, settings: Mapping[str, Setting]) -> list[ResultRow]:
+def _result_rows(assembled: Assembled) -> list[ResultRow]:
+    study = assembled.study
     names = _results(study.nominal)
     spreads = study.spreads(lambda route: [one.value for one in _results(route)])
     return [
-        ResultRow(one.key, _words(one, settings), one.unit, one.show, spread)
+        ResultRow(one.key, _words(one, assembled.calibrated), one.unit, one.show, spread)
         for one, spread in zip(names, spreads, strict=True)
     ]
 
 
-def _words(one: Result, settings: Mapping[str, Setting]) -> str:
-    """The words of a result; an estimate whose settings are calibrated is one no longer."""
+def _words(one: Result, calibrated: Mapping[str, int]) -> str:
+    """The words of a result; an estimate whose settings are all calibrated says so."""
     by = _CALIBRATED_BY.get(one.key, ())
-    if by and all(settings[name].calibrated for name in by):
-        return one.words.replace(ESTIMATE, "")
-    return one.words
+    if not by or not set(by) <= set(calibrated):
+        return one.words
+    trials = min(calibrated[name] for name in by)
+    return one.words.replace(ESTIMATE, f" (calibrated on {trials} trials)" if trials else "")
 
 
 def _scatter(one: Result, cans: int) -> Scatter:

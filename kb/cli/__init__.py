@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import click
 
-from kb.cli import changeover, check, design, explain, lightweight, publish, review, route, sheet
+from kb.cli import calibrate, changeover, check, design, explain, lightweight, publish, review, route, sheet
 from kb.cli.common import Commands
 
 
@@ -38,6 +38,7 @@ for _command in (
     review.review,
     publish.publish,
     explain.explain,
+    calibrate.calibrate,
     design.design,
     lightweight.lightweight,
     check.new,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from kb.book.keys import quantities
 from kb.book.load import Book, Spec
@@ -12,6 +12,7 @@ from kb.book.records_floor import Floor
 from kb.route.case import Case
 from kb.route.settings import NEEDED
 from kb.route.study import Input, Study
+from kb.route.validity import in_range, trials_of
 
 TARGETS = ("format.targets.", "format.flange.finished_height", "format.fill.headspace", "plant.")
 """Tolerances that say what is asked for; they scatter no can."""
@@ -25,6 +26,8 @@ class Assembled:
     specs: Mapping[str, Spec]
     study: Study
     floor: Floor | None = None
+    calibrated: Mapping[str, int] = field(default_factory=dict)
+    """Settings that are calibrated for this format, each with its number of trials in the book."""
 
     @property
     def case(self) -> Case:
@@ -49,7 +52,13 @@ def assemble(book: Book, ident: str, stand_ins: Mapping[str, float] | None = Non
     lines = [book.of("line").get(one) for one in record.lines]
     if plant is None or limits is None or end is None or stock is None or end_stock is None or None in lines:
         return None
-    setting = {**{name: one.value for name, one in limits.settings.items()}, **(stand_ins or {})}
+    claimed = {name for name, one in limits.settings.items() if one.calibrated}
+    calibrated = {name: len(trials_of(book, name)) for name in claimed if in_range(book, name, record)}
+    setting: dict[str, float] = {
+        **{name: one.value for name, one in limits.settings.items()},
+        **dict.fromkeys(claimed - set(calibrated), 1.0),
+        **(stand_ins or {}),
+    }
     if not set(setting) >= NEEDED:
         return None
     specs = {"format": spec, "stock": stock, "end": end, "end_stock": end_stock, "plant": plant}
@@ -75,7 +84,7 @@ def assemble(book: Book, ident: str, stand_ins: Mapping[str, float] | None = Non
         if not key.startswith(TARGETS) and not _is_range(case, key)
     ]
     floor = book.only("floor")
-    return Assembled(spec, specs, Study(case, inputs), floor.record if floor else None)
+    return Assembled(spec, specs, Study(case, inputs), floor.record if floor else None, calibrated)
 
 
 def _is_range(case: Case, key: str) -> bool:

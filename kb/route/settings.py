@@ -58,6 +58,12 @@ _DECLARED: dict[str, tuple[str, str, float, float]] = {
     "base-load-calibration": ("-", "measured over computed axial load of the base", 0.3, 3.0),
     "shoulder-load-calibration": ("-", "measured over computed axial load of the shoulder", 0.3, 3.0),
     "axial-calibration": ("-", "measured over computed axial load of the wall", 0.3, 3.0),
+    "trial-prior": (
+        "-",
+        "standard uncertainty of a calibration factor before the first trials, about 1",
+        0.01,
+        1.0,
+    ),
     "neck-wall-exponent": ("-", "thickening of the neck: 0.5 free to lengthen, 1 at fixed length", 0.0, 1.5),
     "neck-friction": ("-", "friction between neck and die", 0.0, 0.5),
     "neck-bends": ("-", "bends and unbends of the wall in a neck stage, spread over its two radii", 0.0, 4.0),
@@ -82,8 +88,15 @@ _DECLARED: dict[str, tuple[str, str, float, float]] = {
 
 SETTINGS = {name: RouteSetting(*declared) for name, declared in _DECLARED.items()}
 
-OPTIONAL = ("review-result-move", "review-band-move", "review-near-limit", "review-margin-move")
-"""Settings that no route reads, and that a book may leave out: a review then tells whatever moved."""
+OPTIONAL = (
+    "review-result-move",
+    "review-band-move",
+    "review-near-limit",
+    "review-margin-move",
+    "trial-prior",
+)
+"""Settings that no route reads, and that a book may leave out: a review then shows each move, and fewer
+trials than four calibrate nothing."""
 
 NEEDED = frozenset(SETTINGS) - frozenset(OPTIONAL)
 """Settings that a route needs."""

@@ -13,7 +13,7 @@ from kb.book.load import FOLDERS, TOP_FILES, Book, load
 from kb.book.records_floor import SheetCode
 from kb.book.source import MOST_BYTES
 from kb.checks.catalog import NAMES
-from kb.history.git import CannotRead, Kept, Repository, write_out
+from kb.history.git import CannotRead, Repository, write_out
 from kb.history.log import FileChange, cut, file_log, values_of_revision
 from kb.sheet.content import NoSheet, contents
 from kb.sheet.issue import digest, issues
@@ -85,18 +85,14 @@ def _as_it_was(repository: Repository, commit: str, issue: SheetCode) -> Content
     kept = repository.kept(commit, repository.prefix) or ()
     with tempfile.TemporaryDirectory(prefix="sizebook-") as scratch:
         root = Path(scratch)
-        list(write_out(repository, [one for one in kept if _needed(one, own)], root, most=MOST_BYTES))
-        book = load(root, shown="")
+        list(write_out(repository, kept, root, most=MOST_BYTES))
+        book = load(root, shown="", formats=[root / own])
         if issue.format not in book.of("size-format"):
             return None
         try:
             return contents(book, issue.format, [issue.line])[0]
         except NoSheet:
             return None
-
-
-def _needed(one: Kept, own: str) -> bool:
-    return one.path == own or not one.path.startswith(_FORMATS)
 
 
 # --- what a sheet says otherwise ---------------------------------------------------------------

@@ -39,7 +39,7 @@ def test_the_vocabulary_is_no_kind_of_spec() -> None:
     """The shipped kinds are those of the schema files, and nothing else in their folder."""
     assert shipped_schemas().kinds == (
         "changeover", "end", "floor", "limits", "line", "material", "plant", "sheet-codes", "size-format",
-        "waivers", "week",
+        "trial", "waivers", "week",
     )  # fmt: skip
 
 

@@ -69,7 +69,7 @@ def _of_value(hint: Any, schema: dict[str, Any], at: str) -> Iterator[str]:
         if schema.get("type") != "array":
             yield f"{at}: not a list"
         yield from _of_value(arguments[0], schema.get("items", {}), f"{at}[]")
-    elif origin is dict and is_dataclass(arguments[1]):
+    elif origin is dict and (is_dataclass(arguments[1]) or get_origin(arguments[1]) is Annotated):
         yield from _of_value(arguments[1], schema.get("additionalProperties", {}), f"{at}.*")
     elif is_dataclass(hint) and hint is not records.Band:
         yield from differences(hint, schema, at)  # type: ignore[arg-type]

@@ -110,7 +110,7 @@ def unused_faults(book: Book) -> Iterator[Finding]:
                 yield fault(spec, "id", "book.unused", message, "remove the file, or use it", severity="note")
 
 
-_KEEPS_HISTORY = ("sheet-codes",)
+_KEEPS_HISTORY = ("sheet-codes", "trial")
 """Kinds of file that name what is past on purpose."""
 
 
