@@ -39,7 +39,7 @@ def _lines(one: Calibration) -> list[str]:
         lines.append(
             "  the trials do not point to the origin: the factor changes with the size of the estimate"
         )
-    lines += [f"  valid for {key}: {low:g} to {high:g} mm" for key, (low, high) in one.ranges.items()]
+    lines += [f"  valid for {key} {low:g} to {high:g} mm" for key, (low, high) in one.ranges.items()]
     for each in one.evidence:
         record = each.trial.record
         lines.append(

@@ -286,7 +286,7 @@ def _plots(routed: Routed) -> dict[str, Any]:
                 x=Axis("temperature, °C", 0.0, TEMPERATURES[-1]),
                 y=Axis("pressure in the can, kPa", 0.0, most),
                 title="Pressure in the can over temperature",
-                mark=("design pressure", design),
+                marks=[("design pressure", design)],
             ),
             "below": "Pressure in the can over temperature, all gas in balance with the liquid.",
         },
@@ -296,7 +296,7 @@ def _plots(routed: Routed) -> dict[str, Any]:
                 x=Axis("height above the stand, mm", 0.0, float(z[-1])),
                 y=Axis("contents, ml", 0.0, levels[-1][1] * 1.05),
                 title="Contents over height",
-                mark=("nominal contents", contents),
+                marks=[("nominal contents", contents)],
             ),
             "below": "Contents over height of the liquid above the stand.",
         },
@@ -309,9 +309,10 @@ def line_plot(
     x: Axis,
     y: Axis,
     title: str,
-    mark: tuple[str, float] | None = None,
+    marks: Sequence[tuple[str, float]] = (),
+    joined: bool = True,
 ) -> Markup:
-    """A curve through points as an SVG element, with a level of y drawn across if a mark is given."""
+    """Points as an SVG element, joined by a curve or each a dot, with levels of y drawn across."""
 
     def at(px: float, py: float) -> tuple[float, float]:
         across = (px - x.low) / (x.high - x.low) * (WIDTH - _LEFT - _RIGHT)
@@ -327,11 +328,14 @@ def line_plot(
     for tick in x.ticks():
         w, _ = at(tick, y.low)
         shapes += [Curve(((w, top), (w, bottom)), "grid"), Caption(w, bottom + 16, f"{tick:g}", "tx")]
-    if mark and y.low <= mark[1] <= y.high:
-        _, h = at(x.low, mark[1])
-        shapes += [Curve(((left, h), (right, h)), "mark"), Caption(left + 6, h - 5, mark[0], "tm")]
+    for words, level in marks:
+        if y.low <= level <= y.high:
+            _, h = at(x.low, level)
+            shapes += [Curve(((left, h), (right, h)), "mark"), Caption(left + 6, h - 5, words, "tm")]
     curve = tuple(at(*p) for p in points)
-    shapes += [Curve(curve, "curve"), *(Circle(w, h, 3, "dot") for w, h in curve[:: max(1, len(curve) // 8)])]
+    shapes += [Curve(curve, "curve")] if joined else []
+    dots = curve[:: max(1, len(curve) // 8)] if joined else curve
+    shapes += [Circle(w, h, 3, "dot") for w, h in dots]
     shapes.append(Caption((left + right) / 2, HEIGHT - 8, x.words, "ax"))
     shapes.append(Caption(14, (top + bottom) / 2, y.words, "ay", turned=True))
     return svg(picture_svg(Picture("plot", WIDTH, HEIGHT, title, tuple(shapes))))
