@@ -6,6 +6,7 @@ that passes is rounded away from the limit, put into the format, and the whole f
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
@@ -33,6 +34,9 @@ from kb.units import Number, Samples
 
 REACH = 0.4
 """How far from its present value a lever is searched, as a fraction of it."""
+
+NEAR = (0.02, 0.08)
+"""Values this far off are searched before those that are further, as fractions of the present value."""
 
 COUNTS = 8
 """How far a whole number, such as the neck stages, is searched."""
@@ -68,7 +72,7 @@ class Fix:
 
     @property
     def consequence(self) -> tuple[int, bool, float, int, float, str]:
-        """What the fix costs, to rank by: checks that it breaks, a tool, metal, parts, the size of the move."""
+        """What it costs, to rank by: checks that it breaks, a tool, metal, parts, the size of the move."""
         metal = round(max(self.metal, 0.0), 1)
         return len(self.breaks), self.tool, metal, len(self.tools), self.change, self.key
 
@@ -120,16 +124,19 @@ def _fix(
             return None
         if same.passed:
             return _fix_from(assembled, verdict, standing, after, same, study=study, key=key)
-        aim = verdict._replace(spread=_shifted(verdict.spread, same.spread))
+        aim = verdict._replace(
+            spread=_shifted(verdict.spread, same.spread, _measured(assembled.case, verdict, key, value))
+        )
     return None
 
 
-def _shifted(present: Spread, found: Spread) -> Spread:
-    """The present nominal with the corners found elsewhere."""
+def _shifted(present: Spread, found: Spread, sought: Number | None) -> Spread:
+    """The present nominal with the corners as far off as those found are from the value that was sought."""
+    nominal = found.nominal if sought is None else float(sought)
     return Spread(
         present.nominal,
-        present.nominal + found.low - found.nominal,
-        present.nominal + found.high - found.nominal,
+        present.nominal + found.low - nominal,
+        present.nominal + found.high - nominal,
     )
 
 
@@ -160,10 +167,7 @@ def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | Non
         return None  # a text, or nothing to search around
     start = float(now)
     steps = np.geomspace(1e-5, REACH, 80)
-    below, above = (
-        _first_passing(case, verdict, key, start * (1 + sign * steps), start) for sign in (-1.0, 1.0)
-    )
-    found = [value for value in (below, above) if value is not None]
+    found = _nearest_passing(case, verdict, key, start, steps)
     if not found:
         return None
     nearest = min(found, key=lambda value: abs(value - start))
@@ -180,6 +184,17 @@ def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | Non
 
 def _counts_near(now: int) -> list[int]:
     return [n for step in range(1, COUNTS + 1) for n in (now + step, now - step) if n > 0]
+
+
+def _nearest_passing(case: Case, verdict: Verdict, key: str, start: float, steps: Samples) -> list[float]:
+    """The first values that pass below and above; near values first, as what is far takes longer."""
+    ends = [0, *np.searchsorted(steps, NEAR), len(steps)]
+    for low, high in itertools.pairwise(ends):
+        values = (start * (1 + sign * steps[max(low - 1, 0) : high]) for sign in (-1.0, 1.0))
+        sought = (_first_passing(case, verdict, key, one, start) for one in values)
+        if found := [value for value in sought if value is not None]:
+            return found
+    return []
 
 
 def _first_passing(case: Case, verdict: Verdict, key: str, values: Samples, start: float) -> float | None:
