@@ -142,7 +142,7 @@ def shoulder_load(case: Case, *, wall: Mm, strength: MPa) -> N:
     written = case.written or case
     metal = written.stock
     baked = float(metal.hardening.saturation * metal.yield_after_bake / metal.yield_strength)
-    thick = float(written.format.targets.thick_wall)
+    thick = float(written.format.ironing.rings[-1].bore - written.format.punch.neck_diameter) / 2
     anchor = {
         **{name: round(float(value), 6) for name, value in _neck(written).items()},
         "wall": round(round(thick / _WALL_GRID) * _WALL_GRID, 6),
@@ -198,7 +198,8 @@ def _sizes(case: Case) -> dict[str, Number]:
 
 def _anchor(case: Case) -> dict[str, float]:
     """Everything that one solution is made of, alike for all formats with one base."""
-    wall = round(float(case.format.targets.thin_wall) / _WALL_GRID) * _WALL_GRID
+    thin = float(case.format.ironing.rings[-1].bore - case.format.punch.wall_diameter) / 2
+    wall = round(thin / _WALL_GRID) * _WALL_GRID
     sizes: dict[str, Number] = {**_sizes(case), "wall": wall}
     return {name: round(float(value), 6) for name, value in sizes.items()}
 
