@@ -69,8 +69,8 @@ def lightweight(
     from kb.output import io, lightweight
 
     require("design", "lightweight")
-    asked, ident = one_format(name, folder)
-    book = asked.load()
+    selected, ident = one_format(name, folder)
+    book = selected.load()
     if ident not in book.of("size-format"):
         raise Refusal(f"{ident} has findings; `sizebook check` lists them")
     if to is not None and to.exists():

@@ -1,6 +1,6 @@
 """The shapes of the can, station by station, as meridians; and the lengths that close their volume.
 
-Heights count from the plane the part stands on. Each function takes the tools' sizes and gives the
+Heights count from the stand plane. Each function takes the tools' sizes and gives the
 metal's shape: no forces, no limits.
 """
 

@@ -68,21 +68,26 @@ _DECLARED: dict[str, tuple[str, str, float, float]] = {
     "body-hook-loss": ("mm", "flange width less the body hook it makes", 0.0, 1.2),
     "running-share": ("-", "share of the calendar in which a bodymaker runs", 0.05, 1.0),
     "tolerance-sigmas": ("-", "standard deviations in half a tolerance, for the scatter of cans", 1.0, 8.0),
-    "review-result-move": ("-", "share of itself by which a result moves before a review tells it", 0.0, 0.5),
+    "review-result-move": (
+        "-",
+        "change of a result, as a share of it, from which a review lists it",
+        0.0,
+        0.5,
+    ),
     "review-band-move": (
         "-",
-        "share of its limits' window by which a result moves before a review tells it",
+        "change of a result, as a share of its limits' window, from which a review lists it",
         0.0,
         1.0,
     ),
-    "review-near-limit": ("-", "margin below which a review calls a limit near", 0.0, 1.0),
-    "review-margin-move": ("-", "move of a margin from which on a review tells it", 0.0, 1.0),
+    "review-near-limit": ("-", "margin below which a review lists a limit as near", 0.0, 1.0),
+    "review-margin-move": ("-", "change of a margin from which a review lists it", 0.0, 1.0),
 }
 
 SETTINGS = {name: RouteSetting(*declared) for name, declared in _DECLARED.items()}
 
 OPTIONAL = ("review-result-move", "review-band-move", "review-near-limit", "review-margin-move")
-"""Settings that no route reads, and that a book may leave out: a review then tells whatever moved."""
+"""Settings that no route reads and a book may omit: a review then lists every change."""
 
 NEEDED = frozenset(SETTINGS) - frozenset(OPTIONAL)
 """Settings that a route needs."""
