@@ -10,6 +10,7 @@ import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Generic, Literal, overload
 
@@ -245,7 +246,16 @@ def read_spec(path: Path, name: str, shown: str) -> SpecReading:
 
     `name` is its path below the book, `shown` its path as findings show it, both with forward slashes.
     """
-    reading = source.read(path, shown)
+    raw = source.raw_bytes(path, shown)
+    if isinstance(raw, source.Reading):
+        return SpecReading(None, raw.findings, "reading")
+    return _spec_in(raw, name, shown)
+
+
+@lru_cache(maxsize=512)
+def _spec_in(raw: bytes, name: str, shown: str) -> SpecReading:
+    """The spec in the bytes of a file; the same bytes under the same names are read once."""
+    reading = source.read_bytes(raw, shown)
     if reading.document is None:
         return SpecReading(None, reading.findings, "reading")
     document = reading.document
