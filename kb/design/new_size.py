@@ -81,7 +81,7 @@ class Tool:
 
 @dataclass(frozen=True)
 class NewSize:
-    """A new size that holds every check.
+    """A new size that passes every check.
 
     Attributes:
         text: the draft as YAML

@@ -303,7 +303,7 @@ def ironed_wall(step: StepSizes, *, foot: Mm, volume: Mm3) -> Meridian:
 
 
 def cut_wall(step: StepSizes, *, foot: Mm, top: Mm) -> Meridian:
-    """The straight wall from `foot` cut off at `top`, which lies above the step [mm]."""
+    """The straight wall from `foot` cut off at `top`, which is above the step [mm]."""
     thick = step.start + step.length
     return Meridian(
         (

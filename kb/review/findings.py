@@ -40,7 +40,7 @@ ORDER: tuple[CheckState, ...] = (
 
 
 class Sorter:
-    """What decides on the fate of a finding beside the finding itself."""
+    """What decides, beside a finding itself, how a review reports it."""
 
     def __init__(
         self,

@@ -197,8 +197,8 @@ def _limits(quantity: Quantity, wanted: Wanted) -> tuple[ExactLimits, int]:
         return ExactLimits(ends[0], None, ends[1]), decimals_of(texts[1])
     if wanted.limits is not None:
         least, most = (_in(one, quantity.unit) for one in wanted.limits)
-        decimals = [_places(one) for one in (least, most) if one is not None]
-        return ExactLimits(least, target, most), max([decimals_of(texts[1]), *decimals])
+        places = [_places(one) for one in (least, most) if one is not None]
+        return ExactLimits(least, target, most), max([decimals_of(texts[1]), *places])
     side = _in(wanted.within, quantity.unit)
     if wanted.within is not None and side is not None:
         return ExactLimits(target - side, target, target + side), _last_place(
