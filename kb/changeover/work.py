@@ -37,7 +37,7 @@ def tasks_of(
     """The steps that a difference calls for, at each machine where it does.
 
     Hands never go into a machine without its isolation: where some step does, the steps that isolate and
-    release it are called for too, whatever parts they name.
+    release it are needed too, even if they name other parts.
 
     Raises:
         NoPlan: if hands go into a machine that runs, or that no step isolates or releases; if the library
