@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import click
 
-from kb.cli import changeover, check, design, explain, lightweight, publish, review, route, sheet
+from kb.cli import changeover, check, design, explain, lightweight, publish, review, route, sheet, table
 from kb.cli.common import Commands
 
 
@@ -40,6 +40,8 @@ for _command in (
     explain.explain,
     design.design,
     lightweight.lightweight,
+    table.import_,
+    table.export,
     check.new,
 ):
     main.add_command(_command)
