@@ -10,26 +10,31 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 FOLDER = "SIZEBOOK_CACHE"
 """Environment variable that names another folder."""
 
-watchers: list[Callable[[int], None]] = []
-"""Each is called before an entry is made that takes long, with how many were made before it."""
-_made = 0
+Entry = TypeVar("Entry")
+
+watchers: list[Callable[[int, int], None]] = []
+"""Each is called when an entry is made that takes long: how many are made in this run, and of how many."""
+_made = _wanted = 0
 
 
-def announce() -> None:
-    """Say to the watchers that an entry is made now."""
-    global _made  # noqa: PLW0603 - counts for the whole run
-    for watcher in watchers:
-        watcher(_made)
-    _made += 1
+def announced(entries: Iterable[Entry], count: int) -> Iterator[Entry]:
+    """Entries that take long, `count` of them; the watchers hear of each as it is made."""
+    global _made, _wanted  # noqa: PLW0603 - they count for the whole run
+    _wanted += count
+    for entry in entries:
+        _made += 1
+        for watcher in watchers:
+            watcher(_made, _wanted)
+        yield entry
 
 
 def cache_folder(kind: str) -> Path:

@@ -12,7 +12,7 @@ class SizebookError(Exception):
     """
 
 
-Extra = Literal["publish", "sheet", "schedule", "cad", "strength", "design"]
+Extra = Literal["publish", "sheet", "schedule", "cad", "strength", "design", "table"]
 
 _SHEET = {"jinja2": "jinja2", "segno": "segno", "typst": "typst"}
 _SCHEDULE = {"ortools": "ortools", "platformdirs": "platformdirs"}
@@ -24,6 +24,7 @@ PACKAGES: dict[Extra, dict[str, str]] = {
     "sheet": _SHEET,
     "strength": _STRENGTH,
     "design": {"scipy": "scipy"},
+    "table": {"openpyxl": "openpyxl", "defusedxml": "defusedxml"},
     "publish": {
         "mkdocs": "mkdocs",
         "material": "mkdocs-material",

@@ -75,9 +75,20 @@ class Reading:
 
 def read(path: Path, shown: str) -> Reading:
     """Read one spec: a document, or every fault of the reading stage that could be found."""
+    raw = raw_bytes(path, shown)
+    return raw if isinstance(raw, Reading) else read_bytes(raw, shown)
+
+
+def raw_bytes(path: Path, shown: str) -> bytes | Reading:
+    """The bytes of a file, or the finding that says why they cannot be read."""
     reader = _Reader(shown)
     raw = reader.bytes_of(path)
-    text = None if raw is None else reader.decode(raw)
+    return reader.finish(None) if raw is None else raw
+
+
+def read_bytes(raw: bytes, shown: str) -> Reading:
+    reader = _Reader(shown)
+    text = reader.decode(raw)
     return reader.finish(None if text is None else reader.parse(text))
 
 

@@ -1,11 +1,12 @@
 """What to change so that a finding goes away: numbers from the route itself, the cheapest first.
 
 For each lever of a failed check the route is taken at many values of it at once; the nearest value
-that passes is rounded away from the limit, put into the format, and the whole format judged anew.
+that passes is rounded away from the limit, put into the format, and the whole format checked again.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
@@ -33,6 +34,9 @@ from kb.units import Number, Samples
 
 REACH = 0.4
 """How far from its present value a lever is searched, as a fraction of it."""
+
+NEAR = (0.02, 0.08)
+"""Values this far off are searched before those that are further, as fractions of the present value."""
 
 COUNTS = 8
 """How far a whole number, such as the neck stages, is searched."""
@@ -68,7 +72,7 @@ class Fix:
 
     @property
     def consequence(self) -> tuple[int, bool, float, int, float, str]:
-        """What the fix costs, to rank by: checks that it breaks, a tool, metal, parts, the size of the move."""
+        """What it costs, to rank by: checks that it breaks, a tool, metal, parts, the size of the move."""
         metal = round(max(self.metal, 0.0), 1)
         return len(self.breaks), self.tool, metal, len(self.tools), self.change, self.key
 
@@ -105,8 +109,8 @@ def _fix(
 ) -> Fix | None:
     """One lever's fix, if it has one.
 
-    The corners lie a little further off, or nearer, at the new value than at the present one; so a
-    value that just misses is sought once more with the corners found there.
+    At the new value the corners are a little wider or narrower than at the present one. A value that
+    just misses is therefore searched again with the corners found there.
     """
     aim = verdict
     for _ in range(3):
@@ -120,16 +124,19 @@ def _fix(
             return None
         if same.passed:
             return _fix_from(assembled, verdict, standing, after, same, study=study, key=key)
-        aim = verdict._replace(spread=_shifted(verdict.spread, same.spread))
+        aim = verdict._replace(
+            spread=_shifted(verdict.spread, same.spread, _measured(assembled.case, verdict, key, value))
+        )
     return None
 
 
-def _shifted(present: Spread, found: Spread) -> Spread:
-    """The present nominal with the corners found elsewhere."""
+def _shifted(present: Spread, found: Spread, sought: Number | None) -> Spread:
+    """The present nominal with the corners as far off as those found are from the value that was sought."""
+    nominal = found.nominal if sought is None else float(sought)
     return Spread(
         present.nominal,
-        present.nominal + found.low - found.nominal,
-        present.nominal + found.high - found.nominal,
+        present.nominal + found.low - nominal,
+        present.nominal + found.high - nominal,
     )
 
 
@@ -160,10 +167,7 @@ def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | Non
         return None  # a text, or nothing to search around
     start = float(now)
     steps = np.geomspace(1e-5, REACH, 80)
-    below, above = (
-        _first_passing(case, verdict, key, start * (1 + sign * steps), start) for sign in (-1.0, 1.0)
-    )
-    found = [value for value in (below, above) if value is not None]
+    found = _nearest_passing(case, verdict, key, start, steps)
     if not found:
         return None
     nearest = min(found, key=lambda value: abs(value - start))
@@ -180,6 +184,17 @@ def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | Non
 
 def _counts_near(now: int) -> list[int]:
     return [n for step in range(1, COUNTS + 1) for n in (now + step, now - step) if n > 0]
+
+
+def _nearest_passing(case: Case, verdict: Verdict, key: str, start: float, steps: Samples) -> list[float]:
+    """The first values that pass below and above; near values first, as what is far takes longer."""
+    ends = [0, *np.searchsorted(steps, NEAR), len(steps)]
+    for low, high in itertools.pairwise(ends):
+        values = (start * (1 + sign * steps[max(low - 1, 0) : high]) for sign in (-1.0, 1.0))
+        sought = (_first_passing(case, verdict, key, one, start) for one in values)
+        if found := [value for value in sought if value is not None]:
+            return found
+    return []
 
 
 def _first_passing(case: Case, verdict: Verdict, key: str, values: Samples, start: float) -> float | None:
@@ -224,7 +239,7 @@ def _measured(case: Case, verdict: Verdict, key: str, values: Number) -> Number 
 
 
 def _passes(verdict: Verdict, value: Number | None) -> NDArray[np.bool_]:
-    """Whether nominal values pass when their corners lie as far off as the verdict's own."""
+    """Whether nominal values pass when their corners are as far off as the verdict's own."""
     if value is None:
         return np.asarray(False)
     spread = verdict.spread
@@ -299,8 +314,8 @@ def _fix_from(
 
 
 def _route_or_none(study: Study, standing: Sequence[Verdict]) -> Route | None:
-    sound = all(one.passed for one in standing if one.rule.reads == "case")
-    return study.nominal if sound else None
+    possible = all(one.passed for one in standing if one.rule.reads == "case")
+    return study.nominal if possible else None
 
 
 def _fix_sentence(

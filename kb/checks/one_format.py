@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 import gc
-import multiprocessing
-import os
-import signal
-import sys
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import Any, TypeAlias
 
 from kb.book.finding import Finding
 from kb.book.load import Book
@@ -23,9 +19,7 @@ from kb.checks.report import Skipped
 from kb.checks.words import finding
 from kb.route.assemble import Assembled, assemble
 from kb.route.settings import SETTINGS
-
-if TYPE_CHECKING:
-    from multiprocessing.pool import Pool
+from kb.workers import can_share, workers
 
 MOST_FIXED = 12
 """Findings of one format for which fixes are computed; past that the format wants more than a number."""
@@ -71,45 +65,21 @@ def check_formats(
         worded: whether findings with their fixes are made of what fails; verdicts are made in any case
     """
     by = by or yardstick(book)
-    cores = os.cpu_count() or 1
-    if len(idents) < WORTH_SHARING or cores < 2 or not _can_fork():
+    if len(idents) < WORTH_SHARING or not can_share():
         yield from (check_format(book, ident, by, also=also, worded=worded) for ident in idents)
         return
     _shared.append(partial(check_format, book, by=by, also=also, worded=worded))
     gc.freeze()  # the workers need not look through the book for garbage
     try:
-        with _pool(cores) as pool:
+        with workers() as pool:
             yield from pool.imap(_check_shared, idents, chunksize=8)
     finally:
         gc.unfreeze()
         _shared.pop()
 
 
-def _can_fork() -> bool:
-    """Whether processes may be forked: on Linux only, since on macOS the libraries may fail after a fork."""
-    return sys.platform == "linux" and "fork" in multiprocessing.get_all_start_methods()
-
-
 _shared: list[Callable[[str], FormatResult]] = []
 """What the forked workers see; only outcomes travel between processes."""
-
-
-def _pool(cores: int) -> Pool:
-    """Workers that leave stopping to their parent, from their first moment on.
-
-    Ctrl-C waits until all have started: a worker that it met between its start and its first line would
-    print a traceback of its own.
-    """
-    signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        return multiprocessing.get_context("fork").Pool(cores, initializer=_leave_stopping_to_the_parent)
-    finally:
-        signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
-
-
-def _leave_stopping_to_the_parent() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
 
 
 def _check_shared(ident: str) -> FormatResult:
@@ -163,7 +133,7 @@ def _stand_ins(by: Yardstick, place: float) -> dict[str, float]:
 
 
 def _without_settings(book: Book, ident: str, by: Yardstick) -> list[Verdict]:
-    """What is judged alike, whatever the missing settings are within their plausible bands."""
+    """Verdicts that are the same for all plausible values of the missing settings."""
     kept: list[Verdict] | None = None
     for place in PLACES:
         there = assemble(book, ident, _stand_ins(by, place))
@@ -180,9 +150,9 @@ def _all_of(one: Verdict) -> tuple[object, ...]:
 def _findings(assembled: Assembled, verdicts: Sequence[Verdict], by: Yardstick) -> Iterator[Finding]:
     for i, verdict in enumerate(_tightest([one for one in verdicts if not one.passed])):
         computed = i < MOST_FIXED and not by.missing
-        cures = fixes(assembled, verdict, verdicts, by.limits) if computed else ()
-        texts = tuple(cure.edit.text for cure in cures) or _in_words(verdict)
-        yield finding(assembled, verdict, texts, tuple(cure.edit for cure in cures))
+        found = fixes(assembled, verdict, verdicts, by.limits) if computed else ()
+        texts = tuple(one.edit.text for one in found) or _in_words(verdict)
+        yield finding(assembled, verdict, texts, tuple(one.edit for one in found))
 
 
 def _tightest(failed: Sequence[Verdict]) -> list[Verdict]:

@@ -8,7 +8,19 @@ from __future__ import annotations
 
 import click
 
-from kb.cli import calibrate, changeover, check, design, explain, lightweight, publish, review, route, sheet
+from kb.cli import (
+    calibrate,
+    changeover,
+    check,
+    design,
+    explain,
+    lightweight,
+    publish,
+    review,
+    route,
+    sheet,
+    table,
+)
 from kb.cli.common import Commands
 
 
@@ -41,6 +53,8 @@ for _command in (
     calibrate.calibrate,
     design.design,
     lightweight.lightweight,
+    table.import_,
+    table.export,
     check.new,
 ):
     main.add_command(_command)

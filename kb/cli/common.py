@@ -41,7 +41,7 @@ class Stopped(click.ClickException):
 
 
 class Commands(click.Group):
-    """The commands; whatever stops one is said in one line, never as a traceback."""
+    """The commands; an error that stops one is one line, never a traceback."""
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command."""
@@ -81,14 +81,15 @@ class Commands(click.Group):
 
 
 def _show_solutions() -> list[int]:
-    """Show on a terminal how many bases were solved that are not kept yet; the list grows with them."""
+    """Show on a terminal how many parts are solved that are not kept yet; the list grows with them."""
     from kb import cache
 
     shown: list[int] = []
 
-    def show(made: int) -> None:
+    def show(made: int, wanted: int) -> None:
         shown.append(made)
-        sys.stderr.write(f"\rstrength of a new base, solved once: {made + 1} solutions")
+        bar = "#" * round(20 * made / wanted)
+        sys.stderr.write(f"\rsolving bases, once: [{bar:<20}] {made} of {wanted}")
         sys.stderr.flush()
 
     if sys.stderr.isatty():

@@ -277,7 +277,7 @@ def _dome_edge(draft: Draft, layout: DomeLayout) -> None:
         corner,
         float(dome.corner_radius),
         angle=(slope + 90.0 - float(layout.edge_angle)) / 2 + 10.0,
-        text_at=(corner[0] - px(18), corner[1] - px(34)),
+        text_at=(corner[0] - px(4), corner[1] - px(34)),
         anchor="end",
     )
     leg = outside([_leg(sizes.route.domed.shape)])[0]

@@ -28,6 +28,7 @@ MOST_LINES = 3
 """Lines that the meaning of one file may take."""
 
 NOT_ASKED = "The history of the files was not read for this site."
+ALL_LISTED = "All commits of the book are listed."
 
 _FORMATS = FOLDERS["size-format"]
 
@@ -124,6 +125,11 @@ class BookLog:
     commits: tuple[Commit, ...] = field(default=())
     why_no_more: str = NOT_ASKED
 
+    @property
+    def whole(self) -> bool:
+        """Whether no commit of the book is missing."""
+        return self.why_no_more == ALL_LISTED
+
     def of_format(self, ident: str) -> Iterator[FileChange]:
         """What happened to a format, the newest first, also under names it had before."""
         names = {ident}
@@ -175,7 +181,7 @@ def _book_log(repository: Repository, names: Names, most: int) -> BookLog:
     elif cut_off:
         why = "Older commits were not fetched: this clone of the repository is shallow."
     else:
-        why = "All commits of the book are listed."
+        why = ALL_LISTED
     return BookLog(commits, why)
 
 
@@ -283,7 +289,7 @@ class _FileVersions:
             if reading.spec is None:
                 files.broken[name] = reading.stage
             else:
-                files.sound[name] = reading.spec
+                files.valid[name] = reading.spec
                 files.book.specs.setdefault(reading.spec.kind, {})[reading.spec.id] = reading.spec
         return files
 

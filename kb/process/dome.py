@@ -38,7 +38,7 @@ def doming(*, base: BaseSizes, dome: DomeSizes, draw_in: Ratio) -> Doming:
         ...     inside_radius=33.0, nose_radius=1.6, chime_angle=36.0, chime_radius=6.0, stand_radius=23.0,
         ...     gauge=0.26, wall=0.1)
         >>> dome = DomeSizes(depth=10.0, radius=45.0, corner_radius=1.6, leg_angle=4.0)
-        >>> doming(base=base, dome=dome, draw_in=1.0).wall
+        >>> float(doming(base=base, dome=dome, draw_in=1.0).wall)
         0.26
     """
     flat = flat_panel(base).area_inside()

@@ -47,7 +47,7 @@ def setup_sheets(edition: Edition) -> list[Sheet]:
 
 def _with_changes(sheet: Sheet, edition: Edition) -> Sheet:
     """A sheet with what changed since the one before; git is not read for a site without its history."""
-    return sheet if edition.past == BookLog() else with_changes(sheet, edition.book)
+    return sheet if edition.past == BookLog() else with_changes(sheet, edition.book, edition.past)
 
 
 def sheet_pages(context: Context) -> Rendered:

@@ -15,7 +15,7 @@ from kb.route.study import Input, Study
 from kb.route.validity import in_range, trials_of
 
 TARGETS = ("format.targets.", "format.flange.finished_height", "format.fill.headspace", "plant.")
-"""Tolerances that say what is asked for; they scatter no can."""
+"""Tolerances of targets; they do not scatter a can."""
 
 
 @dataclass(frozen=True, slots=True)

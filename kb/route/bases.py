@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
+from typing import TypeAlias, TypeGuard
 
 import numpy as np
 
 import kb.process
-from kb.cache import announce, cache_folder, digest, keep_entry, made_by, read_entry
+from kb.cache import announced, cache_folder, digest, keep_entry, made_by, read_entry
 from kb.process import neck
 from kb.process.dome import doming
 from kb.process.meridian import LineSegment, Meridian
@@ -27,10 +28,11 @@ from kb.process.shell import (
     pressure_curve,
 )
 from kb.process.shell.material import Array
-from kb.process.shell.response import NearbyResults, Solve
+from kb.process.shell.response import NearbyResults, Sizes, Solve
 from kb.route.body import base_sizes, dome_sizes
 from kb.route.case import Case
 from kb.units import Mm, MPa, N, Number
+from kb.workers import can_share, workers
 
 STEPS = {
     "inside_radius": 0.1,
@@ -61,6 +63,9 @@ STEPS = {
 }
 """A step of each size [mm, deg, -, MPa]: about a tolerance, and far above what the solver cannot resolve."""
 
+_ALIKE = {"gauge": 0.04, "yield_strength": 40.0, "wall": 0.02}
+"""Bases of one shape whose metal rounds to the same multiples of these share what a size does [mm, MPa]."""
+
 _PRESSURES = (0.1, 0.2, 0.6)  # inside a filled can: least, usual, largest [MPa]
 _TOP = 25.0  # height at which the wall is clamped [mm]; 20 or 40 mm change no result by 0.5 %
 _WALL_GRID = 0.005  # formats whose thin walls are nearest to one multiple of this share solutions [mm]
@@ -70,7 +75,8 @@ _RADIUS = 0.02  # moves of the inside radius below this [mm] change nothing
 _SHARES = 24  # of the limit, evenly up to the last, at which the growth is kept
 _LAST_SHARE = 0.99
 _FINENESS, _STEP = 0.7, 0.6  # within 0.5 % of the finest mesh and step
-_NUMERICS = (_FINENESS, _STEP, _TOP, _BELOW, _STRAIGHT, _SHARES, _LAST_SHARE)
+_PRESS_STEP = 0.15  # of the path under a force; longer ones scatter by 1 %
+_COARSE = 0.5  # for what a size does, where the error of the mesh is alike in both solutions
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,16 +119,16 @@ def filled_base_load(case: Case, *, wall: Mm, pressure: MPa) -> N:
     return np.where(np.less(pressure, low), base_strength(case, wall=wall).load, held)[()]
 
 
-def _respond(
-    solve: Solve, case: Case, more: Mapping[str, Number], fixed: Mapping[str, float] | None = None
-) -> Array:
+def _respond(solve: Solve, case: Case, more: Mapping[str, Number], fixed: Sizes | None = None) -> Array:
     """Results of a base, from solutions about the case as it is written."""
     sizes = {**_sizes(case), **more}
     anchor = {**_anchor(case.written or case), **(fixed or {})}
     inside = sizes["inside_radius"]
     near = np.abs(inside - anchor["inside_radius"]) < _RADIUS
     sizes["inside_radius"] = np.where(near, anchor["inside_radius"], inside)
-    return _response(solve, tuple(anchor.items())).at(sizes)
+    alike = {**_anchor(case.origin or case.written or case), **(fixed or {})}
+    alike |= {name: round(round(alike[name] / by) * by, 6) for name, by in _ALIKE.items()}
+    return _response(solve, tuple(anchor.items()), (*alike.items(), ("fineness", _COARSE))).at(sizes)
 
 
 def shoulder_load(case: Case, *, wall: Mm, strength: MPa) -> N:
@@ -136,7 +142,7 @@ def shoulder_load(case: Case, *, wall: Mm, strength: MPa) -> N:
     written = case.written or case
     metal = written.stock
     baked = float(metal.hardening.saturation * metal.yield_after_bake / metal.yield_strength)
-    thick = float(written.format.targets.thick_wall)
+    thick = float(written.format.ironing.rings[-1].bore - written.format.punch.neck_diameter) / 2
     anchor = {
         **{name: round(float(value), 6) for name, value in _neck(written).items()},
         "wall": round(round(thick / _WALL_GRID) * _WALL_GRID, 6),
@@ -164,9 +170,14 @@ def _neck(case: Case) -> dict[str, Number]:
     }
 
 
+_Named: TypeAlias = tuple[tuple[str, float], ...]
+
+
 @cache
-def _response(solve: Solve, anchor: tuple[tuple[str, float], ...]) -> NearbyResults:
-    return NearbyResults(solve, dict(anchor), STEPS)
+def _response(solve: Solve, anchor: _Named, alike: _Named | None = None) -> NearbyResults:
+    """Results about a part; what moves it is read at a part alike, if there is one."""
+    like = _response(solve, alike) if alike else None
+    return NearbyResults(solve, dict(anchor), STEPS, alike=like, relative=_ALIKE)
 
 
 def _sizes(case: Case) -> dict[str, Number]:
@@ -187,7 +198,8 @@ def _sizes(case: Case) -> dict[str, Number]:
 
 def _anchor(case: Case) -> dict[str, float]:
     """Everything that one solution is made of, alike for all formats with one base."""
-    wall = round(float(case.format.targets.thin_wall) / _WALL_GRID) * _WALL_GRID
+    thin = float(case.format.ironing.rings[-1].bore - case.format.punch.wall_diameter) / 2
+    wall = round(thin / _WALL_GRID) * _WALL_GRID
     sizes: dict[str, Number] = {**_sizes(case), "wall": wall}
     return {name: round(float(value), 6) for name, value in sizes.items()}
 
@@ -195,33 +207,75 @@ def _anchor(case: Case) -> dict[str, float]:
 # --- one solution -----------------------------------------------------------------------------
 
 
-def _kept(solve: Callable[[Mapping[str, float]], tuple[float, ...]]) -> Solve:
-    """The same solutions, each made once by any process of the user."""
-    seen: dict[str, tuple[float, ...]] = {}
+_One: TypeAlias = Callable[[Sizes], tuple[float, ...]]
+"""The results of one part."""
 
-    def solved(sizes: Mapping[str, float]) -> tuple[float, ...]:
-        rounded = {name: round(float(value), 9) for name, value in sizes.items()}
-        name = digest([solve.__name__, rounded, _NUMERICS, _program()])
-        if name not in seen:
+
+def _kept(*, share: bool) -> Callable[[_One], Solve]:
+    """The same solutions, each made once by any process of the user.
+
+    Args:
+        share: whether several are made on all cores at once; worth it for what takes long
+    """
+
+    def declare(solve: _One) -> Solve:
+        seen: dict[str, tuple[float, ...]] = {}
+
+        def solved(parts: Sequence[Sizes]) -> list[tuple[float, ...]]:
+            named = {
+                digest([solve.__name__, sizes, _program()]): sizes
+                for sizes in ({name: round(float(value), 9) for name, value in one.items()} for one in parts)
+            }
             folder = cache_folder("bases")
-            found = read_entry(folder, name)
-            if not _whole(found):
-                announce()
-                found = _solved_or_nothing(solve, rounded)
+            for name in named.keys() - seen.keys():
+                entry = read_entry(folder, name)
+                if _whole(entry):
+                    seen[name] = _numbers(entry)
+            new = [name for name in named if name not in seen]
+            make = partial(_solved_or_nothing, solve)
+            made = _made(make, [named[one] for one in new], share=share)
+            for name, found in zip(new, announced(made, len(new)), strict=True):
                 keep_entry(folder, name, found)
-            seen[name] = tuple(np.nan if one is None else one for one in found)
-        return seen[name]
+                seen[name] = _numbers(found)
+            return [seen[name] for name in named]
 
-    return solved
+        return solved
+
+    return declare
 
 
-def _whole(found: object) -> bool:
+def _made(
+    make: Callable[[Sizes], list[float | None]], parts: Sequence[Sizes], *, share: bool
+) -> Iterator[list[float | None]]:
+    """Solutions in order, on all cores where that is worth it."""
+    if not share or len(parts) < 2 or not can_share():
+        yield from map(make, parts)
+        return
+    _shared.append(make)
+    try:
+        with workers() as pool:
+            yield from pool.imap(_make_shared, parts)
+    finally:
+        _shared.pop()
+
+
+_shared: list[Callable[[Sizes], list[float | None]]] = []
+"""What the forked workers make."""
+
+
+def _make_shared(part: Sizes) -> list[float | None]:
+    return _shared[-1](part)
+
+
+def _numbers(found: list[float | None]) -> tuple[float, ...]:
+    return tuple(np.nan if one is None else one for one in found)
+
+
+def _whole(found: object) -> TypeGuard[list[float | None]]:
     return isinstance(found, list) and all(one is None or isinstance(one, float) for one in found)
 
 
-def _solved_or_nothing(
-    solve: Callable[[Mapping[str, float]], tuple[float, ...]], sizes: Mapping[str, float]
-) -> list[float | None]:
+def _solved_or_nothing(solve: _One, sizes: Sizes) -> list[float | None]:
     """Results as JSON has them; nothing of a base that does not close, or whose solution is lost."""
     try:
         found = solve(sizes)
@@ -235,32 +289,34 @@ def _program() -> list[str]:
     """What solves: versions of the libraries, and a digest of the physics."""
     here = Path(kb.process.__file__).parent
     shapes = (here / f"{name}.py" for name in ("dome", "meridian", "neck", "profile"))
-    return made_by([*here.glob("shell/*.py"), *shapes], ["numpy", "scipy"])
+    return made_by([Path(__file__), *here.glob("shell/*.py"), *shapes], ["numpy", "scipy"])
 
 
-@_kept
-def _solve_base(sizes: Mapping[str, float]) -> tuple[float, ...]:
+@_kept(share=True)
+def _solve_base(sizes: Sizes) -> tuple[float, ...]:
     """Reversal, load on a plate, growth at shares of the reversal pressure."""
     profile, metal = _profile(sizes), _metal(sizes)
-    curve = pressure_curve(profile, metal, fineness=_FINENESS, step=_STEP)
-    plate = plate_curve(profile, metal, friction=sizes["friction"])
+    fineness = sizes.get("fineness", _FINENESS)
+    curve = pressure_curve(profile, metal, fineness=fineness, step=_STEP)
+    plate = plate_curve(profile, metal, friction=sizes["friction"], step=_PRESS_STEP)
     reversal = curve.limit or np.nan
     shares = np.linspace(0.0, _LAST_SHARE, _SHARES + 1)[1:]
     growth = (float(curve.growth_at(share * reversal)) for share in shares)
     return (reversal, plate.limit or np.nan, *growth)
 
 
-@_kept
-def _solve_filled(sizes: Mapping[str, float]) -> tuple[float, ...]:
+@_kept(share=True)
+def _solve_filled(sizes: Sizes) -> tuple[float, ...]:
     """Load on a plate under a pressure inside."""
     pressure, friction = sizes["pressure"], sizes["friction"]
-    return (
-        plate_curve(_profile(sizes), _metal(sizes), friction=friction, pressure=pressure).limit or np.nan,
+    curve = plate_curve(
+        _profile(sizes), _metal(sizes), friction=friction, pressure=pressure, step=_PRESS_STEP
     )
+    return (curve.limit or np.nan,)
 
 
-@_kept
-def _solve_shoulder(sizes: Mapping[str, float]) -> tuple[float, ...]:
+@_kept(share=False)
+def _solve_shoulder(sizes: Sizes) -> tuple[float, ...]:
     """Load along the axis; the wall is clamped below the shoulder and the neck in the seam."""
     before, plug, wall = sizes["body_radius"], sizes["plug_radius"], sizes["wall"]
     thick = neck.wall_after(wall=wall, before=2 * before, after=2 * plug, exponent=sizes["exponent"])
@@ -284,17 +340,17 @@ def _solve_shoulder(sizes: Mapping[str, float]) -> tuple[float, ...]:
     flow = LinearFlow(yield_strength=sizes["yield_strength"])
     metal = Metal(modulus=sizes["modulus"], poisson=sizes["poisson"], flow=flow)
     profile = Meridian((ends[0], *shoulder.pieces, ends[1]))
-    return (axial_curve(profile, metal).limit or np.nan,)
+    return (axial_curve(profile, metal, step=_PRESS_STEP).limit or np.nan,)
 
 
-def _profile(sizes: Mapping[str, float]) -> Meridian:
+def _profile(sizes: Sizes) -> Meridian:
     base = BaseSizes(**{one.name: sizes[one.name] for one in fields(BaseSizes)})
     dome = DomeSizes(**{one.name: sizes[one.name] for one in fields(DomeSizes)})
     formed = doming(base=base, dome=dome, draw_in=sizes["draw_in"])
     return base_profile(base, dome, wall=formed.wall, top=_TOP, drawn=formed.drawn)
 
 
-def _metal(sizes: Mapping[str, float]) -> Metal:
+def _metal(sizes: Sizes) -> Metal:
     flow = SaturatingFlow(
         final=sizes["yield_strength"] + sizes["rise"], rise=sizes["rise"], strain=sizes["rise_strain"]
     )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+
 from kb.book import keys
 from kb.book.records import End, Line, Material, Plant, SizeFormat
 from kb.process import material
@@ -28,7 +30,9 @@ class Case:
     setting: Mapping[str, Number]
     bands: Mapping[str, tuple[Number, Number]]
     written: Case | None = field(default=None, compare=False, repr=False)
-    """The case as it is in the book; None in this case itself."""
+    """The case whose samples or corners these are; None in that case itself."""
+    origin: Case | None = field(default=None, compare=False, repr=False)
+    """The case of the book whose nominal sizes were moved; None in that case itself, and in its samples."""
 
     def band(self, key: str) -> tuple[Number, Number]:
         """Low and high limit written for a number; both its nominal where it has no tolerance."""
@@ -75,6 +79,9 @@ class Case:
         """
         bands = dict(self.bands)
         for key in values.keys() & bands.keys():
-            (low, high), moved = bands[key], values[key] - self.at(key)
-            bands[key] = low + moved, high + moved
-        return replace(self.put(values), bands=bands)
+            (low, high), by = bands[key], values[key] - self.at(key)
+            bands[key] = low + by, high + by
+        moved = replace(self.put(values), bands=bands)
+        if self.written is None and all(np.ndim(value) == 0 for value in values.values()):
+            return replace(moved, written=None, origin=self.origin or self)
+        return moved

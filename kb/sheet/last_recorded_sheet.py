@@ -14,7 +14,7 @@ from kb.book.records_floor import SheetCode
 from kb.book.source import MOST_BYTES
 from kb.checks.catalog import NAMES
 from kb.history.git import CannotRead, Repository, write_out
-from kb.history.log import FileChange, cut, file_log, values_of_revision
+from kb.history.log import BookLog, FileChange, cut, file_log, values_of_revision
 from kb.sheet.content import NoSheet, contents
 from kb.sheet.issue import digest, issues
 from kb.sheet.model import Content, Sheet
@@ -29,18 +29,21 @@ _MOST_COMMITS = 5
 """Commits that brought one and the same code, in branches or in folders of another name."""
 
 
-def with_changes(sheet: Sheet, book: Book) -> Sheet:
+def with_changes(sheet: Sheet, book: Book, past: BookLog | None = None) -> Sheet:
     """A sheet with what changed since the one before, for paper and screen alike.
 
     The register of codes comes first, then the sheet that was recorded last, as git has it, then the values
     that changed under the revision, from the log of the format's file. What is not needed is not read.
+    `past` is the log of the book where it is read already.
     """
     if sheet.changed:
         return sheet
     rows = since_recorded(book, sheet.content)
     if rows:
         return replace(sheet, changed=rows)
-    return with_meaning(sheet, file_log(book.root, sheet.content.identity.format, NAMES), MOST_ROWS)
+    ident = sheet.content.identity.format
+    log = past.of_format(ident) if past and past.whole else file_log(book.root, ident, NAMES)
+    return with_meaning(sheet, log, MOST_ROWS)
 
 
 def with_meaning(sheet: Sheet, log: Iterable[FileChange], most: int) -> Sheet:
@@ -53,7 +56,7 @@ def since_recorded(book: Book, content: Content) -> tuple[str, ...]:
     """What changed since the last recorded sheet before this one.
 
     Returns:
-        Rows for the sheet; none where the book lies in no repository, or no commit of it has the sheet
+        Rows for the sheet; none where the book is in no repository, or no commit of it has the sheet
         that was recorded.
     """
     before = _before(issues(book, content.identity.format, content.identity.line), digest(content))
@@ -129,7 +132,7 @@ def _line(names: list[str], words: str) -> str:
 
 
 def _said(content: Content) -> Iterator[tuple[str, str]]:
-    """Everything a content says, by the name of the row it stands in; what decides a can comes first."""
+    """Everything a content says, by the name of its row; values that decide a can come first."""
     first = ("waivers", "material", "pack", "first_offs", "machines", "pack_makes")
     names = [one.name for one in fields(content) if one.name not in _BESIDE_CODE]
     for name in sorted(names, key=lambda one: first.index(one) if one in first else len(first)):

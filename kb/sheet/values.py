@@ -190,8 +190,8 @@ def _limits(quantity: Quantity, wanted: Wanted) -> tuple[ExactLimits, int]:
     target = exact(quantity.written[1])
     texts = list(quantity.written)
     if wanted.plain:
-        places = decimals_of(texts[1]) if wanted.decimals is None else wanted.decimals
-        return ExactLimits(None, target, None), places
+        decimals = decimals_of(texts[1]) if wanted.decimals is None else wanted.decimals
+        return ExactLimits(None, target, None), decimals
     if wanted.bound != "band":
         ends = (target, None) if wanted.bound == "least" else (None, target)
         return ExactLimits(ends[0], None, ends[1]), decimals_of(texts[1])

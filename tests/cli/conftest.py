@@ -57,6 +57,7 @@ def place(small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     shutil.copytree(small, tmp_path / "specs")
     shutil.copytree(small, tmp_path / "before")
     (tmp_path / "targets.yaml").write_text(TARGETS, encoding="utf-8")
+    (tmp_path / "sizes.csv").write_text("id,fill.contents [ml]\nb211-310,310\n", encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     return tmp_path
 

@@ -25,6 +25,7 @@ SAMPLES: Mapping[str, str] = {
     "BOOK": "specs",
     "PATH": "specs",
     "TARGETS": "targets.yaml",
+    "TABLE": "sizes.csv",
 }
 """What to give for a word of a command's help, in a folder with a book in `specs` and a copy in `before`."""
 

@@ -40,6 +40,8 @@ WITHOUT = (
     words("explain"),
     ["review", "before"],
     words("new"),
+    words("import"),
+    words("export"),
     words("drawing"),
     ["sheet", "--record"],
     [*words("sheet"), "--output", "json"],
@@ -62,6 +64,7 @@ NEEDS = (
     ("design", words("design")),
     ("design", words("lightweight")),
     ("publish", words("publish")),
+    ("table", ["export", "--xlsx", "--to", "sizes.xlsx"]),
 )
 """What needs an optional part, and which."""
 

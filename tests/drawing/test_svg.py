@@ -197,7 +197,7 @@ def test_true_size_is_said_in_millimetres(views: Mapping[str, Drawing]) -> None:
     assert float(root.attrib["height"].removesuffix("mm")) == pytest.approx(
         high * drawing.pixel * 2, abs=1e-3
     )
-    assert "b211-355, revision 4; scale 2:1 when 95 mm wide." in svg(drawing)
+    assert "b211-355, revision 5; scale 2:1 when 95 mm wide." in svg(drawing)
 
 
 def test_the_style_themes_light_dark_and_print() -> None:

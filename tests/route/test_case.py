@@ -26,7 +26,7 @@ def case(formats: Mapping[str, Assembled]) -> Case:
 @pytest.mark.parametrize(
     ("key", "value"),
     [
-        ("format.blank.diameter", 137.58),
+        ("format.blank.diameter", 137.66),
         ("format.ironing.rings[2].bore", 66.030),
         ("end.countersink", 6.86),
         ("stock.anisotropy.r45", 0.95),

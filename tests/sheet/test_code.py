@@ -44,7 +44,7 @@ OTHER: dict[str, Edit] = {
     "a size": ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.91 ±0.10 mm"),
     "a tolerance": ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm"),
     "a trailing zero": ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.900 ±0.10 mm"),
-    "the revision": ("formats/b204-330.yaml", "revision: 7", "revision: 8"),
+    "the revision": ("formats/b204-330.yaml", "revision: 8", "revision: 9"),
     "the status": ("formats/b204-330.yaml", "status: released", "status: trial"),
     "a borrowed limit": (
         "limits.yaml",
@@ -144,7 +144,7 @@ def test_the_square_code_says_which_sheet_it_is(sheets: Mapping[str, Sheet]) -> 
     """Sheet, revision, status, code and whole fingerprint stand in plain text."""
     sheet = sheets[f"{RELEASED}/{LINE}"]
     assert sheet.qr.split() == [
-        *("B204-330/PLOVER", "REVISION", "7", "RELEASED", "CODE"),
+        *("B204-330/PLOVER", "REVISION", "8", "RELEASED", "CODE"),
         sheet.code,
         sheet.digest.upper(),
     ]

@@ -155,7 +155,7 @@ def dome_reversal(route: Route) -> Iterator[Measured]:
 def dome_growth(route: Route) -> Iterator[Measured]:
     """The base of the warmest filled can grows little (estimate).
 
-    Why: Pressure moves the base down before the dome reverses. A can that has grown rocks, and lifts the lid
+    Why: Pressure moves the base down before the dome reverses. A can that has grown rocks, and lifts the top
         of its tray. The value is of an axisymmetric shell and an estimate.
     Data: base sizes, stock.gauge, material yield_after_bake, fill, headspace, plant warmest
     Formula: kb.process.shell.strength.pressure_curve, as for dome.reversal

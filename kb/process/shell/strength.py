@@ -55,8 +55,12 @@ class PressureCurve:
     def _at(self, values: tuple[float, ...], pressure: MPa) -> Mm:
         from scipy.interpolate import PchipInterpolator  # noqa: PLC0415 - SciPy is an extra
 
-        rising = int(np.argmax(self.pressure)) + 1
-        curve = PchipInterpolator(self.pressure[:rising], values[:rising], extrapolate=False)
+        # where the pressure dips before its limit, the part jumps to the next point at that pressure
+        before = np.maximum.accumulate([-np.inf, *self.pressure[:-1]])
+        rising = np.asarray(self.pressure) > before
+        curve = PchipInterpolator(
+            np.asarray(self.pressure)[rising], np.asarray(values)[rising], extrapolate=False
+        )
         return float(curve(pressure))
 
 

@@ -1,0 +1,119 @@
+"""The text of a size format from its values, in the order of the schema."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Mapping
+from functools import cache
+from typing import Any, NamedTuple
+
+from kb.book import keys, tree
+from kb.book.quantity import Quantity
+from kb.book.records import SizeFormat
+from kb.book.schema import shipped_schemas
+
+_POSITION = re.compile(r"\[[0-9]+\]")
+_PLAIN = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9 ±.%°/+()_-]*[A-Za-z0-9±.%°/+()_-])?")
+_HINT = "# yaml-language-server: $schema=../../schema/size-format.json\n"
+
+
+class Written(NamedTuple):
+    """A value as YAML, with a note that follows it as a comment."""
+
+    yaml: str
+    note: str = ""
+
+
+def described(key: str) -> Mapping[str, Any] | None:
+    """What the schema says of one value of a size format; None if there is no such value.
+
+    Example:
+        >>> described("ironing.rings[2].bore")["quantity"]["unit"]
+        'mm'
+    """
+    return leaves().get(_POSITION.sub("[]", key))
+
+
+@cache
+def leaves() -> Mapping[str, Mapping[str, Any]]:
+    """Every single value of a size format with its schema, in its order; `[]` is any position."""
+    return dict(_leaves(shipped_schemas().schema("size-format"), ""))
+
+
+def _leaves(schema: Mapping[str, Any], key: str) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    if schema.get("type") == "array":
+        yield from _leaves(schema["items"], f"{key}[]")
+    elif "properties" in schema:
+        for name, inner in schema["properties"].items():
+            yield from _leaves(inner, f"{key}.{name}" if key else name)
+    else:
+        yield key, schema
+
+
+def as_yaml(text: str, *, quoted: bool) -> str:
+    """A text as one value of YAML: plain where that is safe, otherwise in quotes."""
+    unsure = quoted or not _PLAIN.fullmatch(text) or not isinstance(tree.value_of(text), str)
+    return json.dumps(text, ensure_ascii=False) if unsure else text
+
+
+def values_of(record: SizeFormat) -> dict[str, Written]:
+    """The values of a format by key; a quantity as it is written."""
+    found = {"kind": Written("size-format")}
+    for key, value in keys.values(record):
+        schema = described(key) or {}
+        if isinstance(value, Quantity):
+            found[key] = Written(value.text if '"' not in value.text else json.dumps(value.text))
+        elif isinstance(value, str):
+            if value:
+                quoted = bool(schema.get("code") or schema.get("day"))
+                found[key] = Written(as_yaml(value, quoted=quoted))
+        elif key != "fill.nitrogen":  # a number that no file gives
+            found[key] = Written(str(value))
+    return found
+
+
+def composed(values: Mapping[str, Written]) -> str:
+    """The text of a size format that has these values.
+
+    Example:
+        >>> print(composed({"kind": Written("size-format"), "trim.height": Written("98 mm", "new")}), end="")
+        # yaml-language-server: $schema=../../schema/size-format.json
+        kind: size-format
+        trim:
+          height: 98 mm  # new
+    """
+    order = {key: i for i, key in enumerate(leaves())}
+    root: dict[Any, Any] = {}
+    for key in sorted(values, key=lambda one: (order[_POSITION.sub("[]", one)], keys.steps(one))):
+        here = root
+        *way, last = keys.steps(key)
+        for step in way:
+            here = here.setdefault(step, {})
+        here[last] = values[key]
+    return _HINT + "".join(f"{line}\n" for line in _lines(root, ""))
+
+
+def _lines(group: Mapping[Any, Any], indent: str) -> Iterator[str]:
+    for name, value in group.items():
+        if isinstance(value, Written):
+            yield f"{indent}{name}: {_noted(value.yaml, value.note)}"
+        elif 0 not in value:
+            yield f"{indent}{name}:"
+            yield from _lines(value, indent + "  ")
+        elif isinstance(value[0], Written):
+            inside = ", ".join(one.yaml for one in value.values())
+            yield f"{indent}{name}: {_noted(f'[{inside}]', _notes(value.values()))}"
+        else:
+            yield f"{indent}{name}:"
+            for item in value.values():
+                inside = ", ".join(f"{key}: {one.yaml}" for key, one in item.items())
+                yield f"{indent}  - {_noted('{' + inside + '}', _notes(item.values()))}"
+
+
+def _notes(values: Any) -> str:
+    return "; ".join(dict.fromkeys(one.note for one in values if one.note))
+
+
+def _noted(text: str, note: str) -> str:
+    return f"{text}  # {note}" if note else text

@@ -1,0 +1,144 @@
+"""`sizebook import` and `sizebook export`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from kb.cli import complete
+from kb.cli.common import in_book, report, to_file
+
+
+@click.command(
+    "import",
+    short_help="Make draft formats from a table.",
+    epilog="Example: sizebook import sizes.xlsx --map map.yaml --dry-run",
+)
+@click.argument("table", metavar="TABLE", type=click.Path(path_type=Path))
+@click.option(
+    "--map",
+    "map_file",
+    metavar="MAP",
+    type=click.Path(path_type=Path),
+    help="Read from MAP which column is which key. Default: columns have the names that `export` writes.",
+)
+@click.option("--dry-run", is_flag=True, help="List how each cell is read. Write no file.")
+@click.option("--replace", is_flag=True, help="Overwrite formats that are in the book.")
+@in_book
+def import_(*, table: Path, map_file: Path | None, dry_run: bool, replace: bool, folder: Path | None) -> int:
+    """Make draft formats from a table, one for each row.
+
+    TABLE is a CSV file or an XLSX workbook. MAP is a YAML file. `columns` has a column name under each key
+    of a format, or a group: `stock.gauge: {column: Gauge, unit: mm, tolerance: ±0.004}`. `values` has
+    values that all rows share. `like` is a format of the book that gives all other values. A cell with a
+    doubt is listed and written as it is, and `sizebook check` reports it.
+
+    Exit codes: 0 imported, 1 doubts or rows that were not imported, 2 could not run.
+    """
+    from kb.book.load import FOLDERS, books
+    from kb.cli.common import notice
+    from kb.output import io
+    from kb.output.table import import_as_text
+    from kb.table.drafts import drafts
+    from kb.table.grid import read_grid
+    from kb.table.mapping import map_of_columns, read_map
+
+    found = read_map(map_file) if map_file else None
+    grid = (
+        read_grid(
+            table, header=found.header, sheet=found.sheet, separator=found.separator, encoding=found.encoding
+        )
+        if found
+        else read_grid(table)
+    )
+    book = books([folder] if folder else [])[0].load()
+    made = drafts(book, grid, found or map_of_columns(grid), table.name)
+    formats = book.root / FOLDERS["size-format"]
+    fates, left = [], 0
+    for one in made:
+        file = formats / f"{one.ident}.yaml"
+        there = one.exists or (bool(one.ident) and file.exists())
+        if not one.text or (there and not replace):
+            left += 1
+            fates.append(
+                f"{one.ident} is in the book; --replace writes over it" if one.text else "not imported"
+            )
+            continue
+        fates.append(f"{one.ident}: {'replaces' if there else 'new'} {file.parent.name}/{file.name}")
+        if not dry_run:
+            formats.mkdir(exist_ok=True)
+            io.write_atomic(file, one.text)
+    io.write_stdout(import_as_text(made, fates, every_cell=dry_run))
+    doubts = sum(one.doubtful for one in made)
+    notice(
+        f"{len(made)} rows: {len(made) - left} drafts {'to write' if dry_run else 'written'}, "
+        f"{left} rows not imported, {doubts} doubts"
+    )
+    return int(bool(left or doubts))
+
+
+@click.command(
+    short_help="Write formats as a table, one row for each.",
+    epilog="Example: sizebook export --xlsx --to sizes.xlsx",
+)
+@click.argument("names", metavar="[FORMAT]...", nargs=-1, shell_complete=complete.formats)
+@in_book
+@click.option("--csv", "as_csv", is_flag=True, help="Write CSV. This is the default.")
+@click.option("--xlsx", "as_xlsx", is_flag=True, help="Write an XLSX workbook. This needs --to.")
+@click.option("--flat", is_flag=True, help="Write one FORMAT in full, as YAML.")
+@to_file(what="table")
+def export(
+    *,
+    names: Sequence[str],
+    folder: Path | None,
+    as_csv: bool,
+    as_xlsx: bool,
+    flat: bool,
+    to: Path | None,
+) -> int:
+    """Write formats as a table, one row for each.
+
+    FORMAT is an id. Default: all formats of the book. A quantity has its number under its key, with the
+    unit in the name of the column. Its tolerance is in two more columns. `sizebook import` reads the table.
+
+    Exit codes: 0 written, 1 formats with errors are not in the table, 2 could not run.
+    """
+    from kb.book.compose import composed, values_of
+    from kb.book.load import books
+    from kb.cli.common import Refusal, notice, write_copy
+    from kb.table.export import table_of
+    from kb.table.grid import as_csv as csv_of
+    from kb.table.grid import as_workbook
+
+    if as_csv + as_xlsx + flat > 1:
+        raise Refusal("give one of --csv, --xlsx and --flat")
+    if as_xlsx and to is None:
+        raise Refusal("a workbook needs a file: give --to FILE.xlsx")
+    book = books([folder] if folder else [])[0].load()
+    for name in names:
+        if name not in book.ids("size-format"):
+            raise Refusal(f"format {name} is not in the book")
+    wanted = set(names) or book.ids("size-format")
+    faulty = sorted(wanted - set(book.of("size-format")))
+    if faulty and names:
+        raise Refusal(f"{faulty[0]} has errors; `sizebook check` lists them")
+    if flat:
+        if len(names) != 1:
+            raise Refusal("--flat writes one format: give its id")
+        text = composed(values_of(book.of("size-format")[names[0]].record))
+        report(text, to, names[0], for_program=True)
+        return 0
+    if not book.of("size-format"):
+        raise Refusal("the book has no format without errors; `sizebook check` lists them")
+    columns, rows = table_of(book, wanted)
+    summary = f"{len(rows)} formats, {len(columns)} columns"
+    if as_xlsx and to is not None:
+        write_copy(to, as_workbook(columns, rows, "formats"))
+        notice(f"{to} written: {summary}")
+    else:
+        report(csv_of(columns, rows), to, summary, for_program=True)
+    if faulty:
+        notice(f"{len(faulty)} formats with errors are not in the table: {', '.join(faulty[:12])}")
+    return int(bool(faulty))
