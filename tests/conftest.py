@@ -89,6 +89,7 @@ LONG = {
     "tests/test_cli.py::test_same_input_same_bytes": "a process for each order of keys",
     "tests/test_docs.py::test_readme_runs_as_typed": "a new environment",
     "tests/test_long.py::test_the_quick_run_leaves_out_what_is_long": "several runs of pytest",
+    "tests/test_rename.py": "renames in copies of the whole demo book",
     "tests/test_systems.py::test_every_module_without_what_windows_lacks": "every module, in a new process",
     "tests/test_wheel.py": "a new environment",
 }

@@ -8,7 +8,19 @@ from __future__ import annotations
 
 import click
 
-from kb.cli import changeover, check, design, explain, lightweight, publish, review, route, sheet, table
+from kb.cli import (
+    changeover,
+    check,
+    design,
+    explain,
+    lightweight,
+    publish,
+    rename,
+    review,
+    route,
+    sheet,
+    table,
+)
 from kb.cli.common import Commands
 
 
@@ -42,6 +54,7 @@ for _command in (
     lightweight.lightweight,
     table.import_,
     table.export,
+    rename.rename,
     check.new,
 ):
     main.add_command(_command)

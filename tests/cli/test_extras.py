@@ -40,6 +40,7 @@ WITHOUT = (
     words("explain"),
     ["review", "before"],
     words("new"),
+    words("rename"),
     words("import"),
     words("export"),
     words("drawing"),
