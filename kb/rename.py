@@ -9,7 +9,7 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from kb.book import keys
-from kb.book.compose import as_yaml
+from kb.book.compose import as_yaml, edited
 from kb.book.finding import Place, Span, one_line
 from kb.book.load import FOLDERS, Book, Spec
 from kb.book.schema import word_faults
@@ -128,12 +128,6 @@ def _mentions(spec: Spec, old: str, named: set[int]) -> Iterator[Place]:
 
 def _edited(spec: Spec, places: list[Place], new: str) -> str:
     """The text of a file with the new id at some places."""
-    lines = spec.document.text.split("\n")
-    for place in reversed(places):
-        span = place.span
-        node = spec.document.node(place.key)
-        quoted = isinstance(node, Scalar) and node.quoted
-        before = lines[span.line - 1][: span.column - 1]
-        after = lines[span.end_line - 1][span.end_column - 1 :]
-        lines[span.line - 1 : span.end_line] = [before + as_yaml(new, quoted=quoted) + after]
-    return "\n".join(lines)
+    nodes = {one.key: spec.document.node(one.key) for one in places}
+    quoted = {key: isinstance(node, Scalar) and node.quoted for key, node in nodes.items()}
+    return edited(spec.document, {key: as_yaml(new, quoted=quoted[key]) for key in nodes})

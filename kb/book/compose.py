@@ -117,3 +117,15 @@ def _notes(values: Any) -> str:
 
 def _noted(text: str, note: str) -> str:
     return f"{text}  # {note}" if note else text
+
+
+def edited(document: tree.Document, values: Mapping[str, str]) -> str:
+    """The text of a document with other values, as YAML, under some of its keys."""
+    lines = document.text.split("\n")
+    spans = {key: document.place(key).span for key in values}
+    for key in sorted(values, key=lambda one: spans[one], reverse=True):
+        span = spans[key]
+        before = lines[span.line - 1][: span.column - 1]
+        after = lines[span.end_line - 1][span.end_column - 1 :]
+        lines[span.line - 1 : span.end_line] = [before + values[key] + after]
+    return "\n".join(lines)

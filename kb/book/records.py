@@ -384,6 +384,7 @@ class Limit:
     review: str
     least: Annotated[float, conversion.ANY] | None = None
     most: Annotated[float, conversion.ANY] | None = None
+    confirmed: bool = True
 
     def written(self, end: Literal["least", "most"]) -> Quantity | None:
         """An end as the file gives it; None where it gives none."""
@@ -400,6 +401,7 @@ class Setting:
     owner: str
     review: str
     calibrated: bool = False
+    confirmed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -424,6 +426,14 @@ class Limits:
 
     limits: dict[str, Limit]
     settings: dict[str, Setting]
+
+    @property
+    def unconfirmed(self) -> list[str]:
+        """Keys of the limits and settings that the plant has not confirmed."""
+        groups = (("limits", self.limits), ("settings", self.settings))
+        return [
+            f"{group}.{name}" for group, all_ in groups for name, one in all_.items() if not one.confirmed
+        ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from kb.cli import (
     design,
     explain,
     lightweight,
+    limits,
     publish,
     rename,
     review,
@@ -55,6 +56,7 @@ for _command in (
     table.import_,
     table.export,
     rename.rename,
+    limits.limits,
     check.new,
 ):
     main.add_command(_command)

@@ -41,6 +41,7 @@ WITHOUT = (
     ["review", "before"],
     words("new"),
     words("rename"),
+    words("limits"),
     words("import"),
     words("export"),
     words("drawing"),
