@@ -17,7 +17,7 @@ from kb.book.tree import Scalar, noted
 from kb.errors import SizebookError
 from kb.output.io import write_together
 
-KINDS = {"format": "size-format", **{kind: kind for kind in FOLDERS if kind != "size-format"}}
+KINDS = {{"size-format": "format"}.get(kind, kind): kind for kind in FOLDERS}
 """The kinds whose files have an id, by the word for each."""
 
 _PAST = {
@@ -112,7 +112,7 @@ def _named(spec: Spec, kind: str, old: str, own: Spec) -> Iterator[Place]:
     if spec is own:
         yield spec.place("id")
     for key, of, ident in spec.references:
-        if (of, ident) == (kind, old):
+        if (of, ident) == (kind, old) and not spec.document.inherits(key):
             yield spec.place(key)
     for pattern in _PAST.get((kind, spec.kind), ()):
         yield from (spec.place(key) for key, ident in keys.members(spec.record, pattern) if ident == old)

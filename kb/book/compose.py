@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Any, NamedTuple
 
-from kb.book import keys, tree
+from kb.book import keys, source, tree
 from kb.book.quantity import Quantity
 from kb.book.records import SizeFormat
 from kb.book.schema import shipped_schemas
@@ -65,7 +65,7 @@ def values_of(record: SizeFormat) -> dict[str, Written]:
         if isinstance(value, Quantity):
             found[key] = Written(value.text if '"' not in value.text else json.dumps(value.text))
         elif isinstance(value, str):
-            if value:
+            if value and key != "standard":
                 quoted = bool(schema.get("code") or schema.get("day"))
                 found[key] = Written(as_yaml(value, quoted=quoted))
         elif key != "fill.nitrogen":  # a number that no file gives
@@ -117,6 +117,15 @@ def _notes(values: Any) -> str:
 
 def _noted(text: str, note: str) -> str:
     return f"{text}  # {note}" if note else text
+
+
+def in_full(document: tree.Document, record: SizeFormat) -> tree.Document:
+    """The document of a format; of one on a body standard, the document that it would be in full."""
+    if document.base is None:
+        return document
+    full = source.read_text(composed(values_of(record)), document.file).document
+    assert full is not None, "a format in full is a format"
+    return full
 
 
 def edited(document: tree.Document, values: Mapping[str, str]) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from pathlib import PurePosixPath
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 from kb.book.conversion import in_unit
 from kb.book.finding import Consequence, Edit
 from kb.book.keys import quantity_at
+from kb.book.load import FOLDERS
 from kb.book.quantity import Quantity, with_target
 from kb.book.records import Limit
 from kb.checks.catalog import GEOMETRY, MECHANICS
@@ -278,9 +280,12 @@ def _fix_from(
     new = _as_written_number(value, written)
     words = _as_written(value, written), _as_written(old, written)
     to_write = f"set {key.partition('.')[2]} to {words[0]} (now {words[1]})"
+    place = place_of(assembled, key)
+    if PurePosixPath(place.file).parent.name == FOLDERS["body-standard"]:
+        to_write += f", for every format on standard {assembled.case.format.standard}"
     edit = Edit(
         text=_fix_sentence(to_write, same, effects, breaks),
-        place=place_of(assembled, key),
+        place=place,
         old=_as_written_number(old, written),
         new=new,
         unit="" if written is None or written.unit == "-" else written.unit,

@@ -8,7 +8,7 @@ import click
 
 from kb.cli.common import in_book
 
-WORDS = ("format", "end", "material", "line", "week")
+WORDS = ("format", "body-standard", "end", "material", "line", "week")
 
 
 @click.command(
@@ -23,7 +23,7 @@ WORDS = ("format", "end", "material", "line", "week")
 def rename(*, kind: str, old: str, new: str, dry_run: bool, folder: Path | None) -> None:
     """Give a format, end, metal, line or week another id, in every file of the book.
 
-    KIND is format, end, material, line or week. Formats, weeks, waivers, the register of sheet codes and
+    KIND is format, end, material, line, week or body-standard. Formats, weeks, waivers, the register of sheet codes and
     past changeovers follow. All files change, or none. Texts and comments that name OLD stay as they are
     and are listed. Sheets print the new id, so their codes change: record them again.
 

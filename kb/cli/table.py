@@ -105,10 +105,10 @@ def export(
 
     Exit codes: 0 written, 1 formats with errors are not in the table, 2 could not run.
     """
-    from kb.book.compose import composed, values_of
+    from kb.book.compose import composed
     from kb.book.load import books
     from kb.cli.common import Refusal, notice, write_copy
-    from kb.table.export import table_of
+    from kb.table.export import table_of, with_places
     from kb.table.grid import as_csv as csv_of
     from kb.table.grid import as_workbook
 
@@ -127,7 +127,7 @@ def export(
     if flat:
         if len(names) != 1:
             raise Refusal("--flat writes one format: give its id")
-        text = composed(values_of(book.of("size-format")[names[0]].record))
+        text = composed(with_places(book.of("size-format")[names[0]]))
         report(text, to, names[0], for_program=True)
         return 0
     if not book.of("size-format"):

@@ -124,7 +124,7 @@ def changed_file(match: Match, names: Names) -> ChangedFile | None:
     """What became of a file; None when its text is the same."""
     old, new = match.old, match.new
     spec = new or old
-    if spec is None or (old and new and old.document.text == new.document.text and not match.renamed):
+    if spec is None or (old and new and old.document.texts == new.document.texts and not match.renamed):
         return None
     found = list(_compared(old, new, names)) if old and new and match.kind != _REGISTER else []
     changes = tuple(

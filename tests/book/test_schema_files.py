@@ -321,7 +321,7 @@ def test_examples_of_ids_codes_and_days_are_well_formed() -> None:
 def test_references_name_kinds_of_spec() -> None:
     """A key that names another spec says of which kind, and is an id."""
     found = {part["reference"] for _, part, _ in EXAMPLES if "reference" in part}
-    assert found == {"material", "line", "end", "size-format"}
+    assert found == {"material", "line", "end", "size-format", "body-standard"}
     assert found <= set(KINDS)
     assert all(part.get("slug") for _, part, _ in EXAMPLES if "reference" in part)
 

@@ -38,7 +38,7 @@ TEXT = "text"
 """The same for a text, which is no number at all."""
 
 IDENTITY = frozenset(
-    {"id", "title", "revision", "status", "effective", "owner", "why", "lines", "also_called"}
+    {"id", "title", "revision", "status", "effective", "owner", "why", "lines", "also_called", "standard"}
 )
 """Fields of a size format that tell which it is; no can is otherwise for them."""
 
