@@ -225,8 +225,8 @@ class SizeFormat:
 
 
 INHERITED = (
-    "body", "stock", "blank", "cup", "redraw", "punch", "ironing", "dome", "trim", "neck", "flange", "end", "seam",
-    "fill", "targets", "pallet",
+    "body", "stock", "blank", "cup", "redraw", "punch", "ironing", "dome", "trim", "neck", "flange", "end",
+    "seam", "fill", "targets", "pallet",
 )  # fmt: skip
 """The keys of a format that a body standard can give."""
 

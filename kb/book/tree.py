@@ -136,7 +136,7 @@ class Document:
     own: Mapping | None = None
 
     def upon(self, base: Document, names: Container[str]) -> Document:
-        """This document with what it leaves out of some keys taken from another, in whose file its place is."""
+        """This document with the values of another under some keys, where it has none of its own."""
         shared = {name: one for name, one in base.root.entries.items() if name in names}
         lower = Document(base.file, base.text, Mapping(base.root.span, shared))
         return Document(self.file, self.text, _merged_groups(self.root, lower.root), lower, self.root)

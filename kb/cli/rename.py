@@ -23,9 +23,9 @@ WORDS = ("format", "body-standard", "end", "material", "line", "week")
 def rename(*, kind: str, old: str, new: str, dry_run: bool, folder: Path | None) -> None:
     """Give a format, end, metal, line or week another id, in every file of the book.
 
-    KIND is format, end, material, line, week or body-standard. Formats, weeks, waivers, the register of sheet codes and
-    past changeovers follow. All files change, or none. Texts and comments that name OLD stay as they are
-    and are listed. Sheets print the new id, so their codes change: record them again.
+    KIND is format, end, material, line, week or body-standard. Formats, weeks, waivers, the register of
+    sheet codes and past changeovers follow. All files change, or none. Texts and comments that name OLD
+    stay as they are and are listed. Sheets print the new id, so their codes change: record them again.
 
     Exit codes: 0 renamed, 2 could not run.
     """
