@@ -47,7 +47,7 @@ DEMO = "Demo value, not of this plant"
 
 
 class CannotMake(SizebookError):  # noqa: N818 - printed to the reader in one line
-    """There is something in the way of the new book, or nowhere to put it."""
+    """The new book would overwrite a file, or its folder cannot be made."""
 
 
 @dataclass(frozen=True)
