@@ -27,6 +27,9 @@ LONGEST_CELL = 1_000
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
 """Beginnings by which a spreadsheet takes a text for a formula."""
 
+_WRITTEN = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*<")
+"""The times in the properties of a workbook."""
+
 Value: TypeAlias = str | Decimal | None
 """What is written to a cell: a text, a number, nothing."""
 
@@ -271,9 +274,6 @@ def as_workbook(columns: Sequence[str], rows: Sequence[Sequence[Value]], title: 
                 cell.number_format = f"0.{'0' * digits}" if digits else "0"
     sheet.freeze_panes = "B2"
     book.properties.creator = "sizebook"
-    # the same table gives the same bytes
-    fixed = datetime.datetime(2000, 1, 1)
-    book.properties.created = book.properties.modified = fixed
     return _same_bytes(book)
 
 
@@ -285,5 +285,5 @@ def _same_bytes(book: Any) -> bytes:
         for one in old.infolist():
             info = zipfile.ZipInfo(one.filename, (2000, 1, 1, 0, 0, 0))
             info.compress_type = zipfile.ZIP_DEFLATED
-            new.writestr(info, old.read(one.filename))
+            new.writestr(info, _WRITTEN.sub(b"\\g<1>2000-01-01T00:00:00Z<", old.read(one.filename)))
     return packed.getvalue()
