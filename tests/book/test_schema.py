@@ -38,8 +38,8 @@ def test_a_spec_without_a_known_kind_is_judged_no_further(
 def test_the_vocabulary_is_no_kind_of_spec() -> None:
     """The shipped kinds are those of the schema files, and nothing else in their folder."""
     assert shipped_schemas().kinds == (
-        "body-standard", "changeover", "end", "floor", "limits", "line", "material", "plant", "sheet-codes", "size-format",
-        "waivers", "week",
+        "body-standard", "changeover", "end", "floor", "limits", "line", "material", "plant", "sheet-codes",
+        "size-format", "waivers", "week",
     )  # fmt: skip
 
 
