@@ -82,7 +82,7 @@ def test_an_issue_takes_over_on_its_day(open_page: OpenPage) -> None:
     expect(word).to_have_text("Current")
     page.get_by_label(FIELD).fill("R3C-9T")
     expect(word).to_have_text("Superseded")
-    expect(page.locator(ANSWER)).to_contain_text("trim height 131.90 mm to 131.85 mm")
+    expect(page.locator(ANSWER)).to_contain_text("trimmed height 131.90 mm to 131.85 mm")
 
 
 @pytest.mark.parametrize("today", ["2026-11-23", "2026-11-28"])
@@ -93,8 +93,8 @@ def test_the_last_issued_code_is_the_one_in_force(open_page: OpenPage, today: st
     page.get_by_label(FIELD).fill("TCR-44")
     expect(answer.locator(WORD)).to_have_text("Current")
     told = {
-        "MH7-YJ": ["trim height 145.60 mm to 145.55 mm"],
-        "93D-KC": ["trim height 145.60 mm to 145.55 mm", "flange width 2.30 mm to 2.35 mm"],
+        "MH7-YJ": ["trimmed height 145.60 mm to 145.55 mm"],
+        "93D-KC": ["trimmed height 145.60 mm to 145.55 mm", "flange width 2.30 mm to 2.35 mm"],
     }
     for code, later in told.items():
         page.get_by_label(FIELD).fill(code)
@@ -108,7 +108,7 @@ def test_the_oldest_code_is_told_all_that_came_after(open_page: OpenPage) -> Non
     """What changed since is told the last issued first, and what has not begun is left out."""
     page = open_page("sheets/index.html")
     page.get_by_label(FIELD).fill("JT3-RX")
-    changes = ["trim height 145.60 mm to 145.55 mm", "flange width 2.30 mm to 2.35 mm"]
+    changes = ["trimmed height 145.60 mm to 145.55 mm", "flange width 2.30 mm to 2.35 mm"]
     expect(page.locator(f"{ANSWER} li")).to_have_text([f"16 Nov 2026, revision 8: {one}" for one in changes])
 
 

@@ -135,7 +135,7 @@ def test_a_gauge_that_passes_by_a_lower_target_needs_approval(small: Story) -> N
 
 
 def test_a_wider_tolerance_of_an_agreed_size_needs_approval(small: Story) -> None:
-    """A trim height that is off passes by a wider finished height, which is found there."""
+    """A trimmed height that is off passes by a wider finished height, which is found there."""
     made = edited(
         small,
         (R330, "height: 117.21 ±0.10 mm", "height: 117.51 ±0.10 mm"),
