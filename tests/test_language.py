@@ -20,6 +20,7 @@ from kb.cli import main
 HOUSE = Path(__file__).resolve().parents[1]
 RULES_OF_LANGUAGE = yaml.safe_load((HOUSE / "tests/language.yaml").read_text(encoding="utf-8"))
 LONGEST = RULES_OF_LANGUAGE["longest_sentence"]
+QUOTING = frozenset(RULES_OF_LANGUAGE["quoting"])
 
 
 class Text(NamedTuple):
@@ -151,8 +152,10 @@ def long_sentences(words: str) -> list[str]:
 
 
 def code() -> Iterator[Path]:
-    """The sources that programmers read: the package, and scripts, styles and templates of the site."""
-    yield from sorted((HOUSE / "kb").rglob("*.py"))
+    """The sources that programmers read: package, tests, and scripts, styles and templates of the site."""
+    for path in sorted((*(HOUSE / "kb").rglob("*.py"), *(HOUSE / "tests").rglob("*.py"))):
+        if path.relative_to(HOUSE).as_posix() not in QUOTING:
+            yield path
     for end in ("py", "js", "css", "html", "md", "jinja", "typ"):
         for path in sorted((HOUSE / "site").rglob(f"*.{end}")):
             if not path.is_relative_to(HOUSE / "site/docs"):

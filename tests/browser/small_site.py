@@ -234,7 +234,7 @@ def pages() -> dict[str, str]:
         "assets/search.js": search_script(_found()),
         "formats/index.md": f"# Formats\n\n{_formats_table()}\n",
         "formats/compare.md": '# Compare formats\n\n<div data-sb="compare"></div>\n',
-        "sheets/index.md": '# Sheets\n\nCode K7F-4X stands here.\n\n<div data-sb="codes"></div>\n',
+        "sheets/index.md": '# Sheets\n\nCode K7F-4X is here.\n\n<div data-sb="codes"></div>\n',
         "changeovers/index.md": '# Changeovers\n\n<div class="sb-changes" data-sb="changeover">\n'
         "<p>All pairs in a plain table.</p></div>\n"
         '<script src="pairs.data.js"></script>\n',

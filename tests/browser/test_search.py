@@ -120,6 +120,6 @@ def test_results_are_large_enough_for_gloves(open_page: OpenPage, width: str) ->
     ],
 )
 def test_each_page_says_how_old_the_copy_is(open_page: OpenPage, today: str, words: str) -> None:
-    """The age of the copy is told in days, and in words once it is old."""
+    """The age of the copy is reported in days, and in words once it is old."""
     page = open_page("checks/index.html", today=today)
     expect(page.locator(".sb-age")).to_have_text(words)

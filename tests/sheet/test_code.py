@@ -1,4 +1,4 @@
-"""The sheet code: the same for the same content, another for another, whatever else changes."""
+"""The sheet code: the same for the same content, another for another, unchanged by the rest."""
 
 from __future__ import annotations
 
