@@ -39,7 +39,8 @@ def texts() -> Iterator[Text]:
     for part in prose((HOUSE / "CHANGELOG.md").read_text(encoding="utf-8")):
         yield Text("CHANGELOG.md", part)
     read = (*(HOUSE / "site").glob("*.yaml"), *(HOUSE / "site/sheet").glob("*.yaml"))
-    for path in sorted(read):
+    books = (path for path in (HOUSE / "specs").rglob("*.yaml") if path.name != "sheet-codes.yaml")
+    for path in sorted((*read, *books)):  # recorded words of old sheets stay as they were printed
         for part in strings(
             yaml.safe_load(path.read_text(encoding="utf-8")), skip=("also_called", "see", "id", "history")
         ):

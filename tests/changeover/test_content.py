@@ -97,7 +97,7 @@ def test_pieces_are_those_of_all_machines(
 def test_what_nothing_is_changed_for_is_said(change_sheets: Mapping[str, ChangeSheet]) -> None:
     """A value that differs and needs no part is there with the plant's reason."""
     (listed,) = [one for one in change_sheets[METAL].content.excuses if "fill.headspace" in one.values]
-    assert listed.why == "What the filler puts in is not set on this line."
+    assert listed.why == "The filler sets it, not this line."
 
 
 def test_untouched_machines_are_left_alone(

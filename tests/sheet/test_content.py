@@ -230,7 +230,7 @@ def test_settings_are_in_the_machines_own_unit(copy_book: CopyBook) -> None:
         "    count: 7\n    display: {length: in}",
     )
     said = content(copy_book([shows_inches]), RELEASED, LINE)
-    cell = part(said, "trimmer", "Trim height")
+    cell = part(said, "trimmer", "Knife setting, trimmed height")
     assert cell.unit == "in"
     assert cell.second is not None
     assert (cell.second.least, cell.second.target, cell.second.most) == ("145.38", "145.48", "145.58")
