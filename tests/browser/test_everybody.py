@@ -63,7 +63,7 @@ def test_a_wide_table_says_so_and_slides_by_button(open_page: OpenPage) -> None:
     page = open_page("formats/index.html", width="phone")
     expect(page.get_by_text("Wider than the screen")).to_be_visible()
     expect(page.locator(".sb-scroll")).to_have_attribute("tabindex", "0")
-    page.get_by_role("button", name="Slide the table right").click()
+    page.get_by_role("button", name="Scroll the table right").click()
     page.wait_for_function("document.querySelector('.sb-scroll').scrollLeft > 100")
     expect(page.get_by_role("link", name="250 ml, 202 body")).to_be_in_viewport()
     narrow = open_page("formats/b211-330.html", width="desktop")
