@@ -130,7 +130,7 @@ def test_no_work() -> None:
 
 
 def test_work_without_people_needs_nobody() -> None:
-    """A run-out that nobody stands at goes on beside the others, also without a crew."""
+    """A run-out without people goes on beside the others, also without a crew."""
     assert schedule((Activity("run-out", 60, people=0),), (), {}).length == 60
 
 
