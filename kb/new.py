@@ -29,7 +29,7 @@ _HINT = re.compile(r"(?m)^# yaml-language-server: .*\n")
 
 
 class CannotMake(SizebookError):  # noqa: N818 - printed to the reader in one line
-    """There is something in the way of the new book, or nowhere to put it."""
+    """The new book would overwrite a file, or its folder cannot be made."""
 
 
 def new_book(target: Path) -> list[str]:

@@ -1,7 +1,7 @@
 """What a check has to say, and where: the record that every stage makes and every report prints.
 
-A finding is named in words (`reading.duplicate-key`, `ironing.ring-reduction`), stands at a place in a file
-and carries its numbers as fields, so that a line of text, a JSON record and a page of the site say the same.
+A finding has a name (`reading.duplicate-key`, `ironing.ring-reduction`), a place in a file
+and its numbers as fields, so that a line of text, a JSON record and a page of the site say the same.
 """
 
 from __future__ import annotations
@@ -153,9 +153,9 @@ _COLOUR = re.compile(r"(\x1b\[[0-9;]*m)")
 def one_line(text: str, longest: int = LONGEST_LINE) -> str:
     r"""Make any text safe to print within one line.
 
-    Whatever does not print as itself (control characters, line ends, marks that turn the direction of
-    writing, unusual spaces) is shown by its code, and so is what a job's log would obey; what is too long
-    is cut in the middle.
+    Characters that do not print as themselves (control characters, line ends, bidirectional controls,
+    unusual spaces) are shown by their codes, and so are commands that a CI log obeys. Long text is cut in
+    the middle.
 
     Example:
         >>> one_line("66\u202e mm")

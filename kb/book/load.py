@@ -113,7 +113,7 @@ class Book:
     @overload
     def of(self, kind: str) -> Mapping[str, Spec]: ...
     def of(self, kind: str) -> Mapping[str, Spec]:
-        """Sound files of a kind by id."""
+        """Valid files of a kind by id."""
         return self.specs.get(kind, {})
 
     @overload
@@ -351,7 +351,7 @@ class SelectionError(SizebookError):
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class Selection:
     """A book, and the files of its selected size formats; all of them when left out."""
 
     root: Path
@@ -362,7 +362,7 @@ class Asked:
         return load(self.root, shown=self.shown, formats=self.formats)
 
 
-def books(paths: Sequence[Path]) -> list[Asked]:
+def books(paths: Sequence[Path]) -> list[Selection]:
     """The books that paths ask for, each once; by default the book around the current folder.
 
     A size format asks for itself, any other file for the whole book.
@@ -379,12 +379,12 @@ def books(paths: Sequence[Path]) -> list[Asked]:
         else:
             wanted[root] = None
     return [
-        Asked(root, shown_path(root), None if files is None else tuple(files))
+        Selection(root, shown_path(root), None if files is None else tuple(files))
         for root, files in wanted.items()
     ]
 
 
-def one_format(name: str, folder: Path | None) -> tuple[Asked, str]:
+def one_format(name: str, folder: Path | None) -> tuple[Selection, str]:
     """The book of one size format, of which only this one is selected, and the format's id.
 
     `name` is an id or a file. An id is looked up in `folder`, by default in the book around the current
@@ -398,7 +398,7 @@ def one_format(name: str, folder: Path | None) -> tuple[Asked, str]:
         root = _book_of(path)
         if not _is_format(path, root):
             raise SelectionError(f"{one_line(name)} is not a size format of a book")
-        return Asked(root, shown_path(root), (path,)), path.stem
+        return Selection(root, shown_path(root), (path,)), path.stem
     root = _book_of(folder or Path())
     file = root / _FORMATS / f"{name}.yaml"
     if not file.is_file():
@@ -406,7 +406,7 @@ def one_format(name: str, folder: Path | None) -> tuple[Asked, str]:
         near = get_close_matches(name, known, n=1)
         hint = f"did you mean {near[0]}?" if near else f"formats: {', '.join(known[:12]) or 'none'}"
         raise SelectionError(f"format {one_line(name)} is not in {one_line(shown_path(root))}; {hint}")
-    return Asked(root, shown_path(root), (file,)), name
+    return Selection(root, shown_path(root), (file,)), name
 
 
 def around() -> Book | None:

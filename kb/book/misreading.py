@@ -284,7 +284,7 @@ def _plain(text: str) -> str:
 
 
 def _dashes(text: str) -> Iterator[str]:
-    """A dash between two numbers is the word to, or else a minus; the sign of an equal tolerance is ±."""
+    """A dash between two numbers is the word to, or a minus; the sign of an equal tolerance is ±."""
     text = re.sub(rf" ?(?:\+ ?/? ?[{_DASHES}]|[{_DASHES}] ?/? ?\+) ?(?=[0-9.])", " ±", text)
     minus = re.sub(rf"[{_DASHES}]", "-", text)
     if re.search(rf"[0-9][^0-9/+]*?[{_DASHES}] ?\.?[0-9]", text) and "/" not in text:

@@ -33,7 +33,7 @@ def value(one: Scalar) -> str | int | float | bool | None:
 
 
 def value_of(text: str) -> str | int | float | bool | None:
-    """What unquoted text means: YAML 1.2's numbers, true, false and null, else the text itself.
+    """What unquoted text means: YAML 1.2's numbers, true, false and null; otherwise the text itself.
 
     A whole number longer than any count in a spec stays text, and so does a decimal too large to hold.
 

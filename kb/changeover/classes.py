@@ -47,7 +47,7 @@ REACH: tuple[BlockFacet, ...] = (
     BlockFacet("format.label", "label"),
     *(BlockFacet(f"format.{block}.", one.changed_with) for one in STATIONS for block in one.blocks),
 )
-"""The first block that a key begins with tells its facet."""
+"""The first block that a key begins with gives its facet."""
 
 
 class Kind(NamedTuple):
@@ -78,7 +78,7 @@ _ALONG: dict[str, tuple[ChangedWith, ...]] = {
     "metal": ("bodymaker", "height", "neck"),
     "bodymaker": ("height", "neck"),
 }
-"""What a title tells beside its class; another body diameter takes along everything."""
+"""What a title names beside its class; another body diameter changes everything."""
 
 _WORDS: dict[ChangedWith, str] = {"bodymaker": "bodymaker tools", "height": "height", "neck": "end and neck"}
 

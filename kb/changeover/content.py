@@ -125,7 +125,7 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
 def _record(book: Book, kind: str) -> Any:
     spec = book.only(kind)
     if spec is None:
-        raise ValueError(f"the book has no sound {kind} file")  # whoever made the plan had one
+        raise ValueError(f"the book has no valid {kind} file")  # the plan was made with one
     return spec.record
 
 
@@ -156,7 +156,7 @@ def _format_note(book: Book, sheet: Sheet) -> FormatNote:
         one.end,
         one.contents,
         record.revision,
-        one.status,  # of a draft copy, whatever the format's own is
+        one.status,  # of a draft copy, not the format's own
         record.effective,
         sheet.code,
     )
@@ -278,7 +278,7 @@ def _unfit(content: ChangeContent, both: Setups) -> Iterator[str]:
 def _mark(both: Setups, unfit: Sequence[str]) -> str:
     if unfit:
         return NOT_FOR_USE
-    # the weaker of the two decides: a draft is for no machine, however sound the other format is
+    # the weaker of the two decides: a draft is for no machine, even if the other format is released
     marks = [one.mark for one in both if one.mark]
     for word in (DRAFT, "TRIAL"):
         if word in marks:
@@ -328,7 +328,7 @@ def tools_out(difference: Difference, steps: Sequence[StepNote]) -> Iterator[Too
 
 
 def tools_in(difference: Difference, steps: Sequence[StepNote]) -> Iterator[ToolsAt]:
-    """The same for tools that go in, with what tells each from the one it replaces."""
+    """The same for tools that go in, with the mark that differs from the tool each replaces."""
     for station, parts in _with_parts(difference):
         rows = [row for one in parts for row in _rows(one, one.new, station, new=True)]
         yield ToolsAt(station.number, station.title, station.count, at_machine(station, steps), tuple(rows))
@@ -369,7 +369,7 @@ def numbered(name: str, place: int) -> str:
 
 
 def _look_alike(change: ItemChange, place: int) -> str:
-    """How a tool is told from the one it replaces, where both could be taken for each other."""
+    """How a tool differs from the one it replaces, if the two look alike."""
     if place >= len(change.old):
         return ""
     old, new = change.old[place], change.new[place]
@@ -380,7 +380,7 @@ def _look_alike(change: ItemChange, place: int) -> str:
         if not same_target(one.old, one.new)
     ]
     if not differing:
-        return "prints the same as the old one: go by the serial"
+        return "same size marking as the old one: read the serial"
     if not alike(old, new):
         return ""
     return "; ".join(differing)
@@ -444,7 +444,7 @@ def _setting(change: ItemChange, station: StationChanges) -> SettingNote:
 
 
 def gauge_notes(difference: Difference, floor: Floor) -> Iterator[GaugeNote]:
-    """Gauges whose master changes, each once, with what they measure anew."""
+    """Gauges whose master changes, each once, with the first-offs that use them."""
     masters = {one.id: one.master for one in floor.gauges}
     found: dict[str, list[tuple[StationChanges, ItemChange]]] = {}
     for station in difference.stations:

@@ -150,7 +150,7 @@ class FormatOnLine:
     def _computed(self, item: Item, key: str, wanted: Wanted) -> Mark:
         """What is compared of a computed value that is printed.
 
-        A first-off that is judged by a plant's limit is judged alike whatever its target.
+        A first-off with a plant limit is compared by that limit, not by its target.
         """
         one, within = item.record, wanted.within
         if isinstance(one, Characteristic):
@@ -190,7 +190,7 @@ class NoDifference(SizebookError):  # noqa: N818 - said to the reader in one lin
 
 
 class OnLine:
-    """A line with its formats; each is taken through the stations when it is first asked for.
+    """A line with its formats; each is taken through the stations at its first use.
 
     Raises:
         NoDifference: if the line is not in the book, or floor.yaml or limits.yaml has faults.
@@ -247,7 +247,7 @@ class OnLine:
 
         A part, setting or supply changes where a value of the specs that it is driven by, or that is printed
         for it, is another as read: target or limits. A computed size that has a tolerance of its own
-        (`within`) changes where the two targets as printed lie further apart than it: closer ones are the
+        (`within`) changes where the two printed targets differ by more than it: closer ones are the
         same part. Any other computed value changes where it is printed otherwise.
 
         Raises:
@@ -394,7 +394,7 @@ def _because(differing: list[str]) -> tuple[str, ...]:
 
 
 def _gauges(post: Post, goes: FormatOnLine, comes: FormatOnLine) -> Iterator[ItemChange]:
-    """Gauges whose master changes, each with the first-offs that it measures anew."""
+    """Gauges whose master changes, each with the first-offs that use it."""
     found: dict[str, list[tuple[Item, FloorRow, FloorRow, list[str]]]] = {}
     for item in post.gauges:
         old, new = goes.row(item, post), comes.row(item, post)

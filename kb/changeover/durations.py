@@ -34,7 +34,7 @@ class Past:
     """What past changeovers took, from the last good can of the old format.
 
     Attributes:
-        same_pair: whether they were between these two formats; else between others of this class.
+        same_pair: whether they were between these two formats; otherwise between others of this class.
         days: when they were, the latest first.
         stopped: until the line was mechanically complete.
         first_good: until the first good can.
@@ -84,7 +84,7 @@ def past(
     kind: str,
     kind_of: Callable[[str, str], str | None],
 ) -> Past | None:
-    """What the last changeovers between two formats took, or else the last of their class on the line.
+    """What the last changeovers between two formats took, or without any the last of their class on the line.
 
     Returns:
         Median and worst of the last five; nothing where there are none.

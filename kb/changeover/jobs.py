@@ -68,7 +68,7 @@ def critical_path(plan: Plan) -> tuple[Slot, ...]:
 
 
 def _link(plan: Plan, one: Slot, other: Slot) -> int:
-    """How a task hangs on the one before it: 1 by need, 2 by people, 3 by equipment, 0 not at all."""
+    """How a task depends on the one before it: 1 by need, 2 by people, 3 by equipment, 0 not at all."""
     first, second = plan.tasks[one.id], plan.tasks[other.id]
     if first.id in second.needs:
         return 1

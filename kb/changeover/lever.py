@@ -16,7 +16,7 @@ from kb.scheduling.plan import schedule
 Way = Literal["external", "half"]
 
 INSIDE: frozenset[Phase] = frozenset({"clear", "isolate", "release", "verify", "first-off", "restart"})
-"""Phases that only make sense while the line stands."""
+"""Phases that only make sense while the line is stopped."""
 
 NEVER_HURRIED: frozenset[Phase] = frozenset({"isolate", "release", "verify", "first-off", "restart"})
 """Phases that keep hands safe or prove the cans: no lever proposes less time for them."""
@@ -38,8 +38,8 @@ class Lever:
         way: made external, or done in half the time.
         stop: the stop as planned [s].
         then: the stop with the lever [s].
-        proven: whether both are the shortest there are, so that it saves this and no other time; else it
-            saves this much in the plan as it stands.
+        proven: whether both are the shortest there are, so that the saving is exact; otherwise it
+            is the saving in this plan.
         waits_for: ids of steps inside the stop that it now waits for and would have to do without.
     """
 
@@ -98,7 +98,7 @@ def levers(plan: Plan, *, effort: float = EFFORT) -> tuple[Lever, ...]:
 def levers_in_order(plan: Plan) -> tuple[Lever, ...]:
     """What would shorten the stop, the order of all other work kept.
 
-    Nothing is solved anew, so another order of the work may save more, and none less.
+    The plan is not solved again, so another order of the work may save more, never less.
 
     Returns:
         The levers that save time, the best first.

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from kb.blocks import Cell
 from kb.book.records_floor import Duration, Step
-from kb.checks.consistency.floor_index import What as What  # noqa: PLC0414 - part of this file's face
+from kb.checks.consistency.floor_index import What as What  # noqa: PLC0414 - exported from here
 from kb.scheduling.activities import Operator, Schedule
 
 # --- what differs -----------------------------------------------------------------------------
@@ -17,7 +17,7 @@ from kb.scheduling.activities import Operator, Schedule
 class DifferingValue:
     """A value of the specs that the two formats do not share; `key` as the floor writes it.
 
-    Old and new stand as in the files of the two formats, "none" where a format has no such value.
+    Old and new are as in the files of the two formats, "none" where a format has no such value.
     """
 
     key: str
@@ -50,7 +50,7 @@ class ItemChange:
         because: keys of the differing values it answers, in process order; computed ones after them.
         places: which places change, from 0; those of `old` alone are emptied, those of `new` alone filled.
         pieces_out: pieces to take away, counted alike.
-        also: further sizes of the part; for a gauge each first-off that it measures anew.
+        also: further sizes of the part; for a gauge each first-off that uses it.
         running: whether it is changed while the line runs.
     """
 

@@ -28,7 +28,7 @@ from kb.scheduling.plan import EFFORT
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """How long the line stands from one format to another.
+    """How long the line is down from one format to another.
 
     Attributes:
         kind: class of the changeover.
@@ -127,7 +127,7 @@ class Planner:
         return self._spreads[key]
 
     def stop(self, difference: Difference) -> Stop:
-        """How long the line stands."""
+        """How long the line is down."""
         try:
             found = self._schedule(difference, "stop")
         except NoPlan as why:
@@ -229,9 +229,11 @@ class CannotRun(SizebookError):  # noqa: N818 - said to the reader in one line e
 
 
 def orphan_words(one: DifferingValue, difference: Difference) -> str:
-    """A value that nothing answers, in one line."""
-    told = f"{one.old} for {difference.old} and {one.new} for {difference.new}"
-    return f"{one.key} is {told}, and no part or setting on {difference.line} changes it [changeover.orphan]"
+    """A differing value without a part or setting, in one line."""
+    values = f"{one.old} for {difference.old} and {one.new} for {difference.new}"
+    return (
+        f"{one.key} is {values}, and no part or setting on {difference.line} changes it [changeover.orphan]"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,7 +253,7 @@ class PlannedChangeover:
 
 
 def crew_of(book: Book, line: str) -> str:
-    """The first crew of a line, for whoever names none.
+    """The default crew of a line: its first.
 
     Raises:
         NoPlan: if the line has no crew.
@@ -265,7 +267,7 @@ def crew_of(book: Book, line: str) -> str:
 
 
 class Changeovers:
-    """The changeovers of a line with one crew: whoever asks for a pair of formats gets the same answer.
+    """The changeovers of a line with one crew; a pair of formats always has the same plan.
 
     Args:
         book: a loaded book

@@ -1,4 +1,4 @@
-"""What a changeover sheet says, with no trace of where it came from: the faces read this and nothing else.
+"""What a changeover sheet says, with no trace of where it came from: renderers only read this.
 
 `ChangeContent` is what is controlled: the sheet's code is computed from it, all of it and nothing beside it.
 `ChangeSheet` adds what lives outside the code: the code itself and the day on which the copy was made.
@@ -395,7 +395,7 @@ class ChangeSheet:
         content: what is controlled.
         code: five signs computed from the content.
         digest: the whole fingerprint.
-        mark: what stands across every page, "" on a sheet that may be used.
+        mark: the word printed across every page, "" on a sheet that may be used.
         unfit: why it is not for use.
         made: when this copy was made.
         good_until: last day on which this copy may be used.

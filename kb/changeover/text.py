@@ -101,7 +101,7 @@ def path_lines(one: PlannedChangeover) -> Iterator[str]:
 
 
 def _work_words(plan: Plan, slots: Sequence[Slot]) -> str:
-    """What is done in one stretch: the words of its only step, else how many tasks at which machines."""
+    """What is done in one stretch: the words of its only step, or how many tasks at which machines."""
     tasks = [plan.tasks[slot.id] for slot in slots]
     stations = list(dict.fromkeys(task.station for task in tasks if task.station))
     if len({(task.step.id, task.station) for task in tasks}) > 1:
@@ -126,7 +126,7 @@ def lever_words(lever: Lever) -> str:
 
 
 def matrix_text(found: Matrix) -> str:
-    """How long a line stands for every pair of its formats, as a table."""
+    """How long a line is down for every pair of its formats, as a table."""
     return _lined(_matrix_lines(found))
 
 

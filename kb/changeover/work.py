@@ -7,6 +7,7 @@ Hands go into a numbered machine one task at a time, and nobody's are in a machi
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
@@ -36,7 +37,7 @@ def tasks_of(
     """The steps that a difference calls for, at each machine where it does.
 
     Hands never go into a machine without its isolation: where some step does, the steps that isolate and
-    release it are called for too, whatever parts they name.
+    release it are needed too, even if they name other parts.
 
     Raises:
         NoPlan: if hands go into a machine that runs, or that no step isolates or releases; if the library
@@ -158,10 +159,17 @@ def _names(changes: Sequence[ItemChange]) -> tuple[str, ...]:
 
 
 def _timed(step: Step, changes: Sequence[ItemChange], machines: int) -> Step:
-    """The step with its time for the pieces of one machine: those that go out, or those that come in."""
+    """The step with its time for the pieces of one machine: those that go out, or those that come in.
+
+    A typical time counted by pieces is a whole number of minutes: nobody plans a crew's work by the second.
+    """
+    if step.time.piece is None:
+        return step
     leaves = step.phase in ("out", "after")
     pieces = sum(change.pieces_out if leaves else change.pieces for change in changes)
-    return replace(step, time=step.time.of(pieces / machines))
+    time = step.time.of(pieces / machines)
+    typical = 60.0 * math.ceil(float(time.typical) / 60)
+    return replace(step, time=replace(time, typical=typical, worst=max(typical, float(time.worst))))
 
 
 def _guarded(tasks: Sequence[Task], hands_at: set[str]) -> None:

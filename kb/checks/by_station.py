@@ -226,16 +226,16 @@ def _words(one: Result, settings: Mapping[str, Setting]) -> str:
 
 def _scatter(one: Result, cans: int) -> Scatter:
     values = np.broadcast_to(np.asarray(one.value, dtype=float), (cans,))
-    sound = values[np.isfinite(values)]
-    if sound.size < 2:
-        return Scatter(math.nan, math.nan, math.nan, math.nan, cans - int(sound.size))
-    low, high = np.percentile(sound, [0.135, 99.865])
+    finite = values[np.isfinite(values)]
+    if finite.size < 2:
+        return Scatter(math.nan, math.nan, math.nan, math.nan, cans - int(finite.size))
+    low, high = np.percentile(finite, [0.135, 99.865])
     return Scatter(
-        mean=float(np.mean(sound)),
-        deviation=float(np.std(sound, ddof=1)),
+        mean=float(np.mean(finite)),
+        deviation=float(np.std(finite, ddof=1)),
         low=float(low),
         high=float(high),
-        missing=cans - int(sound.size),
+        missing=cans - int(finite.size),
     )
 
 

@@ -1,7 +1,7 @@
 """What to change so that a finding goes away: numbers from the route itself, the cheapest first.
 
 For each lever of a failed check the route is taken at many values of it at once; the nearest value
-that passes is rounded away from the limit, put into the format, and the whole format judged anew.
+that passes is rounded away from the limit, put into the format, and the whole format checked again.
 """
 
 from __future__ import annotations
@@ -100,8 +100,8 @@ def _fix(
 ) -> Fix | None:
     """One lever's fix, if it has one.
 
-    The corners lie a little further off, or nearer, at the new value than at the present one; so a
-    value that just misses is sought once more with the corners found there.
+    At the new value the corners are a little wider or narrower than at the present one. A value that
+    just misses is therefore searched again with the corners found there.
     """
     aim = verdict
     for _ in range(3):
@@ -219,7 +219,7 @@ def _measured(case: Case, verdict: Verdict, key: str, values: Number) -> Number 
 
 
 def _passes(verdict: Verdict, value: Number | None) -> NDArray[np.bool_]:
-    """Whether nominal values pass when their corners lie as far off as the verdict's own."""
+    """Whether nominal values pass when their corners are as far off as the verdict's own."""
     if value is None:
         return np.asarray(False)
     spread = verdict.spread
@@ -293,8 +293,8 @@ def _fix_from(
 
 
 def _route_or_none(study: Study, standing: Sequence[Verdict]) -> Route | None:
-    sound = all(one.passed for one in standing if one.rule.reads == "case")
-    return study.nominal if sound else None
+    possible = all(one.passed for one in standing if one.rule.reads == "case")
+    return study.nominal if possible else None
 
 
 def _fix_sentence(to_write: str, same: Verdict, effects: Sequence[Consequence], breaks: Sequence[str]) -> str:

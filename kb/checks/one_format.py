@@ -163,7 +163,7 @@ def _stand_ins(by: Yardstick, place: float) -> dict[str, float]:
 
 
 def _without_settings(book: Book, ident: str, by: Yardstick) -> list[Verdict]:
-    """What is judged alike, whatever the missing settings are within their plausible bands."""
+    """Verdicts that are the same for all plausible values of the missing settings."""
     kept: list[Verdict] | None = None
     for place in PLACES:
         there = assemble(book, ident, _stand_ins(by, place))
@@ -180,9 +180,9 @@ def _all_of(one: Verdict) -> tuple[object, ...]:
 def _findings(assembled: Assembled, verdicts: Sequence[Verdict], by: Yardstick) -> Iterator[Finding]:
     for i, verdict in enumerate(_tightest([one for one in verdicts if not one.passed])):
         computed = i < MOST_FIXED and not by.missing
-        cures = fixes(assembled, verdict, verdicts, by.limits) if computed else ()
-        texts = tuple(cure.edit.text for cure in cures) or _in_words(verdict)
-        yield finding(assembled, verdict, texts, tuple(cure.edit for cure in cures))
+        found = fixes(assembled, verdict, verdicts, by.limits) if computed else ()
+        texts = tuple(one.edit.text for one in found) or _in_words(verdict)
+        yield finding(assembled, verdict, texts, tuple(one.edit for one in found))
 
 
 def _tightest(failed: Sequence[Verdict]) -> list[Verdict]:

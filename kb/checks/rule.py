@@ -89,7 +89,7 @@ class Rule:
         return self.limit == "spec" or self.limit_in(limits) is not None
 
     def levers_of(self, measured: Measured) -> tuple[str, ...]:
-        """Keys whose change can fix a finding: those named, or else the key that the finding points to."""
+        """Keys whose change can fix a finding: those named; by default the key that the finding points to."""
         return measured.levers or ((measured.at,) if self.levers is None else self.levers)
 
     def __reduce__(self) -> tuple[Callable[[str], Rule], tuple[str]]:

@@ -1,4 +1,4 @@
-"""Waivers: leave to be outside a check, with an end and a ceiling, and what becomes of them."""
+"""Waivers: permission to fail a check, with an end date and a ceiling, and their status."""
 
 from __future__ import annotations
 

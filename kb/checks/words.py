@@ -140,7 +140,7 @@ def finding(
 
 
 def place_of(assembled: Assembled, at: str) -> Place:
-    """Where a key of the case stands in the files."""
+    """The place of a key of the case in the files."""
     part, _, key = at.partition(".")
     return assembled.specs[part].place(key)
 

@@ -43,7 +43,7 @@ class ChangeoverOptions(NamedTuple):
     new: str
     line: str
     crew: str | None
-    face: str | None
+    document: str | None
     kind: str
     stop: datetime.time | None
     paper: Paper
@@ -88,9 +88,12 @@ def _time_of_day(_context: click.Context, _option: click.Parameter, text: str | 
     shell_complete=complete.crews,
     help="Plan for CREW. Default: the first crew of the line.",
 )
-@click.option("--pdf", "face", flag_value="pdf", default=None, help="Write the changeover sheet as PDF.")
+@click.option("--pdf", "document", flag_value="pdf", default=None, help="Write the changeover sheet as PDF.")
 @click.option(
-    "--html", "face", flag_value="html", help="Write the changeover sheet as one self-contained HTML page."
+    "--html",
+    "document",
+    flag_value="html",
+    help="Write the changeover sheet as one self-contained HTML page.",
 )
 @click.option(
     "--cards", "kind", flag_value="cards", help="Write the job cards of the crew instead of the sheet."
@@ -131,7 +134,7 @@ def changeover(
     new: str | None,
     line: str,
     crew: str | None,
-    face: str | None,
+    document: str | None,
     kind: str | None,
     stop: datetime.time | None,
     paper: Paper,
@@ -156,22 +159,22 @@ def changeover(
 
     if matrix == (new is not None) or (matrix and old is not None):
         raise Refusal("give two formats, A and B, or --matrix")
-    face = face or ("pdf" if kind else None)
-    if matrix and face:
+    document = document or ("pdf" if kind else None)
+    if matrix and document:
         raise Refusal("--matrix has text and JSON output only, no sheet and no cards")
-    if stop is not None and face is None:
+    if stop is not None and document is None:
         raise Refusal("--at is for paper: add --pdf, --html or --cards")
-    if search > 1 and (face or (output == "json" and not matrix)):
+    if search > 1 and (document or (output == "json" and not matrix)):
         raise Refusal("--search is for text output: all copies of a sheet with one code have the same plan")
     require("schedule", "a changeover plan")
-    if face:
+    if document:
         require("sheet", "the job cards" if kind == "cards" else "a changeover sheet")
     (found,) = books([folder] if folder else [])
     book = found.load()
     if matrix or old is None or new is None:
         return _matrix(book, line, crew, output, search)
     options = ChangeoverOptions(
-        old, new, line, crew, face, kind or "sheet", stop, paper, to, output, search, as_of
+        old, new, line, crew, document, kind or "sheet", stop, paper, to, output, search, as_of
     )
     return _one(book, options)
 
@@ -197,56 +200,58 @@ def _known_line(book: Book, line: str) -> None:
         raise Refusal(f"line {line} is not in the book; lines: {', '.join(book.of('line')) or 'none'}")
 
 
-def _one(book: Book, asked: ChangeoverOptions) -> int:
+def _one(book: Book, options: ChangeoverOptions) -> int:
     from kb.changeover.plan import CannotRun, Orphans, sheet_of
     from kb.output import io
     from kb.output.json_reports import no_changeover_json
 
-    _known_line(book, asked.line)
+    _known_line(book, options.line)
     try:
-        one = kb.plan_changeover(book, asked.old, asked.new, asked.line, crew=asked.crew, search=asked.search)
-        sheet = sheet_of(book, one, made=time_of_copy(asked.as_of), problems=_problems(book, asked))
+        one = kb.plan_changeover(
+            book, options.old, options.new, options.line, crew=options.crew, search=options.search
+        )
+        sheet = sheet_of(book, one, made=time_of_copy(options.as_of), problems=_problems(book, options))
     except (CannotRun, Orphans) as error:
-        if asked.output == "json" and asked.face is None:
+        if options.output == "json" and options.document is None:
             io.write_stdout(no_changeover_json(error.difference), for_program=True)
         else:
             io.write_stdout("".join(f"{safe(line)}\n" for line in (f"{error}:", *error.reasons)))
         return 1
-    if asked.face is None:
-        _summarise(one, sheet, asked)
+    if options.document is None:
+        _summarise(one, sheet, options)
     else:
-        _print(book, one, sheet, asked)
+        _print(book, one, sheet, options)
     return int(bool(sheet.unfit))
 
 
-def _summarise(one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
+def _summarise(one: PlannedChangeover, sheet: ChangeSheet, options: ChangeoverOptions) -> None:
     from kb.changeover.lever import levers, levers_in_order
     from kb.changeover.text import change_text
     from kb.output import io
     from kb.output.json_reports import change_json
 
     # the site and every copy keep the order of the plan; only a longer search tries another
-    found = levers(one.plan) if asked.search > 1 else levers_in_order(one.plan)
-    if asked.output == "json":
+    found = levers(one.plan) if options.search > 1 else levers_in_order(one.plan)
+    if options.output == "json":
         io.write_stdout(change_json(one, sheet, found), for_program=True)
     else:
-        io.write_stdout(change_text(one, sheet, found, searched_on=asked.search > 1))
+        io.write_stdout(change_text(one, sheet, found, searched_on=options.search > 1))
 
 
-def _print(book: Book, one: PlannedChangeover, sheet: ChangeSheet, asked: ChangeoverOptions) -> None:
+def _print(book: Book, one: PlannedChangeover, sheet: ChangeSheet, options: ChangeoverOptions) -> None:
     from kb.changeover.cards import change_papers
     from kb.changeover.content import setups
     from kb.output.html import page
     from kb.output.pdf import pdf
 
     head = sheet.content.header
-    setup = setups(book, one.difference, time_of_copy(asked.as_of)).new
-    documents = change_papers(sheet, setup, asked.kind, asked.stop)
-    render: Callable[..., str | bytes] = pdf if asked.face == "pdf" else page
-    content = render(*documents, paper=asked.paper)
+    setup = setups(book, one.difference, time_of_copy(options.as_of)).new
+    documents = change_papers(sheet, setup, options.kind, options.stop)
+    render: Callable[..., str | bytes] = pdf if options.document == "pdf" else page
+    content = render(*documents, paper=options.paper)
     name = f"{head.old.id}-{head.new.id}-{head.line}"
-    paper = "" if asked.kind == "sheet" else f"-{asked.kind}"
-    target = asked.to or Path(f"{name}{paper}.{asked.face}")
+    paper = "" if options.kind == "sheet" else f"-{options.kind}"
+    target = options.to or Path(f"{name}{paper}.{options.document}")
     write_copy(target, content)
     mark = f", {sheet.mark}" if sheet.mark else ""
     for line in (f"{sheet.code} {head.sheet}, crew {head.crew}{mark}", *sheet.unfit):
@@ -254,12 +259,12 @@ def _print(book: Book, one: PlannedChangeover, sheet: ChangeSheet, asked: Change
     notice(f"{target} written")
 
 
-def _problems(book: Book, asked: ChangeoverOptions) -> list[str]:
+def _problems(book: Book, options: ChangeoverOptions) -> list[str]:
     """What the check finds against the two formats, the floor and the way of changing over."""
     from kb.checks.consistency.changeover import changeover_faults
     from kb.checks.consistency.floor import floor_faults
 
-    judgement = checked(book, asked.as_of, (asked.old, asked.new))
+    judgement = checked(book, options.as_of, (options.old, options.new))
     found = [*judgement.findings, *floor_faults(book), *changeover_faults(book)]
     names = [one.name for one in found if one.severity == "error" and not one.waiver]
     return [f"`sizebook check` finds {name}" for name in dict.fromkeys(names)]
@@ -287,8 +292,8 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     from kb.output import io
     from kb.output.json_reports import week_json
 
-    (asked,) = books([folder] if folder else [])
-    book = asked.load()
+    (selected,) = books([folder] if folder else [])
+    book = selected.load()
     weeks = book.of("week")
     if name not in weeks:
         near = get_close_matches(name, weeks, n=1)

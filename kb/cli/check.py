@@ -75,10 +75,10 @@ def check(
     from kb.output.document import CheckedBook, blocks, summary
 
     outcomes = []
-    for asked in books(paths):
-        book = asked.load()
-        formats = None if asked.formats is None else tuple(book.of("size-format"))
-        outcomes.append(CheckedBook(asked.shown, book, checked(book, as_of, formats, codes=True)))
+    for selected in books(paths):
+        book = selected.load()
+        formats = None if selected.formats is None else tuple(book.of("size-format"))
+        outcomes.append(CheckedBook(selected.shown, book, checked(book, as_of, formats, codes=True)))
     text = _text_of(outcomes, output, severity, colours=io.coloured(color, in_file=to is not None))
     report(text, to, summary(outcomes), for_program=output != "text")
     return int(blocks(outcomes, severity))

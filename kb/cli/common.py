@@ -41,7 +41,7 @@ class Stopped(click.ClickException):
 
 
 class Commands(click.Group):
-    """The commands; whatever stops one is said in one line, never as a traceback."""
+    """The commands; an error that stops one is one line, never a traceback."""
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command."""

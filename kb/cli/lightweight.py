@@ -55,11 +55,11 @@ def lightweight(
 ) -> int:
     """Find the lightest format within the limits, and what each limit costs.
 
-    FORMAT is an id or a file. Free are gauge, blank, trim and the tools that set the walls. Dome,
-    neck, flange, end and heights keep their size. The result holds every check. Strength is an
+    FORMAT is an id or a file. Gauge, blank, trim and the tools that set the walls may change. Dome,
+    neck, flange, end and heights keep their size. The result passes every check. Strength is an
     estimate until the plant has calibrated it.
 
-    Exit codes: 0 found, 2 could not run or nothing holds every check.
+    Exit codes: 0 found, 2 could not run or nothing passes every check.
     """
     from kb.book.load import one_format
     from kb.cli.common import Refusal, notice
@@ -69,8 +69,8 @@ def lightweight(
     from kb.output import io, lightweight
 
     require("design", "lightweight")
-    asked, ident = one_format(name, folder)
-    book = asked.load()
+    selected, ident = one_format(name, folder)
+    book = selected.load()
     if ident not in book.of("size-format"):
         raise Refusal(f"{ident} has findings; `sizebook check` lists them")
     if to is not None and to.exists():

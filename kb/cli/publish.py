@@ -99,12 +99,12 @@ def publish(
             f"--draft took {safe(draft)} as the label of the draft, and no book is given; "
             f"for the book write: sizebook publish {safe(draft)} --draft"
         )
-    asked = books([book] if book else [])[0]
-    out = to or default_target(asked.root, draft is not None)
+    selected = books([book] if book else [])[0]
+    out = to or default_target(selected.root, draft is not None)
 
     def build() -> Edition:
         return kb.publish(
-            asked.load(), out, as_of=as_of, draft=draft, changes=changes, pdf=pdf, progress=_progress
+            selected.load(), out, as_of=as_of, draft=draft, changes=changes, pdf=pdf, progress=_progress
         )
 
     edition = build()
@@ -114,7 +114,7 @@ def publish(
         from kb.publish.build import serve as serving
 
         notice(f"http://127.0.0.1:{port}/ until stopped")
-        serving(lambda: _rebuilt(build), book=asked.root, out=out, port=port)
+        serving(lambda: _rebuilt(build), book=selected.root, out=out, port=port)
 
 
 def _rebuilt(build: Callable[[], object]) -> None:

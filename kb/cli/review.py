@@ -131,8 +131,8 @@ def _code_owners(folder: Path | None) -> str:
     from kb.checks.words import plural
     from kb.review.approvals import code_owners, top_of
 
-    (asked,) = books([folder] if folder else [])
-    book = asked.load()
+    (selected,) = books([folder] if folder else [])
+    book = selected.load()
     if book.broken:
         count = plural(len(book.broken), "file")
         raise Refusal(f"{count} of the book cannot be read or checked; `sizebook check` lists the findings")

@@ -70,9 +70,9 @@ def route(
     from kb.output import io, json_reports, route_text
 
     for_program = as_json or output == "json"
-    asked, ident = one_format(name, folder)
+    selected, ident = one_format(name, folder)
     try:
-        report = kb.route(asked.load(), ident, cans=cans or 0, seed=seed)
+        report = kb.route(selected.load(), ident, cans=cans or 0, seed=seed)
     except NoRoute as error:
         stopped = json_reports.no_route_json(ident, error.findings) if for_program else _why_stopped(error)
         io.write_stdout(stopped, for_program=for_program)
@@ -119,8 +119,8 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
     from kb.output.svg import svg
     from kb.route.assemble import assemble
 
-    asked, ident = one_format(name, folder)
-    book = asked.load()
+    selected, ident = one_format(name, folder)
+    book = selected.load()
     if view is not None and view not in VIEWS:
         raise Refusal(f"view {safe(view)} does not exist; views: {', '.join(VIEWS)}")
     assembled = assemble(book, ident) if ident in book.of("size-format") else None

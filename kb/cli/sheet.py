@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from kb.blocks import Paper, PrintedDocument
-    from kb.book.load import Asked, Book
+    from kb.book.load import Book, Selection
     from kb.checks.report import Report
     from kb.sheet.model import Sheet
 
@@ -43,8 +43,8 @@ if TYPE_CHECKING:
     shell_complete=complete.lines,
     help="Write the sheet for LINE. Default: the only line of the format.",
 )
-@click.option("--pdf", "face", flag_value="pdf", default="pdf", help="Write PDF. This is the default.")
-@click.option("--html", "face", flag_value="html", help="Write one self-contained HTML page.")
+@click.option("--pdf", "document", flag_value="pdf", default="pdf", help="Write PDF. This is the default.")
+@click.option("--html", "document", flag_value="html", help="Write one self-contained HTML page.")
 @click.option(
     "--output",
     type=click.Choice(["pdf", "html", "json"]),
@@ -74,7 +74,7 @@ def sheet(
     *,
     name: str | None,
     line: str | None,
-    face: str,
+    document: str,
     output: str | None,
     paper: Paper,
     to: Path | None,
@@ -95,28 +95,28 @@ def sheet(
 
     if sum((name is not None, codes, record)) != 1:
         raise Refusal("give one of: FORMAT, --codes with --line, or --record")
-    face = output or face
-    if face == "json" and name is None:
+    output = output or document
+    if output == "json" and name is None:
         raise Refusal("--output json takes a FORMAT; --codes and --record have no JSON")
-    if face == "json" and kind is not None:
+    if output == "json" and kind is not None:
         raise Refusal(f"--output json writes the setup sheet; --{kind} has no JSON")
     if kind is not None and name is None:
         raise Refusal(f"--{kind} takes a FORMAT")
     if record:
         return _record(folder, since, as_of)
-    if face != "json":
+    if output != "json":
         require("sheet", "a list of codes" if codes else "a setup sheet")
-    asked = _asked(name, folder)
-    book = asked.load()
+    selected = _selected(name, folder)
+    book = selected.load()
     report = checked(book, as_of, None if name is None else tuple(book.of("size-format")))
     if name is None:
-        made, faces = _codes(book, report, line, as_of)
-        target = to or Path(f"codes-{line}.{face}")
+        made, renderers = _codes(book, report, line, as_of)
+        target = to or Path(f"codes-{line}.{output}")
     else:
-        made, faces = _sheet(book, report, line, as_of, kind)
-        target = to or Path(f"{made.name}.{face}")
-    content = faces[face](paper)
-    if face == "json" and to is None:
+        made, renderers = _sheet(book, report, line, as_of, kind)
+        target = to or Path(f"{made.name}.{output}")
+    content = renderers[output](paper)
+    if output == "json" and to is None:
         write_stdout(str(content), for_program=True)
         return int(made.unfit)
     write_copy(target, content)
@@ -134,12 +134,12 @@ class _Made(NamedTuple):
     unfit: bool
 
 
-Faces = dict[str, "Callable[[Paper], str | bytes]"]
+Renderers = dict[str, "Callable[[Paper], str | bytes]"]
 
 
 def _sheet(
     book: Book, report: Report, line: str | None, as_of: datetime.date, kind: str | None
-) -> tuple[_Made, Faces]:
+) -> tuple[_Made, Renderers]:
     from kb.checks.consistency.floor import floor_faults
     from kb.sheet.content import NoSheet, content
     from kb.sheet.documents import setup_document
@@ -169,9 +169,9 @@ def _sheet(
     documents = setup_papers(made, kind) if kind else (setup_document(made),)
     if not documents:
         raise Refusal(f"{one.line} has no machine with a tool pack")
-    faces = {**_faces(*documents), "json": lambda _: _json(made)}
+    renderers = {**_renderers(*documents), "json": lambda _: _json(made)}
     paper = f"-{kind}" if kind else ""
-    return _Made(f"{ident}-{one.line}{paper}", lines, bool(made.unfit)), faces
+    return _Made(f"{ident}-{one.line}{paper}", lines, bool(made.unfit)), renderers
 
 
 def _json(sheet: Sheet) -> str:
@@ -180,7 +180,7 @@ def _json(sheet: Sheet) -> str:
     return sheet_json(sheet)
 
 
-def _faces(*documents: PrintedDocument) -> Faces:
+def _renderers(*documents: PrintedDocument) -> Renderers:
     """Both forms of documents; the packages of one are loaded when it is made."""
 
     def as_pdf(paper: Paper) -> bytes:
@@ -196,7 +196,7 @@ def _faces(*documents: PrintedDocument) -> Faces:
     return {"pdf": as_pdf, "html": as_html}
 
 
-def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Faces]:
+def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -> tuple[_Made, Renderers]:
     from kb.sheet.documents import codes_document
     from kb.sheet.issue import code_list
 
@@ -212,7 +212,7 @@ def _codes(book: Book, report: Report, line: str | None, as_of: datetime.date) -
         )
         for row in issued.rows
     ]
-    return _Made(line, lines, any(row.unfit for row in issued.rows)), _faces(codes_document(issued))
+    return _Made(line, lines, any(row.unfit for row in issued.rows)), _renderers(codes_document(issued))
 
 
 def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> int:
@@ -220,12 +220,12 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
     from kb.output.io import write_atomic
     from kb.sheet.register import recording
 
-    book = _asked(None, folder).load()
+    book = _selected(None, folder).load()
     errors = sum(one.severity == "error" for one in checked(book, as_of, None).findings)
     if errors:
         notice(f"nothing recorded: the book has errors ({errors}); `sizebook check` lists them")
         return 1
-    made = recording(book, today=as_of, before=_asked(None, since).load() if since else None)
+    made = recording(book, today=as_of, before=_selected(None, since).load() if since else None)
     if made.added:
         write_atomic(book.root / TOP_FILES["sheet-codes"], made.text)
     for one in made.added:
@@ -236,10 +236,10 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
     return int(bool(made.left_out))
 
 
-def _asked(name: str | None, folder: Path | None) -> Asked:
+def _selected(name: str | None, folder: Path | None) -> Selection:
     from kb.book.load import books, one_format
 
     if name is not None:
         return one_format(name, folder)[0]
-    (asked,) = books([folder] if folder else [])
-    return asked
+    (selected,) = books([folder] if folder else [])
+    return selected

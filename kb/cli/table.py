@@ -24,8 +24,8 @@ from kb.cli.common import in_book, report, to_file
     type=click.Path(path_type=Path),
     help="Read from MAP which column is which key. Default: columns have the names that `export` writes.",
 )
-@click.option("--dry-run", is_flag=True, help="Show the fate of each cell and write no file.")
-@click.option("--replace", is_flag=True, help="Write over formats that the book has already.")
+@click.option("--dry-run", is_flag=True, help="List how each cell is read. Write no file.")
+@click.option("--replace", is_flag=True, help="Overwrite formats that are in the book.")
 @in_book
 def import_(*, table: Path, map_file: Path | None, dry_run: bool, replace: bool, folder: Path | None) -> int:
     """Make draft formats from a table, one for each row.

@@ -148,7 +148,7 @@ class CurvePoint(NamedTuple):
     Attributes:
         value: the target, in the unit inside
         text: the target as the format would write it
-        coil: least coil [kg per 1000 cans]; not-a-number where nothing holds every check
+        coil: least coil [kg per 1000 cans]; not-a-number where nothing passes every check
         binding: checks that bind, the dearest first
     """
 
@@ -171,10 +171,10 @@ def lightest(
         starts: starts of the search
 
     Returns:
-        The sizes to write, which hold every check, and the limits that bind with their prices.
+        The sizes to write, which pass every check, and the limits that bind with their prices.
 
     Raises:
-        NoLighter: if the format cannot be calculated, no key is free, or nothing holds every check.
+        NoLighter: if the format cannot be calculated, no key is free, or nothing passes every check.
     """
     assembled, sizes = _question(book, ident, keep, free)
     best, sizes = _solved(sizes, starts)
@@ -313,7 +313,7 @@ def _solved(sizes: FreeSizes, starts: int) -> tuple[Optimum, FreeSizes]:
                 break
     except Infeasible as error:
         raise NoLighter(
-            f"nothing within the ranges holds every check; {_worst(sizes, error.room)}"
+            f"nothing within the ranges passes every check; {_worst(sizes, error.room)}"
         ) from error
     return best, sizes
 

@@ -81,7 +81,7 @@ class Tool:
 
 @dataclass(frozen=True)
 class NewSize:
-    """A new size that holds every check.
+    """A new size that passes every check.
 
     Attributes:
         text: the draft as YAML
@@ -194,7 +194,7 @@ def new_size(book: Book, targets: DesignTargets) -> NewSize:
     )
 
 
-# --- the beginning: the former format's text with the values asked for ------------------------
+# --- the beginning: the former format's text with the required values -------------------------
 
 
 def _begun(book: Book, former: Spec[SizeFormat], targets: DesignTargets) -> str:
@@ -357,7 +357,7 @@ def _tools(book: Book, changes: Sequence[Change]) -> Iterator[Tool]:
 def _layers(case: Case) -> int:
     """Layers that fit the pallet at the finished height."""
     board, height = case.plant.pallet, float(case.band("format.flange.finished_height")[1])
-    room = board.height - board.base - board.sheet  # a sheet lies on top
+    room = board.height - board.base - board.sheet  # a sheet is on top
     return math.floor(float(room) / (height + float(board.sheet)))
 
 

@@ -1,7 +1,7 @@
 """What a drawing says, before any file format: shapes, dimensions, labels, and the same numbers as a table.
 
 Positions are in mm of the part, x to the right and y up. Paper has its own small unit, the pixel of
-1/96 in that browsers use: letters are 12 of them high whatever the scale of the part.
+1/96 in that browsers use: letters are 12 of them high at every scale of the part.
 """
 
 from __future__ import annotations
@@ -83,7 +83,7 @@ class Size:
         value: the number in the unit inside: mm, deg or a fraction.
         unit: the unit of the text.
         key: where it comes from: a key of a spec, or of the route.
-        computed: whether the route computed it; else a spec declares it.
+        computed: whether the route computed it; otherwise a spec declares it.
         sign: Ø or R where the number is a diameter or a radius.
     """
 

@@ -57,7 +57,7 @@ _ENVIRONMENT = {
     "GIT_TERMINAL_PROMPT": "0",
     "LC_ALL": "C",
 }
-"""Nothing is asked, fetched, paged or written while git reads, and its messages are in English."""
+"""Git reads without prompts, fetches, pager or writes, and its messages are in English."""
 
 _PASSED = (
     "GIT_ALTERNATE_OBJECT_DIRECTORIES",

@@ -289,7 +289,7 @@ class _FileVersions:
             if reading.spec is None:
                 files.broken[name] = reading.stage
             else:
-                files.sound[name] = reading.spec
+                files.valid[name] = reading.spec
                 files.book.specs.setdefault(reading.spec.kind, {})[reading.spec.id] = reading.spec
         return files
 

@@ -416,7 +416,7 @@ def _faulty(
     """Files with faults that came, went or changed, and are no valid file's other version."""
     moved = {claims[1].get(one.id, "") for one in found if one.new is None}
     moved |= {claims[0].get(one.id, "") for one in found if one.old is None}
-    for name in sorted({*old.broken, *new.broken} - {*old.sound, *new.sound} - moved):
+    for name in sorted({*old.broken, *new.broken} - {*old.valid, *new.valid} - moved):
         if name not in old.broken:
             state: State = "invalid" if new.broken[name] in {"shape", "units"} else "unreadable"
         elif name not in new.broken:

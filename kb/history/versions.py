@@ -83,7 +83,7 @@ class Files:
 
     book: Book
     shown: str
-    sound: dict[str, Spec]
+    valid: dict[str, Spec]
     broken: dict[str, str]
     paths: Mapping[str, Path] = field(default_factory=dict)
 
@@ -127,13 +127,13 @@ def read_both(both: Sides, *, whole: bool) -> tuple[Files, Files]:
 def _read_in_part(both: Sides, new: Files) -> Files | None:
     """The older version with the newer one's records of formats that did not change."""
     root, shown = both.base.root, both.base.version.shown
-    same = {name for name in [*new.sound, *new.broken] if name.startswith(_FORMATS)}
+    same = {name for name in [*new.valid, *new.broken] if name.startswith(_FORMATS)}
     same = {name for name in same if (root / name).is_file() and _bytes(root / name) == new.text(name)}
     others = [path for path in _yaml(root / _FORMATS) if path.relative_to(root).as_posix() not in same]
     old = load(root, shown=shown, formats=others)
     if _ids(old) != _ids(new.book) or _broken_elsewhere(old, shown) != _broken_elsewhere(new.book, new.shown):
         return None  # formats that did not change may yet refer to what is there in one version alone
-    shared = {name: spec for name, spec in new.sound.items() if name in same}
+    shared = {name: spec for name, spec in new.valid.items() if name in same}
     formats = {**old.of("size-format"), **{spec.id: spec for spec in shared.values()}}
     if formats:
         old.specs["size-format"] = dict(sorted(formats.items()))
@@ -147,7 +147,7 @@ def _read_in_part(both: Sides, new: Files) -> Files | None:
     old.broken |= {_joined(shown, name): new.broken[name] for name in same if name in new.broken}
     old.unread.clear()
     made = _files(old, shown)
-    return Files(old, shown, {**made.sound, **shared}, made.broken)
+    return Files(old, shown, {**made.valid, **shared}, made.broken)
 
 
 def _ids(book: Book) -> tuple[object, ...]:
@@ -163,10 +163,10 @@ def _broken_elsewhere(book: Book, shown: str) -> set[str]:
 
 def _files(book: Book, shown: str) -> Files:
     specs = [spec for kind in book.specs.values() for spec in kind.values()]
-    sound = {_below(spec.document.file, shown): spec for spec in specs}
+    valid = {_below(spec.document.file, shown): spec for spec in specs}
     present = {_below(file, shown): stage for file, stage in book.broken.items()}
     broken = {name: stage for name, stage in present.items() if os.path.lexists(book.root / name)}
-    return Files(book, shown, dict(sorted(sound.items())), dict(sorted(broken.items())))
+    return Files(book, shown, dict(sorted(valid.items())), dict(sorted(broken.items())))
 
 
 def _yaml(folder: Path) -> Iterator[Path]:
@@ -289,7 +289,7 @@ NAMED_BY: tuple[tuple[str, ...], ...] = (
     ("hazard",),
     ("name",),
 )
-"""Keys that tell the members of a list apart, whatever their order is; otherwise their position does."""
+"""Keys that identify the members of a list in any order; without one, the position does."""
 
 
 ORDERLESS = ("waivers", "gauges", "codes", "history")
@@ -305,7 +305,7 @@ class ValuePair(NamedTuple):
         before: what was there.
         after: what is there.
         members: names of the list members on the way.
-        order: members of a list before and now, where nothing but their order differs; else empty.
+        order: members of a list before and now, where only their order differs; otherwise empty.
     """
 
     old: Steps | None
@@ -317,7 +317,7 @@ class ValuePair(NamedTuple):
 
     @property
     def steps(self) -> Steps:
-        """The key, where it is now or else where it was."""
+        """The key now, or the old key of a value that is gone."""
         return self.new if self.new is not None else self.old or ()
 
     @property

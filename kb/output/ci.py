@@ -166,7 +166,7 @@ def _uri(file: str) -> str:
 
 
 def _fingerprint(one: Finding) -> str:
-    """The same for a finding as long as its name and place do not change, whatever its line is."""
+    """The same for a finding as long as its name and place do not change, even if its line does."""
     what = one.measure.what if one.measure else ""
     text = "\n".join([one.name, one.place.file, one.place.key, one.subject, what])
     return hashlib.sha256(text.encode("utf-8", "surrogateescape")).hexdigest()[:32]

@@ -46,7 +46,7 @@ def listing() -> list[str]:
 
 
 def known() -> tuple[str, ...]:
-    """Every name that can be asked for here."""
+    """Every name that `explain` knows."""
     return (*RULES, *finding_names(), *SETTINGS)
 
 

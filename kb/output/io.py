@@ -89,10 +89,10 @@ def silence(stream: TextIO) -> None:
     os.close(nowhere)
 
 
-def coloured(asked: bool | None, *, in_file: bool = False) -> bool:
-    """Whether to colour a report: as asked, else on a terminal that has not declined colours."""
-    if asked is not None:
-        return asked
+def coloured(wanted: bool | None, *, in_file: bool = False) -> bool:
+    """Whether to colour a report. Default: on a terminal without NO_COLOR."""
+    if wanted is not None:
+        return wanted
     if in_file or os.environ.get("NO_COLOR"):
         return False
     if os.environ.get("FORCE_COLOR"):

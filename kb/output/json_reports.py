@@ -189,7 +189,7 @@ def route_json(route: RouteReport) -> str:
 
 
 def no_route_json(ident: str, stops: Sequence[Finding]) -> str:
-    """Why there is no route, in the same form: no sections, and the findings in the way."""
+    """Why there is no route, in the same form: no sections, and the findings that prevent it."""
     findings = [
         {
             "name": one.name,

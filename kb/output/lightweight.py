@@ -57,7 +57,7 @@ def new_size_as_text(made: NewSize) -> str:
     """What was found for the targets, the tools to make, and the limits with least room."""
     spec = made.result
     lines = [
-        f"{spec.ident}: a draft that holds every check; coil {made.coil:.2f} kg per 1000 cans.",
+        f"{spec.ident}: a draft that passes every check; coil {made.coil:.2f} kg per 1000 cans.",
         "",
         "Sizes that differ, with the limit nearest to each:",
         *_table(

@@ -157,7 +157,7 @@ def _numbers(row: ResultRow) -> str:
 
 
 def _apart(values: Sequence[float]) -> list[str]:
-    """Numbers with as many figures as it takes to tell different ones apart, six at most."""
+    """Numbers with enough figures to distinguish them, six at most."""
     for figures in (4, 5, 6):
         texts = [_figure(value, figures) for value in values]
         if len(set(texts)) == len({f"{value:.9g}" for value in values}):

@@ -116,7 +116,7 @@ def drawing_style() -> str:
 
     A page sets `--drawing-ink`, `--drawing-soft`, `--drawing-paper`, `--drawing-metal`, `--drawing-end`,
     `--drawing-tool`, `--drawing-strip` and `--drawing-trim` to give drawings its own colours; without that
-    they follow the reader's light or dark setting. In print all is black on white, whatever the page says.
+    they follow the reader's light or dark setting. In print all is black on white.
     """
     themed = [
         "".join(f"--dw-{key}:var(--drawing-{key},{value});" for key, value in scheme.items())

@@ -1,4 +1,4 @@
-"""The import of a table as text: the fate of each row and cell."""
+"""The import of a table as text: the result for each row and cell."""
 
 from __future__ import annotations
 

@@ -33,7 +33,7 @@ def sphere_buckling_classical(*, radius: Mm, wall: Mm, modulus: MPa, poisson: Ra
 
     Note:
         The dome bulges into the can, so the pressure in the can loads its outside.
-        Elastic: for a can it lies far above what yielding allows.
+        Elastic: for a can it is far above the limit from yielding.
 
     Example:
         >>> print(sphere_buckling_classical(radius=44.45, wall=0.273, modulus=69000.0, poisson=0.33))
@@ -132,9 +132,9 @@ def reversal_from_trial(
         trial_wall: Dome thickness in the trial [mm].
         trial_yield: Yield strength after baking in the trial [MPa].
         trial_stand: Stand diameter in the trial [mm].
-        wall: Dome thickness asked about [mm].
-        yield_strength: Yield strength after baking asked about [MPa].
-        stand_diameter: Stand diameter asked about [mm].
+        wall: Dome thickness to estimate for [mm].
+        yield_strength: Yield strength after baking to estimate for [MPa].
+        stand_diameter: Stand diameter to estimate for [mm].
         exponent: Power on thickness over stand diameter, the plant's own setting [-].
 
     Returns:

@@ -55,7 +55,7 @@ def henry_iapws(*, temperature: DegC) -> MPa:
         H2O and D2O at High Temperatures, 2004 (coefficients as in the public `iapws` package).
 
     Note:
-        Data from 1.04 to 369.5 degC. Below about 10 degC it lies under other data, 4.5 % at freezing.
+        Data from 1.04 to 369.5 degC. Below about 10 degC it is lower than other data, by 4.5 % at freezing.
 
     Example:
         >>> print(henry_iapws(temperature=25.0))

@@ -1,6 +1,6 @@
 """The geometry kernel: a part of revolution as lines and arcs in (r, z), with thickness along them.
 
-A meridian follows the *inside* of the part, from the axis outward and up to the rim; the metal lies
+A meridian follows the *inside* of the part, from the axis outward and up to the rim; the metal is
 on the right of the way of travel. So a capacity needs no offset, the curve over a punch is the
 punch itself, and the outside is the same curve moved by the thickness.
 
@@ -91,7 +91,7 @@ class Arc:
     """An arc about (r, z) [mm] from angle `start` to angle `end` [deg], its inside at `radius` [mm].
 
     Angles run from the outward radial direction toward +z. Travelling with rising angle the metal
-    lies outside `radius`; with falling angle it lies between `radius` and the centre.
+    is outside `radius`; with falling angle it is between `radius` and the centre.
     """
 
     r: Mm

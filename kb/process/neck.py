@@ -57,7 +57,7 @@ def wall_after(*, wall: Mm, before: Mm, after: Mm, exponent: Ratio) -> Mm:
 
     Source:
         Derived: the two bounds are powers of the diameter ratio; the exponent of a plant's tools
-        lies between them and is found by measuring necks.
+        is between them and is found by measuring necks.
 
     Example:
         >>> print(wall_after(wall=0.16, before=80.0, after=64.0, exponent=1.0))

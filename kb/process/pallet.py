@@ -38,11 +38,11 @@ def square_layer(*, length: Mm, width: Mm, diameter: Mm) -> Number:
 
 
 def staggered_layer(*, length: Mm, width: Mm, diameter: Mm) -> Number:
-    """Cans of a layer in staggered rows; rows lie across the width and follow along the length.
+    """Cans of a layer in staggered rows; rows run across the width and follow along the length.
 
     Args:
         length: inside length of the layer, along which the rows follow each other [mm].
-        width: inside width of the layer, across which each row lies [mm].
+        width: inside width of the layer, along which each row runs [mm].
         diameter: greatest outside diameter of the can [mm].
 
     Returns:
@@ -53,7 +53,7 @@ def staggered_layer(*, length: Mm, width: Mm, diameter: Mm) -> Number:
 
     Source:
         Derived: rows half the root of three diameters apart. Every second row is moved by half a
-        can: it holds as many cans as the first if half a can is left over there, else one less.
+        can: it holds as many cans as the first if half a can is left over there, otherwise one less.
 
     Note:
         A layer that can be built, not always the fullest: a few rows laid square among staggered

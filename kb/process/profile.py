@@ -1,6 +1,6 @@
 """The shapes of the can, station by station, as meridians; and the lengths that close their volume.
 
-Heights count from the plane the part stands on. Each function takes the tools' sizes and gives the
+Heights count from the stand plane. Each function takes the tools' sizes and gives the
 metal's shape: no forces, no limits.
 """
 
@@ -303,7 +303,7 @@ def ironed_wall(step: StepSizes, *, foot: Mm, volume: Mm3) -> Meridian:
 
 
 def cut_wall(step: StepSizes, *, foot: Mm, top: Mm) -> Meridian:
-    """The straight wall from `foot` cut off at `top`, which lies above the step [mm]."""
+    """The straight wall from `foot` cut off at `top`, which is above the step [mm]."""
     thick = step.start + step.length
     return Meridian(
         (

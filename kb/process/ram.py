@@ -186,11 +186,11 @@ def peak_velocity_angle(*, crank_radius: Mm, rod: Mm) -> Deg:
     Source:
         Derived: zero acceleration is a cubic in the squared sine of the angle. With n the rod over
         the crank radius, x^3 - n^2 x^2 - n^4 x + n^4 is positive at x = 0, negative at x = 1 and
-        falls in between, so one root lies there: the middle one of the cosine solution.
+        falls in between, so one root is there: the middle one of the cosine solution.
 
     Note:
         Exact, but for rounding that reaches 1e-6 deg on a rod of 300 crank radii. Not the angle at
-        which rod and crank stand square to each other.
+        which rod and crank are square to each other.
 
     Example:
         >>> print(peak_velocity_angle(crank_radius=2.0, rod=6.0))

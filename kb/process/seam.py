@@ -7,7 +7,7 @@ from kb.units import Mm, Ratio
 
 
 def overlap(*, body_hook: Mm, end_hook: Mm, end_gauge: Mm, length: Mm) -> Mm:
-    """Length over which body hook and end hook lie behind each other.
+    """Length over which body hook and end hook overlap.
 
     Args:
         body_hook: Body hook length, outside [mm].
@@ -87,7 +87,7 @@ def free_space(*, thickness: Mm, end_gauge: Mm, body_wall: Mm) -> Mm:
         Definition: seam thickness minus three layers of end and two of body.
 
     Note:
-        Compound and lining lie in this room.
+        Compound and lining are in this room.
 
     Example:
         >>> free_space(thickness=1.20, end_gauge=0.21, body_wall=0.16)
@@ -175,7 +175,7 @@ def plug_chuck_clearance(*, plug_diameter: Mm, chuck_diameter: Mm) -> Mm:
         Definition.
 
     Note:
-        The end's chuck wall stands between the two, so a fit that just closes needs twice the end gauge.
+        The end's chuck wall is between the two, so a fit that just closes needs twice the end gauge.
 
     Example:
         >>> plug_chuck_clearance(plug_diameter=52.4, chuck_diameter=51.9)

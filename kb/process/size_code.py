@@ -14,7 +14,7 @@ _CODE = re.compile(r"([1-9][0-9]?)([0-9]{2})")
 
 
 def nominal_inches(*, code: str) -> Inch:
-    """Nominal size a code stands for, in inches.
+    """Nominal size of a code, in inches.
 
     Args:
         code: Three digits, or four from ten inches up: whole inches, then two digits of sixteenths.
@@ -50,7 +50,7 @@ def nominal_inches(*, code: str) -> Inch:
 
 
 def nominal_mm(*, code: str) -> NominalMm:
-    """Nominal size a code stands for, in millimetres.
+    """Nominal size of a code, in millimetres.
 
     Args:
         code: Three digits, or four from ten inches up: whole inches, then two digits of sixteenths.

@@ -155,7 +155,7 @@ def pressure_gain(*, pressure: MPa, radius: Mm, wall: Mm, modulus: MPa) -> Ratio
 
     Note:
         Read in log-log between (p/E)(R/t)^2 of 0.02 and 5; below that a straight line to zero at no
-        pressure, which lies under the curve; above it the last value. Does not hold with suction.
+        pressure, which is below the curve; above it the last value. Does not hold with suction.
 
     Example:
         >>> print(pressure_gain(pressure=0.25, radius=33.0, wall=0.1, modulus=69000.0))

@@ -95,7 +95,7 @@ def _changeovers(edition: Edition, spec: Spec) -> Iterator[dict[str, Any]]:
     for week in made.weeks:
         rows.append([_link(f"../changeovers/week-{week}.html", week), "the order of its runs"])
     rows.append([_link("../changeovers/index.html", "choose"), "what runs now, what comes next"])
-    yield {"id": "changeovers", "title": "Changeovers", "heads": ["page", "what it tells"], "rows": rows}
+    yield {"id": "changeovers", "title": "Changeovers", "heads": ["page", "what it shows"], "rows": rows}
 
 
 RANGES = (

@@ -128,7 +128,7 @@ def _issue(edition: Edition, one: SheetCode) -> dict[str, Any]:
 
 
 def feed(edition: Edition) -> str:
-    """The changes as an Atom feed: commits where there are any, else the register of codes.
+    """The changes as an Atom feed: commits, or without any the register of codes.
 
     Source:
         RFC 4287, sections 4.1.1, 4.1.2 and 4.2: what a feed and an entry must have.

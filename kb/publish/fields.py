@@ -254,7 +254,7 @@ _HEAD = ("key", "name", "unit", "plausible", "tolerance", "meaning", "example")
 
 
 def _table(entries: tuple[FieldEntry, ...], group: str) -> str:
-    """Table of the keys that stand directly in a group; empty when there are none."""
+    """Table of the keys directly in a group; empty when there are none."""
     rows = [entry for entry in entries if entry.parent == group and not entry.group]
     if not rows:
         return ""

@@ -6,7 +6,7 @@
 {{ sketches b211-330 }}               where each first-off is measured
 {{ term thick-wall }} {{ check trim.allowance }} {{ fault tear-off }}   links
 
-A page about formats that the book does not have tells the numbers of the demo book, and says so.
+A page about formats that the book does not have shows the numbers of the demo book, and says so.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ def filled(text: str, edition: Edition, name: str) -> str:
     Args:
         text: the page's source
         edition: the edition
-        name: path of the page, for links and for telling where a placeholder fails
+        name: path of the page, for links and for the error of a placeholder
 
     Returns:
         The page's source with numbers, drawings and links.
@@ -69,11 +69,11 @@ def filled(text: str, edition: Edition, name: str) -> str:
 
 @cache
 def _demo(day: datetime.date) -> Edition:
-    """Those formats of the demo book that pages ask for."""
+    """The formats of the demo book that pages use."""
     docs, specs = shipped("site") / "docs", shipped("specs")
     texts = [path.read_text(encoding="utf-8") for path in sorted(docs.rglob("*.md"))]
-    asked = {found[2] for text in texts for found in _PLACE.finditer(text)}
-    formats = [specs / "formats" / f"{ident}.yaml" for ident in sorted(asked)]
+    used = {found[2] for text in texts for found in _PLACE.finditer(text)}
+    formats = [specs / "formats" / f"{ident}.yaml" for ident in sorted(used)]
     return gather(load(specs, shown="specs", formats=[path for path in formats if path.is_file()]), day)
 
 

@@ -129,7 +129,7 @@ def formats_table(edition: Edition) -> str:
 
 
 def row(one: FormatEdition) -> dict[str, Any]:
-    """A format in one row; sizes its route could not tell are empty."""
+    """A format in one row; sizes that its route could not calculate are empty."""
     record, route = one.record, one.routed.route if one.routed else None
     outside = float(record.ironing.rings[-1].bore)
     return {

@@ -218,7 +218,7 @@ def _check_content(target: Path, real: Path) -> None:
 
 
 def _within(inner: Path, outer: Path) -> bool:
-    """Whether a real path is a folder or below it, whatever the names that lead there."""
+    """Whether a real path is a folder or below it, under any name."""
     return any(_same(one, outer) for one in (inner, *inner.parents))
 
 

@@ -169,7 +169,7 @@ def _tells(
     sheets_moved: Sequence[SheetMoved],
     moved: Sequence[CheckMoved],
 ) -> bool:
-    """Whether a format that is reached has anything to tell."""
+    """Whether a format that is reached has anything to report."""
     own = any((file.kind, file.id) == ("size-format", one.id) and not file.editorial for file in files)
     result = bool(one.effects or one.folded or one.margins)
     sheet = any(each.format == one.id for each in sheets_moved)

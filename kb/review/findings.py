@@ -40,7 +40,7 @@ ORDER: tuple[CheckState, ...] = (
 
 
 class Sorter:
-    """What decides on the fate of a finding beside the finding itself."""
+    """What decides, beside a finding itself, how a review reports it."""
 
     def __init__(
         self,
@@ -170,10 +170,10 @@ def _with_value(one: Finding, old: Files, new: Files) -> Finding:
 
 def _before(old: Files, new: Files, name: str) -> Spec | None:
     """The older version of a file that has findings now: under its path, or under its id."""
-    if name in old.sound:
-        return old.sound[name]
+    if name in old.valid:
+        return old.valid[name]
     ident = next((ident for ident, file in new.claimed().items() if file == name), None)
-    return next((spec for spec in old.sound.values() if spec.id == ident), None)
+    return next((spec for spec in old.valid.values() if spec.id == ident), None)
 
 
 def _line_text(new: Files, name: str, key: str) -> str:

@@ -20,7 +20,7 @@ from kb.review.model import PairMoved
 from kb.scheduling.activities import Activity, NoPlan
 
 MOST_PAIRS = 240
-"""Changeovers of one line that are compared; of a line with more the command tells the times."""
+"""Changeovers of one line that are compared; for a line with more, the command lists the times."""
 
 THRESHOLD = "listed: changeovers that have no plan, or whose stop is longer"
 """Which changeovers the words of a review list."""
@@ -45,7 +45,7 @@ class Stops:
         self._lines: dict[str, tuple[_Side, _Side]] = {}
 
     def another_way(self, line: str) -> bool:
-        """Whether the line or its crew changes over in another way, whatever the formats."""
+        """Whether the changeover steps of the line or its crew changed."""
         if not all(book.of("line").get(line) and _library(book) for book in self._books):
             return False
         old, new = (_way(book, line) for book in self._books)

@@ -13,7 +13,7 @@ from kb.route.settings import NEEDED
 from kb.route.study import Input, Study
 
 TARGETS = ("format.targets.", "format.flange.finished_height", "format.fill.headspace", "plant.")
-"""Tolerances that say what is asked for; they scatter no can."""
+"""Tolerances of targets; they do not scatter a can."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,8 +23,8 @@ class RouteSetting(NamedTuple):
 
 _DECLARED: dict[str, tuple[str, str, float, float]] = {
     "draw-efficiency": ("-", "drawing efficiency in the limiting draw ratio by strain ratio", 0.4, 1.0),
-    "draw-friction": ("-", "friction of sheet on draw die and holder", 0.0, 0.5),
-    "draw-peak-rim": ("-", "rim over blank diameter when the drawing force is greatest", 0.6, 1.0),
+    "draw-friction": ("-", "friction of sheet on draw die and draw pad", 0.0, 0.5),
+    "draw-peak-rim": ("-", "rim ÷ blank diameter at the highest drawing force", 0.6, 1.0),
     "redraw-ear-growth": (
         "-",
         "growth of ears in the redraw: 0 none, 1 in proportion to hoop strain",
@@ -32,12 +32,12 @@ _DECLARED: dict[str, tuple[str, str, float, float]] = {
         2.0,
     ),
     "thickness-bound": ("-", "limiting draw ratio of very thick sheet", 1.5, 3.0),
-    "thickness-slope": ("-", "loss of limiting draw ratio per thousandth of gauge over diameter", 0.0, 3.0),
+    "thickness-slope": ("-", "loss of limiting draw ratio per thousandth of gauge ÷ diameter", 0.0, 3.0),
     "die-friction": ("-", "friction between wall and ring", 0.0, 0.5),
     "punch-friction": ("-", "friction between wall and punch", 0.0, 0.5),
     "ring-pressure-share": (
         "-",
-        "pressure opening the ring, as a share of the wall's flow stress",
+        "pressure that opens the ring ÷ flow stress of the wall",
         0.001,
         3.0,
     ),
@@ -55,34 +55,44 @@ _DECLARED: dict[str, tuple[str, str, float, float]] = {
     "dome-trial-gauge": ("mm", "dome thickness of the trial cans", 0.15, 0.45),
     "dome-trial-yield": ("MPa", "yield strength after baking of the trial cans", 130.0, 480.0),
     "dome-trial-stand": ("mm", "stand diameter of the trial cans", 30.0, 80.0),
-    "dome-trial-exponent": ("-", "exponent of thickness over size in scaling the trial", 0.5, 3.0),
-    "axial-calibration": ("-", "measured over computed axial load", 0.3, 3.0),
+    "dome-trial-exponent": ("-", "exponent of thickness ÷ stand diameter in scaling the trial", 0.5, 3.0),
+    "axial-calibration": ("-", "measured ÷ calculated axial load", 0.3, 3.0),
     "neck-wall-exponent": ("-", "thickening of the neck: 0.5 free to lengthen, 1 at fixed length", 0.0, 1.5),
     "neck-friction": ("-", "friction between neck and die", 0.0, 0.5),
     "neck-bends": ("-", "bends and unbends of the wall in a neck stage, spread over its two radii", 0.0, 4.0),
     "hot-temperature": ("degC", "temperature of the hot can, in a pasteuriser or a car", 40.0, 90.0),
     "outside-coating": ("mm", "ink and varnish on the outside of the can, on one side", 0.0, 0.1),
     "pallet-can-gap": ("mm", "clearance from can to can in a pallet layer", 0.0, 2.0),
-    "pallet-least-fill": ("-", "least share of the fullest layer that a layer may hold", 0.0, 1.0),
+    "pallet-least-fill": ("-", "minimum cans in a layer, as a share of the fullest layer", 0.0, 1.0),
     "seam-allowance": ("mm", "seam thickness beyond its five layers", 0.0, 1.0),
-    "body-hook-loss": ("mm", "flange width less the body hook it makes", 0.0, 1.2),
+    "body-hook-loss": ("mm", "flange width minus the body hook", 0.0, 1.2),
     "running-share": ("-", "share of the calendar in which a bodymaker runs", 0.05, 1.0),
-    "tolerance-sigmas": ("-", "standard deviations in half a tolerance, for the scatter of cans", 1.0, 8.0),
-    "review-result-move": ("-", "share of itself by which a result moves before a review tells it", 0.0, 0.5),
+    "tolerance-sigmas": (
+        "-",
+        "standard deviations in half a tolerance, for the simulation of cans",
+        1.0,
+        8.0,
+    ),
+    "review-result-move": (
+        "-",
+        "change of a result, as a share of it, from which a review lists it",
+        0.0,
+        0.5,
+    ),
     "review-band-move": (
         "-",
-        "share of its limits' window by which a result moves before a review tells it",
+        "change of a result, as a share of its limits' window, from which a review lists it",
         0.0,
         1.0,
     ),
-    "review-near-limit": ("-", "margin below which a review calls a limit near", 0.0, 1.0),
-    "review-margin-move": ("-", "move of a margin from which on a review tells it", 0.0, 1.0),
+    "review-near-limit": ("-", "margin below which a review lists a limit as near", 0.0, 1.0),
+    "review-margin-move": ("-", "change of a margin from which a review lists it", 0.0, 1.0),
 }
 
 SETTINGS = {name: RouteSetting(*declared) for name, declared in _DECLARED.items()}
 
 OPTIONAL = ("review-result-move", "review-band-move", "review-near-limit", "review-margin-move")
-"""Settings that no route reads, and that a book may leave out: a review then tells whatever moved."""
+"""Settings that no route reads and a book may omit: a review then lists every change."""
 
 NEEDED = frozenset(SETTINGS) - frozenset(OPTIONAL)
 """Settings that a route needs."""

@@ -128,6 +128,26 @@ class Network:
         return [self.seconds(i, who) for i in range(len(self.activities))]
 
     @cached_property
+    def least(self) -> tuple[int, ...]:
+        """Least duration of each activity [s]: with its entry time where nobody can do it without.
+
+        Its people must all take part in each activity of its entry, so those must have as many people, and
+        one who has its skill must be able to take part.
+        """
+        return tuple(
+            activity.seconds + (activity.entry_seconds if self._always_enters(i) else 0)
+            for i, activity in enumerate(self.activities)
+        )
+
+    def _always_enters(self, i: int) -> bool:
+        people = self.activities[i].people
+        for k in self.entries[i] if people else ():
+            opening = self.activities[k].people
+            if opening < people or (opening == 1 and not self.able[i] & self.able[k]):
+                return True
+        return False
+
+    @cached_property
     def followers(self) -> tuple[tuple[int, ...], ...]:
         """For each activity those that need it."""
         found: list[list[int]] = [[] for _ in self.activities]
@@ -141,7 +161,7 @@ class Network:
         """Earliest start of each activity for its needs alone [s]."""
         found = [0] * len(self.activities)
         for i in self.order:
-            found[i] = max((found[k] + self.activities[k].seconds for k in self.needs[i]), default=0)
+            found[i] = max((found[k] + self.least[k] for k in self.needs[i]), default=0)
         return tuple(found)
 
     @cached_property
@@ -149,7 +169,7 @@ class Network:
         """Least time from the end of each activity to the last end [s]."""
         found = [0] * len(self.activities)
         for i in reversed(self.order):
-            found[i] = max((found[k] + self.activities[k].seconds for k in self.followers[i]), default=0)
+            found[i] = max((found[k] + self.least[k] for k in self.followers[i]), default=0)
         return tuple(found)
 
 

@@ -39,7 +39,7 @@ def bounds(net: Network) -> Bounds:
     """
     if not net.activities:
         return Bounds((), (), 0)
-    seconds = np.array([activity.seconds for activity in net.activities])
+    seconds = np.array(net.least)
     groups = [(capacity, taken * seconds) for capacity, taken in _loads(net)]
     apart = _apart(net)
     tails = _grown(reversed(net.order), np.array(net.tails), apart, seconds, groups)
@@ -55,7 +55,7 @@ def _apart(net: Network) -> np.ndarray:
     apart = np.full((len(net.activities), len(net.activities)), -1)
     for i in reversed(net.order):
         for k in net.followers[i]:
-            apart[i] = np.maximum(apart[i], np.where(apart[k] >= 0, apart[k] + net.activities[k].seconds, -1))
+            apart[i] = np.maximum(apart[i], np.where(apart[k] >= 0, apart[k] + net.least[k], -1))
             apart[i, k] = max(apart[i, k], 0)
     return apart
 

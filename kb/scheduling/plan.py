@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Literal
 
 from kb.scheduling.activities import Activity, Network, Operator, Schedule, Slot, network
 from kb.scheduling.bounds import Bounds, bounds
 from kb.scheduling.critical_path import Assignment, assignment_of, with_float
 from kb.scheduling.heuristic import TRIES, assignment_by_priority, length_of
+from kb.scheduling.proof import raised_bound, unit_of
 from kb.scheduling.solver import searched, solver_module
 
 if TYPE_CHECKING:
@@ -22,6 +24,12 @@ if TYPE_CHECKING:
 
 EFFORT = 0.1
 """Limit of the solver, in its own deterministic measure (not seconds): the same search on every machine."""
+
+IN_ORDER = 3.0
+"""Limit of the search with a fixed order at each machine, as a ratio of the effort."""
+
+PROOF = 0.4
+"""Limit of the solver for each length that a proof tries, as a ratio of the effort."""
 
 
 def schedule(
@@ -63,6 +71,9 @@ def schedule(
         method = "solver"
         better, bound = _solved(net, assignment, limits, effort)
         assignment = better or assignment
+        if length_of(net, assignment) > bound:
+            assignment = _in_fixed_order(net, assignment, effort)
+            bound = max(bound, raised_bound(net, limits, length_of(net, assignment), PROOF * effort))
     slots = with_float(net, assignment)
     return Schedule(slots, max((slot.end for slot in slots), default=0), bound, method)
 
@@ -72,15 +83,38 @@ def _in_known_order(net: Network, known: Sequence[Slot]) -> Assignment:
     return assignment_of(net, with_float(net, assignment_of(net, known)))
 
 
+def _in_fixed_order(net: Network, assignment: Assignment, effort: float) -> Assignment:
+    """The shorter of an assignment and the best found with a fixed order at each machine.
+
+    A machine is a piece of equipment whose users are all at one place. Far fewer orders are left to search.
+    """
+    rank = {i: place for place, i in enumerate(net.order)}
+    needs: dict[int, set[str]] = {}
+    for name, count in net.equipment.items():
+        users = sorted((i for i in rank if net.activities[i].uses.get(name)), key=rank.__getitem__)
+        if count == 1 and len({net.activities[i].where for i in users}) == 1:
+            for earlier, later in pairwise(users):
+                needs.setdefault(later, set()).add(net.activities[earlier].id)
+    if not needs:
+        return assignment
+    ordered = [
+        replace(activity, needs=tuple(sorted({*activity.needs, *needs.get(i, ())})))
+        for i, activity in enumerate(net.activities)
+    ]
+    fixed = network(ordered, net.crew, net.equipment)
+    limits = bounds(fixed)
+    found = assignment_by_priority(fixed, limits)
+    if length_of(fixed, found) > limits.length:
+        found = _solved(fixed, found, limits, IN_ORDER * effort)[0] or found
+    return min(assignment, found, key=lambda one: length_of(net, one))
+
+
 def _solved(
     net: Network, assignment: Assignment, limits: Bounds, effort: float
 ) -> tuple[Assignment | None, int]:
     """An assignment no longer than the one given, None if none was found, and the bound."""
     cp_model = solver_module()
-    unit = (
-        math.gcd(*(one for activity in net.activities for one in (activity.seconds, activity.entry_seconds)))
-        or 1
-    )
+    unit = unit_of(net)
     made = _made(cp_model, net, limits, unit, length_of(net, assignment) // unit)
     _hint(made, net, assignment, unit)
     solver = cp_model.CpSolver()
@@ -139,6 +173,8 @@ def _made(cp_model: Any, net: Network, limits: Bounds, unit: int, length: int) -
             made.spans.append(model.new_fixed_size_interval_var(start, size, activity.id))
         else:
             done = model.new_int_var(0, length - -(-tail // unit), f"{activity.id} done")
+            if net.least[i] > activity.seconds:
+                model.add(longer == 1)
             lasting = size + activity.entry_seconds // unit * longer
             model.add(done == start + lasting)
             ends.append(done)

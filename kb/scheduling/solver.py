@@ -12,7 +12,7 @@ POLL = 0.1
 """How often the waiting thread looks for Ctrl-C [s]."""
 
 TURNS = 3
-"""How often an interrupted search is asked to end before the program goes on without it."""
+"""How often an interrupted search gets the signal to end before the program goes on without it."""
 
 _ended = threading.Event()
 """Whether the last search has ended. A thread itself does not know once Ctrl-C has met its `join`."""
@@ -53,7 +53,7 @@ def searched(solver: Any, model: Any) -> Any:
     The solver's own handler of Ctrl-C is off: it would end the search and let the program go on.
 
     Raises:
-        KeyboardInterrupt: if the reader presses Ctrl-C; the search is asked to end first.
+        KeyboardInterrupt: if the reader presses Ctrl-C; the search gets the signal to end first.
     """
     solver.parameters.catch_sigint_signal = False
     found: list[Any] = []

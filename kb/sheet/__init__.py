@@ -1,1 +1,1 @@
-"""Setup sheets: what they say (content), what they are called (code), and their two faces, paper and page."""
+"""Setup sheets: what they say (content), their names (code), and two output formats, paper and page."""

@@ -37,7 +37,7 @@ from kb.sheet.model import (
 from kb.sheet.values import Values, Wanted
 
 NO_FLOOR = "floor.yaml"
-"""What is missing, in one word, from a book without a sound floor file."""
+"""What is missing, in one word, from a book without a valid floor file."""
 
 _WALL = Wanted(decimals=4)
 _SHARE = Wanted(decimals=1)

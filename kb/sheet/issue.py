@@ -26,7 +26,7 @@ TEMPLATE = "1"
 _LENGTH, _DASH = 5, 3
 
 DRAFT_SIGN = "Z"
-"""Stands before the code of a draft; no released code has it."""
+"""First sign of the code of a draft; no released code has it."""
 
 
 def digest(content: Content) -> str:
@@ -72,8 +72,8 @@ def code(fingerprint: str, *, draft: bool = False) -> str:
 
 def plans_code(content: Content) -> str:
     """The code of the reaction plans alone: one sign, a hyphen, four signs, so that none is a sheet's."""
-    told = json.dumps([content.out_of_limits, content.reactions], default=keys_of, sort_keys=True)
-    signs = code(hashlib.sha256(told.encode("ascii")).hexdigest()).replace("-", "")
+    plans = json.dumps([content.out_of_limits, content.reactions], default=keys_of, sort_keys=True)
+    signs = code(hashlib.sha256(plans.encode("ascii")).hexdigest()).replace("-", "")
     return f"{signs[:1]}-{signs[1:]}"
 
 
@@ -159,7 +159,7 @@ def _issue(content: Content, book: Book, made: datetime.datetime, problems: Sequ
 
 
 def now() -> datetime.datetime:
-    """The time a copy is made: SOURCE_DATE_EPOCH where a build must be repeatable, else the clock."""
+    """The time a copy is made: SOURCE_DATE_EPOCH for a repeatable build, otherwise the clock."""
     fixed = os.environ.get("SOURCE_DATE_EPOCH", "")
     if fixed.isdecimal():
         return datetime.datetime.fromtimestamp(int(fixed), tz=datetime.UTC).replace(tzinfo=None)

@@ -56,7 +56,7 @@ def since_recorded(book: Book, content: Content) -> tuple[str, ...]:
     """What changed since the last recorded sheet before this one.
 
     Returns:
-        Rows for the sheet; none where the book lies in no repository, or no commit of it has the sheet
+        Rows for the sheet; none where the book is in no repository, or no commit of it has the sheet
         that was recorded.
     """
     before = _before(issues(book, content.identity.format, content.identity.line), digest(content))
@@ -136,7 +136,7 @@ def _line(names: list[str], words: str) -> str:
 
 
 def _said(content: Content) -> Iterator[tuple[str, str]]:
-    """Everything a content says, by the name of the row it stands in; what decides a can comes first."""
+    """Everything a content says, by the name of its row; values that decide a can come first."""
     first = ("waivers", "material", "pack", "first_offs", "machines", "pack_makes")
     names = [one.name for one in fields(content) if one.name not in _BESIDE_CODE]
     for name in sorted(names, key=lambda one: first.index(one) if one in first else len(first)):

@@ -1,4 +1,4 @@
-"""What a setup sheet says, with no trace of where it came from: the faces read this and nothing else.
+"""What a setup sheet says, with no trace of where it came from: renderers only read this.
 
 `Content` is what is controlled: the sheet's code is computed from it, all of it and nothing beside it.
 `Sheet` adds what lives outside the code: the code itself, the history, the day on which the copy was made.
@@ -38,7 +38,7 @@ class Identity:
 
 @dataclass(frozen=True, slots=True)
 class WaiverNote:
-    """Leave in force: the check, how far it reaches, until when."""
+    """An active waiver: check, ceiling, expiry."""
 
     check: str
     about: str
@@ -208,8 +208,8 @@ class Sheet:
         changed: what this issue says otherwise than the one before.
         issued: first day of this code in the register, "" while it is not recorded.
         supersedes: the issue before this one, "" for the first.
-        recorded: whether the code stands in the register.
-        mark: what stands across every page, "" on a sheet that may be used.
+        recorded: whether the code is in the register.
+        mark: the word printed across every page, "" on a sheet that may be used.
         unfit: why it is not for use.
         made: when this copy was made.
         good_until: last day on which this copy may be used.

@@ -38,7 +38,7 @@ READING_SIDES = 2
 """Sides of A4 that the readings of a start have at most."""
 
 NARROW = 6
-"""Readings of a machine that leave room for a second check beside them."""
+"""Up to this many readings of a machine, a second check fits beside them."""
 
 
 @dataclass(frozen=True, slots=True)

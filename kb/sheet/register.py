@@ -1,4 +1,4 @@
-"""Keeping the register of codes: what is new is appended, what stands there stays as it stands."""
+"""Keeping the register of codes: new codes are appended, recorded ones never change."""
 
 from __future__ import annotations
 
@@ -330,7 +330,7 @@ def _unrecorded(book: Book, made: SheetMark, place: Place) -> Iterator[Finding]:
 # --- gauges against the bands that only a sheet has ------------------------------------------
 
 ROOTS = ("route.", "line.", "machine.")
-"""Values whose band stands in no spec of the format."""
+"""Values whose limits are in no spec of the format."""
 
 
 def bands(book: Book, sheet: Content) -> Bands:
@@ -372,7 +372,7 @@ def coarse_gauges(book: Book, sheets: Iterable[Bands]) -> Iterator[Finding]:
 
 
 def _only_here(check: Characteristic, reads: str) -> bool:
-    """Whether a first-off's band stands nowhere but on the sheet, and its gauge measures that quantity."""
+    """Whether a first-off's limits are on the sheet alone, and its gauge measures that quantity."""
     known = leaf(check.value) if check.value.startswith(ROOTS) else None
     banded = check.bound == "band" and check.within is None and not check.limit
     return banded and known is not None and known.unit == reads

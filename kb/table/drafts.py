@@ -1,4 +1,4 @@
-"""Draft formats from the rows of a table, with the fate of each cell."""
+"""Draft formats from the rows of a table, with the result for each cell."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from kb.table.mapping import TableColumn, TableMap, fitted
 _SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 _POSITION = re.compile(r"\[[0-9]+\]")
 _FIRST = ("kind", "status")
-"""Values that a draft has whatever the table says."""
+"""Values that every draft has; the table does not change them."""
 _OF_OTHER = ("kind", "id", "title", "revision", "status", "why", "label", "also_called")
 """Values of another format that are its own."""
 
@@ -44,7 +44,7 @@ class ImportedDraft:
         row: number of the row in the table
         ident: id of the format; "" if the row has none
         text: its file; "" if the row gives no draft
-        cells: the fate of each cell that is not empty
+        cells: the result for each cell that is not empty
         doubts: what speaks against the row as a whole
         missing: keys that a format needs and neither table nor map gives
         exists: whether the book has a file of this id

@@ -173,7 +173,7 @@ def _of_workbook(raw: bytes, sheet: str, shown: str) -> Iterator[Sequence[TableC
             )
     except TableFault:
         raise
-    except Exception as error:  # a damaged workbook raises whatever its damaged part does
+    except Exception as error:  # a damaged workbook raises any error of its damaged part
         raise TableFault(f"{shown} cannot be read as a workbook: {_reason(error)}") from error
 
 

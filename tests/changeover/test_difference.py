@@ -106,12 +106,12 @@ def test_parts_that_print_alike_are_marked(twin: Twin) -> None:
 
 
 def test_digits_alone_do_not_tell_two_parts_apart(twin: Twin) -> None:
-    """A size written with another number of decimals is the same size: go by the serial."""
+    """A size written with another number of decimals is the same size: the serial identifies it."""
     one = to_twin(twin((TWIN, "die_bore: 88.59 ±0.01 mm", "die_bore: 88.590 ±0.020 mm")))
     (row,) = [row for each in tools_in(one, ()) for row in each.rows if row.id == "draw-die"]
     old = at(one, "draw-die").old[0]
     assert (old.target, row.value.target) == ("88.59", "88.590")
-    assert row.look_alike == "prints the same as the old one: go by the serial"
+    assert row.look_alike == "same size marking as the old one: read the serial"
 
 
 def test_further_sizes_of_a_part_are_told(twin: Twin) -> None:

@@ -17,7 +17,7 @@ from tests.cli.situations import COMMANDS, PROGRAM
 
 VERBS = {
     "Add", "Block", "Build", "Check", "Compare", "Draw", "Exit", "Keep", "Let", "Limit", "List", "Mark",
-    "Name", "Plan", "Print", "Read", "Search", "Serve", "Show", "Simulate", "Start", "Write",
+    "Name", "Overwrite", "Plan", "Print", "Read", "Search", "Serve", "Show", "Simulate", "Start", "Write",
 }  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""A new size from a few targets: a whole draft that holds every check, or the rules that conflict."""
+"""A new size from a few targets: a whole draft that passes every check, or the rules that conflict."""
 
 from __future__ import annotations
 

@@ -314,7 +314,7 @@ def test_failed_margins_are_never_folded(texts: dict[str, str], edition: Edition
         folded = re.findall(r'<details class="sb-fold">(.*?)</details>', text, re.DOTALL)
         assert len(folded) == len(SHOWN)
         assert [one for one in folded if "sb-failed" in one] == []
-        told = re.findall(r'<div class="sb-told">(.*?)<details', text, re.DOTALL)
+        told = re.findall(r'<div class="sb-details">(.*?)<details', text, re.DOTALL)
         assert max(one.count("<tr>") for one in told) >= FEW_MARGINS
 
 

@@ -11,6 +11,7 @@ from kb.changeover.work import activities_of, tasks_of
 from kb.scheduling.activities import Activity, NoPlan, Operator, network
 from kb.scheduling.bounds import bounds
 from kb.scheduling.plan import schedule
+from kb.scheduling.proof import raised_bound
 from kb.scheduling.solver import NoSolver
 from tests.changeover import small
 from tests.scheduling.feasible import broken, serial_schedule, shortest
@@ -211,3 +212,47 @@ def test_without_the_solver_a_search_is_refused(monkeypatch: pytest.MonkeyPatch)
     assert by_priority == serial_schedule(activities, small.CREW, small.EQUIPMENT)
     assert by_priority.method == "rule"
     assert broken(by_priority, activities, small.CREW, small.EQUIPMENT) == []
+
+
+# --- the proof ------------------------------------------------------------------------------------
+
+
+@settings(max_examples=60)
+@given(batches(most=4))
+def test_no_proof_refutes_the_shortest_schedule(
+    case: tuple[tuple[Activity, ...], tuple[Operator, ...]],
+) -> None:
+    """A raised bound is never above the length that trying every order gives."""
+    activities, crew = case
+    net = network(activities, crew, RIGS)
+    least = shortest(activities, crew, RIGS)
+    limits = bounds(net)
+    assert limits.length <= raised_bound(net, limits, least + 600, 0.05) <= least
+
+
+def test_a_proof_sees_what_workloads_do_not() -> None:
+    """Three times 100 s for two operators, nothing in parts: 200 s, where the workload says 150 s."""
+    activities = tuple(Activity(f"w{i}", 100, skill="x") for i in range(3))
+    net = network(activities, TWO, {})
+    limits = bounds(net)
+    assert limits.length == 150
+    assert raised_bound(net, limits, 300, 0.05) == 200
+
+
+def test_one_who_cannot_open_a_machine_always_needs_the_entry_time() -> None:
+    """Where nobody with the skill can do the entry, or fewer people do it, the lock's time is always due."""
+    entry = Activity("isolate", 60, skill="y")
+    by_skill = Activity("look", 60, skill="z", entry=("isolate",), entry_seconds=30)
+    by_two = Activity("turn", 60, people=2, entry=("isolate",), entry_seconds=30)
+    by_one = Activity("fit", 60, skill="x", entry=("isolate",), entry_seconds=30)
+    crew = (*TWO, Operator("c", frozenset({"z"})))
+    assert network((entry, by_skill, by_two, by_one), crew, {}).least == (60, 90, 90, 60)
+
+
+def test_a_fixed_order_at_a_machine_keeps_every_rule() -> None:
+    """The plan of a whole stop found with a fixed order at each machine breaks nothing and is no longer."""
+    tasks = tasks_of(small.STEPS, small.HEIGHT)
+    activities = activities_of(tasks, part="stop")
+    found = schedule(activities, small.CREW, small.EQUIPMENT, effort=0.05)
+    assert broken(found, activities, small.CREW, small.EQUIPMENT) == []
+    assert found.bound <= found.length <= serial_schedule(activities, small.CREW, small.EQUIPMENT).length

@@ -34,7 +34,7 @@ ORDER: dict[Phase, int] = {
     "restart": 3,
     "after": 4,
 }
-"""Phases that follow one another; between those of one number, needs alone tell the order."""
+"""Phases that follow one another; those of one number follow their needs alone."""
 
 OUTSIDE: tuple[Phase, ...] = ("before", "after")
 """Phases in which the line runs."""

@@ -39,7 +39,7 @@ def floor_faults(book: Book) -> Iterator[Finding]:
     yield from _machines(book, spec, floor)
 
 
-# --- what stands twice ------------------------------------------------------------------------
+# --- ids and numbers used twice ---------------------------------------------------------------
 
 
 def _repeated(spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
@@ -64,7 +64,7 @@ def _repeated(spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
 
 
 class _Use(NamedTuple):
-    """A key in the file: where it stands, what it is to show, whether a list or a text will do."""
+    """A key in the file: its place, the unit to show, whether a list or a text is allowed."""
 
     at: str
     key: str

@@ -5,8 +5,8 @@
     line  machine                           a number of the line, or of the machine the row is for
     route                                   a computed result (kb/route/stations)
 
-List positions count from 0; `[]` stands for every member of a list. Where a file lists many keys, `.*`
-after a block stands for all below it, at any depth: `format.fill.*`.
+List positions count from 0; `[]` means every member of a list. Where a file lists many keys, `.*`
+after a block means all below it, at any depth: `format.fill.*`.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ TEXT = "text"
 IDENTITY = frozenset(
     {"id", "title", "revision", "status", "effective", "owner", "why", "lines", "also_called"}
 )
-"""Fields of a size format that tell which it is; no can is otherwise for them."""
+"""Keys of a size format that identify it; they do not change the can."""
 
 _POSITION = re.compile(r"\[[0-9]*\]")
 
@@ -69,7 +69,7 @@ def plain(key: str) -> str:
 
 
 def leaf(key: str) -> Leaf | None:
-    """The number or text that a key names, in whatever format; any list position will do.
+    """The number or text that a key names, in any format; any list position is accepted.
 
     Example:
         >>> leaf("format.ironing.rings[2].bore"), leaf("route.necked[].pilot"), leaf("format.title")

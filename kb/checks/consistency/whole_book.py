@@ -89,7 +89,7 @@ def _look_alikes(formats: list[Spec[SizeFormat]]) -> Iterator[Finding]:
 
 
 def _made_of(one: SizeFormat) -> tuple[object, ...]:
-    """What a format is, whatever it is called; one that only fills or palletizes otherwise is another."""
+    """All values of a format but its names; another fill or pallet makes another format."""
     return tuple(getattr(one, item.name) for item in fields(one) if item.name not in _NAMES)
 
 

@@ -65,7 +65,7 @@ def take_ironed(case: Case, blank: Blank, redrawn: Redrawn) -> tuple[Ironed, ...
 
     Note:
         The last few millimetres below the rim, which are trimmed off, pass two rings above the step and may
-        leave thicker than the thick wall given here, which is that of the trimmed can.
+        come out thicker than the thick wall given here, which is that of the trimmed can.
     """
     gauge = case.format.stock.gauge
     thin, thick, strain = gauge, redrawn.rim, drawn_strain(case)

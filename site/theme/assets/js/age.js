@@ -7,11 +7,11 @@
   const TOO_OLD = 30;
 
   for (const place of places('age')) {
-    if (place.dataset.built) tell(place, place.dataset.built);
-    else book().then((found) => found?.built && tell(place, found.built));
+    if (place.dataset.built) show(place, place.dataset.built);
+    else book().then((found) => found?.built && show(place, found.built));
   }
 
-  function tell(place, built) {
+  function show(place, built) {
     const days = daysSince(built);
     const state = days > TOO_OLD ? 'too-old' : days > OLD ? 'old' : '';
     place.className = `sb-age ${state}`;

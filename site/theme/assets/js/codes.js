@@ -25,9 +25,9 @@
   for (const place of places('codes')) book().then((found) => start(place, standing(found?.sheets ?? [], found?.built ?? ''), found?.built, found?.draft));
 
   /** Every sheet with its state today. An issue recorded ahead of its day takes over when that day has come, also in a
-      copy made before. The setup sheets come in the order of issue, in which a later one overtakes whatever begins no
-      earlier than itself. A changeover sheet is current while both its setup sheets are,
-      reaction plans while one that names them is. A clock that is behind the
+      copy made before. The setup sheets come in the order of issue, in which a later one replaces all that begin no
+      earlier than it does. A changeover sheet is current while both its setup sheets are, reaction plans while a
+      current setup sheet names them. A clock that is behind the
       copy is not believed. */
   function standing(sheets, built) {
     const day = [today(), built].sort().at(-1);
@@ -88,13 +88,13 @@
     function answer() {
       clear.hidden = input.value === '';
       const found = lookUp(input.value, sheets);
-      out.replaceChildren(...(found ? told(found) : []));
+      out.replaceChildren(...(found ? panels(found) : []));
     }
 
-    function told({ asked, found, misread, near, draft }) {
+    function panels({ typed, found, misread, near, draft }) {
       if (draft || (found.length > 0 && found.every((one) => one.code.startsWith('Z-')))) {
         return [panel('superseded', 'Draft', [
-          make('p', {}, code(found[0]?.code ?? asked), ' is the code of a draft. No draft is current. Do not set a machine by it. Get the current sheet.'),
+          make('p', {}, code(found[0]?.code ?? typed), ' is the code of a draft. No draft is current. Do not set a machine by it. Get the current sheet.'),
           ...found.map(what),
         ])];
       }
@@ -103,9 +103,9 @@
           make('p', {}, `This copy is ${copy}: it cannot say which sheet is current.`), ...found.map(what),
         ])];
       }
-      if (found.length > 0) return found.map((one) => stated(one, asked, misread));
+      if (found.length > 0) return found.map((one) => stated(one, typed, misread));
       return [panel('unknown', 'Unknown', [
-        make('p', {}, code(asked), ' is not in this copy', built ? ` of ${shown(built)}` : '', '. Do not use the sheet. Read the code again. If it is right, the sheet is newer or older than this copy: update the tablet, or get a new sheet.'),
+        make('p', {}, code(typed), ' is not in this copy', built ? ` of ${shown(built)}` : '', '. Do not use the sheet. Read the code again. If it is right, the sheet is newer or older than this copy: update the tablet, or get a new sheet.'),
         near.length > 0 && make('p', {}, 'It looks like:'),
         near.length > 0 && make('div', { class: 'sb-near' }, near.map((one) => make('button',
           { type: 'button', class: 'sb-button', on: { click: () => read(one.code) } }, code(one.code), ` ${one.sheet}`))),
@@ -113,9 +113,9 @@
     }
 
     /** The answer for one sheet that this copy knows. */
-    function stated(sheet, asked, misread) {
+    function stated(sheet, typed, misread) {
       const aged = built && daysSince(built) > TOO_OLD;
-      const as = misread ? make('p', { class: 'sb-answer__read' }, `${asked} is no code; read as `, code(sheet.code), '. Compare it with the sheet.') : null;
+      const as = misread ? make('p', { class: 'sb-answer__read' }, `${typed} is no code; read as `, code(sheet.code), '. Compare it with the sheet.') : null;
       const doubt = misread ? `, if it is ${sheet.code}` : '';
       const reasons = (sheet.why ?? []).length > 0 && make('ul', {}, sheet.why.map((one) => make('li', {}, one)));
       const { now, later = [] } = sheet;
@@ -165,7 +165,7 @@
 
   /* --- looking up --- */
 
-  /** What a text names: nothing while it is too short; else the sheets of that code, or sheets that look alike. */
+  /** What a text names: nothing while it is too short; otherwise the sheets of that code, or sheets that look alike. */
   function lookUp(text, sheets) {
     const words = text.toUpperCase().split(/[\s,;:|]+/).filter(Boolean);
     const whole = bare(text);
@@ -173,26 +173,26 @@
     const print = signs.map(digits).filter((one) => FINGERPRINT.test(one)).sort((a, b) => b.length - a.length)[0];
     if (print) {
       const found = sheets.filter((one) => one.digest?.toUpperCase().startsWith(print));
-      if (found.length > 0) return { asked: print.slice(0, 16), found: last(found), near: [] };
-      if (print.length === WHOLE || print === digits(whole)) return { asked: print.slice(0, 16), found: [], near: [] };
+      if (found.length > 0) return { typed: print.slice(0, 16), found: last(found), near: [] };
+      if (print.length === WHOLE || print === digits(whole)) return { typed: print.slice(0, 16), found: [], near: [] };
     }
     // a square code names the sheet's own code last; the codes before it are those of its setup sheets
     const own = words[words.indexOf('CODE') + 1];
-    const asked = words.includes('CODE') && own ? [own] : [...words, whole];
+    const typed = words.includes('CODE') && own ? [own] : [...words, whole];
     for (const like of [(code, word) => code === word, (code, word) => bare(code) === bare(word)]) {
-      for (const word of asked) {
+      for (const word of typed) {
         const same = sheets.filter((one) => like(one.code, word));
-        if (same.length > 0) return { asked: word, found: last(same), near: [] };
+        if (same.length > 0) return { typed: word, found: last(same), near: [] };
       }
     }
     const draft = signs.find((word) => DRAFT.test(word));
-    if (draft) return { asked: draft, found: [], draft: true, near: [] };
+    if (draft) return { typed: draft, found: [], draft: true, near: [] };
     const shortest = Math.min(...sheets.map((one) => bare(one.code).length), 6);
     if (whole.length < shortest) return null;
     const meant = last(sheets.filter((one) => signs.some((word) => misreadAs(word, bare(one.code)))));
-    if (meant.length === 1) return { asked: whole, found: meant, misread: true, near: [] };
+    if (meant.length === 1) return { typed: whole, found: meant, misread: true, near: [] };
     const near = meant.length ? meant : last(sheets.filter((one) => looksLike(whole, bare(one.code))));
-    return { asked: words.length > 1 ? text.trim().slice(0, 40) : whole, found: [], near: near.slice(0, 4) };
+    return { typed: words.length > 1 ? text.trim().slice(0, 40) : whole, found: [], near: near.slice(0, 4) };
   }
 
   /** Each code once, as it was issued last. */

@@ -1,7 +1,7 @@
 'use strict';
 
-/* Two to four formats side by side. Which ones stands in the address, `compare.html#b202-250,b211-330`, so a
-   comparison can be sent on. What differs carries the sign ≠ and heavier letters. */
+/* Two to four formats side by side. The address names them, `compare.html#b202-250,b211-330`, so a
+   comparison can be sent on. A row that differs has the sign ≠ and bold letters. */
 (function () {
   const { book, draw, link, make, places, term } = window.sizebookKit;
   const MOST = 4;

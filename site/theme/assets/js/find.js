@@ -51,13 +51,13 @@ window.sizebookFind = (function () {
     const spans = new Map();
     const sizes = [];
     const homes = [];
-    const told = new Map();
+    const known = new Map();
 
     function add(text, entry, isName, anchor) {
-      let at = isName ? undefined : told.get(text);
+      let at = isName ? undefined : known.get(text);
       if (at === undefined) {
         at = sizes.length;
-        if (!isName) told.set(text, at);
+        if (!isName) known.set(text, at);
         const all = wordsOf(text);
         const parts = all.flatMap((word) => word.parts);
         sizes.push(parts.filter((one) => !SILENT.has(one)).length || 1);
@@ -91,13 +91,13 @@ window.sizebookFind = (function () {
 
   /** The question in groups: each is a list of ways to say the same, and each way a list of words. */
   function groupsOf(question, data) {
-    let asked = wordsOf(question);
-    const telling = asked.filter((word) => !SILENT.has(word.joined || word.parts[0]));
-    if (telling.length > 0) asked = telling;
+    let typed = wordsOf(question);
+    const weighty = typed.filter((word) => !SILENT.has(word.joined || word.parts[0]));
+    if (weighty.length > 0) typed = weighty;
     const groups = [];
-    for (let i = 0; i < asked.length;) {
-      const taken = slangAt(asked, i, data) ?? joinedAt(asked, i, data);
-      groups.push(taken ?? { ways: waysOf(asked[i]), count: 1 });
+    for (let i = 0; i < typed.length;) {
+      const taken = slangAt(typed, i, data) ?? joinedAt(typed, i, data);
+      groups.push(taken ?? { ways: waysOf(typed[i]), count: 1 });
       i += groups.at(-1).count;
     }
     return groups.map((group) => group.ways);
@@ -109,22 +109,22 @@ window.sizebookFind = (function () {
     return ways;
   }
 
-  function slangAt(asked, i, data) {
-    for (let count = Math.min(data.longest, asked.length - i); count > 0; count -= 1) {
-      const words = asked.slice(i, i + count).flatMap((word) => word.parts);
+  function slangAt(typed, i, data) {
+    for (let count = Math.min(data.longest, typed.length - i); count > 0; count -= 1) {
+      const words = typed.slice(i, i + count).flatMap((word) => word.parts);
       const term = data.plain.get(words.join(' '));
       if (!term) continue;
-      const own = count === 1 ? waysOf(asked[i]) : [{ words, worth: MATCH.whole }];
+      const own = count === 1 ? waysOf(typed[i]) : [{ words, worth: MATCH.whole }];
       return { ways: [...own, { words: term, worth: MATCH.slang }], count };
     }
     return null;
   }
 
   /** Two words that the pages write as one: body maker. */
-  function joinedAt(asked, i, data) {
-    if (i + 1 >= asked.length) return null;
-    const words = [...asked[i].parts, ...asked[i + 1].parts];
-    const joined = stem(asked[i].raw + asked[i + 1].raw);
+  function joinedAt(typed, i, data) {
+    if (i + 1 >= typed.length) return null;
+    const words = [...typed[i].parts, ...typed[i + 1].parts];
+    const joined = stem(typed[i].raw + typed[i + 1].raw);
     if (words.length !== 2 || joined.length < 5 || /^\d+$/.test(joined) || !data.vocabulary.has(joined)) return null;
     return { ways: [{ words, worth: MATCH.whole }, { words: [joined], worth: MATCH.joined }], count: 2 };
   }

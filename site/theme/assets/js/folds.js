@@ -1,6 +1,6 @@
 'use strict';
 
-/* A link to a place inside a fold opens the fold, whatever browser: who follows a link wants to see where it leads. */
+/* A link to a place inside a fold opens the fold, in every browser. */
 (function () {
   window.addEventListener('hashchange', open);
   document.addEventListener('click', (event) => event.target.closest?.('a[href^="#"]') && setTimeout(open));

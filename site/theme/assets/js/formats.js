@@ -46,15 +46,15 @@
       const number = head.dataset.type === 'number';
       if (number) [head, ...rows.map((row) => row.element.cells[column])].forEach((cell) => cell?.classList.add('sb-number'));
       const label = head.textContent.trim();
-      const asked = head.querySelector('.sb-term');
+      const termLink = head.querySelector('.sb-term');
       const [, words, unit] = label.match(/^(.*?)(?:,? \[?(\w+)\]?)?$/s);
       const arrows = draw('svg', { viewBox: '0 0 12 18', 'aria-hidden': 'true' },
         draw('path', { class: 'up', d: 'M6 2 10 7H2Z' }), draw('path', { class: 'down', d: 'M6 16 2 11h8Z' }));
       head.replaceChildren(make('button', { type: 'button', class: 'sb-sort', on: { click: sort } }, make('span', {}, words, unit && make('small', {}, unit)), arrows));
-      if (asked) {
-        asked.replaceChildren('?');
-        asked.setAttribute('aria-label', `What is ${words}?`);
-        head.append(asked);
+      if (termLink) {
+        termLink.replaceChildren('?');
+        termLink.setAttribute('aria-label', `What is ${words}?`);
+        head.append(termLink);
       }
       head.setAttribute('aria-sort', 'none');
 
@@ -134,7 +134,7 @@
     }
   }
 
-  /** The separate words of a cell: its links or marks, else what stands between commas. */
+  /** The separate words of a cell: its links or marks; without any, the text between commas. */
   function parts(cell) {
     const marked = [...(cell?.querySelectorAll('a, span') ?? [])].map((one) => one.textContent.trim());
     return (marked.length ? marked : (cell?.textContent ?? '').split(',').map((one) => one.trim())).filter(Boolean);
@@ -166,7 +166,7 @@
       if (box.checked) chosen.push(row);
       else chosen.splice(chosen.indexOf(row), 1);
       row.element.classList.toggle('chosen', box.checked);
-      tell();
+      update();
     }
 
     function clear() {
@@ -174,11 +174,11 @@
         row.box.checked = false;
         row.element.classList.remove('chosen');
       });
-      tell();
+      update();
       rows[0].box.focus();
     }
 
-    function tell() {
+    function update() {
       bar.hidden = chosen.length === 0;
       words.textContent = chosen.length < 2 ? `Chosen: ${names()}. Choose one more to compare.` : `Chosen: ${names()}.`;
       go.hidden = chosen.length < 2;

@@ -4,19 +4,19 @@
 window.sizebookKit = (function () {
   const root = new URL('../../', document.currentScript.src);
   const months = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
-  let asked = null;
+  let loading = null;
 
-  /** The book's lookup data: loaded once, when first asked for; null when it is not there. */
+  /** The book's lookup data: loaded once, at the first use; null when it is not there. */
   function book() {
-    asked ??= new Promise((told) => {
-      if (window.sizebook) return told(window.sizebook);
+    loading ??= new Promise((resolve) => {
+      if (window.sizebook) return resolve(window.sizebook);
       const script = document.createElement('script');
       script.src = new URL('assets/book.js', root).href;
-      script.onload = () => told(window.sizebook ?? null);
-      script.onerror = () => told(null);
+      script.onload = () => resolve(window.sizebook ?? null);
+      script.onerror = () => resolve(null);
       document.head.append(script);
     });
-    return asked;
+    return loading;
   }
 
   /** An element: `make('a', { href, class: 'x', on: { click } }, 'text', child)`. */

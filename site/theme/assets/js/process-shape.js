@@ -17,7 +17,7 @@ window.sizebookShape = (function () {
     return bothSides(loop, Math.abs(part.inner[0][0]) < NEAR_AXIS);
   }
 
-  /** A closed outline and its mirror image: one loop where it stands on the axis, two where it does not. */
+  /** A closed outline and its mirror image: one loop if it meets the axis, otherwise two. */
   function bothSides(loop, onAxis) {
     if (!onAxis) return closed(loop) + closed(mirrored(loop));
     return closed([...loop, ...mirrored(loop).reverse()]);
@@ -94,7 +94,7 @@ window.sizebookShape = (function () {
     return [a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share];
   }
 
-  /** What stands between two parts, `share` of the way from one to the other; both made by `evenly`. */
+  /** The shape between two parts, `share` of the way from one to the other; both made by `evenly`. */
   function between(one, other, share) {
     const side = (name) => one[name].map((point, i) => mixed(point, other[name][i], share));
     return { inner: side('inner'), outer: side('outer') };

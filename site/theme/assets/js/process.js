@@ -61,7 +61,7 @@
         make('figure', {}, svg, note,
           make('div', { class: 'sb-process__look' },
             make('div', { role: 'group', 'aria-label': 'Thickness drawn' }, make('span', { 'aria-hidden': 'true' }, 'Thickness'), thick), near)),
-        make('div', { class: 'sb-process__told' }, slider, say, make('div', { class: 'sb-scroll' }, table), said)));
+        make('div', { class: 'sb-process__words' }, slider, say, make('div', { class: 'sb-scroll' }, table), said)));
     document.addEventListener('keydown', keyed);
     window.addEventListener('hashchange', () => go(stations.findIndex((one) => `#${one.id}` === location.hash)));
     show(now);
@@ -79,7 +79,7 @@
       const from = now;
       now = to;
       history.replaceState(history.state, '', `#${stations[now].id}`);
-      tell();
+      describe();
       const still = matchMedia('(prefers-reduced-motion: reduce)').matches || Math.abs(to - from) > 1;
       cancelAnimationFrame(frame);
       if (still) show(now);
@@ -109,7 +109,7 @@
     }
 
     function show(i) {
-      tell();
+      describe();
       const station = stations[i];
       const view = seen(station);
       svg.setAttribute('viewBox', `${view.x} ${view.y} ${view.w} ${view.h}`);
@@ -161,9 +161,9 @@
       });
     }
 
-    /* --- telling --- */
+    /* --- words and numbers --- */
 
-    function tell() {
+    function describe() {
       const station = stations[now];
       count.textContent = `Station ${now + 1} of ${stations.length}`;
       name.textContent = station.name;

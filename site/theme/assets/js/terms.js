@@ -1,10 +1,10 @@
 'use strict';
 
-/* The meaning of a word stands where the page has it first; here it is lent to the word's other places. */
+/* A page has the meaning of a term at its first use; this script copies it to the other uses. */
 (function () {
-  const told = new Map();
+  const meanings = new Map();
   for (const one of document.querySelectorAll('a.sb-term')) {
-    if (one.title) told.set(one.hash, one.title);
-    else one.title = told.get(one.hash) ?? '';
+    if (one.title) meanings.set(one.hash, one.title);
+    else one.title = meanings.get(one.hash) ?? '';
   }
 })();
