@@ -20,7 +20,7 @@ RESULT = ".md-search-result__link"
 
 ISSUED = """format => sizebookKit.book().then(({ sheets }) => sheets.findLast(one =>
   one.kind === 'setup' && one.format === format && one.since <= sizebookKit.today()).code)"""
-"""The code of a format that was issued last by the day of the reader's clock, in the order of the register."""
+"""The code of a format that was issued last by the day of the reader's clock."""
 
 
 class Floor:

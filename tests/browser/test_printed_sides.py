@@ -19,8 +19,7 @@ WIDEST = 75
 LINES = """([widest]) => {
   const found = [];
   for (const one of document.querySelectorAll('main :is(p, li, dd)')) {
-    const text = [...one.childNodes].filter(node => node.nodeType === 3 || getComputedStyle(node).display === 'inline');
-    if (!one.checkVisibility() || text.map(node => node.textContent).join('').trim().length <= widest) continue;
+    if (!one.checkVisibility() || one.textContent.trim().length <= widest) continue;
     const range = document.createRange();
     range.selectNodeContents(one);
     const rows = new Map();
@@ -68,9 +67,7 @@ def test_a_page_keeps_to_its_sides(visit: Visit, address: str, most: int) -> Non
 
 def test_a_fault_is_printed_on_two_sides(visit: Visit, published: Path) -> None:
     """Every page of a fault takes at most two sides of A4."""
-    pages = [
-        one.name for one in published.glob("faults/*.html") if one.stem not in {"index", "method"}
-    ]
+    pages = [one.name for one in published.glob("faults/*.html") if one.stem not in {"index", "method"}]
     assert len(pages) >= 40
     assert {name: many for name in pages if (many := sides(visit, f"faults/{name}")) > 2} == {}
 
@@ -82,7 +79,9 @@ def test_headings_name_their_content_once(published: Path) -> None:
     seen = 0
     for path in published.rglob("*.html"):
         text = path.read_text(encoding="utf-8")
-        heads = [re.sub(r"<[^>]+>", "", one).strip() for one in re.findall(r"<h2[^>]*>(.*?)</h2>", text, re.S)]
+        heads = [
+            re.sub(r"<[^>]+>", "", one).strip() for one in re.findall(r"<h2[^>]*>(.*?)</h2>", text, re.S)
+        ]
         assert len(set(heads)) == len(heads), path
         kind = types.get(path.parent.name)
         if kind and "." not in path.stem and path.stem not in others and "codes-" not in path.stem:
