@@ -74,8 +74,8 @@ Part: TypeAlias = Callable[..., Markup]
 
 INCOMPLETE = (
     "NOT FOR USE: parts of this page did not load. Scripts are off, or a file of the site is missing. Open "
-    "the PDF if it is linked above, get the printed sheet, or make it with the command: sizebook changeover FROM "
-    "TO --line LINE --pdf"
+    "the PDF if it is linked above, get the printed sheet, or make it with the command: sizebook changeover "
+    "FROM TO --line LINE --pdf"
 )
 """On a page of the site until the pieces that it shares are in."""
 
