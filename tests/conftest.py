@@ -104,7 +104,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 Edit: TypeAlias = tuple[str, str, str]
-"""File below the book, text that stands there once, text to put in its place."""
+"""File below the book, text that is there once, text to put in its place."""
 
 MakeBook: TypeAlias = Callable[..., Path]
 
@@ -164,7 +164,7 @@ def make_book(tmp_path: Path, demo: Book) -> MakeBook:
 
 
 def copy_book(demo: Book, root: Path, formats: Iterable[str]) -> None:
-    """Copy chosen formats and all they refer to, so that the copy alone is as sound as the demo book."""
+    """Copy chosen formats and all they refer to, so that the copy alone is as valid as the demo book."""
     chosen = sorted(formats)
     wanted = {"plant.yaml", "limits.yaml"}
     open_ends = [("size-format", ident) for ident in chosen]
@@ -183,10 +183,10 @@ def copy_book(demo: Book, root: Path, formats: Iterable[str]) -> None:
 
 
 def put(root: Path, file: str, old: str, new: str) -> None:
-    """Put a text into a file of a book in place of one that stands there exactly once."""
+    """Put a text into a file of a book in place of one that is there exactly once."""
     path = root / file
     text = path.read_text(encoding="utf-8")
-    assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in {file}"
+    assert text.count(old) == 1, f"{old!r} is found {text.count(old)} times in {file}"
     path.write_text(text.replace(old, new), encoding="utf-8")
 
 

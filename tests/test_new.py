@@ -24,7 +24,7 @@ def book(tmp_path: Path) -> Path:
     return tmp_path / "my-book"
 
 
-def test_new_book_is_sound(book: Path) -> None:
+def test_new_book_is_valid(book: Path) -> None:
     """A new book passes its check with nothing unused and no waivers."""
     loaded = load(book, shown="my-book")
     report = check_book(loaded, today=DAY)
@@ -45,7 +45,7 @@ def test_new_book_is_small(book: Path) -> None:
 
 
 def test_editor_finds_the_schema_of_each_file(book: Path) -> None:
-    """Each file names its schema once, by a path that works from where it stands and says its kind."""
+    """Each file names its schema once, by a path that works from where it is and says its kind."""
     for file in book.rglob("*.yaml"):
         text = file.read_text(encoding="utf-8")
         (hint,) = re.findall(r"(?m)^# yaml-language-server: \$schema=(.+)$", text)
@@ -72,7 +72,7 @@ def test_empty_folder_is_filled(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     assert (Path() / "plant.yaml").is_file()
 
 
-def test_what_stands_there_is_left_alone(tmp_path: Path) -> None:
+def test_the_open_ones_there_is_left_alone(tmp_path: Path) -> None:
     """A folder with something in it, a file, or a place without a folder above is refused and unchanged."""
     (tmp_path / "full").mkdir()
     (tmp_path / "full/note").write_text("mine", encoding="utf-8")

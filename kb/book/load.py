@@ -363,9 +363,9 @@ class Selection:
 
 
 def books(paths: Sequence[Path]) -> list[Selection]:
-    """The books that paths ask for, each once; by default the book around the current folder.
+    """The books of the paths, each once; by default the book around the current folder.
 
-    A size format asks for itself, any other file for the whole book.
+    A size format selects itself, any other file the whole book.
 
     Raises:
         SelectionError: if a path is not there, cannot be read, or is in no book.

@@ -325,6 +325,7 @@ class Machine:
     ram_speed: PerMinute | None = None
     stages: int | None = None
     service_cycles: int | None = None
+    one_at_a_time: bool = False
 
 
 @dataclass(frozen=True, slots=True)

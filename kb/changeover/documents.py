@@ -189,6 +189,7 @@ def _durations(one: Durations, times: Times) -> Iterator[Block]:
             w.plan.format(proof=one.proof, worst=length(one.worst), recorded=recorded),
             bold(w.disagree.format(disagree=one.disagree)) if one.disagree else "",
             w.setting.format(setting=length(one.setting), share=one.setting_share),
+            f" {one.one_at_a_time}" if one.one_at_a_time else "",
         ),
         "note",
     )

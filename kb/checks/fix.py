@@ -105,7 +105,7 @@ def _fix(
     """
     aim = verdict
     for _ in range(3):
-        value = _cure(assembled, aim, key)
+        value = _nearest(assembled, aim, key)
         if value is None:
             return None
         study = with_value(assembled.study, key, value)
@@ -140,7 +140,7 @@ def _judged(study: Study, limits: Mapping[str, Limit]) -> list[Verdict]:
 # --- the nearest value that passes ------------------------------------------------------------
 
 
-def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | None:
+def _nearest(assembled: Assembled, verdict: Verdict, key: str) -> float | int | None:
     """The value of a lever nearest to its present one at which the verdict would pass."""
     case = assembled.case
     try:

@@ -386,11 +386,11 @@ def changed_files(found: Sequence[Match], old: Files, new: Files, names: Names) 
     Valid files come first, formats before the others; then those that only ever had faults.
     """
     claims = old.claimed(), new.claimed()
-    made = [file for one in found if (file := _sound(one, old, new, claims, names)) is not None]
+    made = [file for one in found if (file := _valid_file(one, old, new, claims, names)) is not None]
     return (*made, *_faulty(found, old, new, claims))
 
 
-def _sound(
+def _valid_file(
     one: Match,
     old: Files,
     new: Files,

@@ -29,9 +29,10 @@ FOLDED = """seen => [...document.querySelectorAll('details.sb-fold table')]
 
 ONE_MEANING = """() => {
   const words = [...document.querySelectorAll('a.sb-term')];
-  const told = new Map();
-  words.forEach((one) => told.set(one.hash, new Set([...told.get(one.hash) ?? [], one.title])));
-  return words.length > told.size && [...told.values()].every((one) => one.size === 1 && !one.has(''));
+  const meanings = new Map();
+  words.forEach((one) => meanings.set(one.hash, new Set([...meanings.get(one.hash) ?? [], one.title])));
+  const all = [...meanings.values()];
+  return words.length > meanings.size && all.every((one) => one.size === 1 && !one.has(''));
 }"""
 """Whether each word has its one meaning at every place, and some word has several places."""
 
@@ -141,8 +142,8 @@ def test_long_tables_are_for_the_screen(visit: Visit) -> None:
     expect(page.locator(".sb-fold > summary").first).to_be_visible()
 
 
-def test_a_word_of_the_glossary_tells_its_meaning(visit: Visit) -> None:
-    """Each linked word has the glossary's meaning as its title wherever it stands, and leads to the entry."""
+def test_a_word_of_the_glossary_shows_its_meaning(visit: Visit) -> None:
+    """Each linked word has the glossary's meaning as its title wherever it is, and leads to the entry."""
     visit.go(FORMAT)
     page = visit.page
     page.wait_for_function(ONE_MEANING)

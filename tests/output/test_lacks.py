@@ -39,8 +39,8 @@ def test_a_new_book_says_what_it_cannot_do(book: Path) -> None:
 
 def test_programs_and_comments_get_the_same(book: Path) -> None:
     """JSON has the lacks as records, Markdown as a list."""
-    (told,) = json.loads(check(str(book), "--output", "json").output)["books"]
-    assert [(one["lacks"], one["why"]) for one in told["cannot"]] == [
+    (printed,) = json.loads(check(str(book), "--output", "json").output)["books"]
+    assert [(one["lacks"], one["why"]) for one in printed["cannot"]] == [
         ("floor.yaml", "no"),
         ("changeover.yaml", "no"),
     ]
@@ -71,7 +71,7 @@ def test_a_file_with_faults_is_not_called_missing(book: Path) -> None:
     ],
 )
 def test_each_file_that_matters_is_named(gone: str, says: str, book: Path) -> None:
-    """Whatever is taken out, a line says what cannot be done without it."""
+    """For every file taken out, a line says what cannot be done without it."""
     for file in book.glob(f"{gone.partition('/')[0]}/*") if "/" in gone else [book / gone]:
         file.unlink()
     assert says in [one.line for one in lacks(load(book, shown=""))]

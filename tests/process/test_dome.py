@@ -47,7 +47,7 @@ def test_pressures_depend_on_proportions_only():
 
 
 def test_trial_repeats_itself():
-    """A dome just like the trial's reverses at the trial's pressure, whatever the power."""
+    """A dome just like the trial's reverses at the trial's pressure, for every power."""
     for exponent in (1.5, 2.0):
         assert reversal_from_trial(**TRIAL, **AS_TRIED, exponent=exponent) == pytest.approx(0.64)
 

@@ -27,14 +27,14 @@ def edition(folder: Path, ident: str) -> Edition:
     return gather(load(folder, shown="book"), DAY)
 
 
-def test_a_book_tells_its_own_numbers(tmp_path: Path) -> None:
+def test_a_book_shows_its_own_numbers(tmp_path: Path) -> None:
     """A page about a format of the book has what that book declares, and no note."""
     made = filled(PAGE, edition(tmp_path / "book", "b211-330"), "learn/wall.md")
     assert "0.263 ±0.004 mm" in made
     assert NOTE not in made
 
 
-def test_a_book_without_the_format_tells_the_demo_numbers(tmp_path: Path) -> None:
+def test_a_book_without_the_format_shows_the_demo_numbers(tmp_path: Path) -> None:
     """Elsewhere the page has the demo's numbers, and says so below its heading."""
     made = filled(PAGE, edition(tmp_path / "book", "only-one"), "learn/wall.md")
     assert "0.262 ±0.004 mm" in made
@@ -43,7 +43,7 @@ def test_a_book_without_the_format_tells_the_demo_numbers(tmp_path: Path) -> Non
 
 
 def test_a_page_that_asks_for_what_nobody_has_is_a_mistake(tmp_path: Path) -> None:
-    """A placeholder that neither book can fill is told with the page and the placeholder."""
+    """A placeholder that neither book can fill is reported with the page and the placeholder."""
     one = edition(tmp_path / "book", "only-one")
     with pytest.raises(PlaceholderError, match=r"learn/wall.md: \{\{ spec b211-330 stock.colour \}\}"):
         filled("# The wall\n\n{{ spec b211-330 stock.colour }}\n", one, "learn/wall.md")
