@@ -18,7 +18,7 @@ WIDEST = 75
 
 LINES = """([widest]) => {
   const found = [];
-  for (const one of document.querySelectorAll('main :is(p, li, dd)')) {
+  for (const one of document.querySelectorAll('main :is(p, li, dd):not(.sb-doors)')) {
     if (!one.checkVisibility() || one.textContent.trim().length <= widest) continue;
     const range = document.createRange();
     range.selectNodeContents(one);
@@ -52,7 +52,6 @@ def sides(visit: Visit, address: str) -> int:
     ("address", "most"),
     [
         ("formats/b211-330.html", 6),
-        ("formats/b211-440-light.html", 6),
         ("formats/b204-330.html", 6),
         ("formats/compare.html#b211-330,b211-440", 6),
         ("sheets/b211-330-heron.html", 4),
