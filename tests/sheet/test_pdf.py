@@ -34,8 +34,8 @@ PRINTED = (
 )
 SIZES = {"a4": (595, 842), "letter": (612, 792)}
 MOST_SIDES = 4
-MOST_BROWSER_SIDES = 6
-"""Sides as a browser prints the page, with letters of one size; the PDF fits its letters to its sides."""
+MOST_BROWSER_SIDES = 4
+"""Sides as a browser prints the page, with letters of one size."""
 WORDS = labels("setup")
 
 
