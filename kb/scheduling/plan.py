@@ -25,13 +25,13 @@ if TYPE_CHECKING:
 EFFORT = 0.1
 """Limit of the solver, in its own deterministic measure (not seconds): the same search on every machine."""
 
-IN_ORDER = 3.0
+IN_ORDER = 1.0
 """Limit of the search with a fixed order at each machine, as a ratio of the effort."""
 
 HANDOVERS = 0.2
 """Limit of the solver for the choice of people at given times, as a ratio of the effort."""
 
-PROOF = 0.4
+PROOF = 0.1
 """Limit of the solver for each length that a proof tries, as a ratio of the effort."""
 
 
