@@ -73,7 +73,14 @@ def change_document(sheet: ChangeSheet, stop: datetime.time | None = None) -> Pr
         "after": (_steps(said.after, times),),
         "clocks": _clocks(said),
         "back_out": _back_out(said, times),
-        "notes": (hand_in(labels("setup").hand_in, said.return_to, sheet.code),),
+        "notes": (
+            hand_in(labels("setup").hand_in, said.return_to, sheet.code),
+            *(
+                [Paragraph(words(said.durations.one_at_a_time), "note")]
+                if said.durations.one_at_a_time
+                else ()
+            ),
+        ),
         "lanes": _lanes(said),
     }
     notes = {
@@ -189,7 +196,6 @@ def _durations(one: Durations, times: Times) -> Iterator[Block]:
             w.plan.format(proof=one.proof, worst=length(one.worst), recorded=recorded),
             bold(w.disagree.format(disagree=one.disagree)) if one.disagree else "",
             w.setting.format(setting=length(one.setting), share=one.setting_share),
-            f" {one.one_at_a_time}" if one.one_at_a_time else "",
         ),
         "note",
     )

@@ -61,7 +61,7 @@ def test_no_page_is_wider_than_a_small_phone(open_page: OpenPage, name: str) -> 
 def test_a_wide_table_says_so_and_slides_by_button(open_page: OpenPage) -> None:
     """Where a table is wider than the screen a hint is above it, and a button moves it."""
     page = open_page("formats/index.html", width="phone")
-    expect(page.get_by_text("Wider than the screen")).to_be_visible()
+    expect(page.get_by_text("Scroll sideways")).to_be_visible()
     expect(page.locator(".sb-scroll")).to_have_attribute("tabindex", "0")
     page.get_by_role("button", name="Scroll the table right").click()
     page.wait_for_function("document.querySelector('.sb-scroll').scrollLeft > 100")
@@ -69,7 +69,7 @@ def test_a_wide_table_says_so_and_slides_by_button(open_page: OpenPage) -> None:
     narrow = open_page("formats/b211-330.html", width="desktop")
     settled(narrow)
     expect(narrow.locator(".sb-wide__hint")).to_have_count(1)
-    expect(narrow.get_by_text("Wider than the screen")).to_be_hidden()
+    expect(narrow.get_by_text("Scroll sideways")).to_be_hidden()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
