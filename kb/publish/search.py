@@ -249,8 +249,11 @@ def _reference(context: Context) -> Iterator[Indexed]:
     for name in book.limits.settings if book.limits else ():
         rows = {"": [SETTINGS[name][1]]} if name in SETTINGS else {}
         yield Indexed("Setting", name, f"limits.html#{name}", (f"setting {name}",), rows)
+    of_format = {entry.key for entry in fields.entries("size-format")}
     for kind in fields.kinds():
         for entry in fields.entries(kind):
+            if kind == "body-standard" and entry.key in of_format:
+                continue  # a standard has the keys of a format; the format's page explains them
             title, name = f"{entry.key}: {entry.title}", entry.key.replace("[]", "")
             href = f"keys/{kind}.html#{fields.anchor(entry.key)}"
             yield Indexed("Key", title, href, (name,), {"": [entry.meaning]})
