@@ -19,10 +19,11 @@ NOTE = "those of the demo plant"
 def edition(folder: Path, ident: str) -> Edition:
     """A new book whose one format has an id of its own."""
     new.new_book(folder)
-    start = folder / "formats" / f"{new.START}.yaml"
-    text = start.read_text(encoding="utf-8")
-    start.unlink()
-    text = text.replace(f"id: {new.START}", f"id: {ident}").replace("0.262 ±", "0.263 ±")
+    first, second = (folder / "formats" / f"{one}.yaml" for one in new.START)
+    second.unlink()
+    text = first.read_text(encoding="utf-8")
+    first.unlink()
+    text = text.replace(f"id: {first.stem}", f"id: {ident}").replace("0.262 ±", "0.263 ±")
     (folder / "formats" / f"{ident}.yaml").write_text(text, encoding="utf-8")
     return gather(load(folder, shown="book"), DAY)
 
