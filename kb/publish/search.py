@@ -24,6 +24,7 @@ from kb.publish.sheet_pages import sheet_file
 from kb.publish.terms import knowledge, written
 from kb.publish.words import unit_sign
 from kb.route.settings import SETTINGS
+from kb.sheet.issue import plans_code
 from kb.sheet.labels import labels
 from kb.sheet.model import Sheet
 from kb.sheet.papers import setup_papers
@@ -165,8 +166,10 @@ def _papers(sheet: Sheet) -> Iterator[Indexed]:
     its, page = sheet.content.identity, sheet_file(sheet).removesuffix(".html")
     for kind, name in labels("setup").papers.items():
         if setup_papers(sheet, kind):
-            title, names = f"{name}: {its.title}, {its.line}", (f"{name} {its.format} {its.line}",)
-            yield Indexed("Setup sheet", title, f"sheets/{page}.{kind}.html", names)
+            title, names = f"{name}: {its.title}, {its.line}", [f"{name} {its.format} {its.line}"]
+            if kind == "plans":
+                names.append(plans_code(sheet.content))
+            yield Indexed("Setup sheet", title, f"sheets/{page}.{kind}.html", tuple(names))
 
 
 def _other_codes(context: Context) -> Iterator[Indexed]:
