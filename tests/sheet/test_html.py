@@ -175,7 +175,7 @@ def test_same_sheet_same_page(sheets: Mapping[str, Sheet]) -> None:
 
 
 def test_the_style_has_no_colour_that_means_anything() -> None:
-    """Black, white and the grey of the word across the page are all there is; a dark screen has a pale ink."""
+    """Black, white and the grey of the word across the page; a dark screen has a pale ink."""
     dark = re.compile(r"@media screen and \(prefers-color-scheme: dark\) \{.*?\n\}", re.DOTALL)
     colours = [set(re.findall(r"#[0-9a-fA-F]{3,8}\b", text)) for text in (dark.sub("", style()), style())]
     assert colours[0] <= {"#000", "#ddd", "#fff", "#777", "#8a8a8a"}
