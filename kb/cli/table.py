@@ -28,7 +28,7 @@ from kb.cli.common import in_book, report, to_file
 @click.option("--replace", is_flag=True, help="Overwrite formats that are in the book.")
 @in_book
 def import_(*, table: Path, map_file: Path | None, dry_run: bool, replace: bool, folder: Path | None) -> int:
-    """Make draft formats from a table, one for each row.
+    """Make draft formats from a table, one for each row with a valid id.
 
     TABLE is a CSV file or an XLSX workbook. MAP is a YAML file. `columns` has a column name under each key
     of a format, or a group: `stock.gauge: {column: Gauge, unit: mm, tolerance: ±0.004}`. `values` has
@@ -63,7 +63,7 @@ def import_(*, table: Path, map_file: Path | None, dry_run: bool, replace: bool,
         if not one.text or (there and not replace):
             left += 1
             fates.append(
-                f"{one.ident} is in the book; --replace writes over it" if one.text else "not imported"
+                f"{one.ident} is in the book; --replace overwrites it" if one.text else "not imported"
             )
             continue
         fates.append(f"{one.ident}: {'replaces' if there else 'new'} {file.parent.name}/{file.name}")

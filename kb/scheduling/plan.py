@@ -138,10 +138,7 @@ def _people(made: _Model, net: Network, starts: Sequence[int], ends: Sequence[in
             model.add(sum(mine.values()) == activity.people)
             model.add_bool_or([mine[p] for p in net.able[i]])
         made.by.append(mine)
-    for spans in at_work:
-        model.add_no_overlap(spans)
-    _same_people(made, net)
-    _entries(made, net)
+    _one_crew(made, net, at_work)
 
 
 def _chosen(solver: Any, made: _Model, net: Network) -> list[tuple[str, ...]]:
@@ -282,8 +279,13 @@ def _crew(made: _Model, net: Network, unit: int, ends: list[Any]) -> None:
             if activity.people > 1:
                 model.add_bool_or([mine[p] for p in net.able[i]])
         made.by.append(mine)
+    _one_crew(made, net, at_work)
+
+
+def _one_crew(made: _Model, net: Network, at_work: list[list[Any]]) -> None:
+    """Nobody does two activities at once, and activities of one group have their people in common."""
     for spans in at_work:
-        model.add_no_overlap(spans)
+        made.model.add_no_overlap(spans)
     _same_people(made, net)
     _entries(made, net)
 

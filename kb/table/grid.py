@@ -35,7 +35,7 @@ Value: TypeAlias = str | Decimal | None
 
 
 class TableCell(NamedTuple):
-    """What a cell says; `number` if it is a number, `doubt` what speaks against taking it."""
+    """What a cell says; `number` if it is a number, `doubt` is why it may be wrong."""
 
     text: str
     number: bool = False
@@ -87,17 +87,17 @@ def read_grid(
     head = next((cells for number, cells in rows if number == header), ())
     columns = tuple(" ".join(one.text.split()) for one in head)
     if not any(columns):
-        raise TableFault(f"{shown}: row {header} has no names of columns")
+        raise TableFault(f"{shown}: row {header} has no column names")
     twice = sorted({one for one in columns if one and columns.count(one) > 1})
     if twice:
-        raise TableFault(f"{shown}: column {one_line(twice[0])} is there twice")
+        raise TableFault(f"{shown}: column {one_line(twice[0])} appears twice")
     body = [
         (number, cells)
         for number, cells in rows
         if number > header and any(one.text or one.doubt for one in cells)
     ]
     if not body:
-        raise TableFault(f"{shown} has no rows below its header")
+        raise TableFault(f"{shown} has no rows below its column names")
     return Grid(columns, tuple(body))
 
 
@@ -127,7 +127,7 @@ def _of_csv(
             f"{shown}: line {line} is not {encoding.upper()}; save it as UTF-8, or give `encoding` in the map"
         ) from error
     if "\0" in text:
-        raise TableFault(f"{shown} has zero bytes and is no CSV file")
+        raise TableFault(f"{shown} is not a CSV file: it contains zero bytes")
     head = next(iter(text.splitlines()[header - 1 : header]), "")
     separator = separator or max(",;\t", key=head.count)
     try:
@@ -214,7 +214,7 @@ def _of_value(cell: Any, value: object) -> TableCell:
 def _of_number(value: float, shown_as: str) -> TableCell:
     """A number as a workbook shows it: with its zeros, and a share in percent."""
     if math.isnan(value) or abs(value) > 1e15:
-        return TableCell(str(value), doubt="no number of a can")
+        return TableCell(str(value), doubt="not a plausible number")
     number = Decimal(f"{value:.15g}")
     if "%" in shown_as:
         return TableCell(f"{(number * 100).normalize():f} %")
