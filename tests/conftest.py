@@ -49,7 +49,7 @@ LONG = {
     "tests/changeover/test_sheet_faces.py": "PDFs",
     "tests/checks/test_check_book.py": "checks of whole books, on one core and on all",
     "tests/checks/test_fix_data.py::test_a_program_applies_each_fix": "a route for each fix",
-    "tests/checks/test_fixes.py::test_every_fix_cures_its_finding": "a route for each fix",
+    "tests/checks/test_fixes.py::test_every_fix_fixes_its_finding": "a route for each fix",
     "tests/cli/test_extras.py::test_a_missing_extra_is_named": "a process for each package of each command",
     "tests/cli/test_extras.py::test_the_core_needs_no_extra": "a process for each command",
     "tests/cli/test_files.py": "every command on every hostile file",
@@ -58,7 +58,7 @@ LONG = {
     "tests/cli/test_streams.py": "every command with every closed stream",
     "tests/design/test_lightest.py": "searches for the lightest format",
     "tests/design/test_new_size.py": "searches for a new size",
-    "tests/drawing/test_dxf.py::test_every_view_of_every_format_makes_a_sound_file": "every view",
+    "tests/drawing/test_dxf.py::test_every_view_of_every_format_makes_a_valid_file": "every view",
     "tests/history/test_git.py": "many repositories",
     "tests/hostile/": "sweeps over every key",
     "tests/output/test_names.py::test_a_check_does_not_read_the_texts_of_names": "many processes",
@@ -86,6 +86,7 @@ LONG = {
     "tests/test_cli.py::test_same_input_same_bytes": "a process for each order of keys",
     "tests/test_docs.py::test_readme_runs_as_typed": "a new environment",
     "tests/test_long.py::test_the_quick_run_leaves_out_what_is_long": "several runs of pytest",
+    "tests/test_rename.py": "renames in copies of the whole demo book",
     "tests/test_systems.py::test_every_module_without_what_windows_lacks": "every module, in a new process",
     "tests/test_wheel.py": "a new environment",
 }
@@ -101,7 +102,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 Edit: TypeAlias = tuple[str, str, str]
-"""File below the book, text that stands there once, text to put in its place."""
+"""File below the book, text that is there once, text to put in its place."""
 
 MakeBook: TypeAlias = Callable[..., Path]
 
@@ -161,7 +162,7 @@ def make_book(tmp_path: Path, demo: Book) -> MakeBook:
 
 
 def copy_book(demo: Book, root: Path, formats: Iterable[str]) -> None:
-    """Copy chosen formats and all they refer to, so that the copy alone is as sound as the demo book."""
+    """Copy chosen formats and all they refer to, so that the copy alone is as valid as the demo book."""
     chosen = sorted(formats)
     wanted = {"plant.yaml", "limits.yaml"}
     open_ends = [("size-format", ident) for ident in chosen]
@@ -180,10 +181,10 @@ def copy_book(demo: Book, root: Path, formats: Iterable[str]) -> None:
 
 
 def put(root: Path, file: str, old: str, new: str) -> None:
-    """Put a text into a file of a book in place of one that stands there exactly once."""
+    """Put a text into a file of a book in place of one that is there exactly once."""
     path = root / file
     text = path.read_text(encoding="utf-8")
-    assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in {file}"
+    assert text.count(old) == 1, f"{old!r} is found {text.count(old)} times in {file}"
     path.write_text(text.replace(old, new), encoding="utf-8")
 
 

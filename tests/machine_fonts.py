@@ -58,8 +58,8 @@ def machine(name: str, folder: Path) -> dict[str, str]:
 def open_with_fonts(tab: Any, address: str) -> None:
     """Open a page and wait for the fonts it brings.
 
-    In a fresh process on a machine without any font, Chromium refuses fonts of a page now and then, whatever
-    their format or address, and takes them when the page is loaded again (seen with version 156).
+    In a fresh process on a machine without any font, Chromium refuses fonts of a page now and then, in any
+    format and at any address, and takes them when the page is loaded again (seen with version 156).
     """
     tab.goto(address)
     for _ in range(5):

@@ -24,7 +24,7 @@ PROGRAM = (sys.executable, "-m", "kb.cli")
 
 @pytest.fixture
 def book(make_book: MakeBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A sound book of two formats in `specs` below the current folder."""
+    """A valid book of two formats in `specs` below the current folder."""
     root = make_book(["b211-330", "b204-355"])
     monkeypatch.chdir(tmp_path)
     return root
@@ -112,7 +112,7 @@ def test_version() -> None:
 def test_cannot_run_is_one_line_and_two(
     words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """What cannot be run leaves with 2 and one plain line on standard error."""
+    """What cannot be run exits with 2 and one plain line on standard error."""
     monkeypatch.chdir(tmp_path)
     result = run(*words)
     assert result.exit_code == 2
@@ -122,7 +122,7 @@ def test_cannot_run_is_one_line_and_two(
 
 
 def test_stopped_by_the_reader(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Ctrl-C leaves with 130 and one line."""
+    """Ctrl-C exits with 130 and one line."""
 
     def stop(_: object) -> None:
         raise KeyboardInterrupt
@@ -136,7 +136,7 @@ def test_stopped_by_the_reader(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_clean_book_leaves_with_zero(book: Path) -> None:
-    """A sound book leaves with 0; its waived finding is shown and does not count."""
+    """A valid book exits with 0; its waived finding is shown and does not count."""
     result = run("check", "--as-of", DAY, "--severity", "note")
     assert result.exit_code == 0
     assert "2 formats, " in result.output
@@ -144,7 +144,7 @@ def test_clean_book_leaves_with_zero(book: Path) -> None:
 
 
 def test_findings_leave_with_one(book: Path) -> None:
-    """A book with an error leaves with 1 and tells it at its place below the current folder."""
+    """A book with an error exits with 1 and shows it at its place below the current folder."""
     small_blank(book)
     result = run("check", "specs", "--as-of", DAY)
     assert result.exit_code == 1
@@ -153,8 +153,8 @@ def test_findings_leave_with_one(book: Path) -> None:
     )
 
 
-def test_only_the_format_asked_for_is_judged(book: Path) -> None:
-    """A format given by its file is judged alone, whatever another format's faults are."""
+def test_only_the_format_required_is_judged(book: Path) -> None:
+    """A format given by its file is judged alone, even if another format has faults."""
     small_blank(book)
     result = run("check", "specs/formats/b204-355.yaml", "--as-of", DAY)
     assert result.exit_code == 0
@@ -162,7 +162,7 @@ def test_only_the_format_asked_for_is_judged(book: Path) -> None:
 
 
 def test_severity_decides_the_exit_code(book: Path) -> None:
-    """Warnings leave with 0 by default and with 1 when asked for."""
+    """Warnings exit with 0 by default and with 1 if required."""
     file = book / "formats/b211-330.yaml"
     small_blank(book)
     text = file.read_text(encoding="utf-8")
@@ -180,7 +180,7 @@ def test_day_decides_on_waivers(book: Path) -> None:
 
 
 def test_book_elsewhere_is_shown_in_full(book: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A book that does not lie below the current folder is shown with its full path."""
+    """A book that is not below the current folder is shown with its full path."""
     small_blank(book)
     (tmp_path / "aside").mkdir()
     monkeypatch.chdir(tmp_path / "aside")
@@ -188,20 +188,20 @@ def test_book_elsewhere_is_shown_in_full(book: Path, tmp_path: Path, monkeypatch
     assert f"{book.as_posix()}/formats/b211-330.yaml:" in result.output
 
 
-def test_every_output_tells_the_same_findings(book: Path) -> None:
+def test_every_output_shows_the_same_findings(book: Path) -> None:
     """Each form of the report can be read back and holds the failed check."""
     small_blank(book)
-    told = {
+    listed = {
         form: run("check", "--as-of", DAY, "--output", form)
         for form in ("json", "sarif", "markdown", "junit")
     }
-    assert {result.exit_code for result in told.values()} == {1}
-    (one,) = json.loads(told["json"].stdout)["books"]
+    assert {result.exit_code for result in listed.values()} == {1}
+    (one,) = json.loads(listed["json"].stdout)["books"]
     assert "trim.allowance" in {finding["name"] for finding in one["findings"]}
-    (log,) = json.loads(told["sarif"].stdout)["runs"]
+    (log,) = json.loads(listed["sarif"].stdout)["runs"]
     assert "trim.allowance" in {result["ruleId"] for result in log["results"]}
-    assert "trim.allowance" in told["markdown"].stdout
-    top = ElementTree.fromstring(told["junit"].stdout.encode())
+    assert "trim.allowance" in listed["markdown"].stdout
+    top = ElementTree.fromstring(listed["junit"].stdout.encode())
     assert "trim.allowance" in {one.get("type") for one in top.findall("testsuite/testcase/failure")}
 
 
@@ -224,7 +224,7 @@ def test_file_that_cannot_be_written(book: Path, target: str) -> None:
 
 
 def test_same_input_same_bytes(book: Path, tmp_path: Path) -> None:
-    """Two processes write the same bytes, whatever order their hashing gives."""
+    """Two processes write the same bytes, with any order of hashing."""
     small_blank(book)
     for form in ("text", "json", "sarif", "markdown", "junit"):
         words = ["check", "--as-of", DAY, "--output", form]
@@ -235,7 +235,7 @@ def test_same_input_same_bytes(book: Path, tmp_path: Path) -> None:
 
 
 def test_colours_are_for_terminals(book: Path, tmp_path: Path) -> None:
-    """A pipe gets no colours unless they are asked for, and NO_COLOR is heard."""
+    """A pipe gets no colours unless an option sets them, and NO_COLOR is heard."""
     small_blank(book)
     plain = {name: value for name, value in os.environ.items() if name not in {"NO_COLOR", "FORCE_COLOR"}}
     words = [*PROGRAM, "check", "--as-of", DAY]
@@ -322,7 +322,7 @@ def test_progress_is_for_terminals(book: Path, tmp_path: Path) -> None:
 
 
 def test_unread_formats_make_nothing_unused(book: Path) -> None:
-    """A line that only another format uses is not called unused when one format is asked for."""
+    """A line that only another format uses is not called unused when one format is selected."""
     result = run("check", "specs/formats/b211-330.yaml", "--as-of", DAY, "--severity", "note")
     assert result.exit_code == 0
     assert "0 errors, 0 warnings, 0 notes" in result.output
@@ -340,7 +340,7 @@ def test_explain_lists_all_checks(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
 
 
 def test_explain_takes_the_limit_from_the_book_around(book: Path) -> None:
-    """A check's limit is told from the book around the current folder."""
+    """A check's limit is reported from the book around the current folder."""
     assert re.search(r"Limit: +at most [\d.]+ %\.", run("explain", "ironing.ring-reduction").output)
 
 
@@ -383,7 +383,7 @@ def test_explain_guesses_what_was_meant(name: str, meant: str) -> None:
 
 
 def test_route_by_id_and_by_file(book: Path) -> None:
-    """A format is told the same by its id, by its file, and from a book named."""
+    """A format is shown the same by its id, by its file, and from a named book."""
     by_id = run("route", "b211-330")
     assert by_id.exit_code == 0
     assert by_id.output == run("route", "specs/formats/b211-330.yaml").output
@@ -407,7 +407,7 @@ def test_route_scatter_is_seeded(book: Path) -> None:
 
 
 def test_route_stopped_by_geometry(book: Path) -> None:
-    """A format whose geometry does not close is not told; the findings that stop it are, with 1."""
+    """A format whose geometry does not close is not shown; the findings that stop it are, with 1."""
     no_room(book)
     result = run("route", "b211-330")
     assert result.exit_code == 1

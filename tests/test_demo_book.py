@@ -26,7 +26,7 @@ def released(demo: Book) -> list[SizeFormat]:
 
 
 def test_the_book_reads_without_a_fault(demo: Book) -> None:
-    """Every file of the demo book is sound as text, shape and units, and refers to what is there."""
+    """Every file of the demo book is valid as text, shape and units, and refers to what is there."""
     assert demo.findings == []
     assert demo.broken == {}
 
@@ -39,8 +39,8 @@ def test_the_book_has_no_errors(demo_report: Report) -> None:
 
 def test_released_formats_have_no_finding_at_all(demo_report: Report, released: list[SizeFormat]) -> None:
     """What is released passes every check at every corner, without a waiver."""
-    told = {one.subject for one in demo_report.findings}
-    assert told == {DRAFT, TRIAL}
+    listed = {one.subject for one in demo_report.findings}
+    assert listed == {DRAFT, TRIAL}
     for one in released:
         assert all(verdict.passed for verdict in demo_report.verdicts[one.id]), one.id
 
@@ -102,7 +102,7 @@ def test_the_book_has_two_body_stocks_and_one_end_stock(demo: Book) -> None:
 
 
 def test_the_draft_shows_what_findings_look_like(demo: Book, demo_report: Report) -> None:
-    """The draft has four or five findings, warnings that would be errors, most with a number that cures."""
+    """The draft has four or five findings, warnings that would be errors, most with a number that fixes."""
     assert demo.of("size-format")[DRAFT].record.status == "draft"
     found = [one for one in demo_report.findings if one.subject == DRAFT]
     assert len(found) in {4, 5}
@@ -123,22 +123,22 @@ def test_the_trial_has_one_waived_finding(demo: Book, demo_report: Report) -> No
 
 
 @pytest.fixture
-def sound(formats: Mapping[str, Assembled], released: list[SizeFormat]) -> list[Assembled]:
+def ready(formats: Mapping[str, Assembled], released: list[SizeFormat]) -> list[Assembled]:
     """The released formats, ready to be routed."""
     return [formats[one.id] for one in released]
 
 
-def test_metal_balances(sound: list[Assembled]) -> None:
+def test_metal_balances(ready: list[Assembled]) -> None:
     """At nominal sizes blank and rings give the same body weight as walls and height, within 1 %."""
-    for one in sound:
+    for one in ready:
         flanged = one.study.nominal.flanged
         assert flanged.mass / flanged.mass_declared == pytest.approx(1.0, abs=0.01), one.case.format.id
         assert flanged.mass == pytest.approx(one.case.format.targets.body_mass, abs=0.25)
 
 
-def test_cans_hold_their_contents(sound: list[Assembled]) -> None:
+def test_cans_hold_their_contents(ready: list[Assembled]) -> None:
     """Every can takes its contents under the end with 2 to 8 % to spare, the end taking what is missing."""
-    for one in sound:
+    for one in ready:
         filled, contents = one.study.nominal.filled, one.case.format.fill.contents
         assert 1.02 * contents < filled.sealed < 1.08 * contents, one.case.format.id
         assert filled.sealed + end_displaces(one.case) == pytest.approx(filled.brimful)
@@ -146,9 +146,9 @@ def test_cans_hold_their_contents(sound: list[Assembled]) -> None:
         assert low < filled.headspace < high
 
 
-def test_necks_reach_the_plug(sound: list[Assembled]) -> None:
-    """The last neck stage is the plug diameter, the flanged rim stands on it, at the finished height."""
-    for one in sound:
+def test_necks_reach_the_plug(ready: list[Assembled]) -> None:
+    """The last neck stage is the plug diameter, the flanged rim is on it, at the finished height."""
+    for one in ready:
         route, spec = one.study.nominal, one.case.format
         assert route.necked[-1].diameter == pytest.approx(spec.neck.plug_diameter)
         assert route.flanged.flange_diameter == pytest.approx(spec.neck.plug_diameter + 2 * spec.flange.width)
@@ -156,17 +156,17 @@ def test_necks_reach_the_plug(sound: list[Assembled]) -> None:
         assert route.flanged.straight > 2.4
 
 
-def test_walls_are_the_targets(sound: list[Assembled]) -> None:
-    """Rings and punch give the thin and thick wall that are asked for, to half a micron."""
-    for one in sound:
+def test_walls_are_the_targets(ready: list[Assembled]) -> None:
+    """Rings and punch give the thin and thick wall that are required, to half a micron."""
+    for one in ready:
         last, targets = one.study.nominal.ironed[-1], one.case.format.targets
         assert float(last.thin) == pytest.approx(targets.thin_wall, abs=0.0005), one.case.format.id
         assert float(last.thick) == pytest.approx(targets.thick_wall, abs=0.0010), one.case.format.id
 
 
-def test_pallets_are_whole(sound: list[Assembled]) -> None:
+def test_pallets_are_whole(ready: list[Assembled]) -> None:
     """The layer declared is the best that fits the pallet; one more would be too high, but on low pallets."""
-    for one in sound:
+    for one in ready:
         spec, board = one.case.format, one.case.plant.pallet
         sides = {"length": board.length + 2 * board.overhang, "width": board.width + 2 * board.overhang}
         fits, _ = pallet.best_layer(diameter=spec.ironing.rings[-1].bore, **sides)

@@ -1,4 +1,4 @@
-"""README and DEVELOPERS say what is so: their commands, their output, their files."""
+"""README and DEVELOPERS are true: their commands, their output, their files."""
 
 from __future__ import annotations
 

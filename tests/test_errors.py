@@ -76,7 +76,7 @@ def raising(error: Exception) -> Callable[[], None]:
 
 @pytest.mark.parametrize("kind", OURS, ids=lambda kind: kind.__name__)
 def test_every_exception_ends_in_one_line(kind: type[SizebookError], monkeypatch: pytest.MonkeyPatch) -> None:
-    """Whatever SizebookError a command raises, its text is the one line on standard error; exit code 2."""
+    """The text of every SizebookError of a command is the one line on standard error; exit code 2."""
     error = kind.__new__(kind)
     error.args = ("no such\nmetal",)
     monkeypatch.setitem(main.commands, "failing", click.Command("failing", callback=raising(error)))

@@ -1,9 +1,11 @@
-"""The texts of the product are in plain trade English: no banned word, no long sentence."""
+"""The texts and the code of the product are in plain trade English: no banned word, no long sentence."""
 
 from __future__ import annotations
 
+import io
 import json
 import re
+import tokenize
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -18,6 +20,7 @@ from kb.cli import main
 HOUSE = Path(__file__).resolve().parents[1]
 RULES_OF_LANGUAGE = yaml.safe_load((HOUSE / "tests/language.yaml").read_text(encoding="utf-8"))
 LONGEST = RULES_OF_LANGUAGE["longest_sentence"]
+QUOTING = frozenset(RULES_OF_LANGUAGE["quoting"])
 
 
 class Text(NamedTuple):
@@ -35,9 +38,11 @@ def texts() -> Iterator[Text]:
             yield Text(path.relative_to(HOUSE).as_posix(), part, short=True)
     for part in prose((HOUSE / "CHANGELOG.md").read_text(encoding="utf-8")):
         yield Text("CHANGELOG.md", part)
-    for path in sorted((*(HOUSE / "site").glob("*.yaml"), *(HOUSE / "site/sheet").glob("*.yaml"))):
+    read = (*(HOUSE / "site").glob("*.yaml"), *(HOUSE / "site/sheet").glob("*.yaml"))
+    books = (path for path in (HOUSE / "specs").rglob("*.yaml") if path.name != "sheet-codes.yaml")
+    for path in sorted((*read, *books)):  # recorded words of old sheets stay as they were printed
         for part in strings(
-            yaml.safe_load(path.read_text(encoding="utf-8")), skip=("also_called", "see", "id")
+            yaml.safe_load(path.read_text(encoding="utf-8")), skip=("also_called", "see", "id", "history")
         ):
             yield Text(path.relative_to(HOUSE).as_posix(), part)
     yield from front_end()
@@ -147,7 +152,47 @@ def long_sentences(words: str) -> list[str]:
     return [part for part in parts if len(re.findall(r"[\w'’.%°/-]*\w[\w'’.%°/-]*", part)) > LONGEST]
 
 
+def code() -> Iterator[Path]:
+    """The sources that programmers read: package, tests, and scripts, styles and templates of the site."""
+    for path in sorted((*(HOUSE / "kb").rglob("*.py"), *(HOUSE / "tests").rglob("*.py"))):
+        if path.relative_to(HOUSE).as_posix() not in QUOTING:
+            yield path
+    for end in ("py", "js", "css", "html", "md", "jinja", "typ"):
+        for path in sorted((HOUSE / "site").rglob(f"*.{end}")):
+            if not path.is_relative_to(HOUSE / "site/docs"):
+                yield path
+
+
+def remarks(path: Path) -> Iterator[str]:
+    """Comments of a source, and for Python its texts too, docstrings among them."""
+    source = path.read_text(encoding="utf-8")
+    if path.suffix == ".py":
+        for token in tokenize.generate_tokens(io.StringIO(source).readline):
+            if token.type in {tokenize.COMMENT, tokenize.STRING}:
+                yield " ".join(token.string.split())
+    else:
+        for part in re.findall(r"/\*.*?\*/|(?:^|\s)//[^\n]*|\{#.*?#\}|<!--.*?-->", source, flags=re.DOTALL):
+            yield " ".join(part.split())
+
+
+def banned_names(source: str) -> list[str]:
+    """The names in a source that have a banned word as a part, between underscores or capitals."""
+    bad = set(RULES_OF_LANGUAGE["names"])
+    parts = {
+        one: set(re.sub(r"([A-Z])", r"_\1", one).lower().split("_"))
+        for one in re.findall(r"[A-Za-z_]\w*", source)
+    }
+    return sorted(one for one, words in parts.items() if words & bad)
+
+
+def python_names(source: str) -> str:
+    """The names of a Python source, without its texts and comments."""
+    tokens = tokenize.generate_tokens(io.StringIO(source).readline)
+    return " ".join(token.string for token in tokens if token.type == tokenize.NAME)
+
+
 TEXTS = list(dict.fromkeys(texts()))
+CODE = list(code())
 
 
 def test_texts_are_found() -> None:
@@ -169,6 +214,22 @@ def test_texts_are_found() -> None:
 def test_no_text_has_a_banned_word() -> None:
     """No text of the product has a word of the banned list in its bad sense."""
     assert [f"{one.place}: {found} in: {one.words}" for one in TEXTS if (found := banned(one.words))] == []
+
+
+@pytest.mark.parametrize("path", CODE, ids=lambda path: path.relative_to(HOUSE).as_posix())
+def test_no_source_has_a_banned_word(path: Path) -> None:
+    """No comment, docstring or name of the code has a banned word, so no message inherits one."""
+    assert [(found, one) for one in remarks(path) if (found := banned(one))] == []
+    source = path.read_text(encoding="utf-8")
+    if path.suffix in {".py", ".js", ".css"}:
+        assert banned_names(python_names(source) if path.suffix == ".py" else source) == []
+
+
+def test_sources_are_found() -> None:
+    """Package, scripts, styles and templates are among the sources read, and their comments are found."""
+    assert {".py", ".js", ".css", ".md", ".jinja", ".typ"} <= {path.suffix for path in CODE}
+    assert sum(1 for path in CODE if any(remarks(path))) > 200
+    assert banned_names("def told_apart(): isSound = retold") == ["isSound", "told_apart"]
 
 
 def test_no_sentence_is_too_long() -> None:

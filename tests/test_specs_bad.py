@@ -3,7 +3,7 @@
 A patch is a YAML file of these keys:
 
     formats   demo formats in the book; the one that is changed, when left out
-    file      the file that is changed, `replace` what stands there once, `with` what stands there then
+    file      the file that is changed, `replace` what is there once, `with` what is there then
     and       further changes: each `replace` and `with`, and `file` where it is another one
     add       files put in, each a copy of a demo file; `remove`: a file taken out
     at        text of the line the finding points to, where that is not the changed one; `in` its file
@@ -71,14 +71,14 @@ def expected(path: Path, patch: dict[str, Any], root: Path) -> Iterator[tuple[st
 
 
 def line_of(part: str, text: str) -> int:
-    """The line on which a text that stands there once ends."""
-    assert text.count(part) == 1, f"{part!r} stands there {text.count(part)} times"
+    """The line on which a text that is there once ends."""
+    assert text.count(part) == 1, f"{part!r} is found {text.count(part)} times"
     return text[: text.index(part) + len(part)].count("\n") + 1
 
 
 @pytest.mark.parametrize("path", PATCHES, ids=map(name_of, PATCHES))
 def test_patch_is_found_at_its_marks(path: Path, demo: Book, tmp_path: Path) -> None:
-    """The marked lines are found at fault under the marked names, and nothing else than is listed."""
+    """The marked lines are found at fault under the marked names, and no others."""
     patch, root = read(path), tmp_path / "specs"
     patched(patch, demo, root)
     report = judged(root)

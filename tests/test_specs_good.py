@@ -16,7 +16,7 @@ GOOD = Path(__file__).parent / "specs_good"
 
 @pytest.fixture(params=[GOOD, shipped("specs")], ids=["specs_good", "demo"])
 def folder(request: pytest.FixtureRequest) -> Path:
-    """A folder of sound specs."""
+    """A folder of valid specs."""
     assert isinstance(request.param, Path)
     return request.param
 
@@ -48,7 +48,7 @@ def test_line_ends_make_no_difference(folder: Path, tmp_path: Path) -> None:
 
 
 def test_places_point_into_the_files(folder: Path) -> None:
-    """Every written quantity stands in its file at the place that is told for it."""
+    """Every written quantity is in its file at its reported place."""
     book = load(folder, shown="")
     for specs in book.specs.values():
         for spec in specs.values():

@@ -1,4 +1,4 @@
-"""The house style of the formulas, kept by reading the formulas themselves."""
+"""The style of the formulas, kept by reading the formulas themselves."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ Formula = Callable[..., Any]
 
 NOT_PLAIN_FORMULAS = {
     "domain": "refuses arguments of any unit by any name, so it has no unit of its own",
-    "meridian": "pieces with positions and methods, told in their class docstrings",
+    "meridian": "pieces with positions and methods, described in their class docstrings",
     "profile": "builds meridians out of a part's dimensions, the result is no number",
 }
 COUNTS_WHOLE_THINGS = {"pallet": "cans and layers come whole, so it takes one case at a time"}
@@ -75,14 +75,14 @@ def sections(formula: Formula) -> dict[str, str]:
 def documented_arguments(formula: Formula) -> dict[str, str]:
     """Text of each argument under the heading Args."""
     lines = sections(formula).get("Args", "").splitlines()
-    told: dict[str, str] = {}
+    listed: dict[str, str] = {}
     for line in lines:
         if start := re.match(r" {4}\*{0,2}(\w+): (.*)", line):
             name = start[1]
-            told[name] = start[2]
-        elif told:
-            told[name] += " " + line.strip()
-    return told
+            listed[name] = start[2]
+        elif listed:
+            listed[name] += " " + line.strip()
+    return listed
 
 
 def bracketed_unit(text: str) -> str | None:
@@ -109,20 +109,20 @@ def test_keyword_only(formula: Formula) -> None:
 
 
 @every_formula
-def test_units_are_told_as_annotated(formula: Formula) -> None:
+def test_units_are_reported_as_annotated(formula: Formula) -> None:
     """Each argument's bracketed unit in the docstring is the unit of its annotation."""
-    told = documented_arguments(formula)
-    assert set(told) == set(inspect.signature(formula).parameters)
+    documented = documented_arguments(formula)
+    assert set(documented) == set(inspect.signature(formula).parameters)
     annotated = {name: unit for name, unit in units(formula).items() if name != "return"}
-    assert {name: bracketed_unit(told[name]) for name in annotated} == annotated
+    assert {name: bracketed_unit(documented[name]) for name in annotated} == annotated
 
 
 @every_formula
-def test_result_unit_is_told_as_annotated(formula: Formula) -> None:
-    """The result's unit stands in brackets under Returns when its annotation wears one."""
+def test_result_unit_is_reported_as_annotated(formula: Formula) -> None:
+    """The result's unit is in brackets under Returns when its annotation wears one."""
     unit = units(formula).get("return")
-    told = re.findall(r"\[([^\[\]]+)\]", sections(formula).get("Returns", ""))
-    assert unit is None or unit in told
+    matches = re.findall(r"\[([^\[\]]+)\]", sections(formula).get("Returns", ""))
+    assert unit is None or unit in matches
 
 
 @every_formula

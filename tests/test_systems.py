@@ -84,7 +84,7 @@ def test_without_fork_the_answers_are_the_same(demo: Book, monkeypatch: pytest.M
 
 @pytest.mark.parametrize("system", ["darwin", "win32"])
 def test_elsewhere_no_processes_are_forked(system: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """On macOS and Windows the check keeps to one process, whatever Python says it could do."""
+    """On macOS and Windows the check keeps to one process, even if Python offers more."""
     monkeypatch.setattr(sys, "platform", system)
     assert not one_format._can_fork()
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Any, NamedTuple
 
-from kb.book import keys, tree
+from kb.book import keys, source, tree
 from kb.book.quantity import Quantity
 from kb.book.records import SizeFormat
 from kb.book.schema import shipped_schemas
@@ -65,7 +65,7 @@ def values_of(record: SizeFormat) -> dict[str, Written]:
         if isinstance(value, Quantity):
             found[key] = Written(value.text if '"' not in value.text else json.dumps(value.text))
         elif isinstance(value, str):
-            if value:
+            if value and key != "standard":
                 quoted = bool(schema.get("code") or schema.get("day"))
                 found[key] = Written(as_yaml(value, quoted=quoted))
         elif key != "fill.nitrogen":  # a number that no file gives
@@ -117,3 +117,24 @@ def _notes(values: Any) -> str:
 
 def _noted(text: str, note: str) -> str:
     return f"{text}  # {note}" if note else text
+
+
+def in_full(document: tree.Document, record: SizeFormat) -> tree.Document:
+    """The document of a format; of one on a body standard, the document that it would be in full."""
+    if document.base is None:
+        return document
+    full = source.read_text(composed(values_of(record)), document.file).document
+    assert full is not None, "a format in full is a format"
+    return full
+
+
+def edited(document: tree.Document, values: Mapping[str, str]) -> str:
+    """The text of a document with other values, as YAML, under some of its keys."""
+    lines = document.text.split("\n")
+    spans = {key: document.place(key).span for key in values}
+    for key in sorted(values, key=lambda one: spans[one], reverse=True):
+        span = spans[key]
+        before = lines[span.line - 1][: span.column - 1]
+        after = lines[span.end_line - 1][span.end_column - 1 :]
+        lines[span.line - 1 : span.end_line] = [before + values[key] + after]
+    return "\n".join(lines)

@@ -15,6 +15,7 @@ from kb.book import tree
 from kb.book.quantity import Quantity, understood
 from kb.book.records import (
     Band,
+    BodyStandard,
     End,
     Limits,
     Line,
@@ -103,7 +104,8 @@ def references(record: object) -> Iterator[tuple[str, str, str]]:
     kind: type = type(record)
     for pattern, of in _references(kind):
         for key, ident in members(record, pattern):
-            yield key, of, ident
+            if ident:
+                yield key, of, ident
 
 
 def members(record: object, pattern: str) -> Iterator[tuple[str, Any]]:
@@ -135,6 +137,8 @@ def _references(kind: type) -> tuple[tuple[str, str], ...]:
     found: list[tuple[str, str]] = []
     for name, hint in get_type_hints(kind, include_extras=True).items() if _names(kind) else ():
         key, inner = name, hint
+        if get_origin(inner) in {Union, UnionType}:
+            inner = next(one for one in get_args(inner) if one is not NoneType)
         if get_origin(inner) is tuple:
             key, inner = f"{name}[]", get_args(inner)[0]
         note = get_args(inner)[-1] if get_origin(inner) is Annotated else None
@@ -228,6 +232,7 @@ RECORDS: dict[str, type] = {
     "material": Material,
     "end": End,
     "size-format": SizeFormat,
+    "body-standard": BodyStandard,
     "limits": Limits,
     "waivers": Waivers,
     "floor": Floor,

@@ -16,10 +16,10 @@ from typing import TYPE_CHECKING, Any, Generic, Literal, overload
 
 from kb.book import keys, schema, source
 from kb.book.finding import Finding, Place, Span, one_line
-from kb.book.records import End, Limits, Line, Material, Plant, SizeFormat, Trial, Waivers
+from kb.book.records import INHERITED, End, Limits, Line, Material, Plant, SizeFormat, Trial, Waivers
 from kb.book.records_floor import Changeover, Floor, SheetCodes, Week
 from kb.book.starter import with_book_values
-from kb.book.tree import Document
+from kb.book.tree import Document, Scalar
 from kb.errors import SizebookError
 
 if TYPE_CHECKING:
@@ -33,6 +33,7 @@ else:
 
 FOLDERS = {
     "size-format": "formats",
+    "body-standard": "standards",
     "end": "ends",
     "material": "materials",
     "line": "lines",
@@ -183,7 +184,9 @@ def load(root: Path, *, shown: str, formats: Iterable[Path] | None = None) -> Bo
     """
     book = Book(root)
     wanted = None if formats is None else {os.path.realpath(path) for path in formats}
-    for path in _files(root, lambda error: _unread_folder(book, error, shown)):
+    files = list(_files(root, lambda error: _unread_folder(book, error, shown)))
+    standards = root / FOLDERS["body-standard"]
+    for path in sorted(files, key=lambda one: one.parent != standards):  # formats build on them
         name = path.relative_to(root).as_posix()
         is_format = name.startswith(f"{FOLDERS['size-format']}/")
         if wanted is not None and is_format and os.path.realpath(path) not in wanted:
@@ -236,7 +239,7 @@ def _take_file(book: Book, path: Path, name: str, shown: str) -> None:
         )
         book.broken[shown] = "reading"
         return
-    reading = read_spec(path, name, shown)
+    reading = read_spec(path, name, shown, book)
     book.findings += reading.findings
     if reading.spec is None:
         book.broken[shown] = reading.stage
@@ -244,24 +247,58 @@ def _take_file(book: Book, path: Path, name: str, shown: str) -> None:
         book.specs.setdefault(reading.spec.kind, {})[reading.spec.id] = reading.spec
 
 
-def read_spec(path: Path, name: str, shown: str) -> SpecReading:
-    """Read one file of a book, without the files that it refers to.
+def read_spec(path: Path, name: str, shown: str, book: Book | None = None) -> SpecReading:
+    """Read one file of a book, without the files that it refers to but for the standard of a format.
 
     `name` is its path below the book, `shown` its path as findings show it, both with forward slashes.
     """
     raw = source.raw_bytes(path, shown)
     if isinstance(raw, source.Reading):
         return SpecReading(None, raw.findings, "reading")
-    return _spec_in(raw, name, shown)
+    if b"standard" not in raw:
+        return _spec_in(raw, name, shown, None)
+    document = _document_in(raw, shown).document
+    named = document.node("standard") if document else None
+    if document is None or not isinstance(named, Scalar) or not named.text:
+        return _spec_in(raw, name, shown, None)
+    found = (book.of("body-standard") if book else {}).get(named.text)
+    if found is None:
+        return SpecReading(None, tuple(_no_standard(document, named.text, book)), "references")
+    return _spec_in(raw, name, shown, _Standard(found.document.file, found.document.text, found.document))
+
+
+@dataclass(frozen=True, slots=True)
+class _Standard:
+    """The document of a body standard; two of the same file and text are the same."""
+
+    file: str
+    text: str
+    document: Document = field(compare=False)
+
+
+def _no_standard(document: Document, ident: str, book: Book | None) -> Iterator[Finding]:
+    """The finding on a standard that is not there; one that has faults of its own has its findings."""
+    if book is None or ident not in book.faulty("body-standard"):
+        known = sorted(book.of("body-standard")) if book else []
+        fixes = (f"known: {', '.join(known[:12])}",) if known else ("add it to the folder standards",)
+        message = f"body-standard {ident} is not in the book"
+        yield Finding("book.unknown-id", "error", document.place("standard"), message, fixes)
 
 
 @lru_cache(maxsize=512)
-def _spec_in(raw: bytes, name: str, shown: str) -> SpecReading:
+def _document_in(raw: bytes, shown: str) -> source.Reading:
+    return source.read_bytes(raw, shown)
+
+
+@lru_cache(maxsize=512)
+def _spec_in(raw: bytes, name: str, shown: str, standard: _Standard | None) -> SpecReading:
     """The spec in the bytes of a file; the same bytes under the same names are read once."""
     reading = source.read_bytes(raw, shown)
     if reading.document is None:
         return SpecReading(None, reading.findings, "reading")
     document = reading.document
+    if standard is not None:
+        document = document.upon(standard.document, INHERITED)
     shape = schema.judge(document)
     if shape.findings:
         units_only = all(finding.name.startswith("units.") for finding in shape.findings)
@@ -300,6 +337,8 @@ def _needs_top_files(book: Book, shown: str) -> None:
 
 def _reference_faults(book: Book, spec: Spec) -> Iterator[Finding]:
     for key, kind, ident in spec.references:
+        if spec.document.inherits(key):  # the file that has it answers for it
+            continue
         if ident in book.of(kind) or (kind, ident) in book.unread or ident in book.faulty(kind):
             continue
         if kind in book.closed:
@@ -366,9 +405,9 @@ class Selection:
 
 
 def books(paths: Sequence[Path]) -> list[Selection]:
-    """The books that paths ask for, each once; by default the book around the current folder.
+    """The books of the paths, each once; by default the book around the current folder.
 
-    A size format asks for itself, any other file for the whole book.
+    A size format selects itself, any other file the whole book.
 
     Raises:
         SelectionError: if a path is not there, cannot be read, or is in no book.

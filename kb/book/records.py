@@ -8,8 +8,8 @@ together.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Annotated, Literal, NamedTuple, TypeAlias
+from dataclasses import dataclass, field, fields, is_dataclass, make_dataclass
+from typing import Annotated, Any, Literal, NamedTuple, TypeAlias, get_args, get_origin, get_type_hints
 
 from kb.book import conversion
 from kb.book.quantity import Quantity
@@ -41,6 +41,7 @@ FormatId: TypeAlias = Annotated[str, Reference("size-format")]
 EndId: TypeAlias = Annotated[str, Reference("end")]
 MaterialId: TypeAlias = Annotated[str, Reference("material")]
 LineId: TypeAlias = Annotated[str, Reference("line")]
+StandardId: TypeAlias = Annotated[str, Reference("body-standard")]
 
 Status = Literal["draft", "trial", "released", "withdrawn"]
 
@@ -220,6 +221,37 @@ class SizeFormat:
     pallet: PalletSpec
     label: str = ""
     also_called: tuple[str, ...] = ()
+    standard: StandardId = ""
+
+
+INHERITED = (
+    "body", "stock", "blank", "cup", "redraw", "punch", "ironing", "dome", "trim", "neck", "flange", "end",
+    "seam", "fill", "targets", "pallet",
+)  # fmt: skip
+"""The keys of a format that a body standard can give."""
+
+
+def _partly(hint: Any) -> Any:
+    """The type of a field of a format where any part of it can be left out."""
+    if get_origin(hint) is tuple:
+        item: Any = _partly(get_args(hint)[0])
+        return tuple.__class_getitem__((item, ...))
+    if not is_dataclass(hint):
+        return hint
+    hints = get_type_hints(hint, include_extras=True)
+    parts = [(one.name, _partly(hints[one.name]) | None, None) for one in fields(hint)]
+    return make_dataclass(f"Shared{getattr(hint, '__name__', '')}", parts, frozen=True, slots=True)
+
+
+def _body_standard() -> Any:
+    hints = get_type_hints(SizeFormat, include_extras=True)
+    names = [("id", str), ("title", str), ("owner", str), ("why", str), ("body", str)]
+    parts = [(name, _partly(hints[name]) | None, None) for name in INHERITED if name != "body"]
+    return make_dataclass("BodyStandard", [*names, *parts], frozen=True, slots=True)
+
+
+BodyStandard: Any = _body_standard()
+"""What all formats of one body share: `kind: body-standard`. Of a block it has what is shared alone."""
 
 
 # --- what a format refers to ------------------------------------------------------------------
@@ -325,6 +357,7 @@ class Machine:
     ram_speed: PerMinute | None = None
     stages: int | None = None
     service_cycles: int | None = None
+    one_at_a_time: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -384,6 +417,7 @@ class Limit:
     review: str
     least: Annotated[float, conversion.ANY] | None = None
     most: Annotated[float, conversion.ANY] | None = None
+    confirmed: bool = True
 
     def written(self, end: Literal["least", "most"]) -> Quantity | None:
         """An end as the file gives it; None where it gives none."""
@@ -400,6 +434,7 @@ class Setting:
     owner: str
     review: str
     calibrated: bool = False
+    confirmed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -424,6 +459,14 @@ class Limits:
 
     limits: dict[str, Limit]
     settings: dict[str, Setting]
+
+    @property
+    def unconfirmed(self) -> list[str]:
+        """Keys of the limits and settings that the plant has not confirmed."""
+        groups = (("limits", self.limits), ("settings", self.settings))
+        return [
+            f"{group}.{name}" for group, all_ in groups for name, one in all_.items() if not one.confirmed
+        ]
 
 
 @dataclass(frozen=True, slots=True)

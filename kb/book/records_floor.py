@@ -309,7 +309,7 @@ class Step:
         return tuple(dict.fromkeys((*own, *moved)))
 
     def moves_by_hand(self, kind: str) -> bool:
-        """Whether it moves machines of a kind by hand, which asks for their isolation."""
+        """Whether it moves machines of a kind by hand, which requires their isolation."""
         return self.moves is not None and self.moves.by == "hand" and kind in self.moves.machines
 
     def moves_by_power(self, kind: str) -> bool:

@@ -6,8 +6,9 @@ Keys are addressed by a dotted path with list positions from 0, `ironing.rings[1
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Container, Iterator
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import Any, NamedTuple, TypeAlias
 
 from kb.book.finding import Place, Span
@@ -131,18 +132,44 @@ class Document:
     file: str
     text: str
     root: Mapping
+    base: Document | None = None
+    own: Mapping | None = None
+
+    def upon(self, base: Document, names: Container[str]) -> Document:
+        """This document with the values of another under some keys, where it has none of its own."""
+        shared = {name: one for name, one in base.root.entries.items() if name in names}
+        lower = Document(base.file, base.text, Mapping(base.root.span, shared))
+        return Document(self.file, self.text, _merged_groups(self.root, lower.root), lower, self.root)
+
+    def inherits(self, key: str) -> bool:
+        """Whether the value under a key is that of the document below."""
+        return self.base is not None and bool(self._walk(key)[2]) and self.base.node(key) is not None
+
+    @property
+    def overrides(self) -> list[str]:
+        """The keys of single values that this document has in place of those of the document below."""
+        if self.base is None or self.own is None:
+            return []
+        return [key for key in _scalars(self.own, "") if isinstance(self.base.node(key), Scalar)]
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """The texts of its file and of the file below."""
+        return (self.text,) if self.base is None else (self.text, self.base.text)
 
     def node(self, key: str) -> Node | None:
         """What is at a dotted key path (`ironing.rings[1].bore`), or None."""
-        found, _, rest = self._walk(key)
+        found, _, rest = self._walk(key, self.root)
         return None if rest else found
 
     def place(self, key: str, offset: int = 0) -> Place:
         """Where to point for a key path, `offset` characters into a value that is written on one line.
 
         It is the value's place; for a group or list on several lines the place of its key, for a missing key
-        the place of what would hold it.
+        the place of what would hold it. A value of the document below is in the file of that one.
         """
+        if self.base is not None and self.inherits(key):
+            return self.base.place(key, offset)
         found, above, rest = self._walk(key)
         span = found.span
         if not rest and isinstance(found, Scalar):
@@ -153,6 +180,8 @@ class Document:
 
     def key_place(self, key: str) -> Place:
         """Where the key itself is; for an item of a list, where the item is."""
+        if self.base is not None and self.inherits(key):
+            return self.base.key_place(key)
         _, above, rest = self._walk(key)
         return self.place(key) if above is None or rest else Place(self.file, key, above)
 
@@ -174,9 +203,12 @@ class Document:
                 into.extend(leaf(c) if isinstance(c, Scalar) else _opened(c, todo) for c in node.items)
         return top
 
-    def _walk(self, key: str) -> tuple[Node, Span | None, str]:
-        """The deepest node on the way to a key, the span of the key above it, what is left of the path."""
-        node: Node = self.root
+    def _walk(self, key: str, root: Mapping | None = None) -> tuple[Node, Span | None, str]:
+        """The deepest node on the way to a key, the span of the key above it, what is left of the path.
+
+        By default the way is that of its own file.
+        """
+        node: Node = root or self.own or self.root
         above: Span | None = None
         rest = key
         while rest:
@@ -214,6 +246,36 @@ class Document:
             if written and begin < span.end_column
             else span
         )
+
+
+def _merged_groups(upper: Mapping, lower: Mapping) -> Mapping:
+    """A group with the keys of both; a value of the upper one goes before."""
+    entries = dict(upper.entries)
+    for name, below in lower.entries.items():
+        above = entries.get(name)
+        entries[name] = Entry(above.key_span, _merged(above.node, below.node)) if above else below
+    return Mapping(upper.span, entries)
+
+
+def _merged(upper: Node, lower: Node) -> Node:
+    """A list of groups takes its members one by one, as many as the upper one has; all else is the upper."""
+    if isinstance(upper, Mapping) and isinstance(lower, Mapping):
+        return _merged_groups(upper, lower)
+    if isinstance(upper, Sequence) and isinstance(lower, Sequence):
+        pairs = zip_longest(upper.items, lower.items[: len(upper.items)])
+        return Sequence(upper.span, [_merged(one, below) if below else one for one, below in pairs])
+    return upper
+
+
+def _scalars(node: Node, key: str) -> Iterator[str]:
+    if isinstance(node, Mapping):
+        for name, entry in node.entries.items():
+            yield from _scalars(entry.node, f"{key}.{name}" if key else name)
+    elif isinstance(node, Sequence):
+        for i, one in enumerate(node.items):
+            yield from _scalars(one, f"{key}[{i}]")
+    else:
+        yield key
 
 
 def _opened(

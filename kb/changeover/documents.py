@@ -73,7 +73,10 @@ def change_document(sheet: ChangeSheet, stop: datetime.time | None = None) -> Pr
         "after": (_steps(said.after, times),),
         "clocks": _clocks(said),
         "back_out": _back_out(said, times),
-        "notes": (hand_in(labels("setup").hand_in, said.return_to, sheet.code),),
+        "notes": (
+            hand_in(labels("setup").hand_in, said.return_to, sheet.code),
+            Paragraph(words(_for_the_planner(said.durations)), "note"),
+        ),
         "lanes": _lanes(said),
     }
     notes = {
@@ -169,6 +172,12 @@ def _current(sheet: ChangeSheet) -> Iterator[Block]:
     yield Paragraph(words(strong(text.format(code=sheet.code)), " ", *good_until(sheet.good_until)))
 
 
+def _for_the_planner(one: Durations) -> str:
+    """What no one needs during the stop: the work of setting, and the price of changing machines in turn."""
+    setting = labels("changeover").setting.format(setting=length(one.setting), share=one.setting_share)
+    return f"{setting.strip()} {one.one_at_a_time}".strip()
+
+
 def _durations(one: Durations, times: Times) -> Iterator[Block]:
     w = labels("changeover")
     others = (
@@ -188,7 +197,6 @@ def _durations(one: Durations, times: Times) -> Iterator[Block]:
         words(
             w.plan.format(proof=one.proof, worst=length(one.worst), recorded=recorded),
             bold(w.disagree.format(disagree=one.disagree)) if one.disagree else "",
-            w.setting.format(setting=length(one.setting), share=one.setting_share),
         ),
         "note",
     )

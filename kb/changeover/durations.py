@@ -11,6 +11,7 @@ from statistics import median
 from kb.book.records_floor import PastChangeover
 from kb.changeover.jobs import gate, no_return
 from kb.changeover.model import Plan, Task
+from kb.changeover.rolling import OneAtATime
 from kb.changeover.sheet_model import Durations, PastClock
 from kb.changeover.times import Moment, minutes
 from kb.changeover.work import activities_of
@@ -114,7 +115,13 @@ NO_STOP = "all of it is changed while the line runs"
 PROVEN = "proven: no plan with these people and times is shorter"
 
 
-def durations(plan: Plan, spread: DurationStats, past: Past | None, back: int | None = None) -> Durations:
+def durations(
+    plan: Plan,
+    spread: DurationStats,
+    past: Past | None,
+    back: int | None = None,
+    rolling: OneAtATime | None = None,
+) -> Durations:
     """The times of a changeover, each with its spread."""
     setting, share = adjustment(plan.tasks)
     turn = no_return(plan)
@@ -137,6 +144,7 @@ def durations(plan: Plan, spread: DurationStats, past: Past | None, back: int | 
         past=_past(past) if past else (),
         past_of=_past_of(past) if past else "",
         disagree=disagreement(plan.stop.length, spread, past),
+        one_at_a_time=rolling.words if rolling else "",
     )
 
 

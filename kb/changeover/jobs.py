@@ -151,7 +151,7 @@ def _job(
     first = run[0]
     task, part = first.task, first.part
     start, end = first.start, run[-1].end
-    which = listed([one.task.number for one in run if one.task.number is not None])
+    which = in_turn([one.task.number for one in run if one.task.number is not None])
     caution = task.step.caution
     return Job(
         part=part,
@@ -192,6 +192,22 @@ def lock_notes(plan: Plan, crew: Crew) -> tuple[LockNote, ...]:
         who = titles(crew, one.isolates), titles(crew, one.own)
         found.append(LockNote(station.number, station.title, which, *who))
     return tuple(found)
+
+
+def in_turn(numbers: Sequence[int]) -> str:
+    """Numbers of machines in the order of the work; another task can be at a machine before its turn.
+
+    Example:
+        >>> in_turn([1, 2, 3]), in_turn([2, 1]), in_turn([3, 5, 1, 2])
+        ('1–3', '2, then 1', '3, 5, then 1, 2')
+    """
+    rising: list[list[int]] = []
+    for one in numbers:
+        if rising and one > rising[-1][-1]:
+            rising[-1].append(one)
+        else:
+            rising.append([one])
+    return ", then ".join(map(listed, rising))
 
 
 def listed(numbers: Sequence[int]) -> str:

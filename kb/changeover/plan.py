@@ -17,6 +17,7 @@ from kb.changeover.content import Setups, change_content, change_sheet, setups
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.durations import Past, durations, past, spread_of_stop
 from kb.changeover.model import Difference, DifferingValue, Plan, Task
+from kb.changeover.rolling import one_at_a_time
 from kb.changeover.sheet_model import ChangeSheet, Durations
 from kb.changeover.work import Part, activities_of, rooms_of, tasks_of
 from kb.errors import SizebookError
@@ -355,9 +356,9 @@ class Changeovers:
             kind=difference.kind,
             kind_of=self._kind,
         )
-        return PlannedChangeover(
-            plan, crew, stop, recorded, durations(plan, stop, recorded, self._back(old, new))
-        )
+        rolling = one_at_a_time(plan, self.on_line.line.record)
+        times = durations(plan, stop, recorded, self._back(old, new), rolling)
+        return PlannedChangeover(plan, crew, stop, recorded, times)
 
     def _back(self, old: str, new: str) -> int | None:
         """Planned stop of the changeover the other way [s]; none where there can be none."""

@@ -81,6 +81,7 @@ class Durations:
         past: what past changeovers of the same crew took, clock by clock.
         past_of: of which changeovers, in words.
         disagree: that planned, simulated and recorded times are apart, with numbers; "" where they agree.
+        one_at_a_time: price of changing like machines one after the other; "" where that cannot be.
     """
 
     begin: Moment
@@ -101,6 +102,7 @@ class Durations:
     past: tuple[PastClock, ...]
     past_of: str
     disagree: str
+    one_at_a_time: str = ""
 
 
 @dataclass(frozen=True, slots=True)

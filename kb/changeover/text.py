@@ -85,6 +85,8 @@ def _times(one: PlannedChangeover) -> Iterator[str]:
         yield "recorded with this crew: no such changeover and none of this class on this line"
     if d.disagree:
         yield d.disagree
+    if d.one_at_a_time:
+        yield d.one_at_a_time
     yield f"setting and adjusting: {d.setting} person-minutes, {d.setting_share} of the work during the stop"
     yield f"preparation begins {d.begin}, go or no-go {d.go}"
     if d.no_return:

@@ -1,7 +1,7 @@
-"""The library's steps at the machines of one changeover: tasks, and the works they are for the schedule.
+"""The library's steps at the machines of one changeover: tasks, and their activities in the schedule.
 
-A step becomes a task at every machine at which it is called for. Beside the needs the library writes, tasks
-keep the order that safety asks for: clear, isolate, hands in, release, run under power; restart comes last.
+A step becomes a task at every machine that requires it. Beside the needs of the library, tasks
+keep the order that safety requires: clear, isolate, hands in, release, run under power; restart comes last.
 Hands go into a numbered machine one task at a time, and nobody's are in a machine that is moved by hand.
 """
 

@@ -10,6 +10,7 @@ import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from pathlib import PurePosixPath
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,7 @@ from numpy.typing import NDArray
 from kb.book.conversion import in_unit
 from kb.book.finding import Consequence, Edit
 from kb.book.keys import quantity_at
+from kb.book.load import FOLDERS
 from kb.book.quantity import Quantity, with_target
 from kb.book.records import Limit
 from kb.checks.catalog import GEOMETRY, MECHANICS
@@ -114,7 +116,7 @@ def _fix(
     """
     aim = verdict
     for _ in range(3):
-        value = _cure(assembled, aim, key)
+        value = _nearest(assembled, aim, key)
         if value is None:
             return None
         study = with_value(assembled.study, key, value)
@@ -152,7 +154,7 @@ def _judged(study: Study, limits: Mapping[str, Limit]) -> list[Verdict]:
 # --- the nearest value that passes ------------------------------------------------------------
 
 
-def _cure(assembled: Assembled, verdict: Verdict, key: str) -> float | int | None:
+def _nearest(assembled: Assembled, verdict: Verdict, key: str) -> float | int | None:
     """The value of a lever nearest to its present one at which the verdict would pass."""
     case = assembled.case
     try:
@@ -299,9 +301,12 @@ def _fix_from(
     words = _as_written(value, written), _as_written(old, written)
     to_write = f"set {key.partition('.')[2]} to {words[0]} (now {words[1]})"
     tools = _tools(assembled, key) if verdict.rule.needs == "strength" else ()
+    place = place_of(assembled, key)
+    if PurePosixPath(place.file).parent.name == FOLDERS["body-standard"]:
+        to_write += f", for every format on standard {assembled.case.format.standard}"
     edit = Edit(
         text=_fix_sentence(to_write, same, effects, breaks, tools),
-        place=place_of(assembled, key),
+        place=place,
         old=_as_written_number(old, written),
         new=new,
         unit="" if written is None or written.unit == "-" else written.unit,

@@ -15,7 +15,9 @@ from kb.cli import (
     design,
     explain,
     lightweight,
+    limits,
     publish,
+    rename,
     review,
     route,
     sheet,
@@ -55,6 +57,8 @@ for _command in (
     lightweight.lightweight,
     table.import_,
     table.export,
+    rename.rename,
+    limits.limits,
     check.new,
 ):
     main.add_command(_command)

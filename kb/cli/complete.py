@@ -1,4 +1,4 @@
-"""Completion of words on the command line: ids of the book, checks and keys. A shell asks for it."""
+"""Completion of words on the command line: ids of the book, checks and keys. A shell calls it."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ from kb.cli.common import in_book, report, to_file
 @click.option("--replace", is_flag=True, help="Overwrite formats that are in the book.")
 @in_book
 def import_(*, table: Path, map_file: Path | None, dry_run: bool, replace: bool, folder: Path | None) -> int:
-    """Make draft formats from a table, one for each row.
+    """Make draft formats from a table, one for each row with a valid id.
 
     TABLE is a CSV file or an XLSX workbook. MAP is a YAML file. `columns` has a column name under each key
     of a format, or a group: `stock.gauge: {column: Gauge, unit: mm, tolerance: ±0.004}`. `values` has
@@ -63,7 +63,7 @@ def import_(*, table: Path, map_file: Path | None, dry_run: bool, replace: bool,
         if not one.text or (there and not replace):
             left += 1
             fates.append(
-                f"{one.ident} is in the book; --replace writes over it" if one.text else "not imported"
+                f"{one.ident} is in the book; --replace overwrites it" if one.text else "not imported"
             )
             continue
         fates.append(f"{one.ident}: {'replaces' if there else 'new'} {file.parent.name}/{file.name}")
@@ -105,10 +105,10 @@ def export(
 
     Exit codes: 0 written, 1 formats with errors are not in the table, 2 could not run.
     """
-    from kb.book.compose import composed, values_of
+    from kb.book.compose import composed
     from kb.book.load import books
     from kb.cli.common import Refusal, notice, write_copy
-    from kb.table.export import table_of
+    from kb.table.export import table_of, with_places
     from kb.table.grid import as_csv as csv_of
     from kb.table.grid import as_workbook
 
@@ -127,7 +127,7 @@ def export(
     if flat:
         if len(names) != 1:
             raise Refusal("--flat writes one format: give its id")
-        text = composed(values_of(book.of("size-format")[names[0]].record))
+        text = composed(with_places(book.of("size-format")[names[0]]))
         report(text, to, names[0], for_program=True)
         return 0
     if not book.of("size-format"):

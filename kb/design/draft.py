@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 
+from kb.book.compose import in_full
 from kb.book.finding import Span
-from kb.book.load import FOLDERS, Book
+from kb.book.load import Book
 from kb.design.lightest import Lighter, NoLighter
 
 
@@ -29,7 +30,7 @@ def draft(book: Book, lighter: Lighter, ident: str) -> str:
         raise NoLighter(f"format {ident} is in the book already; give --to another name")
     spec = book.of("size-format")[lighter.ident]
     record = spec.record
-    text = (book.root / FOLDERS["size-format"] / f"{record.id}.yaml").read_text(encoding="utf-8")
+    document = in_full(spec.document, record)
     percent = 100 * (lighter.after / lighter.before - 1)
     why = f"Coil {percent:.1f} % against {record.id} revision {record.revision}, computed, not tried."
     edits = {
@@ -40,7 +41,9 @@ def draft(book: Book, lighter: Lighter, ident: str) -> str:
         "why": (f'"{why}"', ""),
         **{one.key: (one.new, f"was {one.old}") for one in lighter.changes},
     }
-    return with_edits(text, {key: (spec.place(key).span, *values) for key, values in edits.items()})
+    return with_edits(
+        document.text, {key: (document.place(key).span, *values) for key, values in edits.items()}
+    )
 
 
 def with_edits(text: str, edits: dict[str, tuple[Span, str, str]]) -> str:

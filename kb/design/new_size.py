@@ -11,9 +11,10 @@ from pathlib import Path
 import numpy as np
 
 from kb.book import keys, schema, source
+from kb.book.compose import in_full
 from kb.book.finding import Finding, Span
 from kb.book.keys import quantity_at
-from kb.book.load import FOLDERS, Book, Spec
+from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
 from kb.book.tree import Scalar
 from kb.checks.consistency.limits import yardstick
@@ -163,7 +164,7 @@ def new_size(book: Book, targets: DesignTargets) -> NewSize:
         raise NoLighter(f"format {targets.like} is not in the book")
     if targets.ident in book.of("size-format"):
         raise NoLighter(f"format {targets.ident} is in the book already; give another id")
-    text = _begun(book, former, targets)
+    text = _begun(former, targets)
     assembled = _assembled(book, text, targets.ident)
     sizes = _guessed(book, former.record, assembled, targets.keep)
     best, sizes, kept = _placed(sizes, lightest=targets.lightest)
@@ -197,10 +198,10 @@ def new_size(book: Book, targets: DesignTargets) -> NewSize:
 # --- the beginning: the former format's text with the required values -------------------------
 
 
-def _begun(book: Book, former: Spec[SizeFormat], targets: DesignTargets) -> str:
+def _begun(former: Spec[SizeFormat], targets: DesignTargets) -> str:
     """The former format's text under the new name, with the values of the targets."""
     record = former.record
-    text = (book.root / FOLDERS["size-format"] / f"{record.id}.yaml").read_text(encoding="utf-8")
+    document = in_full(former.document, record)
     values = {
         "id": targets.ident,
         "revision": "1",
@@ -210,10 +211,10 @@ def _begun(book: Book, former: Spec[SizeFormat], targets: DesignTargets) -> str:
     }
     edits: dict[str, tuple[Span, str, str]] = {}
     for key, value in values.items():
-        if not isinstance(former.document.node(key), Scalar):
+        if not isinstance(document.node(key), Scalar):
             raise NoLighter(f"{record.id} has no key {key}; add it to the draft afterwards")
-        edits[key] = (former.place(key).span, value, "target" if key in targets.values else "")
-    return with_edits(text, edits)
+        edits[key] = (document.place(key).span, value, "target" if key in targets.values else "")
+    return with_edits(document.text, edits)
 
 
 def _spec(text: str, ident: str) -> Spec[SizeFormat]:

@@ -124,7 +124,7 @@ def changed_file(match: Match, names: Names) -> ChangedFile | None:
     """What became of a file; None when its text is the same."""
     old, new = match.old, match.new
     spec = new or old
-    if spec is None or (old and new and old.document.text == new.document.text and not match.renamed):
+    if spec is None or (old and new and old.document.texts == new.document.texts and not match.renamed):
         return None
     found = list(_compared(old, new, names)) if old and new and match.kind != _REGISTER else []
     changes = tuple(
@@ -386,11 +386,11 @@ def changed_files(found: Sequence[Match], old: Files, new: Files, names: Names) 
     Valid files come first, formats before the others; then those that only ever had faults.
     """
     claims = old.claimed(), new.claimed()
-    made = [file for one in found if (file := _sound(one, old, new, claims, names)) is not None]
+    made = [file for one in found if (file := _valid_file(one, old, new, claims, names)) is not None]
     return (*made, *_faulty(found, old, new, claims))
 
 
-def _sound(
+def _valid_file(
     one: Match,
     old: Files,
     new: Files,

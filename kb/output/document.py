@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
@@ -81,12 +81,19 @@ def not_judged(outcomes: Iterable[CheckedBook]) -> list[str]:
 
 
 def cannot_yet(outcomes: Sequence[CheckedBook]) -> list[str]:
-    """What the books cannot do yet, each as a line; the book is named where there are several."""
+    """What the books cannot do or have not confirmed yet, each as a line."""
     return [
-        one_line(f"{outcome.shown}: {one.line}" if len(outcomes) > 1 else one.line)
+        one_line(f"{outcome.shown}: {line}" if len(outcomes) > 1 else line)
         for outcome in outcomes
-        for one in lacks(outcome.book)
+        for line in (*(one.line for one in lacks(outcome.book)), *_unconfirmed(outcome.book))
     ]
+
+
+def _unconfirmed(book: Book) -> Iterator[str]:
+    count = len(book.limits.unconfirmed) if book.limits else 0
+    if count:
+        what = "1 limit or setting" if count == 1 else f"{count} limits and settings"
+        yield f"{what} not yet confirmed by this plant: `sizebook limits --unconfirmed`"
 
 
 def _listed(words: Sequence[str]) -> str:

@@ -73,8 +73,9 @@ Part: TypeAlias = Callable[..., Markup]
 """Puts a piece into a page: its arguments are all that the piece shows, `caller` renders it."""
 
 INCOMPLETE = (
-    "NOT FOR USE: parts of this page did not load. Scripts are off, or a file of the site is missing. Make "
-    "the sheet with the command: sizebook changeover FROM TO --line LINE --pdf"
+    "NOT FOR USE: parts of this page did not load. Scripts are off, or a file of the site is missing. Open "
+    "the PDF if it is linked above, get the printed sheet, or make it with the command: sizebook changeover "
+    "FROM TO --line LINE --pdf"
 )
 """On a page of the site until the pieces that it shares are in."""
 

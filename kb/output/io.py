@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TextIO
 
@@ -29,6 +30,31 @@ def write_atomic(target: Path, content: str | bytes) -> None:
         if error.errno is None:
             raise
         raise OSError(error.errno, os.strerror(error.errno), str(target)) from error
+
+
+def write_together(contents: Mapping[Path, str | None]) -> None:
+    """Write several files, or delete those that have None: all of them, or none.
+
+    Raises:
+        OSError: if one cannot be written or deleted, with its name; all files are as before.
+    """
+    before = {path: path.read_bytes() if path.exists() else None for path in contents}
+    done: list[Path] = []
+    try:
+        for path, content in contents.items():
+            done.append(path)
+            if content is None:
+                path.unlink()
+            else:
+                write_atomic(path, content)
+    except BaseException:
+        for path in reversed(done):
+            old = before[path]
+            if old is None:
+                path.unlink(missing_ok=True)
+            elif not path.exists() or path.read_bytes() != old:
+                write_atomic(path, old)
+        raise
 
 
 def _replace(target: Path, data: bytes) -> None:

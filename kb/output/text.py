@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import click
 
 from kb.book.finding import Finding, one_line, place_words
+from kb.book.records import Limit, Setting
 from kb.output.document import (
     CheckedBook,
     FindingEntry,
@@ -32,6 +33,14 @@ def check_text(outcomes: Sequence[CheckedBook], *, coloured: bool = False) -> st
     lines.append(f"skipped: {'; '.join(skipped)}" if skipped else "all checks ran")
     lines += cannot_yet(outcomes)
     return "\n".join(lines) + "\n"
+
+
+def limit_words(one: Limit | Setting) -> str:
+    """A limit or setting in words: its ends, or its value."""
+    if isinstance(one, Setting):
+        return one.value.text
+    ends = (("at least", one.written("least")), ("at most", one.written("most")))
+    return " and ".join(f"{words} {end.text}" for words, end in ends if end is not None)
 
 
 def finding_lines(one: Finding) -> Iterator[str]:

@@ -142,8 +142,8 @@ def drawing_force_estimate(
         flow_stress: mean flow stress of the flange [MPa].
         bend_stress: flow stress of the metal at the die radius [MPa].
         die_radius: radius of the draw die's edge [mm].
-        friction: coefficient of friction on die and holder [-].
-        holder_force: force of the blank holder [N].
+        friction: coefficient of friction on die and draw pad [-].
+        holder_force: force of the draw pad [N].
 
     Returns:
         Drawing force [N].

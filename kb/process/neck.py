@@ -151,7 +151,7 @@ def pleating(*, before: Mm, after: Mm, wall: Mm) -> Ratio:
 
     Source:
         No closed form for pleats in a neck die is published. The measure is that of the rule for drawing
-        without a blank holder: no wrinkles up to a step of 18 to 22 gauges (from memory, medium confidence).
+        without a draw pad: no wrinkles up to a step of 18 to 22 gauges (from memory, medium confidence).
 
     Note:
         An estimate: flange and neck are alike in that hoop compression folds a wall held on one side. Pilot

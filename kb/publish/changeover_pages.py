@@ -88,7 +88,10 @@ def _documents(sheet: ChangeSheet, setup: Sheet | None) -> Iterator[tuple[str, t
 
 def _links(sheet: ChangeSheet, plan: str) -> tuple[tuple[str, str], ...]:
     me = sheet.content.header
-    sheets = ((f"../sheets/{one.id}-{me.line}.html", f"Setup sheet {one.id}") for one in (me.old, me.new))
+    sheets = (
+        (f"../sheets/{one.id}-{me.line}.html", f"{which} setup sheet")
+        for which, one in (("Old", me.old), ("New", me.new))
+    )
     return ("index.html", "Changeovers"), (plan, "Plan"), (f"../lines/{me.line}.html", "Line"), *sheets
 
 

@@ -94,7 +94,7 @@ def _fault_page(
     ]
     return page(
         "fault.md",
-        title=fault["title"],
+        title=f"Fault: {fault['title']}",
         meaning=written("faults")["classes"][fault["class"]],
         station=station,
         picture=picture,

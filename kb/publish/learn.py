@@ -43,7 +43,7 @@ _OF_THE_DEMO = (
 
 
 class PlaceholderError(SizebookError, LookupError):
-    """A page asks for what neither the book nor the demo book has."""
+    """A page names a value that neither the book nor the demo book has."""
 
 
 def filled(text: str, edition: Edition, name: str) -> str:
@@ -83,7 +83,7 @@ def _filled(text: str, edition: Edition, name: str) -> str:
     def fill(found: re.Match[str]) -> str:
         what, first, second = found.groups()
         try:
-            return _told(edition, what, first, second, up)
+            return _replacement(edition, what, first, second, up)
         except KeyError as error:
             raise PlaceholderError(f"{name}: {found[0]}") from error
 
@@ -92,7 +92,7 @@ def _filled(text: str, edition: Edition, name: str) -> str:
     return _PLACE.sub(fill, linked)
 
 
-def _told(edition: Edition, what: str, first: str, second: str | None, up: str) -> str:
+def _replacement(edition: Edition, what: str, first: str, second: str | None, up: str) -> str:
     if what == "term":
         entry = {one["id"]: one for one in knowledge("glossary")}[first]
         return f"[{escape(entry['term'])}]({up}glossary.md#{first})"

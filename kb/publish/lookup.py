@@ -18,6 +18,8 @@ from kb.publish.sheet_pages import sheet_file
 from kb.publish.terms import terms_for
 from kb.publish.words import unit_sign
 from kb.route.stations import Route
+from kb.sheet.issue import plans_code
+from kb.sheet.labels import labels
 from kb.sheet.model import DRAFT, NOT_FOR_USE, Sheet
 from kb.sheet.register import known_sheets
 
@@ -46,6 +48,7 @@ def book_script(edition: Edition, setups: Sequence[Sheet], plans: Plans) -> str:
         "terms": terms_for(entry[1] for one in formats for entry in one["compare"]),
         "sheets": [
             *_setup_codes(edition, setups),
+            *_plans_codes(setups),
             *(
                 _change_code(sheet, at[pair.crew, pair.anchor])
                 for line in plans.values()
@@ -82,6 +85,22 @@ def _setup_codes(edition: Edition, setups: Sequence[Sheet]) -> Iterator[dict[str
             "changed": [],
             "href": f"sheets/{sheet_file(sheet)}",
             "why": list(sheet.unfit),
+        }
+
+
+def _plans_codes(setups: Sequence[Sheet]) -> Iterator[dict[str, Any]]:
+    """The code of each page of reaction plans, with those of the setup sheets that name it."""
+    naming: dict[str, list[Sheet]] = {}
+    for sheet in setups:
+        naming.setdefault(plans_code(sheet.content), []).append(sheet)
+    for code, sheets in naming.items():
+        yield {
+            "kind": "plans",
+            "sheet": labels("setup").papers["plans"],
+            "code": code,
+            "state": "current",
+            "setups": [sheet.code for sheet in sheets],
+            "href": f"sheets/{sheet_file(sheets[0]).removesuffix('.html')}.plans.html",
         }
 
 

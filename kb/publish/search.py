@@ -24,6 +24,7 @@ from kb.publish.sheet_pages import sheet_file
 from kb.publish.terms import knowledge, written
 from kb.publish.words import unit_sign
 from kb.route.settings import SETTINGS
+from kb.sheet.issue import plans_code
 from kb.sheet.labels import labels
 from kb.sheet.model import Sheet
 from kb.sheet.papers import setup_papers
@@ -165,8 +166,10 @@ def _papers(sheet: Sheet) -> Iterator[Indexed]:
     its, page = sheet.content.identity, sheet_file(sheet).removesuffix(".html")
     for kind, name in labels("setup").papers.items():
         if setup_papers(sheet, kind):
-            title, names = f"{name}: {its.title}, {its.line}", (f"{name} {its.format} {its.line}",)
-            yield Indexed("Setup sheet", title, f"sheets/{page}.{kind}.html", names)
+            title, names = f"{name}: {its.title}, {its.line}", [f"{name} {its.format} {its.line}"]
+            if kind == "plans":
+                names.append(plans_code(sheet.content))
+            yield Indexed("Setup sheet", title, f"sheets/{page}.{kind}.html", tuple(names))
 
 
 def _other_codes(context: Context) -> Iterator[Indexed]:
@@ -249,8 +252,11 @@ def _reference(context: Context) -> Iterator[Indexed]:
     for name in book.limits.settings if book.limits else ():
         rows = {"": [SETTINGS[name][1]]} if name in SETTINGS else {}
         yield Indexed("Setting", name, f"limits.html#{name}", (f"setting {name}",), rows)
+    of_format = {entry.key for entry in fields.entries("size-format")}
     for kind in fields.kinds():
         for entry in fields.entries(kind):
+            if kind == "body-standard" and entry.key in of_format:
+                continue  # a standard has the keys of a format; the format's page explains them
             title, name = f"{entry.key}: {entry.title}", entry.key.replace("[]", "")
             href = f"keys/{kind}.html#{fields.anchor(entry.key)}"
             yield Indexed("Key", title, href, (name,), {"": [entry.meaning]})

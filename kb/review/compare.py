@@ -83,7 +83,7 @@ def _compared(
     least = thresholds(old.book, new.book)
     formats = tuple(touched(reached, files, before, after, least))
     sheets_moved = tuple(sheets(reached, files, old.book, new.book))
-    formats = tuple(one for one in formats if _tells(one, files, sheets_moved, moved))
+    formats = tuple(one for one in formats if _has_report(one, files, sheets_moved, moved))
     on_lines, not_compared = lines(reached, [one.id for one in formats], _faulty(files), old.book, new.book)
     fresh = list(newly(moved))
     approve = approvals(found, files, formats, new_findings=fresh, former=former, books=(old.book, new.book))
@@ -163,7 +163,7 @@ def _sorter(old: Files, new: Files, reached: Reached, files: Sequence[ChangedFil
 # --- what is listed ---------------------------------------------------------------------------
 
 
-def _tells(
+def _has_report(
     one: Touched,
     files: Sequence[ChangedFile],
     sheets_moved: Sequence[SheetMoved],

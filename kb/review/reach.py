@@ -72,8 +72,8 @@ def _moves(file: ChangedFile) -> tuple[bool, bool]:
     gone_or_come = not {"changed", "no change in meaning"} & set(file.states)
     words = all(one.key.rpartition(".")[2] in EDITORIAL for one in file.changes) and file.kind != "waivers"
     numbers = (gone_or_come or (bool(file.changes) and not words)) and file.kind not in _PRINTED_ONLY
-    written_anew = bool(file.rewritten) or "form of numbers" in file.unmeaning
-    return numbers, gone_or_come or bool(file.changes) or written_anew
+    rewritten = bool(file.rewritten) or "form of numbers" in file.unmeaning
+    return numbers, gone_or_come or bool(file.changes) or rewritten
 
 
 def _reached(file: ChangedFile, made: Reached, old: Book, new: Book) -> Iterator[str]:

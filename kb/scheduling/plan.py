@@ -25,10 +25,13 @@ if TYPE_CHECKING:
 EFFORT = 0.1
 """Limit of the solver, in its own deterministic measure (not seconds): the same search on every machine."""
 
-IN_ORDER = 3.0
+IN_ORDER = 1.0
 """Limit of the search with a fixed order at each machine, as a ratio of the effort."""
 
-PROOF = 0.4
+HANDOVERS = 0.2
+"""Limit of the solver for the choice of people at given times, as a ratio of the effort."""
+
+PROOF = 0.1
 """Limit of the solver for each length that a proof tries, as a ratio of the effort."""
 
 
@@ -75,7 +78,75 @@ def schedule(
             assignment = _in_fixed_order(net, assignment, effort)
             bound = max(bound, raised_bound(net, limits, length_of(net, assignment), PROOF * effort))
     slots = with_float(net, assignment)
+    if method == "solver" and not known:
+        slots = _few_handovers(net, slots, HANDOVERS * effort)
     return Schedule(slots, max((slot.end for slot in slots), default=0), bound, method)
+
+
+def handovers(activities: Sequence[Activity], slots: Sequence[Slot]) -> int:
+    """How many operators work at each place, summed over all places: the fewer, the fewer hand-overs."""
+    where = {activity.id: activity.where for activity in activities}
+    return len({(where[slot.id], who) for slot in slots if where[slot.id] for who in slot.who})
+
+
+def _few_handovers(net: Network, slots: tuple[Slot, ...], effort: float) -> tuple[Slot, ...]:
+    """The slots with people chosen so that fewer of them work at each place, at times that are no later."""
+    cp_model = solver_module()
+    starts, who = assignment_of(net, slots)
+    seconds = net.durations(who)
+    model = cp_model.CpModel()
+    made = _Model(model, list(starts), [], [], [])
+    # who has no entry time now has none in it; who has some may lose it
+    for i, activity in enumerate(net.activities):
+        short = (
+            activity.entry_seconds and net.entries[i] and activity.people and seconds[i] == activity.seconds
+        )
+        made.longer.append(model.new_constant(0) if short else None)
+    _people(made, net, starts, [start + lasting for start, lasting in zip(starts, seconds, strict=True)])
+    at_place: dict[tuple[str, int], Any] = {}
+    for i, activity in enumerate(net.activities):
+        for p, does in made.by[i].items() if activity.where else ():
+            if (activity.where, p) not in at_place:
+                at_place[activity.where, p] = model.new_bool_var(f"{net.crew[p].id} at {activity.where}")
+            model.add_implication(does, at_place[activity.where, p])
+            model.add_hint(does, net.crew[p].id in who[i])
+    model.minimize(sum(at_place.values()))
+    solver = cp_model.CpSolver()
+    solver.parameters.random_seed = 1
+    solver.parameters.num_workers = 1
+    solver.parameters.interleave_search = True
+    solver.parameters.max_deterministic_time = effort
+    if searched(solver, model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return slots
+    found = with_float(net, (starts, _chosen(solver, made, net)))
+    last, before = (max((slot.end for slot in some), default=0) for some in (found, slots))
+    fewer = handovers(net.activities, found) < handovers(net.activities, slots)
+    return found if fewer and last <= before else slots
+
+
+def _people(made: _Model, net: Network, starts: Sequence[int], ends: Sequence[int]) -> None:
+    """Each activity takes its people from the crew at fixed times, and nobody does two at once."""
+    model = made.model
+    at_work: list[list[Any]] = [[] for _ in net.crew]
+    for i, activity in enumerate(net.activities):
+        able = net.able[i] if activity.people == 1 else range(len(net.crew)) if activity.people else ()
+        mine = {p: model.new_bool_var(f"{activity.id} by {net.crew[p].id}") for p in sorted(able)}
+        for p, does in mine.items() if ends[i] > starts[i] else ():
+            span = model.new_optional_fixed_size_interval_var(starts[i], ends[i] - starts[i], does, "")
+            at_work[p].append(span)
+        if activity.people:
+            model.add(sum(mine.values()) == activity.people)
+            model.add_bool_or([mine[p] for p in net.able[i]])
+        made.by.append(mine)
+    _one_crew(made, net, at_work)
+
+
+def _chosen(solver: Any, made: _Model, net: Network) -> list[tuple[str, ...]]:
+    """Who does each activity in a solution."""
+    return [
+        tuple(sorted(net.crew[p].id for p, one in some.items() if solver.boolean_value(one)))
+        for some in made.by
+    ]
 
 
 def _in_known_order(net: Network, known: Sequence[Slot]) -> Assignment:
@@ -130,11 +201,7 @@ def _solved(
         return None, limits.length
     proven = max(limits.length, unit * math.ceil(solver.best_objective_bound - 1e-6))
     starts = [unit * solver.value(one) for one in made.starts]
-    who = [
-        tuple(sorted(net.crew[p].id for p, one in some.items() if solver.boolean_value(one)))
-        for some in made.by
-    ]
-    return (starts, who), proven
+    return (starts, _chosen(solver, made, net)), proven
 
 
 @dataclass
@@ -212,8 +279,13 @@ def _crew(made: _Model, net: Network, unit: int, ends: list[Any]) -> None:
             if activity.people > 1:
                 model.add_bool_or([mine[p] for p in net.able[i]])
         made.by.append(mine)
+    _one_crew(made, net, at_work)
+
+
+def _one_crew(made: _Model, net: Network, at_work: list[list[Any]]) -> None:
+    """Nobody does two activities at once, and activities of one group have their people in common."""
     for spans in at_work:
-        model.add_no_overlap(spans)
+        made.model.add_no_overlap(spans)
     _same_people(made, net)
     _entries(made, net)
 

@@ -172,11 +172,9 @@ def pick_list(base: PrintedDocument, picks: Iterable[Pick]) -> PrintedDocument:
     for one in picks:
         store = cell(one.store) if one.store else Pen(("",))
         size = WordCell(size_words(one.size))
-        row = TableRow(
-            (cell(strong(one.name)), size, cell(strong(f"{one.pieces}×")), store, Pen(("",)), Pen(("",)))
-        )
+        row = TableRow((cell(strong(one.name)), size, cell(strong(f"{one.pieces}×")), store, Pen(("",))))
         groups.setdefault(one.machine, []).append(row)
-    heads = (*(Head(one) for one in w.pick_heads), Head(w.number, "pen"), Head(w.there, "pen"))
+    heads = (*(Head(one) for one in w.pick_heads), Head(w.there, "pen"))
     table = Table("picks", heads, tuple(Group(tuple(rows), title=name) for name, rows in groups.items()))
     release = Signatures(tuple((one, "") for one in w.pick_signatures), across=2)
     return replace(

@@ -26,7 +26,7 @@ _OF_OTHER = ("kind", "id", "title", "revision", "status", "why", "label", "also_
 
 
 class CellFate(NamedTuple):
-    """What became of a cell: the key that it gives with its value, and what speaks against it."""
+    """How a cell was read: its key and value, and why they may be wrong."""
 
     row: int
     column: str
@@ -45,7 +45,7 @@ class ImportedDraft:
         ident: id of the format; "" if the row has none
         text: its file; "" if the row gives no draft
         cells: the result for each cell that is not empty
-        doubts: what speaks against the row as a whole
+        doubts: why the row as a whole may be wrong
         missing: keys that a format needs and neither table nor map gives
         exists: whether the book has a file of this id
     """
@@ -183,13 +183,13 @@ def _ident(text: str, doubt: str) -> tuple[str, str]:
     if _SLUG.fullmatch(text):
         return text, ""
     made = re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:64].strip("-")
-    return made, f"no id; {made} is taken" if made else doubt or "no id"
+    return made, f"not a valid id; {made} is used" if made else doubt or "not a valid id"
 
 
 def _written(
     key: str, cell: TableCell, column: TableColumn, table_map: TableMap, by_name: Mapping[str, TableCell]
 ) -> tuple[dict[str, Written], str]:
-    """The values that a cell gives, and what speaks against them."""
+    """The values that a cell gives, and why they may be wrong."""
     if key.endswith("[]"):
         parts = [one.strip() for one in re.split(r"[;,]", cell.text) if one.strip()]
         return {f"{key[:-1]}{i}]": Written(as_yaml(one, quoted=False)) for i, one in enumerate(parts)}, ""
@@ -201,7 +201,7 @@ def _written(
         whole = re.fullmatch(r"[0-9]{1,9}(?:\.0+)?", cell.text)
         if whole:
             return {key: Written(str(int(cell.text.partition(".")[0])))}, ""
-        return {key: Written(_safe(cell.text))}, "no whole number"
+        return {key: Written(_safe(cell.text))}, "not a whole number"
     quoted = bool(described_as.get("code") or described_as.get("day"))
     return {key: Written(as_yaml(one_line(cell.text), quoted=quoted))}, ""
 
@@ -220,7 +220,7 @@ def _quantity(
     if own is not None and (own.unit or not column.unit):
         doubt = ""
         if column.unit and own.unit != column.unit:
-            doubt = f"the cell has {own.unit}, its column {column.unit}; the cell is taken"
+            doubt = f"the cell has {own.unit}, its column {column.unit}; the unit of the cell is used"
         return _as_quantity(own), doubt
     with_unit, _ = _parsed(f"{text} {column.unit}".strip(), canonical)
     if with_unit is not None and with_unit.toleranced:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Sequence
 from decimal import Decimal
+from pathlib import PurePosixPath
 
 from kb.book import conversion, keys
-from kb.book.compose import described, leaves
-from kb.book.load import Book
+from kb.book.compose import Written, described, leaves, values_of
+from kb.book.finding import Place, one_line
+from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity
 from kb.book.records import SizeFormat
 from kb.table.grid import Value
@@ -41,6 +43,25 @@ def table_of(
     return columns, [[row.get(name) for name in columns] for row in rows]
 
 
+def with_places(spec: Spec[SizeFormat]) -> dict[str, Written]:
+    """The values of a format in full, with the place of each that a body standard gives or would give."""
+    document = spec.document
+    found = values_of(spec.record)
+    for key, one in found.items():
+        if document.inherits(key):
+            found[key] = one._replace(note=f"from {_in_book(spec.place(key))}")
+    for key in document.overrides:
+        if key in found and document.base is not None:
+            found[key] = found[key]._replace(note=f"in place of {_in_book(document.base.place(key))}")
+    return found
+
+
+def _in_book(place: Place) -> str:
+    """Line and file of a place, the file from the folder of the book."""
+    file = PurePosixPath(place.file)
+    return one_line(f"{file.parent.name}/{file.name}:{place.span.line}")
+
+
 def _row(record: SizeFormat) -> dict[str, Value]:
     found: dict[str, Value] = {}
     lists: dict[str, list[str]] = {}
@@ -51,7 +72,7 @@ def _row(record: SizeFormat) -> dict[str, Value]:
             lists.setdefault(key.rpartition("[")[0], []).append(str(value))
         elif isinstance(value, int):
             found[key] = Decimal(value)
-        elif isinstance(value, str) and value:
+        elif isinstance(value, str) and value and key != "standard":
             found[key] = value
     return {**found, **{f"{key}[]": "; ".join(items) for key, items in lists.items()}}
 

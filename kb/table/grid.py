@@ -27,12 +27,15 @@ LONGEST_CELL = 1_000
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
 """Beginnings by which a spreadsheet takes a text for a formula."""
 
+_WRITTEN = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*<")
+"""The times in the properties of a workbook."""
+
 Value: TypeAlias = str | Decimal | None
 """What is written to a cell: a text, a number, nothing."""
 
 
 class TableCell(NamedTuple):
-    """What a cell says; `number` if it is a number, `doubt` what speaks against taking it."""
+    """What a cell says; `number` if it is a number, `doubt` is why it may be wrong."""
 
     text: str
     number: bool = False
@@ -84,17 +87,17 @@ def read_grid(
     head = next((cells for number, cells in rows if number == header), ())
     columns = tuple(" ".join(one.text.split()) for one in head)
     if not any(columns):
-        raise TableFault(f"{shown}: row {header} has no names of columns")
+        raise TableFault(f"{shown}: row {header} has no column names")
     twice = sorted({one for one in columns if one and columns.count(one) > 1})
     if twice:
-        raise TableFault(f"{shown}: column {one_line(twice[0])} is there twice")
+        raise TableFault(f"{shown}: column {one_line(twice[0])} appears twice")
     body = [
         (number, cells)
         for number, cells in rows
         if number > header and any(one.text or one.doubt for one in cells)
     ]
     if not body:
-        raise TableFault(f"{shown} has no rows below its header")
+        raise TableFault(f"{shown} has no rows below its column names")
     return Grid(columns, tuple(body))
 
 
@@ -124,7 +127,7 @@ def _of_csv(
             f"{shown}: line {line} is not {encoding.upper()}; save it as UTF-8, or give `encoding` in the map"
         ) from error
     if "\0" in text:
-        raise TableFault(f"{shown} has zero bytes and is no CSV file")
+        raise TableFault(f"{shown} is not a CSV file: it contains zero bytes")
     head = next(iter(text.splitlines()[header - 1 : header]), "")
     separator = separator or max(",;\t", key=head.count)
     try:
@@ -211,7 +214,7 @@ def _of_value(cell: Any, value: object) -> TableCell:
 def _of_number(value: float, shown_as: str) -> TableCell:
     """A number as a workbook shows it: with its zeros, and a share in percent."""
     if math.isnan(value) or abs(value) > 1e15:
-        return TableCell(str(value), doubt="no number of a can")
+        return TableCell(str(value), doubt="not a plausible number")
     number = Decimal(f"{value:.15g}")
     if "%" in shown_as:
         return TableCell(f"{(number * 100).normalize():f} %")
@@ -271,9 +274,6 @@ def as_workbook(columns: Sequence[str], rows: Sequence[Sequence[Value]], title: 
                 cell.number_format = f"0.{'0' * digits}" if digits else "0"
     sheet.freeze_panes = "B2"
     book.properties.creator = "sizebook"
-    # the same table gives the same bytes
-    fixed = datetime.datetime(2000, 1, 1)
-    book.properties.created = book.properties.modified = fixed
     return _same_bytes(book)
 
 
@@ -285,5 +285,5 @@ def _same_bytes(book: Any) -> bytes:
         for one in old.infolist():
             info = zipfile.ZipInfo(one.filename, (2000, 1, 1, 0, 0, 0))
             info.compress_type = zipfile.ZIP_DEFLATED
-            new.writestr(info, old.read(one.filename))
+            new.writestr(info, _WRITTEN.sub(b"\\g<1>2000-01-01T00:00:00Z<", old.read(one.filename)))
     return packed.getvalue()

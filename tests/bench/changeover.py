@@ -35,8 +35,8 @@ HOUR = 3600
 
 
 @contextlib.contextmanager
-def told(what: str) -> Iterator[list[str]]:
-    """Time what is done here and print it with whatever is put into the list."""
+def timed(what: str) -> Iterator[list[str]]:
+    """Time what is done here and print it with the words put into the list."""
     words: list[str] = []
     start = time.process_time()
     yield words
@@ -68,14 +68,14 @@ def one_changeover(line: str, crew: str) -> None:
     """From the files to the plan of the pair with the most changes; then the plans of all pairs."""
     pairs = list(all_compared(OnLine(load(HOUSE / "specs", shown="specs"), line)))
     most = max(pairs, key=lambda one: sum(len(station.changes) for station in one.stations))
-    with told(f"{line}: one changeover, from the files") as words:
+    with timed(f"{line}: one changeover, from the files") as words:
         book = load(HOUSE / "specs", shown="specs")
         plan = Planner(book, crew).plan(OnLine(book, line).difference(most.old, most.new))
         words.append(f"{most.old} to {most.new}, {len(plan.stop.slots)} works")
         words.append(f"{plan.stop.length / 60:.0f} min, gap {gap(plan.stop):.1%}")
     planner = Planner(book, crew)
     gaps, sizes = [], []
-    with told(f"{line}: every stop, full effort") as words:
+    with timed(f"{line}: every stop, full effort") as words:
         for one in all_compared(OnLine(book, line)):
             stop = planner.plan(one).stop
             gaps.append(gap(stop))
@@ -88,7 +88,7 @@ def one_changeover(line: str, crew: str) -> None:
 
 def many(book: Book, line: str, crew: str) -> None:
     """All stops of a line with many formats, and a week of runs of them."""
-    with told(f"{line}: matrix of {len(book.of('size-format'))} formats") as words:
+    with timed(f"{line}: matrix of {len(book.of('size-format'))} formats") as words:
         found = Changeovers(book, line, crew).matrix()
         gaps = [(one.seconds - one.bound) / one.seconds for one in found.stops.values() if one.seconds]
         words.append(f"{len(found.stops)} pairs, {found.solved} schedules, effort {EFFORT:g}")
@@ -98,7 +98,7 @@ def many(book: Book, line: str, crew: str) -> None:
         Batch(i + 1, formats[(7 * i) % len(formats)], 5 * HOUR, (i % 7 + 4) * 30 * HOUR)
         for i in range(WEEK_RUNS)
     ]
-    with told(f"{line}: week of {WEEK_RUNS} runs") as words:
+    with timed(f"{line}: week of {WEEK_RUNS} runs") as words:
         week = best_order(jobs, found.seconds, running=formats[0])
         words.append(f"lost {week.given.lost / 60:.0f} -> {week.best.lost / 60:.0f} min")
         words.append(f"late {week.given.lateness} -> {week.best.lateness} min")

@@ -73,7 +73,7 @@ def busy(command: list[str | Path], repeats: int) -> float:
 
 
 def changed(text: str, pattern: str, new: str) -> str:
-    """A text with what a pattern finds first put anew."""
+    """A text in which the first match of a pattern is replaced."""
     found, count = re.subn(pattern, new, text, count=1)
     if not count:
         raise SystemExit(f"nothing like {pattern} in the demo book")

@@ -1,4 +1,4 @@
-"""The shape of the changeover file and of a week: hostile values are told in one line and read as nothing."""
+"""The shape of the changeover file and of a week: each hostile value gives one line and no record."""
 
 from __future__ import annotations
 
@@ -50,8 +50,8 @@ def test_a_time_that_is_none_is_refused(typical: str, name: str, fix: str) -> No
     assert fix in "; ".join(finding.fixes) or fix in finding.message
 
 
-def test_a_time_that_is_missing_is_asked_for() -> None:
-    """A step without its worst time is told to add it, with an example."""
+def test_a_time_that_is_missing_is_required() -> None:
+    """A step without its worst time gets the fix to add it, with an example."""
     found = shape(f"{HEAD}steps: [{{id: a, text: A., phase: clear, time: {{typical: 5 min, basis: timed}}}}]")
     (finding,) = [one for one in found if one.place.key.startswith("steps")]
     assert finding.name == "shape.missing-key"
@@ -61,7 +61,7 @@ def test_a_time_that_is_missing_is_asked_for() -> None:
 @pytest.mark.parametrize("value", ["7", "[]", "text", "{a: 1}"])
 @pytest.mark.parametrize("key", ["steps", "crews", "ramp", "past", "no_part", "equipment"])
 def test_a_list_that_is_something_else_is_refused(key: str, value: str) -> None:
-    """A number, a text, a group or an empty list where the library wants its lists is told in one line."""
+    """A number, a text, a group or an empty list in place of a list of the library gives one line."""
     found = [one for one in shape(f"{HEAD}{key}: {value}") if one.place.key == key]
     may_be_empty = key in {"ramp", "past", "no_part", "equipment"} and value == "[]"
     assert bool(found) != may_be_empty
@@ -77,7 +77,7 @@ def test_an_empty_file_is_refused() -> None:
 
 
 def test_a_library_too_long_is_refused() -> None:
-    """Five hundred steps are read, one more is not, and that is told once."""
+    """Five hundred steps are read, one more is not, and that is reported once."""
     for count, wanted in ((500, []), (501, ["shape.length"])):
         steps = "\n".join(f"  - {STEP.replace('id: a', f'id: a{i}') % '5 min'}" for i in range(count))
         found = [one.name for one in shape(f"{HEAD}steps:\n{steps}\n") if one.place.key.startswith("steps")]

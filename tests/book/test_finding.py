@@ -27,7 +27,7 @@ def test_one_line_shows_what_does_not_print_by_its_code(text: str, safe: str) ->
 
 @given(st.text())
 def test_one_line_is_always_one_printable_line(text: str) -> None:
-    """Whatever comes in, what goes out prints as itself and is not long."""
+    """Any text comes out short and prints as itself."""
     safe = one_line(text * 50, 100)
     assert safe.isprintable()
     assert len(safe) <= 100

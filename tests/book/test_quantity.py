@@ -213,7 +213,7 @@ def test_two_units_agree_within_what_was_rounded(text: str) -> None:
     ],
 )
 def test_two_units_that_disagree_are_refused(text: str, message: str, hint: str) -> None:
-    """Both values and their difference are told, at the second half."""
+    """Both values and their difference are reported, at the second half."""
     fault = refused(text, "mm")
     assert (fault.name, fault.message, fault.hint) == ("units.dual", message, hint)
     assert fault.column_offset == text.index("(") + 1

@@ -44,7 +44,7 @@ def test_every_fault_of_reading_has_a_bad_file() -> None:
 def test_the_parser_without_its_c_library_refuses_the_same(
     name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """An installation that has only the slower parser tells the same faults."""
+    """An installation with only the slower parser reports the same faults."""
     monkeypatch.setattr(source, "_LOADER", source._PureLoader)
     assert reported(read(BAD / name, name).findings) == marked(BAD / name)
 
@@ -54,7 +54,7 @@ def test_the_parser_without_its_c_library_refuses_the_same(
 def test_an_escape_for_no_character_is_refused(
     escape: str, loader: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A code in quotes that stands for no character is a fault of the text with either parser."""
+    """A code in quotes without a character is a fault of the text with either parser."""
     monkeypatch.setattr(source, "_LOADER", getattr(source, loader))
     finding = only(read_text(f'note: "{escape}"\n', "spec.yaml"))
     assert finding.name in {"reading.syntax", "reading.character"}
@@ -121,7 +121,7 @@ def test_a_character_that_does_not_show_is_refused(
 
 
 def test_a_character_written_by_its_code_is_refused_too() -> None:
-    """An escape in double quotes does not smuggle in what may not stand in the text."""
+    """An escape in double quotes cannot put in a character that the text does not allow."""
     assert only(read_text('note: "\\u202e"\n', "spec.yaml")).name == "reading.character"
     assert only(read_text('note: "a\\0b"\n', "spec.yaml")).name == "reading.character"
     assert document('note: "two\\nlines"\n').root.entries.keys() == {"note"}
@@ -133,7 +133,7 @@ def test_a_lone_carriage_return_is_refused_and_line_ends_of_either_sort_are_not(
     assert only(read_text("a: 1\rb: 2\n", "spec.yaml")).name == "reading.character"
 
 
-def test_faults_after_an_invisible_character_are_still_told() -> None:
+def test_faults_after_an_invisible_character_are_still_reported() -> None:
     """Reading goes on behind a refused character, and a duplicate key further down is reported as well."""
     reading = read_text("a: x\u200by\nb: 1\nb: 2\n", "spec.yaml")
     assert reported(reading.findings) == [(1, "reading.character"), (3, "reading.duplicate-key")]
@@ -156,7 +156,7 @@ def test_faults_after_an_invisible_character_are_still_told() -> None:
 def test_a_file_that_is_not_utf_8_is_refused(
     raw: bytes, at: tuple[int, int], says: str, tmp_path: Path
 ) -> None:
-    """The first wrong byte is told by offset and line, counted in characters up to it."""
+    """The first wrong byte is reported by offset and line, counted in characters up to it."""
     finding = only(written(tmp_path, raw))
     assert (finding.name, finding.message) == ("reading.encoding", says)
     assert (finding.place.span.line, finding.place.span.column) == at
@@ -260,7 +260,7 @@ def test_a_hostile_text_is_refused_with_few_words(name: str) -> None:
 
 
 def test_reading_stops_when_it_has_found_enough() -> None:
-    """After the most faults told, one last finding says that there may be more."""
+    """After the maximum of reported faults, one last finding says that there may be more."""
     findings = read_text("a: 1\n" * 1000, "spec.yaml").findings
     assert len(findings) == source.MOST_FAULTS + 1
     assert [finding.name for finding in findings].count("reading.many-faults") == 1

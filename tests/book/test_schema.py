@@ -1,4 +1,4 @@
-"""Specs held against schemas: kinds, quantities, codes, ids and days, and where each fault stands."""
+"""Specs held against schemas: kinds, quantities, codes, ids and days, and where each fault is."""
 
 from __future__ import annotations
 
@@ -36,10 +36,10 @@ def test_a_spec_without_a_known_kind_is_judged_no_further(
 
 
 def test_the_vocabulary_is_no_kind_of_spec() -> None:
-    """The shipped kinds are those of the schema files, and nothing else in their folder."""
+    """The shipped kinds are those of the schema files, and no other is in their folder."""
     assert shipped_schemas().kinds == (
-        "changeover", "end", "floor", "limits", "line", "material", "plant", "sheet-codes", "size-format",
-        "trial", "waivers", "week",
+        "body-standard", "changeover", "end", "floor", "limits", "line", "material", "plant", "sheet-codes",
+        "size-format", "trial", "waivers", "week",
     )  # fmt: skip
 
 
@@ -115,7 +115,7 @@ UNITS = [
 def test_a_fault_of_units_is_named_at_its_columns(
     text: str, name: str, span: tuple[int, int], says: str, fix: str
 ) -> None:
-    """Grammar, unit, dimension, tolerance and band each have a name, a place and a cure."""
+    """Grammar, unit, dimension, tolerance and band each have a name, a place and a fix."""
     finding = only(judged(text))
     assert finding.name == f"units.{name}"
     assert says in finding.message
@@ -197,7 +197,7 @@ def test_a_size_code_is_quoted_inches_and_sixteenths(code: str) -> None:
     ],
 )
 def test_what_is_no_size_code_is_refused(code: str, says: str, fix: str) -> None:
-    """An unquoted code is told to be quoted; anything else is told what a code is."""
+    """An unquoted code gets the fix to quote it; anything else gets the form of a code."""
     finding = only(judged(f"body: {code}"))
     assert finding.name == "shape.code"
     assert says in finding.message

@@ -1,4 +1,4 @@
-"""The schema files: sound in themselves, and in step with the records."""
+"""The schema files: valid in themselves, and in step with the records."""
 
 from __future__ import annotations
 
@@ -155,7 +155,7 @@ ALL = {path: schema for kind in KINDS for path, schema in properties(SCHEMAS[kin
 
 
 def with_examples(schema: dict[str, Any]) -> Iterator[tuple[dict[str, Any], Any]]:
-    """The values in a property's examples, each with the part of the schema it stands for."""
+    """The values in a property's examples, each with the part of the schema it is for."""
     for example in schema["examples"]:
         yield from _parts(schema, example)
 
@@ -252,7 +252,7 @@ def test_examples_of_quantities_lie_in_their_bands() -> None:
 
 
 def test_examples_follow_the_tolerance_rule() -> None:
-    """A tolerance stands where one is required and nowhere that has none; a range has two ends."""
+    """A tolerance exists where one is required, and only there; a range has two ends."""
     for path, quantity, value in QUANTITIES:
         found = understood(quantity, value)
         if quantity.get("range"):
@@ -261,8 +261,8 @@ def test_examples_follow_the_tolerance_rule() -> None:
             assert found.toleranced == (quantity["tolerance"] == "required"), (path, value)
 
 
-def test_a_number_without_its_unit_is_asked_for_in_the_unit_of_the_first_example() -> None:
-    """Whoever writes 14 for 14 min is told to write 14 min: the unit of a field's readers and examples."""
+def test_a_number_without_its_unit_is_required_in_the_unit_of_the_first_example() -> None:
+    """14 in place of 14 min gets the fix to write 14 min: the unit of a field's readers and examples."""
     asked = 0
     seen: set[str] = set()
     for path, quantity, value in QUANTITIES:
@@ -272,7 +272,7 @@ def test_a_number_without_its_unit_is_asked_for_in_the_unit_of_the_first_example
         first = understood(quantity, value)
         assert written(quantity["show"]) == first.unit, path
         if first.canonical == "-":
-            continue  # a bare number is a share, and is asked for in percent elsewhere
+            continue  # a bare number is a share, and is required in percent elsewhere
         usual = Usual(quantity["show"], tuple(quantity["band"]))
         with pytest.raises(QuantityFault) as caught:
             parse(first.written[1], quantity["unit"], usual)
@@ -321,7 +321,7 @@ def test_examples_of_ids_codes_and_days_are_well_formed() -> None:
 def test_references_name_kinds_of_spec() -> None:
     """A key that names another spec says of which kind, and is an id."""
     found = {part["reference"] for _, part, _ in EXAMPLES if "reference" in part}
-    assert found == {"material", "line", "end", "size-format"}
+    assert found == {"material", "line", "end", "size-format", "body-standard"}
     assert found <= set(KINDS)
     assert all(part.get("slug") for _, part, _ in EXAMPLES if "reference" in part)
 
@@ -366,7 +366,7 @@ def test_a_good_file_passes_its_schema(name: str) -> None:
 
 @pytest.mark.parametrize("name", FILES)
 def test_quantities_of_a_good_file_are_plausible(name: str) -> None:
-    """Every quantity of a good file is understood, lies in its band and keeps its tolerance rule."""
+    """Every quantity of a good file is understood, is in its band and keeps its tolerance rule."""
     for part, value in _parts(SCHEMAS[BOOK[name]["kind"]], BOOK[name]):
         quantity = part.get("quantity", {"dimension": "any"})
         if quantity["dimension"] == "any":
@@ -427,7 +427,7 @@ def test_a_limit_has_at_least_one_end() -> None:
 @pytest.mark.parametrize(
     "name", ["ring-reduction", "ironing.Ring", "ironing.ring_reduction", "ironing.ring-"]
 )
-def test_a_limit_stands_under_the_name_of_a_check(name: str) -> None:
+def test_a_limit_is_under_the_name_of_a_check(name: str) -> None:
     """Names that no check can have are refused, under limits and in waivers alike."""
     limits = copy.deepcopy(BOOK["limits.yaml"])
     limits["limits"][name] = limits["limits"]["ironing.ring-reduction"]

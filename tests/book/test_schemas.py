@@ -28,7 +28,7 @@ def vocabulary() -> Draft202012Validator:
 
 @pytest.mark.parametrize("kind", shipped_schemas().kinds)
 def test_shipped_schemas_speak_the_vocabulary(kind: str) -> None:
-    """Every shipped schema is sound 2020-12 and uses our words as the vocabulary describes them."""
+    """Every shipped schema is valid 2020-12 and uses our words as the vocabulary describes them."""
     assert [error.message for error in vocabulary().iter_errors(shipped_schemas().schema(kind))] == []
 
 
@@ -47,7 +47,7 @@ def test_shipped_schemas_speak_the_vocabulary(kind: str) -> None:
     ],
 )
 def test_the_vocabulary_refuses_what_it_does_not_know(spoilt: dict[str, Any]) -> None:
-    """A wrong word is seen however deep in a schema it stands."""
+    """A wrong word is seen however deep in a schema it is."""
     deep = {"properties": {"a": {"items": {"anyOf": [spoilt]}}}}
     assert not vocabulary().is_valid(deep)
     assert not vocabulary().is_valid({"$defs": {"a": spoilt}})
@@ -148,7 +148,7 @@ VALUES = st.recursive(
 @settings(max_examples=200, deadline=None)
 @given(st.dictionaries(st.sampled_from([*SCHEMA["properties"], "x"]), VALUES, max_size=4))
 def test_any_values_are_judged_without_failing(values: dict[str, Any]) -> None:
-    """Whatever stands under the keys, judging ends in findings that point into the file."""
+    """With any value under the keys, judging ends in findings that point into the file."""
     text = json.dumps({**values, "kind": "sample"})
     document = read_text(text, "spec.yaml").document
     assert document is not None
@@ -157,8 +157,8 @@ def test_any_values_are_judged_without_failing(values: dict[str, Any]) -> None:
         assert finding.message.isprintable()
         assert finding.place.span.end_column <= len(text) + 1
         assert finding.name in named()
-    sound = Draft202012Validator(SCHEMA).is_valid(document.data())
-    assert shape.findings or sound
+    valid = Draft202012Validator(SCHEMA).is_valid(document.data())
+    assert shape.findings or valid
 
 
 def test_judging_leaves_the_schema_alone() -> None:

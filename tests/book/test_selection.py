@@ -21,7 +21,7 @@ def book(make_book: MakeBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
 
 
 def test_no_path_is_the_book_around_here(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Without a path the book below or around the current folder is asked for, shown from there."""
+    """Without a path the book below or around the current folder is used, shown from there."""
     (asked,) = books([])
     assert (asked.root, asked.shown, asked.formats) == (book, "specs", None)
     monkeypatch.chdir(book / "formats")
@@ -34,7 +34,7 @@ def test_no_path_is_the_book_around_here(book: Path, monkeypatch: pytest.MonkeyP
 
 
 def test_format_asks_for_itself(book: Path) -> None:
-    """A size format asks for itself alone, in one book however many are given."""
+    """A size format selects itself alone, in one book however many are given."""
     (asked,) = books([Path("specs/formats/b211-330.yaml"), Path("specs/formats/b204-355.yaml")])
     assert asked.formats is not None
     assert [one.stem for one in asked.formats] == ["b211-330", "b204-355"]
@@ -43,7 +43,7 @@ def test_format_asks_for_itself(book: Path) -> None:
 
 
 def test_waiver_of_an_unread_format_is_no_fault(book: Path) -> None:
-    """A waiver for a format that was not asked for does not count as naming what is not there."""
+    """A waiver for a format that was not selected does not count as naming what is not there."""
     (asked,) = books([Path("specs/formats/b211-330.yaml")])
     loaded = asked.load()
     assert [one.format for one in loaded.waivers.waivers] == ["b204-355"]
@@ -51,21 +51,21 @@ def test_waiver_of_an_unread_format_is_no_fault(book: Path) -> None:
 
 
 def test_waiver_of_a_format_that_is_not_there_is_a_fault(book: Path) -> None:
-    """A waiver for a format that does not exist is told, also when another format is asked for."""
+    """A waiver for a format that does not exist is reported, also when another format is selected."""
     (book / "formats/b204-355.yaml").unlink()
     (asked,) = books([Path("specs/formats/b211-330.yaml")])
     assert [one.name for one in asked.load().findings] == ["book.unknown-id"]
 
 
 def test_shared_file_asks_for_the_whole_book(book: Path) -> None:
-    """A file that formats depend on asks for all of them, also beside a format."""
+    """A file that formats depend on selects all of them, also beside a format."""
     for paths in (["specs/limits.yaml"], ["specs/formats/b211-330.yaml", "specs/ends/curlew-202.yaml"]):
         (asked,) = books([Path(one) for one in paths])
         assert asked.formats is None
 
 
 def test_several_books(book: Path, make_book: MakeBook) -> None:
-    """Each book is asked for on its own, in the order given."""
+    """Each book is selected on its own, in the order given."""
     make_book(["b211-568-206"], folder="other")
     asked = books([Path("other"), Path("specs/formats/b211-330.yaml")])
     assert [one.shown for one in asked] == ["other", "specs"]
@@ -85,7 +85,7 @@ def test_several_books(book: Path, make_book: MakeBook) -> None:
 def test_what_cannot_be_checked_is_said_in_a_line(
     path: str, words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A path that is not there, is no spec or lies in no book is refused in one line."""
+    """A path that is not there, is no spec or is in no book is refused in one line."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "empty").mkdir()
     (tmp_path / "notes.txt").write_text("x", encoding="utf-8")

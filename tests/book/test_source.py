@@ -1,4 +1,4 @@
-"""Reading a spec: what is kept as text, where everything stands, and that no file makes it fail."""
+"""Reading a spec: what is kept as text, where everything is, and that no file makes it fail."""
 
 from __future__ import annotations
 
@@ -120,7 +120,7 @@ def test_a_key_itself_has_a_place(key: str, span: tuple[int, int, int, int]) -> 
     assert document(SPEC).key_place(key).span == Span(*span)
 
 
-def test_a_place_ends_with_what_stands_there() -> None:
+def test_a_place_ends_with_the_open_ones_there() -> None:
     """A group or list ends with its last member, and nothing ends below the last line of the file."""
     found = document("lines:\n  - line-1\nrings:\n  - bore: 66 mm\nnote: |\n  new")
     assert found.place("lines").span == Span(2, 3, 2, 11)
@@ -129,7 +129,7 @@ def test_a_place_ends_with_what_stands_there() -> None:
 
 
 def test_a_place_can_begin_within_a_value() -> None:
-    """An offset moves the beginning, unless the value does not stand there as its text."""
+    """An offset moves the beginning, unless the value is not there as its text."""
     found = document('a: 66.04 kPa\nb: "66.04 kPa"\nc: 66.04\n  kPa\nd: "66.04\\x20kPa"\n')
     assert found.place("a", 6).span == Span(1, 10, 1, 13)
     assert found.place("b", 6).span == Span(2, 11, 2, 15)
@@ -162,7 +162,7 @@ YAML_LIKE = st.lists(st.sampled_from(PIECES + UNSEEN), max_size=40).map("".join)
 
 
 def assert_inside(finding: Finding, text: str) -> None:
-    """A finding's span lies within the lines of a text."""
+    """A finding's span is within the lines of a text."""
     lines = text.split("\n")
     span = finding.place.span
     assert (1, 1) <= (span.line, span.column) <= (span.end_line, span.end_column)
@@ -171,8 +171,8 @@ def assert_inside(finding: Finding, text: str) -> None:
     assert span.end_column <= len(lines[span.end_line - 1]) + 1
 
 
-def assert_sound(reading: Reading, text: str) -> None:
-    """There is either a document whose places lie in the text, or findings that do."""
+def assert_valid(reading: Reading, text: str) -> None:
+    """There is a document, or there are findings; all their places are in the text."""
     assert (reading.document is None) == bool(reading.findings)
     for finding in reading.findings:
         assert finding.message.isprintable()
@@ -196,7 +196,7 @@ def test_any_bytes_give_a_document_or_findings(raw: bytes) -> None:
     """No file makes the reader fail, and every finding points into the file."""
     reader = source._Reader("spec.yaml")
     text = reader.decode(raw)
-    assert_sound(
+    assert_valid(
         reader.finish(None if text is None else reader.parse(text)),
         raw.decode("utf-8", errors="replace").removeprefix("\ufeff"),
     )
@@ -208,7 +208,7 @@ def test_any_text_gives_a_document_or_findings_without_the_c_library(text: str) 
     """The slower parser is as safe."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(source, "_LOADER", source._PureLoader)
-        assert_sound(read_text(text, "spec.yaml"), text.removeprefix("\ufeff"))
+        assert_valid(read_text(text, "spec.yaml"), text.removeprefix("\ufeff"))
 
 
 @given(st.binary(max_size=200))

@@ -1,4 +1,4 @@
-"""Specs held against schemas: structure, told in plain words at the key it concerns."""
+"""Specs held against schemas: structure, reported in plain words at the key it concerns."""
 
 from __future__ import annotations
 
@@ -96,7 +96,7 @@ STRUCTURE = [
 
 @pytest.mark.parametrize(("text", "at", "says", "fix"), STRUCTURE)
 def test_a_fault_of_structure_is_said_in_plain_words(text: str, at: str, says: str, fix: str) -> None:
-    """Each fault stands at its column with its own words, and tells what to write where that is known."""
+    """Each fault is at its column with its own words, and, where it is known, what to write."""
     finding = only(judged(text))
     assert says in finding.message
     assert fix in "; ".join(finding.fixes)
@@ -144,7 +144,7 @@ def test_a_misspelt_key_elsewhere_does_not_hide_a_missing_one() -> None:
     assert names == ["shape.unknown-key", "shape.missing-key"]
 
 
-def test_all_faults_of_shape_and_units_are_told_in_one_run() -> None:
+def test_all_faults_of_shape_and_units_are_reported_in_one_run() -> None:
     """Faults of both stages come together, in the order of the file."""
     shape = judged("widht: 66 mm\nrevision: 0\nwidth: 66\nbody: 211\nshare: 66 kPa\n")
     assert [(finding.place.span.line, finding.name) for finding in shape.findings] == [
@@ -156,7 +156,7 @@ def test_all_faults_of_shape_and_units_are_told_in_one_run() -> None:
     ]
 
 
-def test_many_faults_are_told_up_to_a_limit_and_quickly() -> None:
+def test_many_faults_are_reported_up_to_a_limit_and_quickly() -> None:
     """A spec made of nothing but faults is judged to the end in few words."""
     different = ", ".join(f"a{n}, {n}" for n in range(4000))
     for text in ("\n".join(f"k{n}: 1" for n in range(9000)), f"lines: [{different}]"):

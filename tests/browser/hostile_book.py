@@ -155,6 +155,12 @@ def _fill(demo: Book, root: Path) -> None:
         "lines: [heron]\n",
         "lines: [heron]\nalso_called: [Old three thirty]\n",
     )
+    (root / "standards").mkdir()
+    (root / "standards/211.yaml").write_text(
+        'kind: body-standard\nid: "211"\ntitle: 211 body\nowner: body tooling\n'
+        'why: One base profile.\nbody: "211"\n',
+        encoding="utf-8",
+    )
     past = (root / "changeover.yaml").read_text(encoding="utf-8").replace(": b211-500,", f": {FORMATS[1]},")
     (root / "changeover.yaml").write_text(past, encoding="utf-8")
     week = (demo.root / "weeks/heron-49.yaml").read_text(encoding="utf-8")

@@ -1,4 +1,4 @@
-"""When a page opened from disk stands still, and how to put one question to its search."""
+"""When a page opened from disk has settled, and how to put one question to its search."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ async () => {
   await Promise.allSettled(document.getAnimations().filter(ends).map((one) => one.finished));
 }
 """
-"""Two frames, in which scripts hear of sizes, and the end of whatever moves."""
+"""Two frames, in which scripts hear of sizes, and the end of all movement."""
 
 
 def settled(page: Any) -> None:

@@ -43,11 +43,11 @@ SHEETS = (
     ("heron", "b211-330", "CDJ-37", "2026-03-02", "superseded", ["dome depth 10.40 mm to 10.60 mm"]),
     ("heron", "b211-330", "K7F-4X", "2026-05-11", "current", ["gauge 0.265 mm to 0.262 mm"]),
     ("plover", "b202-250", "R3C-9T", "2026-06-01", "current", ["First issue."]),
-    ("plover", "b202-250", "4XX-7D", "2026-12-01", "superseded", ["trim height 131.90 mm to 131.85 mm"]),
+    ("plover", "b202-250", "4XX-7D", "2026-12-01", "superseded", ["trimmed height 131.90 mm to 131.85 mm"]),
     ("plover", "b204-330", "JT3-RX", "2026-04-07", "superseded", ["First issue."]),
     ("plover", "b204-330", "93D-KC", "2026-11-27", "superseded", ["neck plugs of the new set"]),
     ("plover", "b204-330", "MH7-YJ", "2026-11-16", "superseded", ["flange width 2.30 mm to 2.35 mm"]),
-    ("plover", "b204-330", "TCR-44", "2026-11-16", "current", ["trim height 145.60 mm to 145.55 mm"]),
+    ("plover", "b204-330", "TCR-44", "2026-11-16", "current", ["trimmed height 145.60 mm to 145.55 mm"]),
 )
 """The sheets of b204-330 are all of one revision: 93D-KC was overtaken before its day, MH7-YJ on its day."""
 
@@ -234,7 +234,7 @@ def pages() -> dict[str, str]:
         "assets/search.js": search_script(_found()),
         "formats/index.md": f"# Formats\n\n{_formats_table()}\n",
         "formats/compare.md": '# Compare formats\n\n<div data-sb="compare"></div>\n',
-        "sheets/index.md": '# Sheets\n\nCode K7F-4X stands here.\n\n<div data-sb="codes"></div>\n',
+        "sheets/index.md": '# Sheets\n\nCode K7F-4X is here.\n\n<div data-sb="codes"></div>\n',
         "changeovers/index.md": '# Changeovers\n\n<div class="sb-changes" data-sb="changeover">\n'
         "<p>All pairs in a plain table.</p></div>\n"
         '<script src="pairs.data.js"></script>\n',

@@ -34,7 +34,7 @@ def test_three_presses_lead_to_the_plan(open_page: OpenPage, width: str) -> None
 
 
 def test_buttons_are_made_for_gloves(open_page: OpenPage) -> None:
-    """Every choice is high enough for a gloved finger, and none lies on another."""
+    """Every choice is high enough for a gloved finger, and none is on another."""
     page = open_page(f"{PAGE}#heron-days", width="tablet")
     settled(page)
     boxes = [one.bounding_box() for one in page.locator(".sb-steps__choice > a").all()]
@@ -69,14 +69,14 @@ def test_the_way_back_undoes_a_step(open_page: OpenPage) -> None:
 
 
 def test_a_pair_that_cannot_be_says_why(open_page: OpenPage) -> None:
-    """The machine's range stands there in place of times."""
+    """The machine's range is there in place of times."""
     page = open_page(f"{PAGE}#heron-days,b211-330,b211-500")
     expect(page.get_by_text("Not possible. Palletizer: can height 164.75 mm")).to_be_visible()
     expect(page.get_by_text("min", exact=True)).to_have_count(0)
 
 
 def test_a_pair_without_a_page_gives_the_command(open_page: OpenPage) -> None:
-    """Where a copy has no page of a pair, its times are told and the command that makes its sheet."""
+    """Where a copy has no page of a pair, its times and the command for its sheet are shown."""
     page = open_page(f"{PAGE}#heron-days,b211-440,b211-330")
     expect(page.locator(".sb-steps__answer")).to_contain_text("190 min")
     expect(page.locator(".sb-doors a")).to_have_count(0)
@@ -86,7 +86,7 @@ def test_a_pair_without_a_page_gives_the_command(open_page: OpenPage) -> None:
 
 
 def test_what_the_copy_does_not_have_asks_again(open_page: OpenPage) -> None:
-    """An address with a format that is gone asks for it anew; a pair without data says so."""
+    """An address with a format that is gone offers the choice again; a pair without data says so."""
     page = open_page(f"{PAGE}#heron-days,oval-1")
     expect(page.get_by_role("heading", name="What runs there now?")).to_be_visible()
     page = open_page(f"{PAGE}#heron-days,b211-500,b211-330")

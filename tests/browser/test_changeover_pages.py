@@ -29,7 +29,7 @@ PAGES = (
     "changeovers/week-heron-49.html",
 )
 SCREENS = {1280: "light", 768: "dark", 390: "light"}
-"""Width of a screen [px], and the colours it asks for."""
+"""Width of a screen [px], and the colours it prefers."""
 
 TOUCH = 44
 """Least side of what a finger presses [px]."""
@@ -75,7 +75,7 @@ def at_width(request: pytest.FixtureRequest, chromium: Any, published: Path) -> 
 
 
 def test_pages_keep_to_their_width_and_to_fingers(at_width: Visit) -> None:
-    """Only the matrix and a phone's drawing slide in their box; whatever is pressed is large enough."""
+    """Only the matrix and a phone's drawing slide in their box; every control is large enough."""
     for path in PAGES:
         at_width.go(path)
         found = at_width.page.evaluate(SIDEWAYS)

@@ -17,8 +17,8 @@ WORD = ".sb-answer__word"
 
 
 @pytest.mark.parametrize("typed", ["Z-K7F-4X", "zk7f4x", "2K7F4X", "SHEET REVISION 8 DRAFT CODE Z-K7F-4X"])
-def test_a_drafts_code_is_told_as_one(open_page: OpenPage, typed: str) -> None:
-    """Whatever follows the sign of a draft, also the code of a sheet in force, the answer is draft."""
+def test_a_drafts_code_is_reported_as_one(open_page: OpenPage, typed: str) -> None:
+    """With the sign of a draft the answer is draft, even before the code of a sheet in force."""
     page = open_page("sheets/index.html")
     page.get_by_label(FIELD).fill(typed)
     expect(page.locator(WORD)).to_have_text("Draft")
@@ -35,7 +35,7 @@ def test_a_draft_copy_vouches_for_no_code(open_page: OpenPage) -> None:
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-def test_the_mark_lies_over_the_page_and_moves_nothing(open_page: OpenPage, width: str) -> None:
+def test_the_mark_is_over_the_page_and_moves_nothing(open_page: OpenPage, width: str) -> None:
     """The word stays in view while the page moves, takes no click and makes no page wider than its window."""
     page = _marked(open_page("formats/b211-330.html", width=width))
     assert page.evaluate("document.documentElement.scrollWidth") <= WIDTHS[width]

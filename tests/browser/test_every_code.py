@@ -15,7 +15,7 @@ from tests.browser.visit import Visit
 pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 
 SIGN = "[CDFHJKMRTWXY3479]"
-CODE = re.compile(rf"\b(?:Z-)?(?:{SIGN}{{3}}-{SIGN}{{2}}|{SIGN}{{2}}-{SIGN}{{3}})\b")
+CODE = re.compile(rf"\b(?:Z-)?(?:{SIGN}{{3}}-{SIGN}{{2}}|{SIGN}{{2}}-{SIGN}{{3}}|{SIGN}-{SIGN}{{4}})\b")
 SHOWN = re.compile(r'class="(?:sb-code|code)">([^<]*)<')
 OF_A_SHEET = re.compile(r'data-code="([^"]+)" data-digest="([0-9a-f]{64})"')
 MARK = re.compile(r'<div class="across" aria-hidden="true">([^<]+)</div>')
@@ -100,6 +100,15 @@ def test_every_sheet_is_answered_by_its_fingerprint(visit: Visit, published: Pat
             assert whole[0].startswith("Not recorded" if one.unrecorded else "Current"), one
         else:
             assert whole[0].startswith(("Not recorded", "Current")), one
+
+
+def test_the_code_of_reaction_plans_is_answered(visit: Visit, published: Path) -> None:
+    """The code on the page of reaction plans is current, and leads to that page."""
+    page = next(published.glob("sheets/*.plans.html")).read_text(encoding="utf-8")
+    (code,) = set(re.findall(rf'data-code="({SIGN}-{SIGN}{{4}})"', page))
+    (said,) = answers(visit, [code])[code]
+    assert said.startswith("CurrentReaction plans, ")
+    assert visit.page.locator(".sb-answer a").first.get_attribute("href").endswith(".plans.html")
 
 
 @pytest.mark.parametrize("typed", ["HHH-HH", "hhhhh", 64 * "f", "0123456789abcdef"])

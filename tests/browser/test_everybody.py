@@ -35,7 +35,7 @@ document.addEventListener('focusin', ({ target }) => {
 @pytest.mark.parametrize("name", SCREENS)
 @pytest.mark.parametrize("width", ["tablet", "phone"])
 def test_targets_are_made_for_gloves(open_page: OpenPage, name: str, width: str) -> None:
-    """Every button, field and link that does not stand in a text is large enough to be hit."""
+    """Every button, field and link that is not in a text is large enough to be hit."""
     page = open_page(name, width=width, has_touch=True)
     settled(page)
     small = page.evaluate(
@@ -59,17 +59,17 @@ def test_no_page_is_wider_than_a_small_phone(open_page: OpenPage, name: str) -> 
 
 
 def test_a_wide_table_says_so_and_slides_by_button(open_page: OpenPage) -> None:
-    """Where a table is wider than the screen a hint stands above it, and a button moves it."""
+    """Where a table is wider than the screen a hint is above it, and a button moves it."""
     page = open_page("formats/index.html", width="phone")
-    expect(page.get_by_text("Wider than the screen")).to_be_visible()
+    expect(page.get_by_text("Scroll sideways")).to_be_visible()
     expect(page.locator(".sb-scroll")).to_have_attribute("tabindex", "0")
-    page.get_by_role("button", name="Slide the table right").click()
+    page.get_by_role("button", name="Scroll the table right").click()
     page.wait_for_function("document.querySelector('.sb-scroll').scrollLeft > 100")
     expect(page.get_by_role("link", name="250 ml, 202 body")).to_be_in_viewport()
     narrow = open_page("formats/b211-330.html", width="desktop")
     settled(narrow)
     expect(narrow.locator(".sb-wide__hint")).to_have_count(1)
-    expect(narrow.get_by_text("Wider than the screen")).to_be_hidden()
+    expect(narrow.get_by_text("Scroll sideways")).to_be_hidden()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -169,7 +169,7 @@ def test_paper_has_the_page_and_nothing_of_the_screen(open_page: OpenPage) -> No
 
 
 def test_a_long_table_repeats_its_head_and_cuts_no_row(open_page: OpenPage) -> None:
-    """On each sheet of paper the head stands again, and every row is on one sheet."""
+    """Each sheet of paper repeats the head, and every row is on one sheet."""
     pypdf = pytest.importorskip("pypdf", reason="pages on paper are read with pypdf, which is not installed")
     page = open_page("limits.html")
     settled(page)

@@ -40,6 +40,9 @@ INJECTED = """
 """
 
 NOT_SHOWN = {
+    ("body-standard", "owner"),
+    ("body-standard", "title"),
+    ("body-standard", "why"),
     ("changeover", "equipment[].name"),
     ("changeover", "no_part[].why"),
     ("changeover", "past[].note"),

@@ -37,7 +37,7 @@ def metal(page: Any) -> dict[str, float]:
 
 
 def shown(page: Any, station: str) -> None:
-    """Wait until a station stands still."""
+    """Wait until a station has settled."""
     expect(page.locator(".sb-process")).to_have_attribute("data-shown", station)
 
 
@@ -47,7 +47,7 @@ def view(page: Any) -> list[float]:
 
 
 def test_the_section_is_true_to_scale(open_page: OpenPage) -> None:
-    """The section stands on both sides of the axis with its real sizes, at one scale from first to last."""
+    """The section is on both sides of the axis with its real sizes, at one scale from first to last."""
     page = open_page("process/b211-330.html")
     shown(page, "blank")
     assert metal(page) == pytest.approx({"x": -70, "y": -0.25, "width": 140, "height": 0.25}, abs=1e-3)
@@ -91,7 +91,7 @@ def test_the_walk_goes_by_button_key_and_slider(open_page: OpenPage) -> None:
 
 
 def test_one_shape_turns_into_the_next(open_page: OpenPage) -> None:
-    """On the way the metal is between the two shapes; who asks for less motion sees only the shapes."""
+    """On the way the metal is between the two shapes; with less motion set, only the shapes show."""
     heights = """button => new Promise((done) => {
       const seen = [];
       const metals = document.querySelector('.metals');

@@ -116,10 +116,10 @@ def test_results_are_large_enough_for_gloves(open_page: OpenPage, width: str) ->
         ("2026-11-28", "Plant copy of 20 Nov 2026, 8 days old old"),
         ("2026-12-20", "Plant copy of 20 Nov 2026, 30 days old old"),
         ("2026-12-21", "Plant copy of 20 Nov 2026, 31 days old too old: get a new copy"),
-        ("2026-11-19", "Plant copy of 20 Nov 2026, a day still to come: check the clock of this device"),
+        ("2026-11-19", "Plant copy of 20 Nov 2026, a future date: check the clock of this device"),
     ],
 )
 def test_each_page_says_how_old_the_copy_is(open_page: OpenPage, today: str, words: str) -> None:
-    """The age of the copy is told in days, and in words once it is old."""
+    """The age of the copy is reported in days, and in words once it is old."""
     page = open_page("checks/index.html", today=today)
     expect(page.locator(".sb-age")).to_have_text(words)

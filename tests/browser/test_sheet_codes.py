@@ -82,21 +82,21 @@ def test_an_issue_takes_over_on_its_day(open_page: OpenPage) -> None:
     expect(word).to_have_text("Current")
     page.get_by_label(FIELD).fill("R3C-9T")
     expect(word).to_have_text("Superseded")
-    expect(page.locator(ANSWER)).to_contain_text("trim height 131.90 mm to 131.85 mm")
+    expect(page.locator(ANSWER)).to_contain_text("trimmed height 131.90 mm to 131.85 mm")
 
 
 @pytest.mark.parametrize("today", ["2026-11-23", "2026-11-28"])
 def test_the_last_issued_code_is_the_one_in_force(open_page: OpenPage, today: str) -> None:
-    """Of codes of one revision, the later issued overtakes what begins no earlier, whatever the days say."""
+    """Of codes of one revision, the later issued overtakes what begins no earlier, on any day."""
     page = open_page("sheets/index.html", today=today)
     answer = page.locator(ANSWER)
     page.get_by_label(FIELD).fill("TCR-44")
     expect(answer.locator(WORD)).to_have_text("Current")
-    told = {
-        "MH7-YJ": ["trim height 145.60 mm to 145.55 mm"],
-        "93D-KC": ["trim height 145.60 mm to 145.55 mm", "flange width 2.30 mm to 2.35 mm"],
+    listed = {
+        "MH7-YJ": ["trimmed height 145.60 mm to 145.55 mm"],
+        "93D-KC": ["trimmed height 145.60 mm to 145.55 mm", "flange width 2.30 mm to 2.35 mm"],
     }
-    for code, later in told.items():
+    for code, later in listed.items():
         page.get_by_label(FIELD).fill(code)
         expect(answer).to_contain_text(f"revision 8, {code}.")
         expect(answer.locator(WORD)).to_have_text("Superseded")
@@ -104,11 +104,11 @@ def test_the_last_issued_code_is_the_one_in_force(open_page: OpenPage, today: st
         expect(answer.locator("li")).to_have_text([f"16 Nov 2026, revision 8: {one}" for one in later])
 
 
-def test_the_oldest_code_is_told_all_that_came_after(open_page: OpenPage) -> None:
-    """What changed since is told the last issued first, and what has not begun is left out."""
+def test_the_oldest_code_lists_all_later_changes(open_page: OpenPage) -> None:
+    """Later changes are listed, the last issued first, and future ones are left out."""
     page = open_page("sheets/index.html")
     page.get_by_label(FIELD).fill("JT3-RX")
-    changes = ["trim height 145.60 mm to 145.55 mm", "flange width 2.30 mm to 2.35 mm"]
+    changes = ["trimmed height 145.60 mm to 145.55 mm", "flange width 2.30 mm to 2.35 mm"]
     expect(page.locator(f"{ANSWER} li")).to_have_text([f"16 Nov 2026, revision 8: {one}" for one in changes])
 
 

@@ -27,7 +27,7 @@ class Visit:
             self.outside.append(request.url)
 
     def go(self, path: str) -> None:
-        """Open a page and wait until it stands still."""
+        """Open a page and wait until it has settled."""
         file, mark, place = path.partition("#")
         self.page.goto((self.site / file).as_uri() + mark + place)
         settled(self.page)

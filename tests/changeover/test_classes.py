@@ -15,7 +15,7 @@ some_keys = st.lists(st.sampled_from(sizes()), max_size=8)
 
 
 def test_every_value_of_a_format_has_its_facet() -> None:
-    """Whatever a format may differ in, the table tells how far it reaches."""
+    """For every value in which formats differ, the table shows how far it reaches."""
     facets = {key: facet(key) for key in sizes()}
     assert set(facets.values()) == {"settings", "label", "neck", "height", "bodymaker", "metal", "diameter"}
 
@@ -65,13 +65,13 @@ def test_every_row_of_the_table_is_the_first_for_some_value() -> None:
     ],
 )
 def test_the_class_is_that_of_the_furthest_value(moved: list[str], kind: str, title: str) -> None:
-    """Each class comes of the values that make it, and its title tells what else moves."""
+    """Each class comes of the values that make it, and its title shows what else moves."""
     found = class_of(moved)
     assert (found.id, found.title) == (kind, title)
 
 
 def test_limits_alone_reach_nowhere() -> None:
-    """A tolerance that moves without its target is a matter of settings, whatever the value."""
+    """A tolerance that moves without its target is a matter of settings, for every value."""
     assert class_of([], ["format.blank.diameter"]).id == "settings"
     assert class_of(["format.label"], ["format.label", "format.blank.diameter"]).id == "label"
 

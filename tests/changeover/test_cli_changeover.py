@@ -49,10 +49,10 @@ def planned_in(text: str) -> int:
     return int(found[1])
 
 
-# --- told -------------------------------------------------------------------------------------
+# --- reported -------------------------------------------------------------------------------------
 
 
-def test_a_changeover_is_told(sizebook: Run, change_sheets: Mapping[str, ChangeSheet]) -> None:
+def test_a_changeover_is_reported(sizebook: Run, change_sheets: Mapping[str, ChangeSheet]) -> None:
     """Class, codes, what changes, what is left alone, times with their spread, path, waits, levers."""
     code, out, err = sizebook("changeover", *PAIR, *DAY)
     assert (code, err) == (0, "")
@@ -71,7 +71,7 @@ def test_a_changeover_is_told(sizebook: Run, change_sheets: Mapping[str, ChangeS
     assert any(one.startswith("idle time during the stop: line lead ") for one in lines)
 
 
-def test_a_longer_search_is_told_and_never_printed(sizebook: Run) -> None:
+def test_a_longer_search_is_reported_and_never_printed(sizebook: Run) -> None:
     """A plan searched for longer names no sheet, is not longer than the sheet's, and makes no sheet."""
     pair = ("b211-350", "b211-355", "--line", "heron", *DAY)
     code, out, _ = sizebook("changeover", *pair, "--search", "2")
@@ -101,7 +101,7 @@ def test_json_is_versioned_and_stable(sizebook: Run) -> None:
 
 
 def test_the_matrix_has_every_pair(sizebook: Run, make_book: MakeBook, demo: Book) -> None:
-    """Of three formats six stops are told, each with its class, a format to itself with none."""
+    """Of three formats six stops are reported, each with its class, a format to itself with none."""
     root = small_book(make_book, demo, "b204-330", "b204-325", "b204-330-200")
     code, out, _ = sizebook("changeover", "--matrix", "--line", "plover", book=root)
     assert code == 0
@@ -128,7 +128,7 @@ def small_book(make_book: MakeBook, demo: Book, *formats: str) -> Path:
 
 @pytest.mark.parametrize(("option", "begins"), [("--pdf", b"%PDF"), ("--html", b"<!doctype html>")])
 def test_a_sheet_is_written_and_its_code_said(sizebook: Run, option: str, begins: bytes) -> None:
-    """The file stands in the current folder under both formats and the line."""
+    """The file is in the current folder under both formats and the line."""
     code, out, err = sizebook("changeover", *PAIR, *DAY, option)
     name = f"b211-330-b211-330-lantern-heron.{option[2:]}"
     assert (code, err) == (0, f"{name} written\n")
@@ -152,7 +152,7 @@ def test_cards_are_paper_unless_asked_otherwise(sizebook: Run) -> None:
 
 
 def test_another_crew_is_another_plan(sizebook: Run) -> None:
-    """The crew asked for is the one on the sheet; the first of the line without."""
+    """The crew given is the one on the sheet; the first of the line without."""
     _, days, _ = sizebook("changeover", *PAIR, *DAY, "--pdf", "--to", "a.pdf")
     _, nights, _ = sizebook("changeover", *PAIR, *DAY, "--crew", "heron-nights", "--pdf", "--to", "b.pdf")
     assert days.split()[0] != nights.split()[0]
@@ -163,7 +163,7 @@ def test_another_crew_is_another_plan(sizebook: Run) -> None:
 
 
 def test_a_line_that_cannot_run_it_prints_no_sheet(sizebook: Run) -> None:
-    """The machine's range that stops the format is told, with 1, and no file is made."""
+    """The machine's range that stops the format is reported, with 1, and no file is made."""
     code, out, _ = sizebook("changeover", "b204-330", "b211-568-206", "--line", "plover", *DAY, "--pdf")
     assert code == 1
     assert out.startswith("line plover cannot run b211-568-206:\ncan height at plover/bodymakers 183.9 mm; ")
@@ -176,7 +176,7 @@ def test_a_line_that_cannot_run_it_prints_no_sheet(sizebook: Run) -> None:
 
 
 def test_an_orphan_prints_no_sheet(sizebook: Run, make_book: MakeBook, demo: Book) -> None:
-    """A value that nothing answers is told as the finding that the check makes of it, with 1."""
+    """A value that nothing answers is reported as the finding that the check makes of it, with 1."""
     root = small_book(make_book, demo, "b211-330", "b211-500")
     path = root / "changeover.yaml"
     text = path.read_text(encoding="utf-8")
@@ -190,7 +190,7 @@ def test_an_orphan_prints_no_sheet(sizebook: Run, make_book: MakeBook, demo: Boo
 
 
 def test_a_sheet_of_a_book_with_errors_is_not_for_use(sizebook: Run, make_book: MakeBook, demo: Book) -> None:
-    """An error of the check marks the sheet and is named; the command leaves with 1."""
+    """An error of the check marks the sheet and is named; the command exits with 1."""
     root = small_book(make_book, demo, "b211-330", "b211-330-lantern")
     path = root / "changeover.yaml"
     text = path.read_text(encoding="utf-8")
@@ -204,7 +204,7 @@ def test_a_sheet_of_a_book_with_errors_is_not_for_use(sizebook: Run, make_book: 
 
 
 @pytest.mark.parametrize(
-    ("arguments", "told"),
+    ("arguments", "words"),
     [
         (
             ("b211-330", "b211-330", "--line", "heron"),
@@ -226,16 +226,16 @@ def test_a_sheet_of_a_book_with_errors_is_not_for_use(sizebook: Run, make_book: 
         (("--matrix", "--pdf", "--line", "heron"), "no sheet and no cards"),
     ],
 )
-def test_what_cannot_be_done_is_refused(sizebook: Run, arguments: tuple[str, ...], told: str) -> None:
-    """Unknown names, one format twice and contradictions are told in one line, with 2."""
+def test_what_cannot_be_done_is_refused(sizebook: Run, arguments: tuple[str, ...], words: str) -> None:
+    """Unknown names, one format twice and contradictions are reported in one line, with 2."""
     code, out, err = sizebook("changeover", *arguments)
     assert (code, out) == (2, "")
-    assert told in err
+    assert words in err
     assert err.count("\n") == 1
 
 
 def test_a_file_that_cannot_be_written_is_refused(sizebook: Run) -> None:
-    """A folder that is not there is told, with 2."""
+    """A folder that is not there is reported, with 2."""
     code, _, err = sizebook("changeover", *PAIR, *DAY, "--pdf", "--to", "nowhere/a.pdf")
     assert code == 2
     assert "nowhere/a.pdf cannot be written" in err
@@ -262,7 +262,7 @@ def test_a_full_disk_keeps_the_old_sheet(
 
 
 def test_a_week_holds_two_orders_side_by_side(sizebook: Run, demo: Book) -> None:
-    """Each run stands once in each order; the one found is never worse than the one given."""
+    """Each order has each run once; the one found is never worse than the one given."""
     code, out, _ = sizebook("week", "heron-49", "--output", "json")
     record = json.loads(out)
     assert (code, record["schema"]) == (0, "sizebook-week/1")
@@ -275,7 +275,7 @@ def test_a_week_holds_two_orders_side_by_side(sizebook: Run, demo: Book) -> None
     assert worth[1] <= worth[0]
 
 
-def test_a_week_is_told(sizebook: Run) -> None:
+def test_a_week_is_reported(sizebook: Run) -> None:
     """Both tables, what is saved, what is late, how sure."""
     code, out, _ = sizebook("week", "plover-49")
     assert code == 0

@@ -50,18 +50,18 @@ def parts_of(difference: Difference, *, new: bool) -> Counter[tuple[int, str, in
 def test_every_part_comes_out_and_goes_in_once(
     changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet], name: str
 ) -> None:
-    """Each changing part stands at each of its places once under tools out and once under tools in."""
+    """Each changing part is at each of its places once under tools out and once under tools in."""
     said = change_sheets[name].content
     for blocks, new in ((said.out, False), (said.fit, True)):
-        told = Counter((at.number, row.id, row.place) for at in blocks for row in at.rows)
-        assert told == parts_of(changed[name].difference, new=new)
+        counts = Counter((at.number, row.id, row.place) for at in blocks for row in at.rows)
+        assert counts == parts_of(changed[name].difference, new=new)
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_every_setting_supply_and_gauge_stands_once(
+def test_every_setting_supply_and_gauge_is_once(
     changed: Mapping[str, PlannedChangeover], change_sheets: Mapping[str, ChangeSheet], name: str
 ) -> None:
-    """Settings and supplies stand once at their machine; a gauge once, whatever it measures anew."""
+    """Settings and supplies are once at their machine; a gauge is there once, with all its checks."""
     said, stations = change_sheets[name].content, changed[name].difference.stations
     expected = Counter(
         (station.number, one.id) for station in stations for one in station.changes if one.what != "part"
@@ -95,9 +95,9 @@ def test_pieces_are_those_of_all_machines(
 
 
 def test_what_nothing_is_changed_for_is_said(change_sheets: Mapping[str, ChangeSheet]) -> None:
-    """A value that differs and needs no part stands there with the plant's reason."""
-    (told,) = [one for one in change_sheets[METAL].content.excuses if "fill.headspace" in one.values]
-    assert told.why == "What the filler puts in is not set on this line."
+    """A value that differs and needs no part is there with the plant's reason."""
+    (listed,) = [one for one in change_sheets[METAL].content.excuses if "fill.headspace" in one.values]
+    assert listed.why == "The filler sets it, not this line."
 
 
 def test_untouched_machines_are_left_alone(
@@ -110,7 +110,7 @@ def test_untouched_machines_are_left_alone(
     assert "Necker" in change_sheets[LABEL].content.alone
 
 
-def test_look_alikes_are_told_apart(change_sheets: Mapping[str, ChangeSheet]) -> None:
+def test_look_alikes_are_distinguished(change_sheets: Mapping[str, ChangeSheet]) -> None:
     """Tools whose first three figures agree are marked with both sizes; others are not."""
     rows = {row.name: row for at in change_sheets[METAL].content.fit for row in at.rows}
     assert rows["Ironing ring 1, bore"].look_alike == "66.255 → 66.264"
@@ -162,7 +162,7 @@ def test_every_task_is_in_one_job(
 
 @pytest.mark.parametrize("name", NAMES)
 def test_lanes_do_not_overlap(change_sheets: Mapping[str, ChangeSheet], name: str) -> None:
-    """Nobody has two jobs at a time, and what runs by itself stands side by side."""
+    """Nobody has two jobs at a time, and tasks without people run side by side."""
     for lane in lanes(change_sheets[name].content):
         places: dict[int, list[Job]] = {}
         for bar in lane.bars:
@@ -174,7 +174,7 @@ def test_lanes_do_not_overlap(change_sheets: Mapping[str, ChangeSheet], name: st
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_critical_path_fills_the_stop(changed: Mapping[str, PlannedChangeover], name: str) -> None:
-    """The path begins at the stop, ends at the restart, and no time lies between two of its tasks."""
+    """The path begins at the stop, ends at the restart, and no time is between two of its tasks."""
     plan = changed[name].plan
     path = critical_path(plan)
     assert path[0].start == 0
@@ -202,32 +202,38 @@ def test_the_point_of_no_return_is_the_first_tool_change(
     plan = changed[METAL].plan
     changing = [slot for slot in plan.stop.slots if plan.tasks[slot.id].step.phase in {"out", "in"}]
     first = min(changing, key=lambda slot: (slot.start, slot.id))
-    task, told = plan.tasks[first.id], change_sheets[METAL].content.durations
-    assert (told.no_return, told.no_return_at) == (Moment(first.start), task.at)
-    assert task.step.text.startswith(told.no_return_step)
+    task, durations = plan.tasks[first.id], change_sheets[METAL].content.durations
+    assert (durations.no_return, durations.no_return_at) == (Moment(first.start), task.at)
+    assert task.step.text.startswith(durations.no_return_step)
 
 
 def test_going_back_after_it_is_a_changeover_of_its_own(
     demo: Book, change_sheets: Mapping[str, ChangeSheet]
 ) -> None:
     """The sheet gives the planned stop of the changeover the other way."""
-    head, told = change_sheets[METAL].content.header, change_sheets[METAL].content.durations
+    head, durations = change_sheets[METAL].content.header, change_sheets[METAL].content.durations
     other = change(demo, head.new.id, head.old.id, head.line, head.crew, effort=0)
-    assert told.back == other.durations.planned
-    assert f"planned {length(told.back)}" in no_return(told)
+    assert durations.back == other.durations.planned
+    assert f"planned {length(durations.back)}" in no_return(durations)
 
 
 def test_times_never_stand_alone(change_sheets: Mapping[str, ChangeSheet]) -> None:
     """Planned, median, nine in ten and worst rise; what was recorded has its worst beside its median."""
     for one in change_sheets.values():
-        told = one.content.durations
-        assert told.bound <= told.planned <= told.median <= told.nine_in_ten <= told.worst
-        assert all(clock.median <= clock.worst for clock in told.past)
+        durations = one.content.durations
+        assert (
+            durations.bound
+            <= durations.planned
+            <= durations.median
+            <= durations.nine_in_ten
+            <= durations.worst
+        )
+        assert all(clock.median <= clock.worst for clock in durations.past)
     assert "of this changeover" in change_sheets[METAL].content.durations.past_of
 
 
 def test_a_plan_is_only_called_proven_when_it_is() -> None:
-    """A schedule as long as its bound is proven; a longer one tells by how much, rounded up."""
+    """A schedule as long as its bound is proven; a longer one shows by how much, rounded up."""
     one = Slot("lift-out", 0, 600, ("fitter-1",), 0)
     assert proof(Schedule((one,), 600, 600, "solver")) == PROVEN
     assert proof(Schedule((one,), 601, 600, "rule")) == "within 0.2 % of the best possible"
@@ -236,8 +242,8 @@ def test_a_plan_is_only_called_proven_when_it_is() -> None:
 
 def test_dangers_name_what_has_stored_energy(change_sheets: Mapping[str, ChangeSheet]) -> None:
     """The dangers on the first side are those of the machines that are opened."""
-    told = {one.machine for one in change_sheets[METAL].content.dangers}
-    assert "Bodymakers H1 to H8" in told
+    listed = {one.machine for one in change_sheets[METAL].content.dangers}
+    assert "Bodymakers H1 to H8" in listed
     assert "Bodymakers H1 to H8" not in {one.machine for one in change_sheets[LABEL].content.dangers}
 
 
@@ -245,7 +251,7 @@ def test_dangers_name_what_has_stored_energy(change_sheets: Mapping[str, ChangeS
 
 
 def test_the_code_is_grouped_unlike_a_setup_sheets(change_sheets: Mapping[str, ChangeSheet]) -> None:
-    """No changeover sheet can be taken for a setup sheet: the hyphen stands elsewhere."""
+    """No changeover sheet can be taken for a setup sheet: the hyphen is elsewhere."""
     for one in change_sheets.values():
         assert re.fullmatch(r"[A-Z3479]{2}-[A-Z3479]{3}", one.code)
         assert one.code != code(one.digest)
@@ -278,7 +284,7 @@ def test_another_setup_sheet_is_another_changeover_sheet(change_sheets: Mapping[
 
 
 def test_drafts_and_trials_are_marked(change_sheets: Mapping[str, ChangeSheet]) -> None:
-    """The status of the format that comes stands across the sheet; a released one leaves it clean."""
+    """The status of the new format is printed across the sheet; a released one leaves it clean."""
     assert change_sheets[TRIAL].mark == "TRIAL"
     assert change_sheets[DRAFT].mark == "DRAFT"
     assert change_sheets[NECK].mark == ""
@@ -329,7 +335,7 @@ def test_the_same_format_changes_nothing(demo: Book) -> None:
 
 
 def test_a_line_that_cannot_run_it_says_which_machine(demo: Book) -> None:
-    """The ranges that stop a format are told, machine by machine."""
+    """The ranges that stop a format are reported, machine by machine."""
     with pytest.raises(CannotRun) as stopped:
         change(demo, "b204-330", "b211-568-206", "plover", "plover-days", effort=0)
     assert any("plover/bodymakers" in one for one in stopped.value.reasons)
@@ -351,7 +357,7 @@ def test_a_format_the_line_does_not_make_has_no_sheet(demo: Book, make_book: Mak
 
 
 def test_an_orphan_is_refused(demo: Book, make_book: MakeBook) -> None:
-    """A value that differs and that nothing answers stops the sheet, told as the check tells it."""
+    """A value that differs and that nothing answers stops the sheet, reported as the check words it."""
     root = make_book(["b211-330", "b211-500"])
     for name in ("floor.yaml", "changeover.yaml"):
         (root / name).write_bytes((demo.root / name).read_bytes())

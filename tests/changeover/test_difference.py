@@ -13,8 +13,8 @@ from kb.book.load import Book, load
 from kb.changeover.content import tools_in
 from kb.changeover.difference import NoDifference, OnLine
 from kb.changeover.model import Difference
+from tests.changeover.looked_up import at, ids
 from tests.changeover.small import all_compared, compared
-from tests.changeover.told import at, ids
 from tests.conftest import Edit, put
 
 FLOOR = "floor.yaml"
@@ -84,7 +84,7 @@ def test_computed_sizes_further_apart_are_another_part(twin: Twin) -> None:
 
 
 def test_written_sizes_change_with_any_digit(twin: Twin) -> None:
-    """What a spec says is compared as written: a shoulder 0.1 mm higher is set anew, within or not."""
+    """What a spec says is compared as written: a shoulder 0.1 mm higher is set again, within or not."""
     one = to_twin(twin((TWIN, "shoulder_height: 96.0 mm", "shoulder_height: 96.1 mm")))
     assert at(one, "neck-start").because == ("format.neck.shoulder_height",)
 
@@ -105,7 +105,7 @@ def test_parts_that_print_alike_are_marked(twin: Twin) -> None:
     assert die.because == ("format.cup.die_radius",)
 
 
-def test_digits_alone_do_not_tell_two_parts_apart(twin: Twin) -> None:
+def test_digits_alone_do_not_distinguish_two_parts(twin: Twin) -> None:
     """A size written with another number of decimals is the same size: the serial identifies it."""
     one = to_twin(twin((TWIN, "die_bore: 88.59 ±0.01 mm", "die_bore: 88.590 ±0.020 mm")))
     (row,) = [row for each in tools_in(one, ()) for row in each.rows if row.id == "draw-die"]
@@ -114,7 +114,7 @@ def test_digits_alone_do_not_tell_two_parts_apart(twin: Twin) -> None:
     assert row.look_alike == "same size marking as the old one: read the serial"
 
 
-def test_further_sizes_of_a_part_are_told(twin: Twin) -> None:
+def test_further_sizes_of_a_part_are_reported(twin: Twin) -> None:
     """A punch with another step has the same thin-wall diameter; the step says which one it is."""
     one = to_twin(twin((TWIN, "step_height: 84.0", "step_height: 84.5")))
     punch = at(one, "punch")
@@ -158,8 +158,8 @@ def test_settings_are_in_the_unit_of_the_display(twin: Twin) -> None:
     assert {cell.unit for cell in (*trim.old, *trim.new)} == {"mm"}
 
 
-def test_gauges_are_told_with_what_they_measure(twin: Twin) -> None:
-    """A new wall target sets the wall gauge anew, and nobody touches the bodymakers for it."""
+def test_gauges_are_reported_with_what_they_measure(twin: Twin) -> None:
+    """A new wall target resets the wall gauge, and nobody touches the bodymakers for it."""
     one = to_twin(twin((TWIN, "thin_wall: 0.097 ±0.004 mm", "thin_wall: 0.098 ±0.004 mm")))
     (station,) = (one for one in one.stations if one.gauges)
     assert (station.kind, station.changes) == ("bodymaker", ())
@@ -170,14 +170,14 @@ def test_gauges_are_told_with_what_they_measure(twin: Twin) -> None:
 
 
 def test_a_plant_limit_is_the_same_for_both(twin: Twin) -> None:
-    """More trim allowance does not set the rule anew that reads whether there is enough."""
+    """More trim allowance does not reset the rule that checks it."""
     one = to_twin(twin((TWIN, "  diameter: 137.66 ±0.03 mm", "  diameter: 137.72 ±0.03 mm")))
     assert "cut-edge" in ids(one)
     assert "trim-rule" not in ids(one)
 
 
 def test_a_value_that_nothing_answers_is_an_orphan(twin: Twin) -> None:
-    """What moved and changes nothing is told apart; so is everything when the plant excuses nothing."""
+    """Moved values that change nothing are listed apart, and so are all when the plant excuses none."""
     book = twin((TWIN, "headspace: 12.1 ±1.2 mm", "headspace: 12.2 ±1.2 mm"), without=["changeover.yaml"])
     one = to_twin(book)
     assert [m.key for m in one.orphans] == ["format.fill.headspace"]
@@ -187,7 +187,7 @@ def test_a_value_that_nothing_answers_is_an_orphan(twin: Twin) -> None:
 # --- what a line cannot run -------------------------------------------------------------------
 
 
-def test_the_machine_that_stops_a_format_is_told(demo: Book) -> None:
+def test_the_machine_that_stops_a_format_is_reported(demo: Book) -> None:
     """A slim can does not run on the line of the wide body, for the ranges of its machines."""
     one = compared(demo, "b211-500-206", "b202-200", "heron")
     assert len(one.stopped_by) > 3
@@ -195,8 +195,8 @@ def test_the_machine_that_stops_a_format_is_told(demo: Book) -> None:
     assert "at least 65.50 mm" in one.stopped_by[1]
     assert "the machine's range" in one.stopped_by[1]
     assert compared(demo, "b202-200", "b211-500-206", "heron").stopped_by == ()
-    told = compared(demo, "b202-200", "b211-500-206", "plover").stopped_by
-    assert any(words.startswith("plug diameter at plover/necker") for words in told)
+    shown = compared(demo, "b202-200", "b211-500-206", "plover").stopped_by
+    assert any(words.startswith("plug diameter at plover/necker") for words in shown)
 
 
 # --- what cannot be compared ------------------------------------------------------------------
@@ -211,12 +211,12 @@ def test_the_machine_that_stops_a_format_is_told(demo: Book) -> None:
         ("", OLD, "heron", "size format  is not in the book"),
     ],
 )
-def test_unknown_names_are_told(demo: Book, old: str, new: str, line: str, words: str) -> None:
+def test_unknown_names_are_reported(demo: Book, old: str, new: str, line: str, words: str) -> None:
     """A format or line that is not there is said in one line, with the one that was meant."""
-    with pytest.raises(NoDifference) as told:
+    with pytest.raises(NoDifference) as error:
         compared(demo, old, new, line)
-    assert str(told.value).startswith(words)
-    assert "\n" not in str(told.value)
+    assert str(error.value).startswith(words)
+    assert "\n" not in str(error.value)
 
 
 @pytest.mark.parametrize(
@@ -233,9 +233,9 @@ def test_what_has_faults_is_not_compared(
     twin: Twin, edits: list[Edit], without: list[str], words: str
 ) -> None:
     """With faults in what it needs, a difference is refused in one line."""
-    with pytest.raises(NoDifference) as told:
+    with pytest.raises(NoDifference) as error:
         compared(twin(*edits, without=without), OLD, NEW, "heron")
-    assert str(told.value).startswith(words)
+    assert str(error.value).startswith(words)
 
 
 def test_formats_that_cannot_be_taken_are_left_out(twin: Twin) -> None:
@@ -250,7 +250,7 @@ def test_formats_that_cannot_be_taken_are_left_out(twin: Twin) -> None:
 
 
 def test_keys_that_mean_nothing_do_not_stop_a_difference(twin: Twin) -> None:
-    """With a key that no spec has in the floor file, the rest is still told; `check` tells of the key."""
+    """With a key that no spec has in the floor file, the rest is still reported; `check` reports the key."""
     book = twin(
         (
             FLOOR,

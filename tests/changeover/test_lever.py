@@ -56,7 +56,7 @@ def test_the_stop_with_each_lever(found: tuple[Lever, ...]) -> None:
 
 
 def test_words(found: tuple[Lever, ...]) -> None:
-    """A lever is told in one line, with the stop before and after."""
+    """A lever is reported in one line, with the stop before and after."""
     words = {(one.step.id, one.way): one.words for one in found}
     assert words["shims", "external"] == "make shims external: stop 84 -> 71 min"
     assert words["dies", "half"] == "halve dies: stop 84 -> 64 min"
@@ -67,7 +67,7 @@ def test_only_critical_steps_are_levers(found: tuple[Lever, ...]) -> None:
     assert "guides" not in {one.step.id for one in found}
 
 
-def test_what_the_step_waits_for_is_told(found: tuple[Lever, ...]) -> None:
+def test_what_the_step_waits_for_is_reported(found: tuple[Lever, ...]) -> None:
     """Shims set before the stop would have to do without the isolation that they wait for now."""
     (shims,) = (one for one in found if (one.step.id, one.way) == ("shims", "external"))
     assert shims.waits_for == ("isolate",)

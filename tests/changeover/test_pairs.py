@@ -15,8 +15,8 @@ from kb.checks.consistency.floor_index import items
 from kb.checks.consistency.floor_keys import order
 from kb.sheet.content import content
 from kb.sheet.model import MachineBlock
+from tests.changeover.looked_up import at, changes
 from tests.changeover.small import all_compared
-from tests.changeover.told import at, changes
 from tests.conftest import Shelf
 
 
@@ -100,19 +100,19 @@ def test_everything_that_changes_has_its_reason(pairs: Mapping[str, Difference])
 
 
 def test_everything_changes_or_stays(demo: Book, pairs: Mapping[str, Difference]) -> None:
-    """Each part and setting of a machine is told either as changing or as staying."""
+    """Each part and setting of a machine is reported either as changing or as staying."""
     floor = demo.only("floor")
     assert floor is not None
     rows = list(items(floor.record))
     for one in pairs.values():
         for station in one.stations:
             names = [row.name for row in rows if row.machine == station.kind and row.what != "supply"]
-            told = [change.name for change in station.changes if change.what != "supply"]
-            assert sorted([*told, *station.stays]) == sorted(names)
+            listed = [change.name for change in station.changes if change.what != "supply"]
+            assert sorted([*listed, *station.stays]) == sorted(names)
 
 
 def test_moved_values_are_in_process_order(pairs: Mapping[str, Difference]) -> None:
-    """What moved is told from the coil to the pallet."""
+    """What moved is reported from the coil to the pallet."""
     for one in pairs.values():
         keys = [m.key for m in one.moved]
         assert keys == sorted(keys, key=order)
@@ -209,7 +209,7 @@ def test_the_number_of_places_may_differ(pairs: Mapping[str, Difference], demo: 
 
 
 def test_another_end_is_one_value(pairs: Mapping[str, Difference]) -> None:
-    """Formats on two ends differ in the end, and whatever is read on the end changes for it alone."""
+    """Formats on two ends differ in the end, and readings on the end change for it alone."""
     one = next(one for one in pairs.values() if "format.end" in {m.key for m in one.moved})
     assert not [m.key for m in one.moved if m.key.startswith("end.")]
     assert at(one, "seam-check-ends").because == ("format.end",)

@@ -59,7 +59,7 @@ def test_nothing_hands_on_outside_isolation(plans: dict[str, Plan]) -> None:
 
 
 def test_external_work_is_outside_the_stop(plans: dict[str, Plan]) -> None:
-    """What is done while the line runs stands in no slot of the stop."""
+    """What is done while the line runs is in no slot of the stop."""
     for plan in plans.values():
         inside = {slot.id for slot in plan.stop.slots}
         assert inside == {task.id for task in plan.tasks.values() if part_of(task.step) == "stop"}
@@ -84,7 +84,7 @@ def test_a_format_to_itself(demo: Book, planners: dict[str, Planner]) -> None:
 
 
 def test_the_same_plan_again(demo: Book, planners: dict[str, Planner], plans: dict[str, Plan]) -> None:
-    """Planned anew a changeover is the same to the last member, and with the solver no longer."""
+    """Planned again a changeover is the same to the last member, and with the solver no longer."""
     on_line = OnLine(demo, "plover")
     old, new, *_ = on_line.formats()
     one, other = (
@@ -131,7 +131,7 @@ def test_matrix(demo: Book, matrices: dict[str, Matrix]) -> None:
 
 
 def test_a_label_is_quicker_than_another_diameter(matrices: dict[str, Matrix]) -> None:
-    """The further a changeover reaches into the line, the longer the line stands."""
+    """The further a changeover reaches into the line, the longer the line is down."""
     by_kind: dict[str, list[int]] = {}
     for found in matrices.values():
         for stop in found.stops.values():

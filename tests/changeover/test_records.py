@@ -154,7 +154,7 @@ def test_a_mutilated_record_is_refused(
 
 @pytest.mark.parametrize("name", FORMS)
 def test_a_form_describes_all_its_keys(name: str) -> None:
-    """Every description is a sound schema, its groups are closed, and each key says what it is."""
+    """Every description is a valid schema, its groups are closed, and each key says what it is."""
     shape = form(name)
     Draft202012Validator.check_schema(shape)
     assert shape["$id"].endswith(f"/output/{FORMS[name]}.json")

@@ -117,7 +117,7 @@ Solve = Callable[..., Schedule]
 
 @pytest.mark.parametrize("solve", [serial_schedule, schedule], ids=["rule", "solver"])
 def test_plans_of_libraries_made_at_random_are_safe(solve: Solve) -> None:
-    """Whatever moves, and whoever goes in: rule and solver make plans that break nothing."""
+    """For all moves and all hands in machines, rule and solver make plans that break nothing."""
     planned = 0
     for seed in range(40 if solve is serial_schedule else 12):
         steps, one = library(random.Random(seed))

@@ -1,4 +1,4 @@
-"""One pair of formats has one answer, whoever asks; recorded stops are those of the same crew."""
+"""One pair of formats has one answer for every caller; recorded stops are those of the same crew."""
 
 from __future__ import annotations
 
@@ -64,9 +64,9 @@ def test_a_pair_has_one_answer(
     for shown in levers_in_order(pair.plan):
         page = _lever(shown)
         way = rf"make {shown.step.id} external" if shown.way == "external" else rf"halve {shown.step.id}"
-        told = re.search(rf"{way}: stop (\d+) -> (\d+) min", text)
-        if told:  # the text has the best few of each way
-            assert (page["stop"], page["then"]) == (int(told[1]), int(told[2]))
+        matches = re.search(rf"{way}: stop (\d+) -> (\d+) min", text)
+        if matches:  # the text has the best few of each way
+            assert (page["stop"], page["then"]) == (int(matches[1]), int(matches[2]))
 
 
 def test_the_hidden_half_minute(changed: Mapping[str, PlannedChangeover]) -> None:
@@ -110,7 +110,7 @@ def test_recorded_stops_are_those_of_the_same_crew(demo: Book) -> None:
 
 
 def test_a_crew_without_a_record_has_none(demo: Book, make_book: MakeBook) -> None:
-    """Stops of other crews do not stand in for it, and the text says so."""
+    """Stops of other crews do not replace it, and the text says so."""
     found = change(demo, "b204-330", "b202-250", "plover", "plover-nights", effort=0)
     assert found.past is None
     assert found.durations.past == ()
@@ -145,8 +145,8 @@ def test_times_that_agree_say_nothing() -> None:
 @pytest.mark.parametrize("median", [4200.0, 8400.0])
 def test_a_record_far_from_the_plan_is_said_with_numbers(median: float) -> None:
     """Recorded stops 30 minutes away, spread over ten, are named beside plan and simulation."""
-    told = disagreement(6000, NARROW, _past(median, median + 600))
-    assert told == (
+    text = disagreement(6000, NARROW, _past(median, median + 600))
+    assert text == (
         "Times disagree by more than their spread: planned 100, simulated 101 (90th percentile 105), "
         f"recorded {median / 60:.0f} (worst {median / 60 + 10:.0f}) min."
     )
@@ -154,8 +154,8 @@ def test_a_record_far_from_the_plan_is_said_with_numbers(median: float) -> None:
 
 def test_a_simulation_far_from_the_plan_is_said_too() -> None:
     """Without a record plan and simulation are still held against each other."""
-    told = disagreement(6000, replace(NARROW, median=7200, nine_in_ten=7500), None)
-    assert told == (
+    text = disagreement(6000, replace(NARROW, median=7200, nine_in_ten=7500), None)
+    assert text == (
         "Times disagree by more than their spread: planned 100, simulated 120 (90th percentile 125) min."
     )
 

@@ -101,7 +101,7 @@ def test_every_side_says_what_it_belongs_to(change_sheets: Mapping[str, ChangeSh
 
 
 @pytest.mark.parametrize("name", [TRIAL, DRAFT])
-def test_the_mark_stands_on_every_side(change_sheets: Mapping[str, ChangeSheet], name: str) -> None:
+def test_the_mark_is_on_every_side(change_sheets: Mapping[str, ChangeSheet], name: str) -> None:
     """A draft or a trial says so on every side of the sheet and of the cards."""
     sheet = change_sheets[name]
     for made in (change_pdf(sheet), cards_pdf(sheet)):
@@ -122,7 +122,7 @@ def test_the_paper_says_all_that_is_controlled(
     papers = (change_pdf(sheet), cards_pdf(sheet), pdf(*change_papers(sheet, setup, "picks")))
     said, paper = sheet.content, "".join(text for made in papers for text in pages(made))
     steps = (*said.ready, *said.run_out, *said.verification, *said.proof, *said.after)
-    told = [
+    listed = [
         *(one.text for one in steps),
         *(row.value.target for at in (*said.out, *said.fit) for row in at.rows),
         *(one.name for one in said.settings),
@@ -136,7 +136,7 @@ def test_the_paper_says_all_that_is_controlled(
         *(one.sample for one in said.ramp),
         *(title for key, title in WORDS.heads.items() if getattr(said, key, True) and key not in SCREEN),
     ]
-    assert [one for one in told if bare(one) not in paper] == []
+    assert [one for one in listed if bare(one) not in paper] == []
 
 
 def test_empty_parts_are_left_out(change_sheets: Mapping[str, ChangeSheet]) -> None:
@@ -196,7 +196,7 @@ def test_a_card_is_one_side_of_one_member(change_sheets: Mapping[str, ChangeShee
         assert [one.text for one in jobs if bare(one.text) not in card] == []
 
 
-def test_a_caution_stands_before_its_step(change_sheets: Mapping[str, ChangeSheet]) -> None:
+def test_a_caution_is_before_its_step(change_sheets: Mapping[str, ChangeSheet]) -> None:
     """On a card the hazard is read before the hands move."""
     page = bare("".join(read(cards_page(change_sheets[METAL])).said))
     text = bare("Isolate the cupper by the site procedure")
@@ -204,8 +204,8 @@ def test_a_caution_stands_before_its_step(change_sheets: Mapping[str, ChangeShee
     assert hazard in page[max(0, page.index(text) - 250) : page.index(text)]
 
 
-def test_common_precautions_are_told_once_and_in_full(change_sheets: Mapping[str, ChangeSheet]) -> None:
-    """What most hazards end with is told as the rule for all of them, with isolation in it."""
+def test_common_precautions_are_reported_once_and_in_full(change_sheets: Mapping[str, ChangeSheet]) -> None:
+    """The common ending of most hazards is printed once, with isolation in it."""
     assert change_document(change_sheets[METAL]).always == (
         "follow the site's isolation procedure and maker's manual; authorised people only"
     )
@@ -230,7 +230,7 @@ def test_the_page_needs_nothing_beside_it(change_sheets: Mapping[str, ChangeShee
         assert set(re.findall(r'https?://[^"<\s]+', page)) <= {"http://www.w3.org/2000/svg"}
 
 
-def test_the_drawing_is_sound_and_bold_where_critical(change_sheets: Mapping[str, ChangeSheet]) -> None:
+def test_the_drawing_is_valid_and_bold_where_critical(change_sheets: Mapping[str, ChangeSheet]) -> None:
     """The lanes parse as SVG; each bar stays on the drawing, and as many are bold as the path has."""
     sheet = change_sheets[METAL]
     root = ElementTree.fromstring(picture_svg(lanes_picture(sheet.content)))
@@ -267,7 +267,7 @@ def with_texts(said: Any, texts: list[str]) -> Any:
 
 
 def test_harmful_texts_are_texts(change_sheets: Mapping[str, ChangeSheet]) -> None:
-    """Whatever a title or a step says is printed as it stands, and does nothing."""
+    """Any text of a title or a step is printed as written, and does nothing."""
     sheet = change_sheets[NECK]
     bad = replace(sheet, content=with_texts(sheet.content, []))
     for page in (change_page(bad), cards_page(bad)):

@@ -104,7 +104,7 @@ def test_the_last_five_of_the_same_pair() -> None:
 
 
 def test_else_those_of_the_class() -> None:
-    """Without one of the pair those of its class are told, as such; lost formats have no class."""
+    """Without one of the pair those of its class are reported, as such; lost formats have no class."""
     found = past(RECORDED, line="line", old="b", new="a", kind="height", kind_of=kind_of)
     assert found is not None
     assert not found.same_pair

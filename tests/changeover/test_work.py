@@ -88,7 +88,7 @@ def test_nothing_differs_nothing_is_done() -> None:
 
 
 def test_hands_call_for_isolation() -> None:
-    """Where hands go in, isolation and release are called for whatever parts they name."""
+    """Where hands go in, isolation and release are required even if they name other parts."""
     shy = tuple(replace(one, because_of=("pilots",)) for one in GUARDS)
     dies = step("dies", "in", 9, "necker", because_of=("dies",), hands_in=True)
     tasks = tasks_of((*shy, dies), difference(station(1, "necker", 1, "dies")))
@@ -122,7 +122,7 @@ def test_needs_stay_at_the_machine() -> None:
 
 
 def test_like_groups_go_by_number() -> None:
-    """The trimmer of a bodymaker waits for that one where there are as many of both, else for all."""
+    """The trimmer of a bodymaker waits for that one where there are as many of both, otherwise for all."""
     steps = (
         step("jog", "verify", 2, "bodymaker", each=True),
         step("trim", "verify", 2, "trimmer", "jog", each=True),
@@ -219,7 +219,7 @@ def test_a_work_says_what_its_step_says() -> None:
 @settings(max_examples=60)
 @given(st.sets(st.sampled_from([change for one in small.EVERYTHING.stations for change in one.changes])))
 def test_any_changes_make_a_network(changed: set[object]) -> None:
-    """Whatever changes together, the works wait for each other without a ring."""
+    """For all changes together, the tasks wait for each other without a ring."""
     stations = [
         replace(one, changes=tuple(change for change in one.changes if change in changed))
         for one in small.EVERYTHING.stations

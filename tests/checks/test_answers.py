@@ -28,7 +28,7 @@ FLOOR, CHANGEOVER = "floor.yaml", "changeover.yaml"
 R330, R355, R440 = (f"formats/b211-{size}.yaml" for size in ("330", "355", "440"))
 NO_PART = """no_part:
   - values: [format.body, format.stock.earing]
-    why: They tell what comes, and set nothing.
+    why: They show what comes, and set nothing.
   - values: [format.fill.*]
     why: The filler's own.
 """
@@ -57,7 +57,7 @@ def changed(demo: Book, tmp_path: Path) -> Changed:
     return make
 
 
-def told(book: Book) -> list[tuple[str, str, str]]:
+def reported(book: Book) -> list[tuple[str, str, str]]:
     """Name, file and key of each finding on answers."""
     assert book.findings == []
     return [(one.name, one.place.file, one.place.key) for one in answer_faults(book)]
@@ -74,7 +74,7 @@ def test_all_values_of_a_format_are_read(demo: Book) -> None:
 
 
 def test_identity_is_no_size() -> None:
-    """Title, revision, owner and lines tell which format it is, and are no values of the can."""
+    """Title, revision, owner and lines show which format it is, and are no values of the can."""
     assert {"title", "revision", "lines"} <= IDENTITY
     assert not [key for key in sizes() if key.split(".")[1] in IDENTITY]
     assert {"format.label", "format.end", "format.body", "format.stock.material"} <= set(sizes())
@@ -106,7 +106,7 @@ def test_other_limits_are_another_value(demo: Book, changed: Changed) -> None:
     assert {key for key in old if old[key] != new[key]} == {"format.dome.depth"}
 
 
-def test_a_value_is_told_as_written(demo: Book) -> None:
+def test_a_value_is_reported_as_written(demo: Book) -> None:
     """Quantities, counts and texts stand as in the file; what is not there is none."""
     spec = demo.of("size-format")["b211-330"]
     keys = ("format.punch.wall_diameter", "format.neck.stages", "format.end", "format.ironing.rings[1].bore")
@@ -124,11 +124,11 @@ def test_a_value_is_told_as_written(demo: Book) -> None:
 
 def test_the_demo_has_no_orphans(demo: Book) -> None:
     """Every value in which formats of a demo line differ has its answer, and no answer is idle."""
-    assert told(demo) == []
+    assert reported(demo) == []
 
 
 def test_a_value_that_nothing_changes_with_is_an_orphan(changed: Changed) -> None:
-    """It is told once for the line, in the later format of a pair, with both values and what to write."""
+    """It is reported once for the line, in the later format of a pair, with both values and what to write."""
     edits = [
         (FLOOR, DIE, "driven_by: [format.cup.die_bore]"),
         (R355, "die_radius: 2.8 mm\nredraw", "die_radius: 2.9 mm\nredraw"),
@@ -149,7 +149,7 @@ def test_a_value_that_nothing_changes_with_is_an_orphan(changed: Changed) -> Non
     )
 
 
-def test_a_list_without_an_answer_is_told_once(changed: Changed) -> None:
+def test_a_list_without_an_answer_is_reported_once(changed: Changed) -> None:
     """Three rings that differ in a value nothing answers are one finding, at the first of them."""
     one = "        size: format.trim.height\n        driven_by: [format.trim.height]"
     edits = [
@@ -158,7 +158,9 @@ def test_a_list_without_an_answer_is_told_once(changed: Changed) -> None:
         (R355, "distance: 310.0 mm", "distance: 311.0 mm"),
     ]
     book = changed(edits)
-    assert told(book) == [("changeover.orphan", "specs/formats/b211-355.yaml", "ironing.rings[1].distance")]
+    assert reported(book) == [
+        ("changeover.orphan", "specs/formats/b211-355.yaml", "ironing.rings[1].distance")
+    ]
     (found,) = answer_faults(book)
     assert found.fixes[0].startswith("add format.ironing.rings[].distance to driven_by")
 
@@ -168,7 +170,7 @@ def test_a_value_that_one_format_alone_has_is_an_orphan(changed: Changed) -> Non
     edits = [(R440, "  headspace: ", "  nitrogen: 0.1 g\n  headspace: ")]
     rest = "[format.fill.carbonation, format.fill.temperature, format.fill.headspace]"
     book = changed(edits, no_part=NO_PART.replace("[format.fill.*]", rest))
-    assert told(book) == [("changeover.orphan", "specs/formats/b211-440.yaml", "fill.nitrogen")]
+    assert reported(book) == [("changeover.orphan", "specs/formats/b211-440.yaml", "fill.nitrogen")]
     assert "none for b211-330" in next(answer_faults(book)).message
 
 
@@ -179,25 +181,25 @@ def test_withdrawn_formats_count_for_nothing(changed: Changed) -> None:
         (R440, "die_radius: 2.8 mm\nredraw", "die_radius: 3.0 mm\nredraw"),
         (R440, "status: released", "status: withdrawn"),
     ]
-    assert told(changed(edits)) == []
+    assert reported(changed(edits)) == []
 
 
 def test_only_machines_of_the_line_answer(changed: Changed) -> None:
     """A line without a palletizer has nothing that changes with the layers, though the floor file has."""
     edits = [("lines/plover.yaml", "    kind: palletizer\n", "    kind: tester\n")]
-    found = told(changed(edits))
+    found = reported(changed(edits))
     assert {name for name, _, _ in found} == {"changeover.orphan"}
     assert {key for _, _, key in found} == {"pallet.per_layer", "pallet.layers"}
 
 
 def test_no_part_takes_single_values_and_blocks(changed: Changed) -> None:
     """Values that the plant says need nothing are no orphans; without its word they are."""
-    assert told(changed()) == []
+    assert reported(changed()) == []
 
 
 def test_what_is_not_said_to_need_nothing_is_an_orphan(changed: Changed) -> None:
-    """With the fill left out of the list, what differs in it is told for both lines."""
-    found = told(changed(no_part=NO_PART.replace("[format.fill.*]", "[format.fill.temperature]")))
+    """With the fill left out of the list, what differs in it is reported for both lines."""
+    found = reported(changed(no_part=NO_PART.replace("[format.fill.*]", "[format.fill.temperature]")))
     assert {key for name, _, key in found if name == "changeover.orphan"} >= {"fill.headspace"}
 
 
@@ -221,9 +223,11 @@ def test_a_whole_list_answers_each_member(demo: Book) -> None:
 
 @pytest.mark.parametrize("name", [FLOOR, CHANGEOVER])
 def test_without_its_files_nothing_is_judged(changed: Changed, name: str) -> None:
-    """A book without a floor or changeover file is not asked for answers."""
+    """A book without a floor or changeover file is not checked for answers."""
     assert (
-        told(changed([(R440, "die_radius: 2.8 mm\nredraw", "die_radius: 3.0 mm\nredraw")], without=[name]))
+        reported(
+            changed([(R440, "die_radius: 2.8 mm\nredraw", "die_radius: 3.0 mm\nredraw")], without=[name])
+        )
         == []
     )
 
@@ -299,7 +303,7 @@ FAULTS: dict[str, tuple[list[Edit], str, str, str, str]] = {
     ),
     "a value that two entries name": (
         [],
-        NO_PART + "  - values: [format.body]\n    why: Once more.\n",
+        NO_PART + "  - values: [format.body]\n    why: A second reason.\n",
         "changeover.answer-repeated",
         "no_part[2].values[0]",
         "take one out",
@@ -321,8 +325,8 @@ def test_a_block_is_a_group_of_values() -> None:
 
 
 @pytest.mark.parametrize("fault", FAULTS)
-def test_an_idle_or_doubled_answer_is_told_at_its_place(changed: Changed, fault: str) -> None:
-    """Each sort of fault has its name and its place, stands alone, and says what to do."""
+def test_an_idle_or_doubled_answer_is_reported_at_its_place(changed: Changed, fault: str) -> None:
+    """Each fault has its name and its place, is the only finding, and has a fix."""
     edits, no_part, name, key, fix = FAULTS[fault]
     book = changed(edits, no_part=no_part)
     (found,) = answer_faults(book)
@@ -333,18 +337,18 @@ def test_an_idle_or_doubled_answer_is_told_at_its_place(changed: Changed, fault:
 
 
 def test_what_no_format_can_change_is_not_idle(demo: Book) -> None:
-    """A setting that shows the machine's own value stands on setup sheets, and may do so."""
+    """A setting with the machine's own value may be on setup sheets."""
     floor = demo.only("floor")
     assert floor is not None
     own = [one.id for one in items(floor.record) if all(key.startswith("machine.") for key in one.keys)]
     assert own
-    assert told(demo) == []
+    assert reported(demo) == []
 
 
 def test_a_gauge_beside_no_part_is_no_contradiction(changed: Changed) -> None:
     """What is only measured needs no part; the plant may say so."""
     more = "  - values: [format.targets.*]\n    why: What must come out, not what is set.\n"
-    assert told(changed(no_part=NO_PART + more)) == []
+    assert reported(changed(no_part=NO_PART + more)) == []
 
 
 # --- keys that are texts ----------------------------------------------------------------------

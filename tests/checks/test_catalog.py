@@ -30,7 +30,7 @@ EVERY = pytest.mark.parametrize("rule", LISTED, ids=lambda rule: rule.name)
 
 
 def test_the_catalog_lists_what_the_modules_declare() -> None:
-    """Every check declared in a module of checks is listed, once, and nothing else is."""
+    """Every check declared in a module of checks is listed once, and no other is."""
     declared = [one for module in MODULES for one in vars(module).values() if isinstance(one, Rule)]
     assert sorted(one.name for one in declared) == sorted(one.name for one in LISTED)
     assert {id(one) for one in declared} == {id(one) for one in LISTED}
@@ -83,7 +83,7 @@ def test_names_are_station_and_quantity(rule: Rule) -> None:
 
 @EVERY
 def test_every_check_explains_itself(rule: Rule) -> None:
-    """A check has a title of one sentence and tells why, from what data, by what formula, and what to do."""
+    """A check has a title of one sentence and shows why, from what data, by what formula, and what to do."""
     assert rule.title.endswith(".")
     assert set(rule.sections) == {"Why", "Data", "Formula", "To fix"}
     for head, text in rule.sections.items():

@@ -40,7 +40,7 @@ def book(tmp_path: Path) -> Callable[..., Book]:
     return make
 
 
-def told(book: Book) -> list[tuple[str, str, str]]:
+def reported(book: Book) -> list[tuple[str, str, str]]:
     """Name, key and message of everything said of a book whose files were read without a fault."""
     assert [one.message for one in book.findings] == []
     return [(one.name, one.place.key, one.message) for one in changeover_faults(book)]
@@ -51,7 +51,7 @@ def told(book: Book) -> list[tuple[str, str, str]]:
 
 def test_the_good_book_has_nothing_against_it(book: Callable[..., Book]) -> None:
     """A small library with its floor, crews, past and week has no fault."""
-    assert told(book()) == []
+    assert reported(book()) == []
 
 
 def test_durations_are_kept_in_seconds(book: Callable[..., Book]) -> None:
@@ -86,13 +86,13 @@ def test_a_week_is_read(book: Callable[..., Book]) -> None:
 
 
 def test_a_book_without_changeovers_has_nothing_said_of_it(book: Callable[..., Book]) -> None:
-    """A plant that keeps no changeover file is told nothing; its weeks are still held to lines and times."""
+    """A plant that keeps no changeover file gets no finding; its weeks are still held to lines and times."""
     without = book()
     (without.root / FILE).unlink()
-    assert told(load(without.root, shown="")) == []
+    assert reported(load(without.root, shown="")) == []
     late = book((WEEK, 'due: "2026-12-09 14:00"', 'due: "2026-12-07 06:00"'))
     (late.root / FILE).unlink()
-    assert [name for name, _, _ in told(load(late.root, shown=""))] == ["changeover.due"]
+    assert [name for name, _, _ in reported(load(late.root, shown=""))] == ["changeover.due"]
 
 
 # --- the demo -----------------------------------------------------------------------------------
@@ -116,7 +116,7 @@ def test_the_demo_library_answers_the_whole_floor(demo: Book) -> None:
 
 
 def test_hands_in_a_demo_machine_come_with_a_warning(demo: Book) -> None:
-    """Where the demo isolates a machine, the hazard stands before the step and the how is left to others."""
+    """Where the demo isolates a machine, the hazard is before the step and the how is left to others."""
     spec = demo.only("changeover")
     assert spec is not None
     isolating = [one for one in spec.record.steps if one.phase == "isolate"]
@@ -201,16 +201,16 @@ def test_the_demo_has_weeks_and_past_changeovers(demo: Book) -> None:
         ),
     ],
 )
-def test_a_fault_is_told_where_it_stands(
+def test_a_fault_is_reported_at_its_place(
     book: Callable[..., Book], changes: list[Change], name: str, key: str, words: str
 ) -> None:
     """Name, place and words of a fault; a message names what it is about."""
-    assert (name, key, words) in told(book(*changes))
+    assert (name, key, words) in reported(book(*changes))
 
 
-def test_a_ring_is_told_step_by_step(book: Callable[..., Book]) -> None:
+def test_a_ring_is_reported_step_by_step(book: Callable[..., Book]) -> None:
     """Steps that wait for one another are named in order, also where isolation alone makes them wait."""
-    found = told(
+    found = reported(
         book(("needs: [run-out]\n    skill: necking", "needs: [release-necker]\n    skill: necking"))
     )
     (ring,) = [one for one in found if one[0] == "changeover.ring"]
@@ -221,9 +221,9 @@ def test_a_ring_is_told_step_by_step(book: Callable[..., Book]) -> None:
     assert ring[2].endswith("(at a machine: clear, isolate, hands in, release, run under power)")
 
 
-def test_each_ring_is_told_once(book: Callable[..., Book]) -> None:
+def test_each_ring_is_reported_once(book: Callable[..., Book]) -> None:
     """Two rings apart are two findings; a step that needs itself is one."""
-    found = told(
+    found = reported(
         book(
             ("needs: [run-out]\n    skill: trimming", "needs: [set-trim-height]\n    skill: trimming"),
             ("typical: 40 min, worst: 1.2 h, basis: timed}", "typical: 40 min, worst: 1.2 h, basis: timed}\n"
@@ -239,7 +239,7 @@ def test_each_ring_is_told_once(book: Callable[..., Book]) -> None:
 @pytest.mark.parametrize("phase", sorted(set(ORDER) - set(HANDS)))
 def test_hands_go_in_only_inside_isolation(book: Callable[..., Book], phase: str) -> None:
     """A step with hands in a machine in any phase but those between isolation and release is refused."""
-    found = told(book(("phase: in\n    machine: necker", f"phase: {phase}\n    machine: necker")))
+    found = reported(book(("phase: in\n    machine: necker", f"phase: {phase}\n    machine: necker")))
     assert ("changeover.hands-in", "steps[7].hands_in") in [(name, key) for name, key, _ in found]
 
 
@@ -248,14 +248,16 @@ def test_isolation_is_called_for_by_all_that_calls_for_hands(book: Callable[...,
     """A machine that is isolated for one part only is not isolated for the others."""
     old = f"phase: {phase}\n    machine: bodymaker"
     change = (old, f"{old}\n    because_of: [punch, ironing-ring]")
-    (found,) = told(book(change))
+    (found,) = reported(book(change))
     assert found[:2] == ("changeover.no-isolation", "steps[3].hands_in")
     assert found[2].endswith(f"no step of phase {phase} there is done because of stripper")
 
 
 def test_a_part_is_not_changed_by_kitting_it(book: Callable[..., Book]) -> None:
     """A part needs a step inside the stop; for a setting any step will do."""
-    part = told(book(("because_of: [ironing-ring, punch, stripper]", "because_of: [ironing-ring, punch]")))
+    part = reported(
+        book(("because_of: [ironing-ring, punch, stripper]", "because_of: [ironing-ring, punch]"))
+    )
     assert [(name, message) for name, _, message in part] == [
         ("changeover.no-step", "no step inside the stop changes part stripper")
     ]
@@ -263,11 +265,11 @@ def test_a_part_is_not_changed_by_kitting_it(book: Callable[..., Book]) -> None:
         ("phase: set", "phase: before"),
         ("because_of: [trim-height]\n    needs: [run-out]", "because_of: [trim-height]"),
     )
-    assert told(ahead) == []
+    assert reported(ahead) == []
 
 
-def test_a_format_asked_for_alone_leaves_the_others_unread(demo: Book) -> None:
-    """Weeks and past changeovers name formats that were not asked for, and that is no fault."""
+def test_a_format_required_alone_leaves_the_others_unread(demo: Book) -> None:
+    """Weeks and past changeovers name formats that were not selected, and that is no fault."""
     one = load(demo.root, shown="", formats=[demo.root / "formats" / "b211-330.yaml"])
     assert [finding.message for finding in one.findings] == []
     assert list(changeover_faults(one)) == []
@@ -286,7 +288,7 @@ def test_the_past_may_name_what_is_gone(book: Callable[..., Book], written: str,
     spec = found.only("changeover")
     assert spec is not None
     assert getattr(spec.record.past[0], key) in written
-    assert told(found) == []
+    assert reported(found) == []
 
 
 def test_a_crew_of_the_past_may_be_gone(book: Callable[..., Book]) -> None:
@@ -324,7 +326,7 @@ def test_a_crew_of_the_past_may_be_gone(book: Callable[..., Book]) -> None:
 def test_a_name_of_the_past_that_is_misspelt(
     book: Callable[..., Book], change: Change, key: str, words: str
 ) -> None:
-    """A name that is nearly one of the book is a warning that asks for it, and no error."""
+    """A name that is nearly one of the book is a warning with that name, and no error."""
     (found,) = changeover_faults(book(change))
     assert (found.name, found.severity, found.place.key, found.message) == (
         "changeover.past-name",
@@ -339,16 +341,18 @@ def test_a_retired_format_with_a_recorded_sheet_is_none_misspelt(book: Callable[
     """However near its name is to another, a format that the register of codes knows was one."""
     register = ("sheet-codes.yaml", "format: tall-330", "format: tall-331")
     found = book(("went_to: tall-330", "went_to: tall-331"), register)
-    assert told(found) == []
+    assert reported(found) == []
 
 
-@pytest.mark.parametrize("name", [one for one, told in CHANGEOVER_NAMES.items() if told.severity == "error"])
+@pytest.mark.parametrize(
+    "name", [one for one, shown in CHANGEOVER_NAMES.items() if shown.severity == "error"]
+)
 def test_names_say_what_holds(name: str) -> None:
     """The title of every name says the rule and not the fault."""
     assert not CHANGEOVER_NAMES[name].title.startswith(("Unknown", "Bad", "Wrong"))
 
 
-def test_steps_that_all_need_one_another_are_told_a_few_times(book: Callable[..., Book]) -> None:
+def test_steps_that_all_need_one_another_are_reported_a_few_times(book: Callable[..., Book]) -> None:
     """A tangle of a hundred steps ends in a few findings, not in thousands."""
     names = [f"x{i}" for i in range(100)]
     tangle = "".join(
@@ -356,6 +360,6 @@ def test_steps_that_all_need_one_another_are_told_a_few_times(book: Callable[...
         f"needs: [{', '.join(other for other in names[:40] if other != one)}]}}\n"
         for one in names
     )
-    found = told(book(("no_part:\n", f"{tangle}no_part:\n")))
+    found = reported(book(("no_part:\n", f"{tangle}no_part:\n")))
     assert {name for name, _, _ in found} == {"changeover.ring"}
     assert len(found) == 20

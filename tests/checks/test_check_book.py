@@ -1,4 +1,4 @@
-"""A whole book judged: what is found, what is left out, and in what order it is told."""
+"""A whole book judged: what is found, what is left out, and in what order it is reported."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def test_the_same_book_gives_the_same_report(demo: Book, demo_report: Report) ->
 
 
 def test_findings_are_in_the_order_of_their_places(demo_report: Report, make_book: MakeBook) -> None:
-    """Findings are told by file, line and column, whatever stage found them."""
+    """Findings of all stages are reported by file, line and column."""
     root = make_book(
         ["b211-330", "b211-355"],
         [(R330, "bore: 66.030", "bore: 66.039"), ("formats/b211-355.yaml", "stages: 11", "stages: 7")],
@@ -36,8 +36,8 @@ def test_findings_are_in_the_order_of_their_places(demo_report: Report, make_boo
         assert report.findings == sorted(report.findings, key=lambda one: one.order)
 
 
-def test_all_faults_of_a_stage_are_told_then_it_stops(make_book: MakeBook) -> None:
-    """Two faults of shape are both told, and the format's geometry and mechanics are said not to have run."""
+def test_all_faults_of_a_stage_are_reported_then_it_stops(make_book: MakeBook) -> None:
+    """Two faults of shape are both reported; geometry and mechanics of the format are listed as skipped."""
     root = make_book(
         ["b211-330", "b211-355"], [(R330, "layers: 22", "layers: 0"), (R330, "  web: 0.90 mm\n", "")]
     )
@@ -51,7 +51,7 @@ def test_all_faults_of_a_stage_are_told_then_it_stops(make_book: MakeBook) -> No
 
 
 def test_a_shape_that_does_not_close_stops_before_mechanics(make_book: MakeBook) -> None:
-    """All faults of the shape are told; nothing is said of strength or seam of a can that is none."""
+    """All faults of the shape are reported; nothing is said of strength or seam of a can that is none."""
     root = make_book(
         ["b211-330"],
         [
@@ -76,7 +76,9 @@ def test_a_shape_that_does_not_close_stops_before_mechanics(make_book: MakeBook)
         ("value: 0.262 mm", "value: 0 mm"),
     ],
 )
-def test_a_setting_that_no_formula_takes_is_told_first(make_book: MakeBook, value: str, text: str) -> None:
+def test_a_setting_that_no_formula_takes_is_reported_first(
+    make_book: MakeBook, value: str, text: str
+) -> None:
     """A setting outside its plausible band is a finding at its line, not a fault in a formula."""
     report = judged(make_book(["b211-330"], [("limits.yaml", value, text)]))
     assert [one.name for one in report.findings] == ["units.band"]
@@ -92,8 +94,8 @@ def test_a_file_that_is_missing_leaves_its_formats_out(make_book: MakeBook) -> N
     assert [(one.what, one.stages) for one in report.skipped] == [("b211-330", ("geometry", "mechanics"))]
 
 
-def test_only_the_formats_asked_for_are_judged(demo: Book) -> None:
-    """Asked for some formats, the rest and the book as a whole are left alone, the waivers too."""
+def test_only_the_formats_required_are_judged(demo: Book) -> None:
+    """With some formats selected, the rest and the book as a whole are left alone, the waivers too."""
     report = check_book(demo, today=TODAY, formats={"b202-200", "b211-568-206"})
     assert report.formats == ("b202-200", "b211-568-206")
     assert set(report.verdicts) == {"b202-200", "b211-568-206"}
@@ -120,14 +122,14 @@ def test_a_review_is_due_the_day_after(demo: Book) -> None:
 
 
 def test_worst_severity_and_counts(demo_report: Report) -> None:
-    """A report tells its gravest severity and how many there are of each."""
+    """A report shows its gravest severity and how many there are of each."""
     assert demo_report.worst() == "warning"
     assert sum(demo_report.counts().values()) == len(demo_report.findings)
     assert Report().worst() is None
 
 
-def test_progress_is_told_to_the_end(demo: Book) -> None:
-    """Whoever waits hears of each format, up to the last."""
+def test_progress_is_reported_to_the_end(demo: Book) -> None:
+    """Progress names each format, up to the last."""
     heard: list[tuple[int, int]] = []
     check_book(
         demo,
@@ -170,7 +172,7 @@ def test_equal_faults_at_one_place_are_one_finding(make_book: MakeBook) -> None:
         assert finding.measure.margin == pytest.approx(min(margins))
 
 
-def test_the_worst_fault_at_one_place_is_told(make_book: MakeBook) -> None:
+def test_the_worst_fault_at_one_place_is_reported(make_book: MakeBook) -> None:
     """Of thin and thick wall that one ring reduces too far, the finding is of the one that is worse off."""
     edits = [
         (R330, "bore: 66.255", "bore: 66.110"),
@@ -210,8 +212,8 @@ def test_verdicts_are_kept_of_what_passes(demo_report: Report, limits: Mapping[s
         assert {one.rule.name for one in verdicts if one.rule.limit == "plant"} == set(limits)
 
 
-def test_a_folder_without_a_book_has_its_missing_files_told(tmp_path: Path) -> None:
-    """A folder with nothing in it lacks a plant and limits, and nothing else is said."""
+def test_a_folder_without_a_book_has_its_missing_files_reported(tmp_path: Path) -> None:
+    """An empty folder lacks a plant and limits, and no more is reported."""
     report = check_book(load(tmp_path, shown=""), today=TODAY)
     assert [(one.name, one.place.file) for one in report.findings] == [
         ("book.missing-file", "limits.yaml"),

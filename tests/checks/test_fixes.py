@@ -1,4 +1,4 @@
-"""What a finding says would cure it is written into the file, and the whole book is checked again."""
+"""The fix of a finding is written into the file, and the whole book is checked again."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ def said(text: str) -> Said | None:
 
 
 class Looked:
-    """A book read and judged once, with what a fix tells the side effects of."""
+    """A book read and judged once, with the values whose side effects a fix lists."""
 
     def __init__(self, root: Path) -> None:
         self.root, self.book = root, load(root, shown="")
@@ -101,19 +101,19 @@ FORMAT_PATCHES = [path for path in PATCHES if path.parent.name == "checks"]
 
 
 @pytest.mark.parametrize("path", FORMAT_PATCHES, ids=map(name_of, FORMAT_PATCHES))
-def test_every_fix_cures_its_finding(
+def test_every_fix_fixes_its_finding(
     path: Path, demo: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Each fix told for a broken format cures it, breaks what it says, and moves coil, trim and mass so."""
+    """Each fix works on a broken format, breaks what it says, and moves coil, trim and mass so."""
     patch, root = read(path), tmp_path / "specs"
     patched(patch, demo, root)
     before = Looked(root)
     monkeypatch.setattr(one_format, "MOST_FIXED", 0)
     for finding in [one for one in before.report.findings if one.subject]:
-        told = [fix for text in finding.fixes if (fix := said(text)) is not None]
+        fixes_found = [fix for text in finding.fixes if (fix := said(text)) is not None]
         assert len(finding.fixes) <= 2
-        assert len(told) in {0, len(finding.fixes)}
-        for fix in told:
+        assert len(fixes_found) in {0, len(finding.fixes)}
+        for fix in fixes_found:
             try_out(fix, finding, before)
 
 
@@ -123,7 +123,7 @@ def try_out(fix: Said, finding: Finding, before: Looked) -> None:
     after = before.with_fix(ident, fix)
     here = (finding.name, finding.place.key)
     still = [one for one in after.report.findings if (one.name, one.place.key) == here]
-    assert still == [], f"{fix.key} {fix.new} does not cure {finding.name}"
+    assert still == [], f"{fix.key} {fix.new} does not fix {finding.name}"
     broken = after.failing() - before.failing()
     assert fix.breaks <= broken
     assert fix.more == (len(broken) > 3)
@@ -139,13 +139,13 @@ def try_out(fix: Said, finding: Finding, before: Looked) -> None:
 
 
 def test_the_broken_books_have_many_fixes(demo: Book, tmp_path: Path) -> None:
-    """Most broken formats are told a number to write, so that the test above tries many."""
-    told = 0
+    """Most broken formats get a number to write, so that the test above tries many."""
+    shown = 0
     for path in FORMAT_PATCHES[::6]:
         root = tmp_path / path.stem
         patched(read(path), demo, root)
-        told += any(said(text) for one in judged(root).findings for text in one.fixes)
-    assert told >= 0.7 * len(FORMAT_PATCHES[::6])
+        shown += any(said(text) for one in judged(root).findings for text in one.fixes)
+    assert shown >= 0.7 * len(FORMAT_PATCHES[::6])
 
 
 # --- order and number -------------------------------------------------------------------------
@@ -160,14 +160,14 @@ def all_fixes(assembled: Assembled, limits: Mapping[str, Limit], name: str) -> t
 
 
 @pytest.mark.parametrize("name", ["trim.allowance", "can.body-mass", "dome.reversal", "cup.draw-clearance"])
-def test_the_cheapest_two_fixes_are_told(
+def test_the_cheapest_two_fixes_are_reported(
     name: str, formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
 ) -> None:
     """Those fixes are offered that break least, touch no tool, cost least coil, change the fewest parts."""
     assembled = formats["b211-440-light"]
     verdict, each = all_fixes(assembled, limits, name)
     verdicts = judge_case(assembled.case, GEOMETRY, limits) + judge_route(assembled.study, MECHANICS, limits)
-    told = fixes(assembled, verdict, verdicts, limits)
+    fixes_found = fixes(assembled, verdict, verdicts, limits)
     ranked = sorted(
         each,
         key=lambda fix: (
@@ -179,14 +179,14 @@ def test_the_cheapest_two_fixes_are_told(
             fix.key,
         ),
     )
-    assert list(told) == ranked[:2]
-    assert each, "no lever cures it"
+    assert list(fixes_found) == ranked[:2]
+    assert each, "no lever fixes it"
 
 
 def test_a_fix_that_breaks_nothing_comes_before_one_that_saves_metal(
     formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
 ) -> None:
-    """For the light can's trim a larger blank is told before a tighter ring that breaks other checks."""
+    """For the light can's trim a larger blank is reported before a tighter ring that breaks other checks."""
     _, each = all_fixes(formats["b211-440-light"], limits, "trim.allowance")
     by_key = {fix.key: fix for fix in each}
     blank, ring = by_key["format.blank.diameter"], by_key["format.ironing.rings[2].bore"]
@@ -204,7 +204,7 @@ def test_a_value_moves_with_its_tolerance(formats: Mapping[str, Assembled]) -> N
 
 
 def test_a_fix_keeps_the_written_decimals(make_book: MakeBook) -> None:
-    """A blank written to a hundredth is told to a hundredth, away from the limit."""
+    """A blank written to a hundredth is reported to a hundredth, away from the limit."""
     root = make_book(["b211-330"], [("formats/b211-330.yaml", "diameter: 137.66", "diameter: 133.58")])
     finding = next(one for one in judged(root).findings if one.name == "trim.allowance")
     fix = said(finding.fixes[0])
@@ -222,21 +222,21 @@ def test_levers_are_keys_of_a_format(formats: Mapping[str, Assembled]) -> None:
             assert isinstance(value, int | float), (rule.name, key)
 
 
-def test_without_a_cure_the_advice_is_told(make_book: MakeBook) -> None:
-    """Where no number within reach cures a finding, the check's own advice stands in its place."""
+def test_without_a_fix_the_advice_is_reported(make_book: MakeBook) -> None:
+    """Where no number within reach fixes a finding, the check's own advice is in its place."""
     root = make_book(["b211-330"], [("formats/b211-330.yaml", 'body: "211"', 'body: "204"')])
     (finding,) = judged(root).findings
     assert finding.fixes == ("Correct the code.",)
 
 
 def test_only_so_many_findings_are_cured(make_book: MakeBook, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Past the most that are cured, findings carry their checks' advice alone."""
+    """Past the most that are fixed, findings carry their checks' advice alone."""
     root = make_book(["b211-330"], [("formats/b211-330.yaml", "bore: 66.030", "bore: 66.039")])
     monkeypatch.setattr(one_format, "MOST_FIXED", 1)
     report = judged(root, TODAY)
-    told = [one.fixes[0].startswith("set ") for one in report.findings]
-    assert len(told) > 2
-    assert sum(told) == 1
+    listed = [one.fixes[0].startswith("set ") for one in report.findings]
+    assert len(listed) > 2
+    assert sum(listed) == 1
 
 
 def test_a_gauge_is_offered_before_a_smaller_stand(make_book: MakeBook) -> None:

@@ -82,7 +82,7 @@ def verdict(
     ],
 )
 def test_margins(one: Verdict, margin: float, passed: bool) -> None:
-    """A margin is how far inside its limit the worse corner lies, below zero when outside."""
+    """A margin is how far inside its limit the worse corner is, below zero when outside."""
     assert one.margin == pytest.approx(margin)
     assert one.passed is passed
 
@@ -97,10 +97,10 @@ def test_margins(one: Verdict, margin: float, passed: bool) -> None:
         (verdict(0.4, 1.8, least=0.5, most=1.5), 1.8, 1.5),
     ],
 )
-def test_the_tightest_side_is_told(one: Verdict, value: float, limit: float) -> None:
-    """Of two corners and two limits, those are told that leave least room."""
-    _, told_value, told_limit = one.tightest
-    assert (told_value, told_limit) == (value, limit)
+def test_the_tightest_side_is_reported(one: Verdict, value: float, limit: float) -> None:
+    """Of two corners and two limits, the pair with least room is reported."""
+    _, value_shown, limit_shown = one.tightest
+    assert (value_shown, limit_shown) == (value, limit)
 
 
 @pytest.mark.parametrize(
@@ -113,7 +113,7 @@ def test_the_tightest_side_is_told(one: Verdict, value: float, limit: float) -> 
     ],
 )
 def test_what_cannot_be_computed_fails(one: Verdict) -> None:
-    """A corner that is no number fails, whatever the other corner is, and its margin is no number."""
+    """A corner that is no number fails for every other corner, and its margin is no number."""
     assert math.isnan(one.margin)
     assert not one.passed
 
@@ -146,7 +146,7 @@ def test_passing_is_being_inside(low: float, width: float, least: float | None, 
         assert one.margin < 0
 
 
-def test_nominal_is_told_apart_from_the_corner() -> None:
+def test_nominal_is_distinguished_from_the_corner() -> None:
     """A value that is inside at nominal and outside at its corner says so."""
     one = verdict(0.9, 1.1, least=0.95)
     assert not one.passed
@@ -192,7 +192,7 @@ def test_a_share_is_scaled_to_its_value(
 
 
 def test_no_limit_undercuts_a_floor(formats: Mapping[str, Assembled], limits: Mapping[str, Limit]) -> None:
-    """A plant that allows a leg below zero still gets zero; one that asks for more gets what it asks."""
+    """A plant that allows a leg below zero still gets zero; one that requires more gets more."""
     case: Case = formats["b211-330"].case
     name = "dome.profile-closes"
     (check,) = [one for one in GEOMETRY if one.name == name]

@@ -32,7 +32,7 @@ def named(report: Report, name: str) -> list[Finding]:
 
 
 def test_a_waiver_makes_its_finding_a_note(trial: Path) -> None:
-    """While a waiver runs, what it covers is a note that tells until when and why, and points to it."""
+    """While a waiver runs, what it covers is a note with its end, its reason and its place."""
     report = judged(trial)
     (finding,) = report.findings
     assert (finding.name, finding.severity, finding.waiver) == ("redraw.draw-ratio", "note", "waivers[0]")
@@ -102,7 +102,7 @@ def test_a_waiver_of_another_format_covers_nothing(make_book: MakeBook) -> None:
     assert unused.message == "b204-330 passes redraw.draw-ratio without this waiver"
 
 
-def test_a_waiver_that_nothing_needs_is_told(make_book: MakeBook) -> None:
+def test_a_waiver_that_nothing_needs_is_reported(make_book: MakeBook) -> None:
     """Once the format passes, the waiver is an error of its own."""
     report = changed(
         make_book,
@@ -131,7 +131,7 @@ def test_seal_and_pressure_cannot_be_waived(make_book: MakeBook, check: str) -> 
     assert refused.place.key == "waivers[0].check"
 
 
-def test_a_seam_stays_an_error_whatever_is_waived(make_book: MakeBook) -> None:
+def test_a_seam_stays_an_error_under_every_waiver(make_book: MakeBook) -> None:
     """A short overlap under a waiver of it is an error all the same."""
     report = changed(
         make_book,
@@ -155,7 +155,7 @@ def test_a_shape_cannot_be_waived(make_book: MakeBook) -> None:
     assert "decides whether the tools form a can" in refused.message
 
 
-def test_a_misspelt_check_is_told(make_book: MakeBook) -> None:
+def test_a_misspelt_check_is_reported(make_book: MakeBook) -> None:
     """A waiver of a check that is not there covers nothing and says so."""
     report = changed(make_book, (WAIVERS, "check: redraw.draw-ratio", "check: redraw.draw-rate"))
     (unknown,) = named(report, "waiver.unknown-check")
@@ -163,7 +163,7 @@ def test_a_misspelt_check_is_told(make_book: MakeBook) -> None:
     assert [one.severity for one in named(report, "redraw.draw-ratio")] == ["error"]
 
 
-def test_an_unknown_format_is_told(make_book: MakeBook) -> None:
+def test_an_unknown_format_is_reported(make_book: MakeBook) -> None:
     """A waiver of a format that is not in the book is a reference to nothing."""
     report = changed(make_book, (WAIVERS, "format: b204-355", "format: b204-357"))
     (unknown,) = named(report, "book.unknown-id")
@@ -171,7 +171,7 @@ def test_an_unknown_format_is_told(make_book: MakeBook) -> None:
     assert unknown.fixes == ("did you mean b204-355?",)
 
 
-def test_dates_the_wrong_way_round_are_told(make_book: MakeBook) -> None:
+def test_dates_the_wrong_way_round_are_reported(make_book: MakeBook) -> None:
     """A waiver that ends before it was made is an error, though it has not lapsed."""
     report = changed(make_book, (WAIVERS, 'created: "2026-10-01"', 'created: "2027-10-01"'))
     (dates,) = named(report, "waiver.dates")
@@ -181,7 +181,7 @@ def test_dates_the_wrong_way_round_are_told(make_book: MakeBook) -> None:
 
 @pytest.mark.parametrize("ceiling", ["2 mm", "1.5 kN", "4 degC"])
 def test_a_ceiling_of_another_unit_covers_nothing(make_book: MakeBook, ceiling: str) -> None:
-    """A ceiling that cannot be held against the check is told, and the finding stands."""
+    """A ceiling that cannot be held against the check is reported, and the finding stays."""
     report = changed(make_book, (WAIVERS, "ceiling: 1.435", f"ceiling: {ceiling}"))
     (finding,) = named(report, "redraw.draw-ratio")
     assert finding.severity == "error"
@@ -190,13 +190,13 @@ def test_a_ceiling_of_another_unit_covers_nothing(make_book: MakeBook, ceiling: 
 
 
 def test_nobody_approves_their_own_waiver(make_book: MakeBook) -> None:
-    """A waiver approved by the role that asks for it covers nothing."""
+    """A waiver approved by its own owner covers nothing."""
     report = changed(make_book, (WAIVERS, "approver: quality", "approver: body tooling"))
     assert [one.severity for one in named(report, "redraw.draw-ratio")] == ["error"]
     assert len(named(report, "waiver.approver")) == 1
 
 
-def test_an_unknown_approver_is_told(make_book: MakeBook) -> None:
+def test_an_unknown_approver_is_reported(make_book: MakeBook) -> None:
     """Who approves is one of the plant's roles, as who owns is."""
     report = changed(make_book, (WAIVERS, "approver: quality", "approver: qualty"))
     assert "quality" in named(report, "book.unknown-owner")[0].fixes[0]
@@ -218,7 +218,7 @@ def test_a_ceiling_is_compared_as_the_share_it_is(make_book: MakeBook, ceiling: 
 
 
 def test_two_waivers_of_one_finding(make_book: MakeBook) -> None:
-    """The first that covers it is used, so a second one is told to be unused."""
+    """The first that covers it is used, so a second one is reported as unused."""
     text = (
         "    ceiling: 1.435\n"
         "  - check: redraw.draw-ratio\n    format: b204-355\n    reason: Again.\n    owner: body tooling\n"

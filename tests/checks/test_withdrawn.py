@@ -1,4 +1,4 @@
-"""What is withdrawn is told wherever something in use still names it, and once."""
+"""What is withdrawn is reported wherever something in use still names it, and once."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ def test_the_past_may_name_what_is_withdrawn(demo: Book, tmp_path: Path) -> None
     assert "changeover.not-released" in names
 
 
-def test_a_released_format_on_a_withdrawn_end_is_told_once(demo: Book, tmp_path: Path) -> None:
-    """An end that is not released is told of each released format that takes it, and not a second time."""
+def test_a_released_format_on_a_withdrawn_end_is_reported_once(demo: Book, tmp_path: Path) -> None:
+    """An end that is not released is reported once for each released format with it."""
     book = tmp_path / "specs"
     shutil.copytree(demo.root, book)
     put(book, "ends/avocet-206.yaml", "status: released", "status: withdrawn")

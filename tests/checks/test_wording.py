@@ -22,7 +22,7 @@ Found = Mapping[str, Verdict]
 
 @pytest.fixture(scope="module")
 def verdicts(formats: Mapping[str, Assembled], limits: Mapping[str, Limit]) -> Found:
-    """The verdicts of one sound format by check, the last of each."""
+    """The verdicts of one valid format by check, the last of each."""
     assembled = formats["b211-330"]
     every = judge_case(assembled.case, GEOMETRY, limits) + judge_route(assembled.study, MECHANICS, limits)
     return {one.rule.name: one for one in every}
@@ -37,17 +37,17 @@ def test_a_finding_says_value_corner_nominal_and_limit(
     verdicts: Found, formats: Mapping[str, Assembled]
 ) -> None:
     """What, how much at the worst corner and nominal, the limit; then the source with owner and review."""
-    told = finding(formats["b211-330"], at(verdicts["trim.allowance"], 0.8, 2.0, 3.1), ("do this",))
-    assert told.message == (
+    found = finding(formats["b211-330"], at(verdicts["trim.allowance"], 0.8, 2.0, 3.1), ("do this",))
+    assert found.message == (
         "trim allowance at the ear valleys 0.800 mm at the worst corner (2.000 mm nominal); at least 1.500 mm"
     )
-    assert told.source == (
+    assert found.source == (
         "Knife overlap and height spread; plant setting (owner body tooling, review 2027-03-31)"
     )
-    assert (told.severity, told.subject, told.fixes) == ("error", "b211-330", ("do this",))
-    assert told.place.file == "specs/formats/b211-330.yaml"
-    assert told.place.key == "trim.height"
-    measure = told.measure
+    assert (found.severity, found.subject, found.fixes) == ("error", "b211-330", ("do this",))
+    assert found.place.file == "specs/formats/b211-330.yaml"
+    assert found.place.key == "trim.height"
+    measure = found.measure
     assert measure is not None
     assert (measure.value, measure.nominal, measure.limit, measure.sense) == (0.8, 2.0, 1.5, "least")
     assert measure.case == "worst corner"
@@ -55,14 +55,14 @@ def test_a_finding_says_value_corner_nominal_and_limit(
 
 
 def test_a_value_without_spread_needs_no_corner(verdicts: Found, formats: Mapping[str, Assembled]) -> None:
-    """A value that no tolerance touches is told once, as the nominal case."""
-    told = finding(formats["b211-330"], at(verdicts["blank.web"], 0.6, 0.6, 0.6), ())
-    assert told.message == "web 0.600 mm; at least 0.700 mm"
-    assert told.measure is not None
-    assert told.measure.case == "nominal"
+    """A value that no tolerance touches is reported once, as the nominal case."""
+    found = finding(formats["b211-330"], at(verdicts["blank.web"], 0.6, 0.6, 0.6), ())
+    assert found.message == "web 0.600 mm; at least 0.700 mm"
+    assert found.measure is not None
+    assert found.measure.case == "nominal"
 
 
-def test_shares_are_told_in_per_cent_and_pressures_in_kilopascals(
+def test_shares_are_reported_in_per_cent_and_pressures_in_kilopascals(
     verdicts: Found, formats: Mapping[str, Assembled]
 ) -> None:
     """The reader's unit is used for value and limit alike, and a minus is a minus."""
@@ -80,21 +80,21 @@ def test_shares_are_told_in_per_cent_and_pressures_in_kilopascals(
     assert "−4.865 mm" in below.message
 
 
-def test_both_ends_of_a_window_are_told(verdicts: Found) -> None:
-    """A window's limits are told together."""
+def test_both_ends_of_a_window_are_reported(verdicts: Found) -> None:
+    """A window's limits are reported together."""
     assert limit_words(verdicts["cup.height"]) == "at least 20.00 mm and at most 60.00 mm"
     assert limit_words(verdicts["trim.allowance"]) == "at least 1.500 mm"
 
 
 def test_what_cannot_be_computed_says_so(verdicts: Found, formats: Mapping[str, Assembled]) -> None:
-    """A value that is no number is told in words and leaves no margin."""
-    told = finding(formats["b211-330"], at(verdicts["trim.allowance"], math.nan, 2.0, math.nan), ())
+    """A value that is no number is reported in words and leaves no margin."""
+    found = finding(formats["b211-330"], at(verdicts["trim.allowance"], math.nan, 2.0, math.nan), ())
     assert (
-        told.message
+        found.message
         == "trim allowance at the ear valleys cannot be calculated at the worst corner of the tolerances"
     )
-    assert told.measure is not None
-    assert told.measure.margin is None
+    assert found.measure is not None
+    assert found.measure.margin is None
     assert margin_words(math.nan) == "not calculated"
     assert margin_words(-0.0312) == "−3.1 %"
 
@@ -113,7 +113,7 @@ def test_a_draft_may_be_wrong(verdicts: Found, formats: Mapping[str, Assembled])
 
 
 def test_the_sense_is_of_the_side_that_is_broken(verdicts: Found, formats: Mapping[str, Assembled]) -> None:
-    """Where least and most are one number, the sense says on which side of it the value lies."""
+    """Where least and most are one number, the sense says on which side of it the value is."""
     across = verdicts["line.across"]
     assert across.least == across.most == 12.0
     for value, sense in ((10.0, "least"), (14.0, "most")):
@@ -127,34 +127,34 @@ def test_the_sense_is_of_the_side_that_is_broken(verdicts: Found, formats: Mappi
 
 
 def test_every_message_is_one_printable_line(verdicts: Found, formats: Mapping[str, Assembled]) -> None:
-    """Whatever a check measures and a plant writes as a source, a finding is one line of printable text."""
+    """For any measured value and any source, a finding is one line of printable text."""
     for verdict in verdicts.values():
         limit = verdict.limit and replace(verdict.limit, source="two\nlines\x07\u202e")
         for spread in (verdict.spread, Spread(-1e9, -1e9, 1e9), Spread(math.nan, math.nan, math.nan)):
-            told = finding(formats["b211-330"], verdict._replace(spread=spread, limit=limit), ("a\nb",))
-            assert told.message.isprintable()
-            assert all(fix.isprintable() for fix in told.fixes)
+            found = finding(formats["b211-330"], verdict._replace(spread=spread, limit=limit), ("a\nb",))
+            assert found.message.isprintable()
+            assert all(fix.isprintable() for fix in found.fixes)
 
 
 def test_where_a_limit_comes_from(verdicts: Found) -> None:
     """A plant's limit names its source; of a limit in the specs the message itself says what it is."""
     for name, verdict in verdicts.items():
-        told = source(verdict)
+        text = source(verdict)
         if RULES[name].limit == "plant":
-            assert "owner" in told
-            assert "review" in told
+            assert "owner" in text
+            assert "review" in text
         else:
-            assert told == ""
+            assert text == ""
             assert verdict.against
 
 
 @given(value=st.floats(allow_nan=True, allow_infinity=True))
-def test_any_number_is_told_without_an_exponent(value: float) -> None:
+def test_any_number_is_reported_without_an_exponent(value: float) -> None:
     """Numbers of any size are plain digits, or said not to be numbers."""
-    told = number(value)
+    text = number(value)
     if math.isfinite(value):
-        assert set(told) <= set("0123456789.−")
-        assert float(told.replace("−", "-")) == pytest.approx(value, rel=5e-4, abs=5.1e-4)
+        assert set(text) <= set("0123456789.−")
+        assert float(text.replace("−", "-")) == pytest.approx(value, rel=5e-4, abs=5.1e-4)
     else:
-        assert told == "not a number"
-    assert quantity(value, unit="-", show="-") == told
+        assert text == "not a number"
+    assert quantity(value, unit="-", show="-") == text

@@ -26,6 +26,9 @@ SAMPLES: Mapping[str, str] = {
     "PATH": "specs",
     "TARGETS": "targets.yaml",
     "TABLE": "sizes.csv",
+    "KIND": "format",
+    "OLD": "b211-330",
+    "NEW": "b211-331",
 }
 """What to give for a word of a command's help, in a folder with a book in `specs` and a copy in `before`."""
 

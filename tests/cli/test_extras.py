@@ -40,6 +40,8 @@ WITHOUT = (
     words("explain"),
     ["review", "before"],
     words("new"),
+    words("rename"),
+    words("limits"),
     words("import"),
     words("export"),
     words("drawing"),
@@ -114,7 +116,7 @@ def test_a_missing_extra_is_named(extra: str, command: list[str], place: Path) -
 
 @pytest.mark.parametrize("extra", PACKAGES)
 @pytest.mark.parametrize("module", MODULES)
-def test_each_package_is_asked_for(extra: str, module: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_each_package_is_required(extra: str, module: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """An optional part is missing if one package of it is, and that one is named; no other matters."""
     monkeypatch.setitem(sys.modules, module, None)  # type: ignore[arg-type]
     package = PACKAGES[extra].get(module)  # type: ignore[index]

@@ -158,7 +158,7 @@ TEXTS = (
 
 @pytest.mark.parametrize("command", TEXTS)
 def test_texts_for_people(command: str, here: Path) -> None:
-    """What a command prints hides nothing and commands nothing, whatever the texts of the book are."""
+    """What a command prints hides nothing and commands nothing, for any texts of the book."""
     done = run(*command.split())
     assert done.stdout + done.stderr
     harmless(done.stdout)

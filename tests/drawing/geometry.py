@@ -61,7 +61,7 @@ def _cuts(box: Box, a: Point, b: Point) -> bool:
 
 
 def surrounds(pieces: Iterable[Piece], point: Point) -> bool:
-    """Whether a point lies inside a closed loop: a ray from it crosses the loop an odd number of times."""
+    """Whether a point is inside a closed loop: a ray from it crosses the loop an odd number of times."""
     ring = [corner for piece in pieces for corner in sampled(piece)]
     x, y = point
     inside = False

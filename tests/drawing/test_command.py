@@ -16,7 +16,7 @@ from kb.cli import main
 def test_a_drawing_cut_short_leaves_the_old_one(
     demo: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...]
 ) -> None:
-    """For CAD or for a page, the old file stands until the new one is complete."""
+    """For CAD or for a page, the old file stays until the new one is complete."""
     monkeypatch.chdir(tmp_path)
     name = "can" if "--dxf" in words else "can.svg"
     file = Path("out") / name
@@ -29,8 +29,8 @@ def test_a_drawing_cut_short_leaves_the_old_one(
 
     with monkeypatch.context() as patched:
         patched.setattr(os, "replace", full)
-        told = CliRunner().invoke(main, command)
-    assert (told.exit_code, told.stderr) == (2, f"sizebook: {file}: No space left on device\n")
+        printed = CliRunner().invoke(main, command)
+    assert (printed.exit_code, printed.stderr) == (2, f"sizebook: {file}: No space left on device\n")
     assert file.read_text(encoding="utf-8") == "old"
     assert os.listdir("out") == [name]
     assert CliRunner().invoke(main, command).exit_code == 0

@@ -118,7 +118,7 @@ def test_dimensions_are_dimensions_that_measure_right(true: Mapping[str, Drawing
 
 
 def test_the_file_says_millimetres_and_names_layers_in_trade_words(true: Mapping[str, Drawing]) -> None:
-    """The unit is the millimetre, and everything lies on a layer with a trade name, none being left out."""
+    """The unit is the millimetre, and all shapes are on layers with trade names, none left out."""
     doc = read(dxf(true))
     assert doc.header["$INSUNITS"] == 4
     assert doc.header["$MEASUREMENT"] == 1
@@ -168,7 +168,7 @@ def test_exaggerated_drawings_are_refused(regular: Assembled, route: Route) -> N
         dxf({"can": draw(regular, route, "can", 2.0)})
 
 
-def test_every_view_of_every_format_makes_a_sound_file(
+def test_every_view_of_every_format_makes_a_valid_file(
     formats: Mapping[str, Assembled], routes: Mapping[str, Route]
 ) -> None:
     """The file of each demo format is read back without an error or a repair."""

@@ -101,7 +101,7 @@ def test_the_outside_of_a_tapering_arc_is_arcs_close_to_the_true_curve(route: Ro
 
 
 def test_exaggeration_moves_the_outside_alone(route: Route) -> None:
-    """A part drawn thicker keeps its inside, and its outside lies that many times further off."""
+    """A part drawn thicker keeps its inside, and its outside is that many times further off."""
     wall = [LineSegment(10.0, 0.0, 10.0, 5.0, 0.2, 0.3)]
     assert inside(wall) == [Straight((10.0, 0.0), (10.0, 5.0))]
     assert outside(wall, 4.0) == [Straight((10.8, 0.0), (11.2, 5.0))]

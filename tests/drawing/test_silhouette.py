@@ -12,7 +12,7 @@ from kb.route.stations import Route
 
 
 def test_silhouettes_share_one_scale(routes: Mapping[str, Route]) -> None:
-    """Each silhouette is as high as its can at the scale asked for, and all of it lies in its box."""
+    """Each silhouette is as high as its can at the scale given, and all of it is in its box."""
     for route in routes.values():
         one = silhouette(route, px_per_mm=0.5)
         numbers = [float(n) for n in re.findall(r"-?\d+\.?\d*", re.sub(r"A\S+ \S+ 0 0 [01]", "L", one.path))]

@@ -45,7 +45,7 @@ def points(path: str) -> Iterator[tuple[float, float]]:
 
 
 class Written(NamedTuple):
-    """A text with its reckoned width and its smallest letters."""
+    """A text with its calculated width and its smallest letters."""
 
     element: ET.Element
     words: str
@@ -64,7 +64,7 @@ def texts(root: ET.Element) -> Iterator[Written]:
 
 
 @pytest.mark.parametrize("view", VIEWS)
-def test_files_stand_alone_and_tell_themselves(drawn: Mapping[str, Mapping[str, Drawing]], view: str) -> None:
+def test_files_stand_alone_and_name_themselves(drawn: Mapping[str, Mapping[str, Drawing]], view: str) -> None:
     """Each file parses, names itself to screen readers, and fetches or runs nothing."""
     for ident, views in drawn.items():
         text = svg(views[view])
@@ -88,7 +88,7 @@ def test_files_stand_alone_and_tell_themselves(drawn: Mapping[str, Mapping[str, 
 
 
 def test_ids_are_unique_on_a_page_of_all_drawings(drawn: Mapping[str, Mapping[str, Drawing]]) -> None:
-    """No id stands twice, not even when every drawing of every format is put into one page."""
+    """No id occurs twice, not even when every drawing of every format is put into one page."""
     ids = [
         element.attrib["id"]
         for views in drawn.values()
@@ -101,10 +101,8 @@ def test_ids_are_unique_on_a_page_of_all_drawings(drawn: Mapping[str, Mapping[st
 
 
 @pytest.mark.parametrize("view", VIEWS)
-def test_all_that_is_drawn_lies_within_the_frame(
-    drawn: Mapping[str, Mapping[str, Drawing]], view: str
-) -> None:
-    """Every step of every path, and every text at its reckoned width, lies inside the view box."""
+def test_all_that_is_drawn_is_within_the_frame(drawn: Mapping[str, Mapping[str, Drawing]], view: str) -> None:
+    """Every step of every path, and every text at its calculated width, is inside the view box."""
     for views in drawn.values():
         root = parsed(views[view])
         wide, high = frame(root)
@@ -181,7 +179,7 @@ def test_hostile_titles_do_no_harm(views: Mapping[str, Drawing]) -> None:
 
 
 def test_a_hostile_format_id_makes_a_plain_xml_id(views: Mapping[str, Drawing]) -> None:
-    """Whatever a format is called, the ids in its file are letters, digits and hyphens."""
+    """For any name of a format, the ids in its file are letters, digits and hyphens."""
     root = parsed(replace(views["can"], format='a" onload="x)'))
     assert root.find(f"{SVG}title") is not None
     assert all(re.fullmatch(r"[A-Za-z0-9-]+", e.attrib["id"]) for e in root.iter() if "id" in e.attrib)
@@ -249,7 +247,7 @@ def contrast(one: str, other: str) -> float:
 
 @pytest.mark.parametrize("scheme", [LIGHT, DARK, PRINT], ids=["light", "dark", "print"])
 def test_words_and_lines_stand_out(scheme: dict[str, str]) -> None:
-    """Words have a contrast of 4.5 or more, lines and hatches 3 or more, to what they stand on."""
+    """Words have a contrast of 4.5 or more, lines and hatches 3 or more, to their ground."""
     assert contrast(scheme["ink"], scheme["paper"]) >= 7
     assert contrast(scheme["soft"], scheme["paper"]) >= 4.5
     assert contrast(scheme["soft"], scheme["strip"]) >= 4.5
@@ -258,7 +256,7 @@ def test_words_and_lines_stand_out(scheme: dict[str, str]) -> None:
     assert contrast(scheme["trim"], scheme["strip"]) >= 3
 
 
-def test_cut_faces_are_told_apart_without_colour(views: Mapping[str, Drawing]) -> None:
+def test_cut_faces_are_distinguished_without_colour(views: Mapping[str, Drawing]) -> None:
     """Body and end metal in the seam have hatches of different slope, which a grey copy keeps."""
     root = parsed(views["seam"])
     slopes = {p.attrib["id"]: p.attrib["patternTransform"] for p in root.iter(f"{SVG}pattern")}

@@ -1,4 +1,4 @@
-"""What the drawings say, and where it stands."""
+"""What the drawings say, and where."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def named(text: Text) -> str:
 
 
 def faults(drawing: Drawing) -> list[str]:
-    """Every place where a text of a drawing stands on a line, on a cut face or on another text."""
+    """Every place where a text of a drawing is on a line, on a cut face or on another text."""
     texts = [(named(text), box(text, drawing.pixel)) for text in drawing.texts()]
     found = [f"{a} on {b}" for (a, one), (b, other) in combinations(texts, 2) if one.overlaps(other)]
     lines = [mark.piece for mark in marks(drawing) if isinstance(mark, Thin)]
@@ -91,7 +91,7 @@ def test_every_view_is_drawn_for_every_format(
 
 
 @pytest.mark.parametrize("view", VIEWS)
-def test_no_text_stands_on_a_line_or_on_another_text(
+def test_no_text_is_on_a_line_or_on_another_text(
     drawn: Mapping[str, Mapping[str, Drawing]], view: str
 ) -> None:
     """In no format does a text overlap a line, a cut face or another text."""
@@ -124,7 +124,7 @@ def test_a_dimension_spans_the_number_it_says(drawn: Mapping[str, Mapping[str, D
 def test_the_finished_height_is_drawn_as_the_route_has_it(
     routes: Mapping[str, Route], drawn: Mapping[str, Mapping[str, Drawing]]
 ) -> None:
-    """The declared height stands on the can that the route makes, not on a can stretched to it."""
+    """The declared height is on the can that the route makes, not on a can stretched to it."""
     for ident, views in drawn.items():
         (one,) = [d for d in views["can"].dimensions if d.size.key == "format.flange.finished_height"]
         assert measured(one) == pytest.approx(float(routes[ident].flanged.height), abs=1e-9)
@@ -192,10 +192,10 @@ def test_awkward_formats_are_drawn_too(make_book: MakeBook) -> None:
     views = drawings(assembled, take(assembled.case))
     assert {view: faults(drawing) for view, drawing in views.items() if faults(drawing)} == {}
     can, stand, neck = views["can"], views["stand"], views["neck"]
-    told = {row.name: (row.value, row.unit) for row in (*can.rows(), *stand.rows(), *neck.rows())}
-    assert told["finished height"] == ("4.811 ±0.015", "in")
-    assert told["gauge"] == ("0.285 ±0.004 (0.01122 ±0.00016 in)", "mm")
-    assert told["plug"] == ("Ø52.40 +0.12/−0.08", "mm")
+    listed = {row.name: (row.value, row.unit) for row in (*can.rows(), *stand.rows(), *neck.rows())}
+    assert listed["finished height"] == ("4.811 ±0.015", "in")
+    assert listed["gauge"] == ("0.285 ±0.004 (0.01122 ±0.00016 in)", "mm")
+    assert listed["plug"] == ("Ø52.40 +0.12/−0.08", "mm")
     assert [shape.words for shape in neck.shapes if shape.role == "metal"] == ["stage 1"]
     assert not any("in)" in named(text) for text in stand.texts())
 

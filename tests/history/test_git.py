@@ -74,12 +74,12 @@ def kept(tmp_path_factory: pytest.TempPathFactory, demo: Book) -> Story:
     """A repository with a recorded register and a later change, from which each test takes a copy."""
     folder = tmp_path_factory.mktemp("kept") / "plant"
     folder.mkdir()
-    told = Story(folder, demo, ("b211-330",))
-    told.write("sheet-codes.yaml", recording(load(told.book, shown=""), today=TODAY).text)
-    told.tell("recorded")
-    told.put(R330, "title: 330 ml, 211 body, 202 end", "title: 330 ml regular, end 202")
-    told.tell("words")
-    return told
+    story = Story(folder, demo, ("b211-330",))
+    story.write("sheet-codes.yaml", recording(load(story.book, shown=""), today=TODAY).text)
+    story.commit("recorded")
+    story.put(R330, "title: 330 ml, 211 body, 202 end", "title: 330 ml regular, end 202")
+    story.commit("words")
+    return story
 
 
 @pytest.fixture
@@ -263,7 +263,7 @@ def one_true_line(done: subprocess.CompletedProcess[str], code: int) -> str:
     ],
 )
 def test_a_missing_object_is_one_true_line(copy: Path, name: str, words: str) -> None:
-    """Whichever object is gone, the command says that the repository is damaged, and leaves with 2."""
+    """Whichever object is gone, the command says that the repository is damaged, and exits with 2."""
     without(copy, name)
     line = one_true_line(command(copy, "review", "start", "HEAD"), 2)
     assert re.search(words, line)
@@ -347,7 +347,7 @@ def test_a_text_is_found_where_it_came_and_went(small: Story) -> None:
     """The commits that brought a text into a file or took it out are found, the newest first."""
     for name, text in (("came", "one"), ("stayed", "one two"), ("went", "two"), ("back", "one")):
         small.write("note.yaml", text)
-        small.tell(name)
+        small.commit(name)
     found = Repository(small.book).touching("one", "note.yaml", most=5)
     assert found == tuple(git(small.folder, "rev-parse", name) for name in ("back", "went", "came"))
     assert Repository(small.book).touching("one", "note.yaml", most=1) == found[:1]

@@ -72,7 +72,7 @@ def test_a_format_without_a_past_has_no_change(small: Story, tmp_path: Path) -> 
 def test_a_damaged_history_has_no_change(small: Story) -> None:
     """Where one version of the file is missing, the log is empty and not a part that looks whole."""
     small.raised(R330, GAUGE)
-    small.tell("gauge")
+    small.commit("gauge")
     assert len(list(file_log(small.book, "b211-330", NAMES))) == 2
     oid = git(small.folder, "rev-parse", f"start:specs/{R330}")
     (small.folder / ".git/objects" / oid[:2] / oid[2:]).unlink()
@@ -81,7 +81,7 @@ def test_a_damaged_history_has_no_change(small: Story) -> None:
 
 @pytest.fixture
 def counted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
-    """What is read while a test runs: `book` for a whole book, else the path of one file."""
+    """What is read while a test runs: `book` for a whole book, or the path of one file."""
     reads: list[str] = []
 
     def whole(*args: object, **options: object) -> Book:
@@ -111,10 +111,10 @@ def _made() -> datetime.datetime:
 def test_a_sheet_reads_the_log_of_its_format_alone(small: Story, counted: list[str]) -> None:
     """Of a book without a register only the versions of the format's file are read, each once."""
     small.put(R355, "kind: size-format", "# a remark\nkind: size-format")
-    small.tell("another")
+    small.commit("another")
     small.raised(R330, GAUGE)
     small.put(R355, "# a remark\n", "# another remark\n")
-    small.tell("gauge")
+    small.commit("gauge")
     assert _changed(load(small.book, shown="")) == (GAUGE_ROW,)
     assert counted == [R330, R330]
 
@@ -122,9 +122,9 @@ def test_a_sheet_reads_the_log_of_its_format_alone(small: Story, counted: list[s
 def test_a_sheet_reads_one_book_of_the_past(small: Story, counted: list[str]) -> None:
     """Where the register has the last sheet, the book of that commit is read, and no log."""
     small.write("sheet-codes.yaml", recording(load(small.book, shown=""), today=TODAY).text)
-    small.tell("recorded")
+    small.commit("recorded")
     small.raised(R330, GAUGE)
-    small.tell("gauge")
+    small.commit("gauge")
     assert _changed(load(small.book, shown=""))
     assert counted == ["book"]
 
@@ -133,9 +133,9 @@ def test_a_revision_has_the_values_that_changed_under_it(small: Story) -> None:
     """The values of two commits of one revision are listed, the older first; other revisions are not."""
     small.raised(R330, GAUGE)
     revision = next(iter(file_log(small.book, "b211-330", NAMES))).revision or 0
-    small.tell("gauge")
+    small.commit("gauge")
     small.put(R330, "land: 0.50 mm", "land: 0.52 mm")
-    small.tell("land")
+    small.commit("land")
     changes = list(file_log(small.book, "b211-330", NAMES))
     first, second = values_of_revision(changes, revision + 1)
     assert first == GAUGE_ROW
@@ -146,7 +146,7 @@ def test_a_revision_has_the_values_that_changed_under_it(small: Story) -> None:
 def test_the_sheet_needs_neither_review_nor_publish(small: Story, tmp_path: Path) -> None:
     """The command that prints a sheet with its changes loads no module of the review or the site."""
     small.raised(R330, GAUGE)
-    small.tell("gauge")
+    small.commit("gauge")
     script = (
         "import sys\n"
         "from kb.cli import main\n"

@@ -1,4 +1,4 @@
-"""A mutated book taken through its check, and what must hold of whatever comes out."""
+"""A mutated book taken through its check, and what must hold of every outcome."""
 
 from __future__ import annotations
 

@@ -128,7 +128,7 @@ def test_an_owner_is_a_short_name(book: Path) -> None:
 
 
 def test_nothing_known_is_no_fix(book: Path) -> None:
-    """Where no file of a kind is sound, a wrong id has no list of known ones that says none."""
+    """Where no file of a kind is valid, a wrong id has no list of known ones that says none."""
     put(book, FORMAT, "end: curlew-202", "end: no-such-end")
     for file in (book / "ends").iterdir():
         file.unlink()

@@ -130,17 +130,17 @@ def all_of_them(bench: Bench) -> list[Mutation]:
 
 def wrong(bench: Bench, chosen: list[Mutation]) -> list[str]:
     """What goes wrong: a traceback, a hang, a fault of a finding, or a wrong value that passes."""
-    told = []
+    listed = []
     for one in chosen:
         try:
             found = bench.findings(one)
         except Exception as error:
-            told.append(f"{one.ident}: {error!r}")
+            listed.append(f"{one.ident}: {error!r}")
             continue
-        told += [f"{one.ident}: {fault}" for each in found for fault in faults_of(each, one, bench.texts)]
+        listed += [f"{one.ident}: {fault}" for each in found for fault in faults_of(each, one, bench.texts)]
         if not found and must_not_pass(one):
-            told.append(f"{one.ident}: passes")
-    return told
+            listed.append(f"{one.ident}: passes")
+    return listed
 
 
 def must_not_pass(one: Mutation) -> bool:
@@ -152,7 +152,7 @@ def must_not_pass(one: Mutation) -> bool:
 
 
 def test_the_book_itself_is_judged(bench: Bench, all_of_them: list[Mutation]) -> None:
-    """Written anew without a change, a file gives the findings it gave before."""
+    """Written again without a change, a file gives the findings it gave before."""
     same = [one for one in all_of_them if one.way == "as it is" and one.key == "kind"]
     assert len(same) >= 11
     assert [one.ident for one in same if bench.findings(one)] == []

@@ -21,7 +21,7 @@ HOSTILE = "</td><script>alert(1)</script> | [x](http://a.b) @all \x1b[31m ]]> & 
 
 
 @pytest.fixture(scope="session")
-def sound(demo: Book, demo_report: Report) -> CheckedBook:
+def passing(demo: Book, demo_report: Report) -> CheckedBook:
     """The demo book as judged: no errors, some warnings, one waived finding."""
     return CheckedBook("specs", demo, demo_report)
 

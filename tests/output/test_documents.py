@@ -110,14 +110,14 @@ def test_every_fixed_word_is_used() -> None:
     """Each key of the words in site/sheet is read by the code, so that no sentence is kept for nothing."""
     code = "".join(path.read_text(encoding="utf-8") for path in sorted(PACKAGE.rglob("*.py")))
     for name in ("setup", "changeover"):
-        told = yaml.safe_load((shipped("site") / "sheet" / f"{name}.yaml").read_text(encoding="utf-8"))
-        assert told
-        unused = [key for key in told if not re.search(rf'\.{key}\b|\["{key}"\]', code)]
+        listed = yaml.safe_load((shipped("site") / "sheet" / f"{name}.yaml").read_text(encoding="utf-8"))
+        assert listed
+        unused = [key for key in listed if not re.search(rf'\.{key}\b|\["{key}"\]', code)]
         assert unused == []
 
 
 def test_the_lock_sentence_asks_for_a_lock_of_each(demo: Book) -> None:
-    """All whose hands go in are asked for their own lock, in one sentence beside the title."""
+    """All whose hands go in need their own lock, in one sentence beside the title."""
     change = sheet_of(demo, plan_changeover(demo, "b211-330", "b211-355", "heron"), made=MADE)
     (locks,) = (one for one in change_document(change).parts if one.id == "change-locks")
     assert locks.note.endswith("Everyone else whose hands go in hangs their own lock first.")

@@ -19,8 +19,8 @@ def test_every_name_is_explained_in_lines_that_fit(demo: Book) -> None:
             assert max(map(len, lines[1:])) <= WIDTH + 30, name
 
 
-def test_check_tells_reason_formula_limit_and_remedy(demo: Book) -> None:
-    """A check tells reason, formula, the limit in this book with owner and review, and the remedy."""
+def test_check_shows_reason_formula_limit_and_remedy(demo: Book) -> None:
+    """A check shows reason, formula, the limit in this book with owner and review, and the remedy."""
     text = "\n".join(explained("ironing.ring-reduction", demo))
     assert demo.limits is not None
     limit = demo.limits.limits["ironing.ring-reduction"]
@@ -31,14 +31,14 @@ def test_check_tells_reason_formula_limit_and_remedy(demo: Book) -> None:
     assert "at most" in text
 
 
-def test_limit_stands_elsewhere_without_a_book() -> None:
-    """Without a book the limit is said to stand in limits.yaml, and a target's limit in the specs."""
+def test_limit_is_elsewhere_without_a_book() -> None:
+    """Without a book the limit is said to be in limits.yaml, and a target's limit in the specs."""
     assert "limits.yaml" in "\n".join(explained("ironing.ring-reduction", None))
     assert "in the specs" in "\n".join(explained("ironing.thin-wall", None))
 
 
-def test_share_of_what_is_asked_for_is_told_as_one(demo: Book) -> None:
-    """A limit that multiplies a requirement is told as a multiple, not in the unit of the value."""
+def test_share_of_a_target_is_reported_as_one(demo: Book) -> None:
+    """A limit that multiplies a requirement is reported as a multiple, not in the unit of the value."""
     assert demo.limits is not None
     text = limit_text(RULES["can.capacity"], demo.limits.limits["can.capacity"])
     assert "times the target" in text

@@ -19,9 +19,9 @@ def schema() -> Any:
     return json.loads((shipped("schema") / "output/check-report.json").read_text(encoding="utf-8"))
 
 
-@pytest.mark.parametrize("name", ["sound", "faulty", "hostile"])
+@pytest.mark.parametrize("name", ["passing", "faulty", "hostile"])
 def test_report_fits_its_schema(name: str, schema: Any, request: pytest.FixtureRequest) -> None:
-    """What is written fits the shipped schema, whatever the book holds."""
+    """What is written fits the shipped schema, for every book."""
     Draft202012Validator.check_schema(schema)
     record = json.loads(check_json([request.getfixturevalue(name)]))
     assert [error.message for error in Draft202012Validator(schema).iter_errors(record)] == []
@@ -36,22 +36,22 @@ def test_all_keys_are_required(schema: Any) -> None:
 
 
 def test_findings_keep_all_their_fields(faulty: CheckedBook) -> None:
-    """Each finding stands in the record with name, place, message, fixes and the numbers compared."""
+    """Each finding is in the record with name, place, message, fixes and the numbers compared."""
     (book,) = json.loads(check_json([faulty]))["books"]
-    told = {(one["name"], one["file"], one["line"], one["column"]): one for one in book["findings"]}
+    listed = {(one["name"], one["file"], one["line"], one["column"]): one for one in book["findings"]}
     for one in faulty.report.findings:
         span = one.place.span
-        record = told[one.name, one.place.file, span.line, span.column]
+        record = listed[one.name, one.place.file, span.line, span.column]
         assert (record["message"], [fix["text"] for fix in record["fixes"]]) == (one.message, list(one.fixes))
         if one.measure is not None:
             assert record["measure"]["value"] == pytest.approx(one.measure.value, rel=1e-8)
             assert record["measure"]["limit"] == pytest.approx(one.measure.limit, rel=1e-8)
 
 
-def test_verdicts_hold_passing_values_too(sound: CheckedBook) -> None:
+def test_verdicts_hold_passing_values_too(passing: CheckedBook) -> None:
     """Every value checked is there, passed or not, with its corners and its margin."""
-    (book,) = json.loads(check_json([sound]))["books"]
-    for ident, verdicts in sound.report.verdicts.items():
+    (book,) = json.loads(check_json([passing]))["books"]
+    for ident, verdicts in passing.report.verdicts.items():
         records = book["verdicts"][ident]
         assert len(records) == len(verdicts)
         for record, verdict in zip(records, verdicts, strict=True):
@@ -60,20 +60,20 @@ def test_verdicts_hold_passing_values_too(sound: CheckedBook) -> None:
             assert record["low"] == pytest.approx(verdict.spread.low, rel=1e-8)
 
 
-def test_same_input_same_bytes(sound: CheckedBook) -> None:
+def test_same_input_same_bytes(passing: CheckedBook) -> None:
     """Two reports of the same check are the same bytes, with keys in order and no time in them."""
-    text = check_json([sound])
-    assert text == check_json([sound])
+    text = check_json([passing])
+    assert text == check_json([passing])
     record = json.loads(text)
     assert text == json.dumps(record, ensure_ascii=False, indent=2, sort_keys=True) + "\n"
 
 
-def test_waiver_is_told_with_its_reason(sound: CheckedBook) -> None:
+def test_waiver_is_reported_with_its_reason(passing: CheckedBook) -> None:
     """A waived finding names its entry in waivers.yaml and the reason written there."""
-    (book,) = json.loads(check_json([sound]))["books"]
+    (book,) = json.loads(check_json([passing]))["books"]
     (waived,) = [one for one in book["findings"] if one["waiver"]]
     assert waived["waiver"]["entry"] == "waivers[0]"
-    assert sound.book.waivers.waivers[0].reason in waived["waiver"]["reason"]
+    assert passing.book.waivers.waivers[0].reason in waived["waiver"]["reason"]
 
 
 def test_what_cannot_be_computed_is_null(hostile: CheckedBook) -> None:

@@ -16,10 +16,10 @@ def suites(outcome: CheckedBook, severity: str = "error") -> dict[str, ElementTr
     return {suite.get("name", ""): suite for suite in top}
 
 
-def test_a_suite_for_each_format_and_a_case_for_each_check(sound: CheckedBook) -> None:
+def test_a_suite_for_each_format_and_a_case_for_each_check(passing: CheckedBook) -> None:
     """Each format is a suite whose cases are the checks that judged it, each once."""
-    found = suites(sound)
-    for ident, verdicts in sound.report.verdicts.items():
+    found = suites(passing)
+    for ident, verdicts in passing.report.verdicts.items():
         cases = [case.get("name") for case in found[f"specs: {ident}"]]
         assert sorted(cases) == sorted({one.rule.name for one in verdicts})
     assert "specs: files" in found
@@ -54,32 +54,32 @@ def test_stages_not_run_are_skipped_cases(faulty: CheckedBook) -> None:
     assert skipped.get("name") == "mechanics"
 
 
-def test_waived_findings_are_skipped_cases(sound: CheckedBook) -> None:
+def test_waived_findings_are_skipped_cases(passing: CheckedBook) -> None:
     """A waived finding neither passes nor fails its case."""
-    (waived,) = [one for one in sound.report.findings if one.waiver]
-    suite = suites(sound, severity="note")[f"specs: {waived.subject}"]
+    (waived,) = [one for one in passing.report.findings if one.waiver]
+    suite = suites(passing, severity="note")[f"specs: {waived.subject}"]
     case = next(case for case in suite if case.get("name") == waived.name)
     assert case.find("failure") is None
     assert case.find("skipped") is not None
 
 
-def test_severity_decides_what_fails(sound: CheckedBook) -> None:
-    """Warnings fail their cases only when asked for; else they are told in a passing case."""
+def test_severity_decides_what_fails(passing: CheckedBook) -> None:
+    """Warnings fail their cases only at that severity; otherwise they are reported in a passing case."""
 
     def failures(severity: str) -> int:
-        return sum(len(suite.findall("*/failure")) for suite in suites(sound, severity).values())
+        return sum(len(suite.findall("*/failure")) for suite in suites(passing, severity).values())
 
     warned = {
         (one.subject, one.name)
-        for one in sound.report.findings
+        for one in passing.report.findings
         if one.severity == "warning" and not one.waiver
     }
     assert failures("error") == 0
     assert failures("warning") == len(warned) > 0
-    assert any(suite.findall("*/system-out") for suite in suites(sound).values())
+    assert any(suite.findall("*/system-out") for suite in suites(passing).values())
 
 
-@pytest.mark.parametrize("name", ["sound", "faulty", "hostile"])
+@pytest.mark.parametrize("name", ["passing", "faulty", "hostile"])
 def test_counts_are_those_of_the_cases(name: str, request: pytest.FixtureRequest) -> None:
     """The counts on every suite and on the whole are those of the cases in it."""
     top = ElementTree.fromstring(check_junit([request.getfixturevalue(name)]))

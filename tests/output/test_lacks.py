@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -20,8 +21,10 @@ SPECS = Path(__file__).parents[2] / "specs"
 
 @pytest.fixture
 def book(tmp_path: Path) -> Path:
-    """A new book."""
+    """A new book without its files for the floor."""
     new_book(tmp_path / "book")
+    for name in ("floor.yaml", "changeover.yaml"):
+        (tmp_path / "book" / name).unlink()
     return tmp_path / "book"
 
 
@@ -30,17 +33,21 @@ def check(*words: str) -> Result:
     return CliRunner().invoke(main, ["check", *words])
 
 
-def test_a_new_book_says_what_it_cannot_do(book: Path) -> None:
-    """The last lines of its check name the missing files; it passes all the same."""
+def test_a_book_says_what_it_cannot_do(book: Path) -> None:
+    """The last lines of its check name the missing files, then count what is not confirmed; it passes."""
     done = check(str(book))
     assert done.exit_code == 0
-    assert done.output.splitlines()[-3:] == ["all checks ran", FLOOR, CHANGEOVER]
+    *_, first, floor, changeover, unconfirmed = done.output.splitlines()
+    assert (first, floor, changeover) == ("all checks ran", FLOOR, CHANGEOVER)
+    assert re.fullmatch(
+        r"\d+ limits and settings not yet confirmed by this plant: .*--unconfirmed`", unconfirmed
+    )
 
 
 def test_programs_and_comments_get_the_same(book: Path) -> None:
     """JSON has the lacks as records, Markdown as a list."""
-    (told,) = json.loads(check(str(book), "--output", "json").output)["books"]
-    assert [(one["lacks"], one["why"]) for one in told["cannot"]] == [
+    (printed,) = json.loads(check(str(book), "--output", "json").output)["books"]
+    assert [(one["lacks"], one["why"]) for one in printed["cannot"]] == [
         ("floor.yaml", "no"),
         ("changeover.yaml", "no"),
     ]
@@ -71,7 +78,7 @@ def test_a_file_with_faults_is_not_called_missing(book: Path) -> None:
     ],
 )
 def test_each_file_that_matters_is_named(gone: str, says: str, book: Path) -> None:
-    """Whatever is taken out, a line says what cannot be done without it."""
+    """For every file taken out, a line says what cannot be done without it."""
     for file in book.glob(f"{gone.partition('/')[0]}/*") if "/" in gone else [book / gone]:
         file.unlink()
     assert says in [one.line for one in lacks(load(book, shown=""))]

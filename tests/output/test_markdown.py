@@ -29,11 +29,11 @@ def test_every_finding_is_a_row_below_its_file(faulty: CheckedBook) -> None:
         assert f"**{escaped(file)}**" in text
 
 
-def test_summary_and_stages_are_told(sound: CheckedBook, faulty: CheckedBook) -> None:
+def test_summary_and_stages_are_reported(passing: CheckedBook, faulty: CheckedBook) -> None:
     """The comment begins with the summary and ends with what did not run."""
-    formats = len(sound.book.of("size-format"))
-    assert check_markdown([sound]).startswith(f"**sizebook check** – {formats} formats")
-    assert check_markdown([sound]).endswith("All checks ran.\n")
+    formats = len(passing.book.of("size-format"))
+    assert check_markdown([passing]).startswith(f"**sizebook check** – {formats} formats")
+    assert check_markdown([passing]).endswith("All checks ran.\n")
     assert check_markdown([faulty]).rstrip().split("\n")[-1].startswith("Skipped&#58; ")
 
 
@@ -54,18 +54,18 @@ def test_addresses_are_not_linked() -> None:
     assert "://" not in escaped("https://a.b")
 
 
-def test_waived_findings_are_marked(sound: CheckedBook) -> None:
+def test_waived_findings_are_marked(passing: CheckedBook) -> None:
     """A waived finding says so beside its severity."""
-    assert sum("| note, waived |" in row for row in rows(check_markdown([sound]))) == 1
+    assert sum("| note, waived |" in row for row in rows(check_markdown([passing]))) == 1
 
 
-def test_long_report_says_what_it_leaves_out(sound: CheckedBook) -> None:
+def test_long_report_says_what_it_leaves_out(passing: CheckedBook) -> None:
     """A report too long for a comment keeps the errors, drops the rest and counts what it dropped."""
     place = Place("specs/a.yaml", "", Span(1, 1, 1, 2))
     note = Finding("book.unused", "note", place, "n" * 500)
     many = [replace(note, place=replace(place, span=Span(i, 1, i, 2))) for i in range(1, 400)]
     error = replace(note, severity="error", place=replace(place, file="specs/z.yaml"), message="grave")
-    text = check_markdown([CheckedBook("specs", sound.book, Report(findings=[*many, error]))])
+    text = check_markdown([CheckedBook("specs", passing.book, Report(findings=[*many, error]))])
     assert len(text) <= LONGEST
     assert "grave" in text
     left = re.search(r"(\d+) findings left out", text)

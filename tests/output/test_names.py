@@ -112,7 +112,7 @@ def test_a_check_does_not_read_the_texts_of_names(demo: Book, tmp_path: Path, ou
 
 
 def test_severities_are_those_of_the_findings(faulty: CheckedBook) -> None:
-    """A finding with a name of the table has the severity told there."""
+    """A finding with a name of the table has the severity given there."""
 
     def named(one: Finding) -> bool:
         return one.name in finding_names()

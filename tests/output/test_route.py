@@ -1,4 +1,4 @@
-"""A route told: rows, limits on them, scatter, drivers; as a table and as JSON."""
+"""A route reported: rows, limits on them, scatter, drivers; as a table and as JSON."""
 
 from __future__ import annotations
 
@@ -78,8 +78,8 @@ def test_every_result_is_a_row(plain: RouteReport, formats: Mapping[str, Assembl
         assert spread.high >= value * (1 - 1e-12) - 1e-12
 
 
-def test_every_verdict_stands_on_one_row(plain: RouteReport, demo_report: Report) -> None:
-    """Each value checked is told once, on the row of the result it judges or on one of its own."""
+def test_every_verdict_is_on_one_row(plain: RouteReport, demo_report: Report) -> None:
+    """Each value checked is reported once, on the row of the result it judges or on one of its own."""
     judged = [one for section in plain.sections for row in section.rows for one in row.verdicts]
     assert len(judged) == len(demo_report.verdicts[IDENT])
     assert {id(one) for one in judged} == {id(one) for one in demo_report.verdicts[IDENT]}
@@ -97,13 +97,13 @@ def test_every_verdict_stands_on_one_row(plain: RouteReport, demo_report: Report
         ("necked[11].reduction", "neck.stage-reduction"),
     ],
 )
-def test_limit_stands_on_the_result_it_judges(plain: RouteReport, key: str, check: str) -> None:
+def test_limit_is_on_the_result_it_judges(plain: RouteReport, key: str, check: str) -> None:
     """A check of a result is found on that result's row."""
     assert check in {one.rule.name for one in rows(plain)[key].verdicts}
 
 
-def test_scatter_lies_within_the_corners(scattered: RouteReport) -> None:
-    """A population's mean lies at the nominal value and its outer points within the worst corners."""
+def test_scatter_is_within_the_corners(scattered: RouteReport) -> None:
+    """A population's mean is at the nominal value and its outer points within the worst corners."""
     for key in ("ironed[2].thin", "trimmed.allowance", "flanged.mass", "seam.overlap"):
         row = rows(scattered)[key]
         assert row.scatter is not None
@@ -176,7 +176,7 @@ def test_table_keeps_to_its_width(name: str, width: int, request: pytest.Fixture
 
 
 @pytest.mark.parametrize("width", [80, 160])
-def test_table_tells_limits_margins_and_stages(plain: RouteReport, width: int) -> None:
+def test_table_shows_limits_margins_and_stages(plain: RouteReport, width: int) -> None:
     """Narrow or wide, the table has values, units, limits, margins, checks and all stages."""
     table = as_table(plain, width=width)
     row = rows(plain)["trimmed.allowance"]
@@ -197,8 +197,8 @@ def test_bar_is_as_long_as_the_margin(plain: RouteReport, width: int) -> None:
     assert [(m, cells) for m, cells in iter_results if abs(min(m, 100.0) / 10 - cells) > 0.5001] == []
 
 
-def test_table_tells_scatter_and_drivers(scattered: RouteReport) -> None:
-    """With cans scattered the table tells mean, deviation, outer points and what drives results."""
+def test_table_shows_scatter_and_drivers(scattered: RouteReport) -> None:
+    """With cans scattered the table shows mean, deviation, outer points and what drives results."""
     table = as_table(scattered, width=80)
     assert re.search(r"mean [\d.]+, std dev [\d.]+, 0\.135 % [\d.]+, 99\.865 % [\d.]+", table)
     assert f"({CANS} cans, seed 7)" in table
@@ -208,7 +208,7 @@ def test_table_tells_scatter_and_drivers(scattered: RouteReport) -> None:
 def test_failed_limit_says_outside_without_colour(
     demo_report: Report, formats: Mapping[str, Assembled], settings: Mapping[str, Setting]
 ) -> None:
-    """A value outside its limit says OUTSIDE, so that nothing hangs on colour; colour changes no word."""
+    """A value outside its limit says OUTSIDE, so no meaning depends on colour; colour changes no word."""
     ident = "b211-440-light"
     verdicts = demo_report.verdicts[ident]
     failed = {one.rule.name for one in verdicts if not one.passed}
@@ -265,7 +265,7 @@ def test_the_record_fits_its_schema(plain: RouteReport, scattered: RouteReport, 
     assert len(list(validator.iter_errors(record))) == 2
 
 
-def test_nothing_stops_a_sound_format(demo_report: Report) -> None:
+def test_nothing_stops_a_valid_format(demo_report: Report) -> None:
     """A format that was judged to the end has nothing in its way, also when some check failed."""
     assert stopping("b211-440-light", demo_report) == []
 

@@ -27,9 +27,9 @@ def log(outcome: CheckedBook) -> Any:
     return run
 
 
-@pytest.mark.parametrize("name", ["sound", "faulty", "hostile"])
+@pytest.mark.parametrize("name", ["passing", "faulty", "hostile"])
 def test_log_fits_the_published_schema(name: str, request: pytest.FixtureRequest) -> None:
-    """The log is valid SARIF 2.1.0, whatever the book holds."""
+    """The log is valid SARIF 2.1.0, for every book."""
     record = json.loads(check_sarif([request.getfixturevalue(name)]))
     errors = [error.message for error in Draft4Validator(SCHEMA).iter_errors(record)]
     assert errors == []
@@ -41,9 +41,9 @@ def test_schema_refuses_what_is_no_log() -> None:
     assert any("message" in error.message for error in Draft4Validator(SCHEMA).iter_errors(wrong))
 
 
-def test_all_checks_are_declared(sound: CheckedBook) -> None:
+def test_all_checks_are_declared(passing: CheckedBook) -> None:
     """Every check and every other name is a rule with title, reason, help and level, found or not."""
-    rules = log(sound)["tool"]["driver"]["rules"]
+    rules = log(passing)["tool"]["driver"]["rules"]
     assert {one["id"] for one in rules} == {*RULES, *finding_names()}
     assert len(rules) == len(RULES) + len(finding_names())
     for one in rules:
@@ -72,21 +72,21 @@ def test_results_point_at_their_rule_and_place(faulty: CheckedBook) -> None:
         assert one["message"]["text"].startswith(finding.message)
 
 
-def test_waived_finding_is_suppressed_with_its_reason(sound: CheckedBook) -> None:
+def test_waived_finding_is_suppressed_with_its_reason(passing: CheckedBook) -> None:
     """A waived finding is a result with an external suppression that carries the waiver's reason."""
-    (waived,) = [one for one in log(sound)["results"] if "suppressions" in one]
+    (waived,) = [one for one in log(passing)["results"] if "suppressions" in one]
     (suppression,) = waived["suppressions"]
     assert suppression["kind"] == "external"
-    assert sound.book.waivers.waivers[0].reason in suppression["justification"]
+    assert passing.book.waivers.waivers[0].reason in suppression["justification"]
 
 
-def test_invocation_tells_exit_code_and_stages_not_run(sound: CheckedBook, faulty: CheckedBook) -> None:
+def test_invocation_shows_exit_code_and_stages_not_run(passing: CheckedBook, faulty: CheckedBook) -> None:
     """The run says whether it failed, and which stages it did not reach."""
-    (clean,), (failed,) = log(sound)["invocations"], log(faulty)["invocations"]
+    (clean,), (failed,) = log(passing)["invocations"], log(faulty)["invocations"]
     assert (clean["exitCode"], clean["toolExecutionNotifications"]) == (0, [])
     assert failed["exitCode"] == 1
-    told = [one["message"]["text"] for one in failed["toolExecutionNotifications"]]
-    assert any("mechanics of b211-568-206" in text for text in told)
+    listed = [one["message"]["text"] for one in failed["toolExecutionNotifications"]]
+    assert any("mechanics of b211-568-206" in text for text in listed)
 
 
 def test_fingerprints_survive_moving_lines(faulty: CheckedBook) -> None:

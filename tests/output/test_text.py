@@ -23,8 +23,8 @@ def test_every_line_has_its_form(faulty: CheckedBook) -> None:
     assert [line for line in rest if not re.match(r"    (limit|fix): \S", line)] == []
 
 
-def test_limit_and_fix_are_told(faulty: CheckedBook) -> None:
-    """A blank too small is told with limit, source, owner, review date and a number that cures it."""
+def test_limit_and_fix_are_reported(faulty: CheckedBook) -> None:
+    """A blank too small is reported with limit, source, owner, review date and a number that fixes it."""
     text = check_text([faulty])
     found = re.search(r"formats/b211-330\.yaml:\d+:\d+: error: trim allowance.*\n((?:    .*\n)+)", text)
     assert found is not None
@@ -33,15 +33,15 @@ def test_limit_and_fix_are_told(faulty: CheckedBook) -> None:
     assert "set blank.diameter to" in found[1]
 
 
-def test_summary_counts_what_stands(sound: CheckedBook) -> None:
+def test_summary_counts_the_open_ones(passing: CheckedBook) -> None:
     """The summary counts formats, values and findings by severity, waived ones apart."""
-    report = sound.report
+    report = passing.report
     values = sum(map(len, report.verdicts.values()))
     waived = sum(bool(one.waiver) for one in report.findings)
     assert waived == 1
     warnings = sum(one.severity == "warning" for one in report.findings)
     notes = sum(one.severity == "note" and not one.waiver for one in report.findings)
-    *_, summary, last = check_text([sound]).rstrip("\n").split("\n")
+    *_, summary, last = check_text([passing]).rstrip("\n").split("\n")
     plural = "" if notes == 1 else "s"
     counts = f"0 errors, {warnings} warnings, {notes} note{plural}; 1 waived"
     assert summary == f"{len(report.formats)} formats, {values} values checked: {counts}"
@@ -72,11 +72,11 @@ def test_hostile_text_stays_on_its_line(hostile: CheckedBook) -> None:
     assert len(heads) == len(hostile.report.findings)
 
 
-def test_many_skipped_formats_are_counted(sound: CheckedBook) -> None:
+def test_many_skipped_formats_are_counted(passing: CheckedBook) -> None:
     """When the limits stop every format, the last line names some and counts the rest."""
     skipped = [Skipped(f"f-{i}", ("geometry", "mechanics"), "limits.yaml has errors") for i in range(40)]
     last = (
-        check_text([CheckedBook("specs", sound.book, Report(skipped=skipped))]).rstrip("\n").split("\n")[-1]
+        check_text([CheckedBook("specs", passing.book, Report(skipped=skipped))]).rstrip("\n").split("\n")[-1]
     )
     assert last.endswith("f-5 and 34 more (limits.yaml has errors)")
     assert last.startswith("skipped: geometry and mechanics of f-0, f-1,")

@@ -7,7 +7,7 @@ from kb.process import neck
 FLANGE = {"neck_diameter": 52.4, "flange_diameter": 57.0}
 
 
-def test_width_stands_on_both_sides() -> None:
+def test_width_is_on_both_sides() -> None:
     """The flange is wider than the plug by two widths."""
     assert neck.flange_diameter(plug_diameter=52.4, width=2.08) == pytest.approx(56.56)
 

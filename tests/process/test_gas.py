@@ -75,7 +75,7 @@ def test_full_can_follows_henry_alone():
 
 
 def test_size_of_the_can_does_not_matter():
-    """Twice the drink over twice the headspace stands under the same pressure."""
+    """Twice the drink over twice the headspace is under the same pressure."""
     once = can_pressure(temperature=30.0, volumes=2.6, nitrogen_mass=0.02, **CAN)
     twice = can_pressure(
         temperature=30.0, volumes=2.6, nitrogen_mass=0.04, liquid_volume=710e3, headspace_volume=32e3
@@ -83,7 +83,7 @@ def test_size_of_the_can_does_not_matter():
     assert twice == pytest.approx(once)
 
 
-def test_still_can_without_nitrogen_stands_under_suction():
+def test_still_can_without_nitrogen_is_under_suction():
     """Purged, still and cold, only water vapour is left: nearly one atmosphere below outside."""
     pressure = can_pressure(temperature=20.0, volumes=0.0, **CAN)
     assert pressure == pytest.approx(saturation_pressure(temperature=20.0) - ATMOSPHERE)

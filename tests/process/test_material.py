@@ -21,8 +21,8 @@ def test_sheet_without_hardening() -> None:
     assert material.mean_flow_stress(strain_from=0.2, strain_to=1.2, **flat) == 300.0
 
 
-def test_mean_lies_between_its_ends() -> None:
-    """The mean over a station lies between the stress before and after it."""
+def test_mean_is_between_its_ends() -> None:
+    """The mean over a station is between the stress before and after it."""
     before, after = (material.flow_stress(strain=strain, **SHEET) for strain in (0.4, 1.1))
     mean = material.mean_flow_stress(strain_from=0.4, strain_to=1.1, **SHEET)
     assert before < mean < after

@@ -200,7 +200,7 @@ def test_pappus_on_a_ring_of_round_section() -> None:
 
 
 def test_both_senses_of_an_arc_carry_the_same_metal() -> None:
-    """The same layer told from its other face, travelled the other way, is the same metal."""
+    """The same layer given from its other side, travelled the other way, is the same metal."""
     rising = Arc(20.0, 0.0, 5.0, 10.0, 60.0, 0.4, 0.6)
     # inside and outside change places; the taper runs along the arc, so it runs the other way too
     even = replace(rising, wall1=0.4)
@@ -212,7 +212,7 @@ def test_both_senses_of_an_arc_carry_the_same_metal() -> None:
 
 
 def test_a_line_taken_the_other_way_carries_its_metal_on_the_other_side() -> None:
-    """A tube told downward has its metal toward the axis."""
+    """A tube given downward has its metal toward the axis."""
     assert metal(LineSegment(12.0, 5.0, 12.0, 0.0, 2.0, 2.0)) == pytest.approx(220 * math.pi)
 
 

@@ -55,7 +55,7 @@ def test_nothing_necked() -> None:
         assert neck.stage_stress(flow_stress=300.0, half_angle=30.0, friction=friction, **same) == 0.0
 
 
-def test_wall_lies_between_its_bounds() -> None:
+def test_wall_is_between_its_bounds() -> None:
     """Between the exponents 0.5 and 1 the wall runs from the free to the fixed neck."""
     thin = neck.wall_after(wall=0.16, **NECK, exponent=0.5)
     thick = neck.wall_after(wall=0.16, **NECK, exponent=1.0)

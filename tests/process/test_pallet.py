@@ -58,7 +58,7 @@ def test_second_row_with_room_for_half_a_can() -> None:
 @pytest.mark.parametrize("cans", [1, 3, 7, 10, 21, 49])
 @pytest.mark.parametrize("diameter", [0.1, 52.4, 66.2, 66.23])
 def test_exact_fit_counts(cans: int, diameter: float) -> None:
-    """So many cans side by side fill their own width, whatever the last digit of the product says."""
+    """So many cans side by side fill their own width, for any last digit of the product."""
     summed = sum([diameter] * cans)
     for side in (cans * diameter, summed):
         assert pallet.square_layer(length=side, width=side, diameter=diameter) == cans * cans

@@ -142,7 +142,7 @@ def test_tube_section_is_a_ring() -> None:
 # --- base -------------------------------------------------------------------------------------
 
 
-def test_flat_base_is_smooth_and_stands_on_its_nose() -> None:
+def test_flat_base_is_smooth_and_is_on_its_nose() -> None:
     """Bottom, nose, chime and wall meet tangent; the lowest metal is at the stand, at height zero."""
     shape = flat_panel(BASE) + chime(BASE)
     assert kinks(shape) == pytest.approx([0.0] * 4, abs=1e-9)
@@ -159,7 +159,7 @@ def test_domed_base_is_smooth() -> None:
 
 
 def test_dome_depth_and_stand_come_out_as_asked() -> None:
-    """Outside, the dome's top lies at its depth and the lowest metal at the stand diameter."""
+    """Outside, the dome's top is at its depth and the lowest metal at the stand diameter."""
     shape = domed_panel(BASE, DOME, wall=DOME_WALL) + chime(BASE)
     r, z = shape.points(per_arc=401, outside=True)
     assert z[0] == pytest.approx(DOME.depth, abs=1e-12)
@@ -188,7 +188,7 @@ def test_dome_edge_is_where_the_leg_touches_the_nose(leg_angle: float, depth: fl
         turn = math.radians(edge)
         r = (inside - corner) * math.sin(turn) + corner * math.cos(slope)
         z = depth - dome.radius + (inside - corner) * math.cos(turn) + corner * math.sin(slope)
-        # the leg runs down and outward at the slope; the nose centre lies nose_radius outside of it
+        # the leg runs down and outward at the slope; the nose centre is nose_radius outside of it
         away = (BASE.stand_radius - r) * math.cos(slope) + (BASE.nose_height - z) * math.sin(slope)
         return away - BASE.nose_radius
 
@@ -199,7 +199,7 @@ def test_dome_edge_is_where_the_leg_touches_the_nose(leg_angle: float, depth: fl
     assert layout.cap_radius == pytest.approx(inside * math.sin(math.radians(float(layout.edge_angle))))
 
 
-def test_a_dome_that_does_not_close_is_told_by_its_leg() -> None:
+def test_a_dome_that_does_not_close_is_reported_by_its_leg() -> None:
     """Too shallow a dome leaves a leg below zero, too wide a stand leaves no edge angle at all."""
     shallow = dome_layout(BASE, replace(DOME, depth=6.0), wall=DOME_WALL)
     assert float(shallow.leg_length) < 0
@@ -209,9 +209,9 @@ def test_a_dome_that_does_not_close_is_told_by_its_leg() -> None:
 
 def test_chime_room_runs_out() -> None:
     """The straight chime shrinks as the stand widens, and is below zero when there is none."""
-    stands = np.array([23.6, 25.0, 30.0])
-    runs = replace(BASE, stand_radius=stands).chime_run
-    assert np.all(np.diff(runs) == pytest.approx(-np.diff(stands)))
+    radii = np.array([23.6, 25.0, 30.0])
+    runs = replace(BASE, stand_radius=radii).chime_run
+    assert np.all(np.diff(runs) == pytest.approx(-np.diff(radii)))
     assert float(runs[-1]) < 0 < float(runs[0])
 
 
@@ -296,7 +296,7 @@ def test_neck_is_smooth_and_reaches_the_plug() -> None:
 
 
 def test_cone_has_its_angle_and_its_run() -> None:
-    """The cone leans by the neck's angle from the axis and runs inward as far as is told."""
+    """The cone leans by the neck's angle from the axis and runs inward as far as given."""
     cone = neck(NECK).pieces[1]
     assert isinstance(cone, LineSegment)
     lean = math.degrees(math.atan2(cone.r0 - cone.r1, cone.z1 - cone.z0))
@@ -305,7 +305,7 @@ def test_cone_has_its_angle_and_its_run() -> None:
 
 
 def test_outside_of_the_neck_arc_is_the_die() -> None:
-    """The die's radius is on the outside of the metal, which lies toward the arc's centre."""
+    """The die's radius is on the outside of the metal, which is toward the arc's centre."""
     arc = neck(NECK).pieces[2]
     assert isinstance(arc, Arc)
     assert arc.end < arc.start
@@ -332,7 +332,7 @@ def test_finished_body_is_one_curve() -> None:
 
 
 def test_chime_bulges_at_most_a_quarter_of_what_is_ironed_off() -> None:
-    """No metal stands outside the last ring, but for the bulge that an even taper draws at the chime."""
+    """No metal is outside the last ring, but for the bulge that an even taper draws at the chime."""
     # the true taper keeps the outside straight: its thickness falls with the square of the angle
     r, _ = finished().points(per_arc=401, outside=True)
     bulge = float(np.max(r)) - (BASE.inside_radius + THIN)
@@ -390,7 +390,7 @@ def test_twice_the_size_is_eight_times_the_metal() -> None:
 def test_any_base_that_closes_is_smooth(
     *, stand: float, nose: float, depth: float, radius: float, leg: float, chime_angle: float
 ) -> None:
-    """Every base whose leg and chime have room is one smooth curve of the depth and stand asked for."""
+    """Every base whose leg and chime have room is one smooth curve of the depth and stand required."""
     base = replace(BASE, stand_radius=stand, nose_radius=nose, chime_angle=chime_angle)
     dome = replace(DOME, depth=depth, radius=radius, leg_angle=leg)
     layout = dome_layout(base, dome, wall=DOME_WALL)

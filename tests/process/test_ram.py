@@ -82,7 +82,7 @@ def test_harmonic_ram() -> None:
     assert gain == pytest.approx(300.8, abs=0.05)
 
 
-def test_mean_speed_lies_below_the_peak() -> None:
+def test_mean_speed_is_below_the_peak() -> None:
     """Two strokes in the time of one turn make the mean speed, pi/2 below the sine's peak."""
     mean = 2 * 609.6 / ram.time_per_stroke(speed=300.0)
     assert mean * math.pi / 2 == pytest.approx(ram.peak_velocity_harmonic(stroke=609.6, speed=300.0))

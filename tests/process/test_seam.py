@@ -65,7 +65,7 @@ def test_crushed_metal_shows_as_negative_free_space():
 
 
 def test_chuck_larger_than_plug_interferes():
-    """The sign tells clearance from interference."""
+    """The sign shows clearance from interference."""
     assert plug_chuck_clearance(plug_diameter=52.4, chuck_diameter=52.5) == pytest.approx(-0.1)
 
 

@@ -63,7 +63,7 @@ def test_pressure_gain_is_nothing_without_pressure_and_never_falls():
 
 
 def test_pressure_gain_follows_one_parameter():
-    """The same (p/E)(R/t)^2 gives the same gain, whatever it is made of."""
+    """The same (p/E)(R/t)^2 gives the same gain, for any pressure, modulus and radius."""
     first = pressure_gain(pressure=0.2, radius=30.0, wall=0.1, modulus=70_000.0)
     second = pressure_gain(pressure=0.6, radius=60.0, wall=0.2, modulus=210_000.0)
     assert second == pytest.approx(first)

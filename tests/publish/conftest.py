@@ -18,11 +18,11 @@ from tests.conftest import copy_book
 DAY = datetime.date(2026, 11, 25)
 
 TOLD_OF = ("b211-330", "b211-355", "b211-440", "b211-440-light")
-"""Formats that the learning path tells of."""
+"""Formats that the learning path uses."""
 
 
 def demo_site(factory: pytest.TempPathFactory) -> Path:
-    """The folder of the demo book's site, built by the first process of a test run that asks for it."""
+    """The folder of the demo book's site, built by the first process of a test run that needs it."""
     own = factory.getbasetemp()
     common = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
     out = common / "demo-site"

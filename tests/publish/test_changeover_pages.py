@@ -87,7 +87,7 @@ def data_of(text: str) -> dict[str, Any]:
     return found
 
 
-def test_every_ordered_pair_of_a_line_is_told(book: Book, lines: dict[str, LineChanges]) -> None:
+def test_every_ordered_pair_of_a_line_is_reported(book: Book, lines: dict[str, LineChanges]) -> None:
     """Each crew has all ordered pairs of its line's formats in use, each planned or with its reason."""
     library = book.only("changeover")
     assert library is not None
@@ -225,7 +225,7 @@ def test_a_lever_never_lengthens_the_stop(plans: Plans) -> None:
     assert count
 
 
-def test_the_weeks_tell_both_orders(site: Path, lines: dict[str, LineChanges]) -> None:
+def test_the_weeks_show_both_orders(site: Path, lines: dict[str, LineChanges]) -> None:
     """A week's page has every run in both orders, the better one, and what that leaves out."""
     titles = {crew.id: crew.title for one in lines.values() for crew in one.crews}
     for one in lines.values():
@@ -238,7 +238,7 @@ def test_the_weeks_tell_both_orders(site: Path, lines: dict[str, LineChanges]) -
             text = (site / f"changeovers/week-{ident}.html").read_text(encoding="utf-8")
             assert f"As given: {(given.lost + 30) // 60} min lost" in text
             assert f"As found: {(best.lost + 30) // 60} min lost" in text
-            assert "Not counted in the order found:" in text
+            assert "Not included in the order found:" in text
             plain = unescape(text)
             assert all(sentence in plain for sentence in left_out_words(plan))
             assert f"by crew {titles[plan.week.crew]} ({plan.week.crew})" in plain
@@ -286,7 +286,7 @@ def test_a_line_with_too_many_pairs_has_its_matrix_and_the_command(
 
 
 def test_a_book_that_does_not_say_how_it_changes_over_is_published(tmp_path: Path) -> None:
-    """Without changeover.yaml each line says that nothing can be told, and the site is built."""
+    """Without changeover.yaml each line says that there is no plan, and the site is built."""
     folder = tmp_path / "book"
     shutil.copytree(shipped("specs"), folder)
     (folder / "changeover.yaml").unlink()
@@ -298,7 +298,7 @@ def test_a_book_that_does_not_say_how_it_changes_over_is_published(tmp_path: Pat
 
 
 def test_a_pair_the_line_cannot_run_says_why(tmp_path: Path) -> None:
-    """A machine's range that stops a format stands below the matrix, and the cell has no minutes."""
+    """A machine's range that stops a format is below the matrix, and the cell has no minutes."""
     folder = tmp_path / "book"
     shutil.copytree(shipped("specs"), folder)
     path = folder / "lines/heron.yaml"

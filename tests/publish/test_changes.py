@@ -1,4 +1,4 @@
-"""The changes of a book: what its repository tells, the page, the feed, each format's history, the sheets."""
+"""The changes of a book: what its repository shows, the page, the feed, each format's history, the sheets."""
 
 from __future__ import annotations
 
@@ -35,26 +35,26 @@ def story(tmp_path_factory: pytest.TempPathFactory, demo: Book) -> Story:
     with pytest.MonkeyPatch.context() as patched:
         for name, value in NO_IDENTITY.items():
             patched.setenv(name, value)
-        told = Story(tmp_path_factory.mktemp("house"), demo)
-        shutil.copy(demo.root / "sheet-codes.yaml", told.book / "sheet-codes.yaml")
-        told.tell("register")
-        told.raised(R330, GAUGE)
-        told.tell("gauge")
-        git(told.folder, "commit", "--quiet", "--amend", "--message", SUBJECT, day=told.day)
-        (told.folder / "notes.txt").write_text("beside the book\n", encoding="utf-8")
-        told.tell("beside")
-        told.put(SLEEK, "kind: size-format", "# a remark\nkind: size-format")
-        told.tell("remark")
-        told.write(SLIM, (demo.root / SLIM).read_text(encoding="utf-8"))
-        told.tell("added")
-        told.write(SLIM, "kind: size-format\nid: b202-200\n")
-        told.tell("broken")
-    return told
+        made = Story(tmp_path_factory.mktemp("house"), demo)
+        shutil.copy(demo.root / "sheet-codes.yaml", made.book / "sheet-codes.yaml")
+        made.commit("register")
+        made.raised(R330, GAUGE)
+        made.commit("gauge")
+        git(made.folder, "commit", "--quiet", "--amend", "--message", SUBJECT, day=made.day)
+        (made.folder / "notes.txt").write_text("beside the book\n", encoding="utf-8")
+        made.commit("beside")
+        made.put(SLEEK, "kind: size-format", "# a remark\nkind: size-format")
+        made.commit("remark")
+        made.write(SLIM, (demo.root / SLIM).read_text(encoding="utf-8"))
+        made.commit("added")
+        made.write(SLIM, "kind: size-format\nid: b202-200\n")
+        made.commit("broken")
+    return made
 
 
 @pytest.fixture(scope="module")
 def past(story: Story) -> BookLog:
-    """What the repository of the story tells."""
+    """What the repository of the story shows."""
     return read_log(story.book, NAMES)
 
 
@@ -75,7 +75,7 @@ def lines_of(past: BookLog) -> dict[str, dict[str, tuple[str, ...]]]:
     return {step.subject: {one.file.id: one.lines for one in step.files} for step in past.commits}
 
 
-def test_commits_that_touch_the_book_are_told_the_newest_first(story: Story, past: BookLog) -> None:
+def test_commits_that_touch_the_book_are_reported_the_newest_first(story: Story, past: BookLog) -> None:
     """Each such commit is there once with its day; one beside the book is left out."""
     assert [one.subject for one in past.commits] == [
         "broken",
@@ -91,14 +91,14 @@ def test_commits_that_touch_the_book_are_told_the_newest_first(story: Story, pas
     assert past.why_no_more == "All commits of the book are listed."
 
 
-def test_a_commit_is_told_by_its_meaning(past: BookLog) -> None:
-    """A size is told old and new with its difference; a remark, a new file and a broken one in words."""
-    told = lines_of(past)
-    (gauge,) = told[SUBJECT].values()
+def test_a_commit_is_reported_by_its_meaning(past: BookLog) -> None:
+    """A size is reported old and new with its difference; a remark, a new file and a broken one in words."""
+    shown = lines_of(past)
+    (gauge,) = shown[SUBJECT].values()
     assert gauge == ("stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)",)
-    assert told["remark"] == {"b204-355": ("no change in meaning", "comments")}
-    assert told["added"]["b202-200"][0].startswith("added")
-    assert [lines[0] for lines in told["broken"].values()] == ["invalid"]
+    assert shown["remark"] == {"b204-355": ("no change in meaning", "comments")}
+    assert shown["added"]["b202-200"][0].startswith("added")
+    assert [lines[0] for lines in shown["broken"].values()] == ["invalid"]
 
 
 def test_a_change_brings_its_revision_and_reason(past: BookLog, revision: int) -> None:
@@ -109,8 +109,8 @@ def test_a_change_brings_its_revision_and_reason(past: BookLog, revision: int) -
     assert "target moved" in moved.file.kinds
 
 
-def test_so_many_commits_are_told_as_asked_for(story: Story, past: BookLog) -> None:
-    """The last ones are told as in the whole, with a line that there are more; none where none is asked."""
+def test_so_many_commits_are_reported_as_given(story: Story, past: BookLog) -> None:
+    """The last ones are reported as in the whole, with a line that there are more; none without a limit."""
     two = read_log(story.book, NAMES, 2)
     assert two.commits == past.commits[:2]
     assert two.why_no_more == "The last 2 commits of the book are listed."
@@ -126,7 +126,7 @@ def test_a_shallow_clone_says_so(story: Story, tmp_path: Path) -> None:
     assert "shallow" in found.why_no_more
 
 
-def test_without_a_repository_the_register_is_told(demo: Book, story: Story, tmp_path: Path) -> None:
+def test_without_a_repository_the_register_is_reported(demo: Book, story: Story, tmp_path: Path) -> None:
     """A book outside of any repository says so, and shows the codes recorded."""
     book = tmp_path / "specs"
     shutil.copytree(story.book, book)
@@ -213,12 +213,12 @@ def test_every_entry_leads_to_its_place_on_the_page(edition: Edition) -> None:
 def test_ids_stay_as_the_book_goes_on(story: Story, edition: Edition, past: BookLog) -> None:
     """An entry keeps its id and moment when there are newer ones."""
 
-    def told(one: Edition) -> dict[str | None, str | None]:
+    def reported(one: Edition) -> dict[str | None, str | None]:
         entries = parsed(one).findall(f"{ATOM}entry")
         return {entry.findtext(f"{ATOM}id"): entry.findtext(f"{ATOM}updated") for entry in entries}
 
     before = gather(edition.book, DAY, past=BookLog(past.commits[2:], ""))
-    assert told(before).items() < told(edition).items()
+    assert reported(before).items() < reported(edition).items()
     assert feed(edition) == feed(
         gather(load(story.book, shown="specs"), DAY, past=read_log(story.book, NAMES))
     )
@@ -227,8 +227,8 @@ def test_ids_stay_as_the_book_goes_on(story: Story, edition: Edition, past: Book
 # --- formats and sheets -----------------------------------------------------------------------
 
 
-def test_a_format_tells_its_revisions(edition: Edition, revision: int) -> None:
-    """Each revision has its day, reason, what moved and the codes of its sheets; the newest stands first."""
+def test_a_format_shows_its_revisions(edition: Edition, revision: int) -> None:
+    """Each revision has its day, reason, what moved and the codes of its sheets; the newest is first."""
     now, before = history(edition, edition.formats["b211-330"])[:2]
     assert (now.revision, before.revision) == (revision, revision - 1)
     assert now.moved == ("stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)",)
@@ -240,12 +240,12 @@ def test_a_format_tells_its_revisions(edition: Edition, revision: int) -> None:
     assert before.codes[0][0] in text
 
 
-def test_a_sheet_without_words_in_the_register_tells_the_meaning(edition: Edition, past: BookLog) -> None:
+def test_a_sheet_without_words_in_the_register_shows_the_meaning(edition: Edition, past: BookLog) -> None:
     """What is new comes from the repository; code and fingerprint stay, and words of the register win."""
     made = datetime.datetime(2026, 11, 25)
     plain = issue(content(edition.book, "b211-330", "heron"), edition.book, made=made)
     assert plain.changed == ()
-    told = with_meaning(plain, past.of_format("b211-330"), 5)
-    assert told.changed == ("stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)",)
-    assert (told.code, told.digest, told.content) == (plain.code, plain.digest, plain.content)
-    assert with_meaning(told, BookLog().of_format("b211-330"), 5) == told
+    meant = with_meaning(plain, past.of_format("b211-330"), 5)
+    assert meant.changed == ("stock gauge: 0.262 ±0.004 mm → 0.258 ±0.004 mm (−0.004 mm)",)
+    assert (meant.code, meant.digest, meant.content) == (plain.code, plain.digest, plain.content)
+    assert with_meaning(meant, BookLog().of_format("b211-330"), 5) == meant

@@ -66,7 +66,7 @@ def test_every_page_is_marked_once_across_and_first_in_its_title(draft: Path) ->
     assert lost == []
 
 
-def test_a_site_in_force_bears_no_mark(small: Path, tmp_path: Path) -> None:
+def test_a_released_site_has_no_mark(small: Path, tmp_path: Path) -> None:
     """Without the option no page says of itself that it is a draft."""
     site = tmp_path / "site"
     publish(load(small, shown="specs"), site, day=DAY)
@@ -161,7 +161,7 @@ def turned(demo: Book) -> ChangeSheet:
 
 
 def test_a_changeover_sheet_of_a_draft_says_so_and_why_once(turned: ChangeSheet) -> None:
-    """Its word is DRAFT alone, its reason is told once, and nobody is sent to a posted list."""
+    """Its word is DRAFT alone, its reason is reported once, and nobody is sent to a posted list."""
     assert turned.mark == "DRAFT"
     assert turned.unfit == ("both setup sheets: draft PR-12: not in force",)
     assert {turned.content.header.old.status, turned.content.header.new.status} == {"draft"}
@@ -202,7 +202,7 @@ def test_a_label_is_one_short_line() -> None:
 def test_a_book_taken_for_the_label_is_refused(
     small: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, book: str
 ) -> None:
-    """`--draft specs` names no book: nothing is built of another one, and the right line is told."""
+    """`--draft specs` names no book: nothing is built of another one, and the right line is reported."""
     shutil.copytree(small, tmp_path / "specs")
     monkeypatch.chdir(tmp_path)
     done = CliRunner().invoke(main, ["publish", "--draft", book])

@@ -26,7 +26,7 @@ def edition() -> Edition:
 
 
 def facts_of(edition: Edition, ident: str) -> dict[str, CanFact]:
-    """The facts of a format by the first word that tells them apart."""
+    """The facts of a format by the first word that distinguishes them."""
     one = edition.formats[ident]
     assert one.routed is not None
     names = ("acceleration", "stroke", "closed can", "layer", "saved", "tab")

@@ -1,4 +1,4 @@
-"""The field reference against the schemas it is told from."""
+"""The field reference against the schemas it is made from."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ MARKDOWN = MarkdownIt("commonmark", {"html": True}).enable("table")
 
 
 def schema_of(kind: str) -> dict[str, Any]:
-    """A schema as it stands in its file."""
+    """A schema as in its file."""
     schema: dict[str, Any] = json.loads((shipped("schema") / f"{kind}.json").read_text(encoding="utf-8"))
     return schema
 
@@ -61,14 +61,14 @@ def headings(page: str) -> list[str]:
 def test_every_schema_file_is_a_kind() -> None:
     """The kinds are those of the schema folder, in order."""
     assert KINDS == (
-        "changeover", "end", "floor", "limits", "line", "material", "plant", "sheet-codes", "size-format",
-        "waivers", "week",
+        "body-standard", "changeover", "end", "floor", "limits", "line", "material", "plant", "sheet-codes",
+        "size-format", "waivers", "week",
     )  # fmt: skip
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_reference_lists_every_key_once(kind: str) -> None:
-    """Each key of the schema is a row or a heading of the page, once, and nothing else is."""
+    """Each key of the schema is a row or a heading of the page, once, and no other is."""
     page = field_reference(kind)
     assert sorted([row[0] for row in rows(page)] + headings(page)) == sorted(keys(schema_of(kind)))
 
@@ -117,7 +117,7 @@ def row_of(kind: str, key: str) -> list[str]:
         ("limits", "settings.<setting>.calibrated", "true or false", "", "", "true"),
     ],
 )
-def test_a_row_tells_unit_band_rule_and_example(  # noqa: PLR0917 - one row, cell by cell
+def test_a_row_shows_unit_band_rule_and_example(  # noqa: PLR0917 - one row, cell by cell
     kind: str, key: str, unit: str, band: str, tolerance: str, example: str
 ) -> None:
     """Units and bands are the reader's; examples stand as a spec would have them."""
@@ -142,7 +142,7 @@ def test_a_row_lists_choices_and_the_spec_it_names() -> None:
 # --- one key ----------------------------------------------------------------------------------
 
 
-def test_a_key_tells_what_the_schema_declares() -> None:
+def test_a_key_shows_what_the_schema_declares() -> None:
     """An entry carries unit, reader's unit, band and rule as the schema has them."""
     entry = field("size-format", "targets.dome_reversal")
     declared = schema_of("size-format")["properties"]["targets"]["properties"]["dome_reversal"]
@@ -171,7 +171,7 @@ def test_a_key_tells_what_the_schema_declares() -> None:
     ],
 )
 def test_a_key_is_found_at_any_position_and_under_any_name(kind: str, asked: str, key: str) -> None:
-    """List positions and the names of members do not matter; a list stands for its members."""
+    """List positions and the names of members do not matter; a list covers its members."""
     assert field(kind, asked).key == key
 
 
@@ -225,7 +225,7 @@ HOSTILE = (
 
 @pytest.mark.parametrize("text", HOSTILE)
 def test_escaped_text_is_shown_as_it_is(text: str) -> None:
-    """Whatever stands in a text, a reader sees that text, on one line, and no markup comes of it."""
+    """A reader sees any text as written, on one line, and no markup comes of it."""
     rendered = MARKDOWN.render(f"| a |\n| --- |\n| {escaped(text)} |\n")
     (cell,) = re.findall(r"<td>(.*?)</td>", rendered, re.DOTALL)
     assert "<" not in cell

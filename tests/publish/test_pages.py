@@ -101,12 +101,12 @@ def test_every_head_that_is_a_term_is_linked(texts: dict[str, str]) -> None:
     assert bare == set()
 
 
-def test_each_page_tells_the_meaning_of_its_terms_once(texts: dict[str, str]) -> None:
+def test_each_page_shows_the_meaning_of_its_terms_once(texts: dict[str, str]) -> None:
     """The first link to a term carries its meaning, those after it do not repeat it."""
     for text in texts.values():
-        told = re.findall(r'<a class="sb-term" href="[^"]*#([^"]+)" title="([^"]+)">', text)
-        assert len({ident for ident, _ in told}) == len(told)
-        assert {ident for ident, _ in told} == {ident for ident, _ in LINKED.findall(text)}
+        matches = re.findall(r'<a class="sb-term" href="[^"]*#([^"]+)" title="([^"]+)">', text)
+        assert len({ident for ident, _ in matches}) == len(matches)
+        assert {ident for ident, _ in matches} == {ident for ident, _ in LINKED.findall(text)}
 
 
 @pytest.mark.parametrize(
@@ -291,7 +291,7 @@ def test_a_declared_value_is_the_format_s_own(book: Book) -> None:
 
 
 def test_nothing_a_route_says_is_lost_in_folding(texts: dict[str, str], edition: Edition) -> None:
-    """Every computed value and every judged margin of a format stands on its page, at its station."""
+    """Every computed value and every judged margin of a format is on its page, at its station."""
     homes = {results.key: station.id for station in SHOWN for results in station.results}
     for ident, one in edition.formats.items():
         assert one.routed is not None
@@ -314,8 +314,8 @@ def test_failed_margins_are_never_folded(texts: dict[str, str], edition: Edition
         folded = re.findall(r'<details class="sb-fold">(.*?)</details>', text, re.DOTALL)
         assert len(folded) == len(SHOWN)
         assert [one for one in folded if "sb-failed" in one] == []
-        told = re.findall(r'<div class="sb-details">(.*?)<details', text, re.DOTALL)
-        assert max(one.count("<tr>") for one in told) >= FEW_MARGINS
+        matches = re.findall(r'<div class="sb-details">(.*?)<details', text, re.DOTALL)
+        assert max(one.count("<tr>") for one in matches) >= FEW_MARGINS
 
 
 def test_the_strip_leads_to_every_station(texts: dict[str, str], edition: Edition) -> None:
@@ -336,7 +336,7 @@ def test_the_history_has_every_issue_of_the_sheets(
         table = text[text.index('id="history"') :]
         seen = plain(table)
         assert one.record.why in seen.replace(" °", "°") or plain(typeset(one.record.why)) in seen
-        revisions = [int(told) for told in re.findall(r'<th scope="row"[^>]*>(\d+)</th>', table)]
+        revisions = [int(shown) for shown in re.findall(r'<th scope="row"[^>]*>(\d+)</th>', table)]
         assert revisions[0] == one.record.revision
         assert revisions == sorted(revisions, reverse=True)
         assert one.record.effective in seen

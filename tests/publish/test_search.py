@@ -78,6 +78,6 @@ def test_the_rows_of_a_sheet_name_parts_gauges_and_settings(
     (sheet,) = (
         one for one in entries if one["href"] == "sheets/b211-330-heron.html" and one["kind"] == "Setup sheet"
     )
-    told = "\n".join(data["texts"][row] for row in sheet["rows"] if isinstance(row, int))
+    shown = "\n".join(data["texts"][row] for row in sheet["rows"] if isinstance(row, int))
     for words in ("Ironing ring 2, bore", "Draw pad", "Feed pitch", "Seam micrometer", "Dome depth"):
-        assert words in told
+        assert words in shown

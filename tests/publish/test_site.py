@@ -69,7 +69,7 @@ def test_every_link_and_anchor_resolves(site: Path, pages: dict[Path, Page]) -> 
 
 
 def test_nothing_is_fetched_from_outside(pages: dict[Path, Page]) -> None:
-    """Scripts, styles and pictures all lie in the site itself."""
+    """Scripts, styles and pictures all are in the site itself."""
     outside = {name for page in pages.values() for name in page.loaded if re.match(r"(https?:)?//", name)}
     assert outside == set()
 
@@ -145,7 +145,7 @@ class _Text(HTMLParser):
 def test_a_build_that_fails_leaves_the_last_good_site(
     small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """When the pages cannot be built the site of before is still there, and nothing else is."""
+    """When the pages cannot be built, the former site is still there, and no other file."""
     out = tmp_path / "site"
     publish_small(out, small, "the last good one")
     real = build.pages

@@ -139,7 +139,7 @@ def test_the_default_folder_is_never_inside_the_book(
 
 
 def test_neighbours_stay(plant: Path) -> None:
-    """A publish changes no folder but its own, whatever their names begin with."""
+    """A publish changes no folder but its own, even if names begin alike."""
     for name in (".site-photos", ".site-old", ".site.sizebook-notes", ".other.sizebook", "site-2"):
         (plant / name).mkdir()
         (plant / name / "kept").write_text("mine", encoding="utf-8")

@@ -18,7 +18,7 @@ CURL_IN = 2.340
 
 
 def test_height_code_is_the_flanged_height():
-    """211x413: the height code lies inside the tolerance of the flanged height."""
+    """211x413: the height code is inside the tolerance of the flanged height."""
     assert nominal_inches(code="413") == pytest.approx(FLANGED_HEIGHT_IN, abs=HEIGHT_TOLERANCE_IN)
 
 

@@ -38,7 +38,7 @@ def test_best_of_the_plain_patterns_is_not_the_optimum() -> None:
 
 @pytest.mark.parametrize("scale", [1.0, 66.2, 0.1, 52.40 / 3])
 def test_exact_fit(scale: float) -> None:
-    """110 circles fill their rectangle exactly, whatever the unit does to the last digit."""
+    """110 circles fill their rectangle exactly, in every unit."""
     length, width = scale * (1 + 2 * math.sqrt(3)), scale * 22.5
     assert pallet.staggered_layer(length=length, width=width, diameter=scale) == 110
     assert pallet.staggered_layer(length=length * (1 - 1e-6), width=width, diameter=scale) < 110

@@ -25,7 +25,7 @@ def test_206_is_printed_with_a_slip():
     assert PUBLISHED_206_MM - nominal_mm(code="206") == pytest.approx(0.015)
 
 
-def test_half_sixteenth_lies_between_its_neighbours():
+def test_half_sixteenth_is_between_its_neighbours():
     """207 1/2, which has no plain code, is half way from 207 to 208 to two decimals."""
     middle = (nominal_mm(code="207") + nominal_mm(code="208")) / 2
     assert middle == pytest.approx(PUBLISHED_207_HALF_MM, abs=0.005)

@@ -55,7 +55,7 @@ def test_nine_works() -> None:
     ids=["without needs", "four machines", "shorter"],
 )
 def test_no_anomaly(works: tuple[Activity, ...], count: int, by_list: int) -> None:
-    """With fewer needs, more machines or shorter works the schedule is no longer, whatever a list does."""
+    """With fewer needs, more machines or shorter works the schedule is no longer, unlike that of a list."""
     found = schedule(works, machines(count), {})
     assert found.length <= 12 < by_list
     assert found.proven

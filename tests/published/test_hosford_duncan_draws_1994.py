@@ -18,7 +18,7 @@ COMPLETE_CAN = 0.48  # oz
 LID_SHARE = 0.25
 
 
-def test_blank_mass_lies_between_body_and_complete_can() -> None:
+def test_blank_mass_is_between_body_and_complete_can() -> None:
     """The blank weighs more than the trimmed body it becomes and less than the can with its lid."""
     volume = blank.disc_volume(diameter=BLANK * INCH, gauge=0.011 * INCH)
     mass = blank.mass(volume=volume, density=2.72)

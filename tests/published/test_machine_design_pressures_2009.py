@@ -17,7 +17,7 @@ SOFT_DRINK = {"volumes": 3.7, "liquid_volume": 355e3, "headspace_volume": 16e3}
 
 
 def test_normal_pressure_at_room_temperature():
-    """A soft drink at 20 degC stands at the normal pressure; 5 % because the article rounds to 5 psi."""
+    """A soft drink at 20 degC is at the normal pressure; 5 % because the article rounds to 5 psi."""
     assert can_pressure(temperature=20.0, **SOFT_DRINK) / MPA_PER_PSI == pytest.approx(NORMAL_PSI, rel=0.05)
 
 

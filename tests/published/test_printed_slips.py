@@ -37,7 +37,7 @@ def test_radius_under_the_root_depends_on_the_unit() -> None:
     assert in_metres == pytest.approx(160.0, abs=0.0005)
 
 
-def test_sound_blank_formulas_do_not_depend_on_the_unit() -> None:
+def test_valid_blank_formulas_do_not_depend_on_the_unit() -> None:
     """The rule as meant and the exact form give one cup one blank, in either unit."""
     assert meant_blank_15_to_20(*CUP_IN_METRES) * MM_PER_M == pytest.approx(meant_blank_15_to_20(*CUP))
     exact, exact_in_metres = (

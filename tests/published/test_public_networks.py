@@ -46,7 +46,7 @@ def test_eight_activities() -> None:
 
 
 def test_house() -> None:
-    """The house takes 8 days with people, and as long with the crew counted as equipment."""
+    """The building takes 8 days with people, and as long with the crew counted as equipment."""
     found = schedule(HOUSE, CREW, {})
     assert (found.length, found.proven) == (8, True)
     assert shortest(HOUSE, CREW, {}) == 8

@@ -47,7 +47,7 @@ def test_optimum() -> None:
 
 
 def test_without_a_search() -> None:
-    """By exchange alone the round trip is no shorter than 39, and nothing is told as proven."""
+    """By exchange alone the round trip is no shorter than 39, and nothing is called proven."""
     one = found(effort=0)
     assert one.best.lost >= 39
     assert not one.proven

@@ -18,7 +18,7 @@ MOLAR_MASS_WATER = 18.01528  # g/mol
 
 @pytest.mark.parametrize("celsius", [0.0, 5.0, 10.0, 20.0, 25.0, 40.0, 45.0, 50.0, 60.0, 70.0])
 def test_solubility(celsius):
-    """The solubility used for cans lies within 2.5 % of the evaluated data, which scatter by 1 to 2 %."""
+    """The solubility used for cans is within 2.5 % of the evaluated data, which scatter by 1 to 2 %."""
     kelvin = celsius + 273.15
     fraction = math.exp(-159.854 + 8741.68 / kelvin + 21.6694 * math.log(kelvin) - 1.10261e-3 * kelvin)
     litre = fraction / (1 - fraction) * 1000 * water_density(temperature=celsius) / MOLAR_MASS_WATER

@@ -23,7 +23,7 @@ SPEED = 60 / (2 * math.pi)  # strokes per minute at 1 rad/s
 
 
 def test_angle_without_acceleration() -> None:
-    """The exact angle lies within a degree of the printed one, which the second order reproduces."""
+    """The exact angle is within a degree of the printed one, which the second order reproduces."""
     ratio = CRANK / ROD
     second_order = math.degrees(brentq(lambda a: math.cos(a) + ratio * math.cos(2 * a), 0.5, 1.5))
     assert second_order == pytest.approx(68.5, abs=0.05)

@@ -1,10 +1,10 @@
-"""Round numbers that the trade tells of one another's cans. Common practice, no source.
+"""Round numbers of the trade about cans. Common practice, no source.
 
 Sheet of about 0.3 mm is cut and drawn to a first cup of about 88 mm, redrawn to about 65 mm and ironed
 through three rings to a wall of about 75 um; about 6 mm are trimmed off; the neck is made in 11 stages.
 Ends went from 60 to 54 mm over the decades (codes 206 and 202). A can is filled to about 30 psi, sees up to
 four atmospheres, and dome and end are designed for six (90 psi). Redraw, ironing and dome take one stroke of
-a seventh of a second; about 100 million strokes, six months, lie between services. Round things pack to
+a seventh of a second; about 100 million strokes, six months, are between services. Round things pack to
 about 91 %.
 
 The demo format b211-355 is meant to lie near these. Each test says how near, and where the demo parts.
@@ -113,12 +113,12 @@ def test_design_pressure(case: Case, route: Route) -> None:
 
 
 def test_filling_pressure(route: Route) -> None:
-    """The demo is filled at 29 psi, one below the thirty that are told."""
+    """The demo is filled at 29 psi, one below the thirty of the trade."""
     assert route.filled.fill_pressure == pytest.approx(FILLED_PSI * PSI, rel=0.05)
 
 
 def test_pressure_in_life(route: Route) -> None:
-    """On the plant's warmest day the demo stands at 4.1 atmospheres, four being told; the design is six."""
+    """On the plant's warmest day the demo is at 4.1 atmospheres, four in the trade; the design is six."""
     assert route.filled.room_pressure < IN_LIFE * ATMOSPHERE
     assert route.filled.warmest_pressure == pytest.approx(IN_LIFE * ATMOSPHERE, rel=0.03)
     assert route.filled.warmest_pressure < DESIGN * ATMOSPHERE
@@ -128,12 +128,12 @@ def test_pressure_in_life(route: Route) -> None:
 
 
 def test_one_stroke(on_heron: Ram) -> None:
-    """Out and back takes the demo 0.167 s, 17 % more than the seventh of a second that is told."""
+    """Out and back takes the demo 0.167 s, 17 % more than the seventh of a second of the trade."""
     assert on_heron.time_per_stroke == pytest.approx(STROKE, rel=0.18)
 
 
 def test_service_interval(on_heron: Ram) -> None:
-    """The demo reaches 100 million strokes after 210 days, four weeks more than the half year that is told.
+    """The demo reaches 100 million strokes after 210 days, four weeks more than the half year of the trade.
 
     A stroke in 1/7 s is 420 a minute: at that speed the same machine comes to service after 180 days.
     """

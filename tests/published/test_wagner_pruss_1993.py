@@ -29,7 +29,7 @@ def test_check_values(kelvin):
 
 @pytest.mark.parametrize("celsius", [0.01, 4.0, 20.0, 45.0, 65.0, 100.0, 200.0, 350.0])
 def test_against_other_programs(celsius):
-    """The same equations agree to rounding; IAPWS-95 and IF97, fitted anew, to 0.05 %."""
+    """The same equations agree to rounding; IAPWS-95 and IF97, fitted again, to 0.05 %."""
     kelvin = celsius + ICE_POINT
     pressure = saturation_pressure(temperature=celsius) * 1e6
     assert pressure == pytest.approx(iapws92_Psat(kelvin), rel=1e-9)

@@ -48,7 +48,7 @@ def test_angle_of_the_crank() -> None:
 
 
 def test_angles_of_the_rod() -> None:
-    """The rod then leans 18.606 degrees and stands at 88.217 degrees to the crank, not square."""
+    """The rod then leans 18.606 degrees and is at 88.217 degrees to the crank, not square."""
     angle = ram.peak_velocity_angle(crank_radius=CRANK, rod=ROD)
     lean = math.degrees(math.asin(CRANK * math.sin(math.radians(angle)) / ROD))
     assert lean == pytest.approx(18.606, abs=0.001)

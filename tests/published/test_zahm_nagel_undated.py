@@ -52,5 +52,5 @@ def test_cellar_warmth(volumes):
 @pytest.mark.parametrize("volumes", [2.2, 2.6, 3.0, 4.0])
 @pytest.mark.parametrize("fahrenheit", [32, 40, 50])
 def test_in_the_cold(fahrenheit, volumes):
-    """Beer takes up less gas than water in the cold, so the chart stands higher, by no more than a tenth."""
+    """Beer takes up less gas than water in the cold, so the chart is higher, by no more than a tenth."""
     assert 1.0 < chart_over_water(fahrenheit, volumes) < 1.1

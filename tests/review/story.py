@@ -26,7 +26,7 @@ NO_IDENTITY = {
     "GIT_COMMITTER_NAME": "a plant",
     "GIT_COMMITTER_EMAIL": "plant@example.invalid",
 }
-"""What keeps the settings and the name of whoever runs the tests out of their repositories."""
+"""What keeps the settings and the name of the user out of their repositories."""
 
 
 def git(folder: Path, *words: str, day: int = 1, given: bytes | None = None) -> str:
@@ -61,7 +61,7 @@ class Story:
             (self.book / name).write_bytes((demo.root / name).read_bytes())
         git(folder, "init", "--quiet", "--initial-branch", "main")
         self.day = 0
-        self.tell("start")
+        self.commit("start")
 
     def text(self, file: str) -> str:
         """A file of the book."""
@@ -74,13 +74,13 @@ class Story:
         path.write_text(text, encoding="utf-8")
 
     def put(self, file: str, old: str, new: str) -> None:
-        """Put a text in place of one that stands in a file exactly once."""
+        """Put a text in place of one that is in a file exactly once."""
         text = self.text(file)
-        assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in {file}"
+        assert text.count(old) == 1, f"{old!r} is found {text.count(old)} times in {file}"
         self.write(file, text.replace(old, new))
 
     def key(self, file: str, name: str, value: str) -> None:
-        """Write a key at the top of a file anew, whatever it says."""
+        """Write a key at the top of a file again."""
         lines = self.text(file).splitlines(keepends=True)
         (place,) = [i for i, line in enumerate(lines) if line.startswith(f"{name}: ")]
         lines[place] = f"{name}: {value}\n"
@@ -94,7 +94,7 @@ class Story:
         self.key(file, "revision", str(int(number) + 1))
         self.key(file, "why", f"Step {self.day + 1} of the story, revision {int(number) + 1}.")
 
-    def tell(self, name: str) -> str:
+    def commit(self, name: str) -> str:
         """Commit everything under a tag."""
         self.day += 1
         git(self.folder, "add", "--all", day=self.day)

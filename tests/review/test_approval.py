@@ -33,18 +33,18 @@ def limit(name: str, end: str, old: str, new: str) -> tuple[str, str, str]:
     return LIMITS, f"  {name}:\n    {end}: {old}\n", f"  {name}:\n    {end}: {new}\n"
 
 
-def looked_at(told: Story, **asked: bool) -> Review:
+def looked_at(story: Story, **asked: bool) -> Review:
     """The work tree against the first commit."""
-    return review("start", book=told.book, today=TODAY, **asked)
+    return review("start", book=story.book, today=TODAY, **asked)
 
 
-def edited(told: Story, *edits: tuple[str, str, str]) -> Review:
+def edited(story: Story, *edits: tuple[str, str, str]) -> Review:
     """The review of a book with texts put in place of others; a format under its next revision."""
     for file, old, new in edits:
-        told.put(file, old, new)
+        story.put(file, old, new)
     if any(file == R330 for file, _, _ in edits):
-        told.raised(R330)
-    return looked_at(told)
+        story.raised(R330)
+    return looked_at(story)
 
 
 def found(made: Review) -> dict[str, str]:
@@ -130,12 +130,12 @@ def test_a_gauge_that_passes_by_a_lower_target_needs_approval(small: Story) -> N
         "dome reversal (estimate) 607.4 kPa; at least 620.0 kPa [dome.reversal]"
     )
     assert place(made, "target.moved-to-pass") == f"{R330} targets.dome_reversal"
-    told = {one.owner: one.because for one in made.approvals}
-    assert "limit dome.reversal, failed at the former numbers" in told["quality"]
+    reasons = {one.owner: one.because for one in made.approvals}
+    assert "limit dome.reversal, failed at the former numbers" in reasons["quality"]
 
 
 def test_a_wider_tolerance_of_an_agreed_size_needs_approval(small: Story) -> None:
-    """A trim height that is off passes by a wider finished height, which is found there."""
+    """A trimmed height that is off passes by a wider finished height, which is found there."""
     made = edited(
         small,
         (R330, "height: 117.21 ±0.10 mm", "height: 117.51 ±0.10 mm"),
@@ -200,7 +200,7 @@ def test_a_format_that_passes_by_another_end_names_it(small: Story) -> None:
 def test_a_colder_warmest_day_needs_approval(small: Story) -> None:
     """A number that guards every can is found where it is, with the format that fails at the former one."""
     small.put("limits.yaml", "most: 760 kPa", "most: 1200 kPa")  # the hot can is not the question here
-    small.tell("warm")
+    small.commit("warm")
     small.put("plant.yaml", "warmest: 40 degC", "warmest: 20 degC")
     small.put(R330, "carbonation: 3.30", "carbonation: 4.60")
     small.raised(R330)
@@ -213,7 +213,7 @@ def test_a_colder_warmest_day_needs_approval(small: Story) -> None:
 def test_a_format_that_passes_by_a_wider_machine_names_it(small: Story) -> None:
     """A machine's range that is widened until a format fits is found at the line."""
     small.put("lines/heron.yaml", "can_height: 90 to 190 mm", "can_height: 130 to 190 mm")
-    small.tell("narrow")
+    small.commit("narrow")
     small.put("lines/heron.yaml", "can_height: 130 to 190 mm", "can_height: 90 to 190 mm")
     made = review("narrow", book=small.book, today=TODAY)
     assert "130 to 190 mm → 90 to 190 mm" in found(made)["range.moved-to-pass"]
@@ -263,7 +263,7 @@ def test_a_deleted_setting_is_reviewed(small: Story) -> None:
     made = looked_at(small)
     assert made.outcome == "blocked"
     assert {one.why for one in made.sheets} == {"limits.yaml has findings"}
-    small.tell("gone")
+    small.commit("gone")
     small.write(LIMITS, text)
     assert review("gone", book=small.book, today=TODAY).outcome == "passes"
 
@@ -273,7 +273,7 @@ def test_a_file_that_could_not_be_read_needs_approval(small: Story, file: str) -
     """Where the former file has faults nothing can be compared, so its owners approve the new one."""
     text = small.text(file)
     small.write(file, text.replace("kind: ", "\tkind: ", 1))
-    small.tell("faulty")
+    small.commit("faulty")
     small.write(file, text)
     made = review("faulty", book=small.book, today=TODAY)
     assert made.outcome == "needs approval"
@@ -292,40 +292,40 @@ def test_one_end_of_a_limit_may_be_loosened(small: Story) -> None:
 
 
 @pytest.mark.parametrize(
-    ("edit", "told"),
+    ("edit", "words"),
     [
         (('expires: "2027-04-30"', 'expires: "2027-12-31"'), "extended from 2027-04-30 to 2027-12-31"),
         (("ceiling: 1.435", "ceiling: 1.45"), "ceiling 1.435 → 1.45"),
         (("approver: quality", "approver: cupping"), "approver quality → cupping"),
     ],
 )
-def test_a_wider_waiver_needs_approval(small: Story, edit: tuple[str, str], told: str) -> None:
+def test_a_wider_waiver_needs_approval(small: Story, edit: tuple[str, str], words: str) -> None:
     """A waiver that runs longer, or up to a higher ceiling, needs its approver; one that is cut does not."""
     made = edited(small, ("waivers.yaml", *edit))
     assert (made.outcome, found(made)) == (
         "needs approval",
-        {"waiver.loosened": f"waiver of redraw.draw-ratio for b204-355: {told}"},
+        {"waiver.loosened": f"waiver of redraw.draw-ratio for b204-355: {words}"},
     )
-    small.tell("wider")
+    small.commit("wider")
     small.put("waivers.yaml", edit[1], edit[0])
     back = review("wider", book=small.book, today=TODAY)
-    assert back.outcome == ("needs approval" if "approver" in told else "passes")
+    assert back.outcome == ("needs approval" if "approver" in words else "passes")
 
 
 def test_a_waiver_that_comes_into_force_needs_approval(small: Story) -> None:
     """A ceiling in a unit that fitted no check covers nothing; in the right one it is another waiver."""
     small.put("waivers.yaml", "ceiling: 1.435", "ceiling: 2 mm")
-    small.tell("no-ceiling")
+    small.commit("no-ceiling")
     small.put("waivers.yaml", "ceiling: 2 mm", "ceiling: 1.435")
     made = review("HEAD", book=small.book, today=TODAY)
     assert found(made)["waiver.loosened"].endswith("ceiling 2 mm → 1.435")
 
 
 def test_a_new_waiver_needs_approval(small: Story) -> None:
-    """A waiver that was not there is told with its end and its ceiling."""
+    """A waiver that was not there is reported with its end and its ceiling."""
     waivers = small.text("waivers.yaml")
     small.write("waivers.yaml", "kind: waivers\nwaivers: []\n")
-    small.tell("none")
+    small.commit("none")
     small.write("waivers.yaml", waivers)
     made = review("none", book=small.book, today=TODAY)
     assert made.outcome == "needs approval"
@@ -335,31 +335,31 @@ def test_a_new_waiver_needs_approval(small: Story) -> None:
 # --- what needs none --------------------------------------------------------------------------
 
 
-def tightened(told: Story) -> None:
+def tightened(story: Story) -> None:
     """A higher least."""
-    told.put(*limit("seam.overlap", "least", "0.70 mm", "0.71 mm"))
+    story.put(*limit("seam.overlap", "least", "0.70 mm", "0.71 mm"))
 
 
-def commented(told: Story) -> None:
+def commented(story: Story) -> None:
     """A comment beside a limit."""
-    told.put(LIMITS, "  seam.overlap:\n", "  # agreed again\n  seam.overlap:\n")
+    story.put(LIMITS, "  seam.overlap:\n", "  # agreed again\n  seam.overlap:\n")
 
 
-def in_another_unit(told: Story) -> None:
+def in_another_unit(story: Story) -> None:
     """The same limit in another unit."""
-    told.put(*limit("seam.overlap", "least", "0.70 mm", "700 um"))
+    story.put(*limit("seam.overlap", "least", "0.70 mm", "700 um"))
 
 
-def reviewed_again(told: Story) -> None:
-    """Another review date and nothing else."""
-    text = told.text(LIMITS)
+def reviewed_again(story: Story) -> None:
+    """Only another review date."""
+    text = story.text(LIMITS)
     head, _, tail = text.partition("  seam.overlap:\n")
-    told.write(LIMITS, f"{head}  seam.overlap:\n{tail.replace('2027-03-31', '2027-06-30', 1)}")
+    story.write(LIMITS, f"{head}  seam.overlap:\n{tail.replace('2027-03-31', '2027-06-30', 1)}")
 
 
-def lower_target(told: Story) -> None:
+def lower_target(story: Story) -> None:
     """A target that no format needs."""
-    told.raised(R330, ("axial_load: 0.80 kN", "axial_load: 0.79 kN"))
+    story.raised(R330, ("axial_load: 0.80 kN", "axial_load: 0.79 kN"))
 
 
 @pytest.mark.parametrize(
@@ -462,14 +462,14 @@ def test_ordinary_approvals_can_be_required(small: Story, monkeypatch: pytest.Mo
     done = run("start", "--require-approval")
     assert done.exit_code == 3
     assert done.output.startswith("Needs approval: approval required from body tooling; ")
-    small.tell("land")
+    small.commit("land")
     small.put("plant.yaml", "kind: plant\n", "# plant\nkind: plant\n")
     assert run("land", "--require-approval").exit_code == 0
 
 
 def test_the_help_lists_the_exit_codes() -> None:
     """Each exit code of the command is in its help."""
-    told = " ".join(CliRunner().invoke(main, ["review", "--help"]).output.split())
-    (codes,) = re.findall(r"Exit codes: ([^.]*)\.", told)
+    printed = " ".join(CliRunner().invoke(main, ["review", "--help"]).output.split())
+    (codes,) = re.findall(r"Exit codes: ([^.]*)\.", printed)
     assert re.findall(r"(?:^|; )(\d) ", codes) == ["0", "1", "2", "3"]
     assert {*EXIT_CODES.values(), 2} == {0, 1, 2, 3}

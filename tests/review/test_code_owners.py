@@ -38,7 +38,7 @@ def rows(text: str) -> Iterator[tuple[str, list[str]]]:
 
 
 def asked(text: str, file: str) -> list[str]:
-    """The accounts that a host asks for a file: those of the last line that fits."""
+    """The accounts that a host requires for a file: those of the last line that fits."""
     fitting = [
         accounts
         for path, accounts in rows(text)
@@ -89,8 +89,8 @@ def test_paths_begin_at_the_top_of_the_repository(
     monkeypatch.chdir(tmp_path)
     assert run("--book", str(mapped.book)).output == here
     git(mapped.folder, "mv", "specs", "plant book")
-    told = run("--book", str(mapped.folder / "plant book")).output
-    assert "\n/plant\\ book/formats/b211-330.yaml " in told
+    printed = run("--book", str(mapped.folder / "plant book")).output
+    assert "\n/plant\\ book/formats/b211-330.yaml " in printed
 
 
 def test_an_owner_without_account_is_marked(small: Story, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -24,25 +24,25 @@ def run(*words: str) -> Result:
 
 @pytest.fixture
 def house(small: Story, monkeypatch: pytest.MonkeyPatch) -> Story:
-    """A repository with a sound change in its work tree, around the current folder."""
+    """A repository with a valid change in its work tree, around the current folder."""
     monkeypatch.chdir(small.folder)
     small.raised(R330, ("land: 0.50 mm", "land: 0.52 mm"))
     return small
 
 
-def test_a_sound_change_leaves_with_zero(house: Story) -> None:
+def test_a_valid_change_leaves_with_zero(house: Story) -> None:
     """A change that nothing new is found in passes; the verdict is the first line."""
     result = run("main")
     assert result.exit_code == 0
-    told = result.output.splitlines()
-    assert told[0] == "Passes: no check moved; 1 line, 1 sheet, 2 changeovers."
-    assert re.fullmatch(r"before: main \([0-9a-f]{12}\), 2026-01-02 08:00, start", told[1])
-    assert told[2] == "now: work tree, specs"
+    printed = result.output.splitlines()
+    assert printed[0] == "Passes: no check moved; 1 line, 1 sheet, 2 changeovers."
+    assert re.fullmatch(r"before: main \([0-9a-f]{12}\), 2026-01-02 08:00, start", printed[1])
+    assert printed[2] == "now: work tree, specs"
     assert "land length: 0.50 mm → 0.52 mm" in result.output
 
 
 def test_a_failing_change_leaves_with_one(house: Story) -> None:
-    """A new finding at or above the severity blocks; it is told at its place."""
+    """A new finding at or above the severity blocks; it is reported at its place."""
     house.put(R330, "gauge: 0.262 ±0.004 mm", "gauge: 0.258 ±0.004 mm")
     result = run("main")
     assert result.exit_code == 1
@@ -53,7 +53,7 @@ def test_a_failing_change_leaves_with_one(house: Story) -> None:
 
 
 def test_a_released_change_in_a_draft_warns(house: Story) -> None:
-    """What a draft fails is a warning: it blocks when warnings are asked for."""
+    """What a draft fails is a warning: it blocks when warnings count."""
     house.put(R330, "status: released", "status: draft")
     house.put(R330, "gauge: 0.262 ±0.004 mm", "gauge: 0.258 ±0.004 mm")
     assert run("main").exit_code == 0
@@ -90,10 +90,10 @@ def test_a_review_goes_into_a_file(house: Story) -> None:
 
 
 def test_same_revisions_same_bytes(house: Story) -> None:
-    """Two processes write the same bytes, whatever order their hashing gives."""
-    house.tell("land")
+    """Two processes write the same bytes, with any order of hashing."""
+    house.commit("land")
     words = [sys.executable, "-m", "kb.cli", "review", "start", "land", "--as-of", DAY]
-    told = [
+    listed = [
         subprocess.run(
             words,
             cwd=house.folder,
@@ -103,15 +103,15 @@ def test_same_revisions_same_bytes(house: Story) -> None:
         )
         for seed in ("1", "2")
     ]
-    assert told[0].stdout == told[1].stdout
-    assert told[0].returncode == 0
-    assert told[0].stderr == b""
+    assert listed[0].stdout == listed[1].stdout
+    assert listed[0].returncode == 0
+    assert listed[0].stderr == b""
 
 
-def test_no_name_or_setting_of_a_person_is_told(house: Story) -> None:
+def test_no_name_or_setting_of_a_person_is_reported(house: Story) -> None:
     """Who made a commit is nowhere in the review."""
     git(house.folder, "config", "user.name", "Somebody Real")
-    house.tell("land")
+    house.commit("land")
     output = run("start", "land").output
     assert "Somebody" not in output
     assert "a plant" not in output
@@ -119,7 +119,7 @@ def test_no_name_or_setting_of_a_person_is_told(house: Story) -> None:
 
 
 def test_texts_of_the_book_cannot_break_out(house: Story) -> None:
-    """Control characters and turns of writing never reach the terminal, whatever a version holds."""
+    """Control characters and turns of writing never reach the terminal from any version."""
     house.key(R330, "why", '"\\e[31m\\u202e Step 2"')
     house.write("formats/\x1b[31mred.yaml", "kind: size-format\n")
     result = run("main")
@@ -128,7 +128,7 @@ def test_texts_of_the_book_cannot_break_out(house: Story) -> None:
 
 
 def test_thresholds_come_from_the_book(house: Story) -> None:
-    """A lower threshold tells more results; without the settings whatever moved is told, which is said."""
+    """A lower threshold shows more results; without the settings all changes are reported, with a note."""
     house.put(R330, "gauge: 0.262 ±0.004 mm", "gauge: 0.260 ±0.004 mm")
     coil = "coil per 1000 cans"
     first = run("main").output

@@ -58,7 +58,7 @@ def moved(
 def test_every_new_finding_is_annotated(story: Story, name: str) -> None:
     """What is new or worse is annotated by its severity; what is fixed is not; the verdict ends the log."""
     made = reviewed(story, name)
-    told = [
+    listed = [
         one.finding
         for one in made.checks
         if one.state
@@ -67,13 +67,13 @@ def test_every_new_finding_is_annotated(story: Story, name: str) -> None:
     kinds = {"error": "error", "warning": "warning", "note": "notice"}
     text = review_annotations(made)
     assert Counter((one.kind, one.properties["title"]) for one in shown(text)) == Counter(
-        (kinds[one.severity], one.name) for one in told
+        (kinds[one.severity], one.name) for one in listed
     )
     assert text.splitlines()[-1] == f"sizebook review: {made.verdict}"
-    assert len(text.splitlines()) == len(told) + 1
+    assert len(text.splitlines()) == len(listed) + 1
 
 
-def test_an_annotation_stands_at_the_value(story: Story) -> None:
+def test_an_annotation_is_at_the_value(story: Story) -> None:
     """File, line and columns are those of the value; message, limit and fix follow on lines of their own."""
     made = reviewed(story, "gauge-down")
     first = shown(review_annotations(made))[0]
@@ -92,7 +92,7 @@ def test_an_annotation_stands_at_the_value(story: Story) -> None:
 
 
 def test_a_cause_elsewhere_is_pointed_at(story: Story) -> None:
-    """A tightened limit fails a format whose file did not change: told at the limit, with the cause."""
+    """A tightened limit fails a format whose file did not change: reported at the limit, with the cause."""
     made = reviewed(story, "limit-tightened")
     found = shown(review_annotations(made))
     assert len(found) == len(made.checks) > 0
@@ -154,7 +154,7 @@ def test_columns_are_left_out_over_several_lines(story: Story) -> None:
     "text", ["a\n::error::b", "100 %0A", "a,line=1::b", "\r\n::stop-commands::x", "%25", ":,"]
 )
 def test_no_text_ends_a_command(text: str) -> None:
-    """Whatever a text holds, the command is one line, and the text is read back as it was."""
+    """For any text, the command is one line, and the text is read back as it was."""
     line = command("warning", {"file": text, "title": text}, text)
     assert len(line.splitlines()) == 1
     (one,) = shown(line)

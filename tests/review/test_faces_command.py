@@ -1,4 +1,4 @@
-"""The faces of `sizebook review` as they are asked for: exit codes, files, bytes."""
+"""The output formats of `sizebook review` by their options: exit codes, files, bytes."""
 
 from __future__ import annotations
 
@@ -42,9 +42,9 @@ def test_every_face_leaves_with_the_same_code(house: Story, face: str) -> None:
 
 @pytest.mark.parametrize("face", PROGRAMS)
 def test_same_revisions_same_bytes(house: Story, face: str) -> None:
-    """Two processes write the same bytes of the same revisions, whatever order their hashing gives."""
-    words = [sys.executable, "-m", "kb.cli", "review", "start", "mended", "--as-of", DAY, "--output", face]
-    told = [
+    """Two processes write the same bytes of the same revisions, with any order of hashing."""
+    words = [sys.executable, "-m", "kb.cli", "review", "start", "repaired", "--as-of", DAY, "--output", face]
+    listed = [
         subprocess.run(
             words,
             cwd=house.folder,
@@ -54,8 +54,8 @@ def test_same_revisions_same_bytes(house: Story, face: str) -> None:
         )
         for seed, zone in (("1", "UTC"), ("2", "Asia/Tokyo"))
     ]
-    assert told[0].stdout == told[1].stdout != b""
-    assert (told[0].returncode, told[0].stderr) == (1, b"")
+    assert listed[0].stdout == listed[1].stdout != b""
+    assert (listed[0].returncode, listed[0].stderr) == (1, b"")
 
 
 @pytest.mark.parametrize("face", PROGRAMS)
@@ -90,7 +90,7 @@ def test_severity_reaches_the_faces(house: Story) -> None:
 
 def test_the_comment_keeps_its_length(house: Story) -> None:
     """--most-bytes bounds the comment; less than its frame needs is refused."""
-    words = ("start", "mended", "--output", "markdown", "--marker", "night", "--most-bytes")
+    words = ("start", "repaired", "--output", "markdown", "--marker", "night", "--most-bytes")
     text = run(*words, "8192").stdout
     assert len(text.encode()) <= 8192
     assert text.startswith("<!-- sizebook review: night -->\n")
@@ -99,7 +99,7 @@ def test_the_comment_keeps_its_length(house: Story) -> None:
 
 
 def test_help_of_the_length_is_the_length() -> None:
-    """The command's own numbers are those of the face."""
+    """The command's own numbers are those of the report."""
     from kb.output.review import LEAST_BYTES, MOST_BYTES  # noqa: PLC0415 - only for this comparison
 
     (option,) = [one for one in main.commands["review"].params if one.name == "most_bytes"]

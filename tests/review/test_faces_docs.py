@@ -35,7 +35,7 @@ STEPS = {one["name"]: one["run"] for one in WORKFLOW["jobs"]["review"]["steps"] 
 HOOKS = yaml.safe_load((HOUSE / ".pre-commit-hooks.yaml").read_text(encoding="utf-8"))
 
 HOST = '''\
-"""What stands for the host's own command: comments are kept in a file."""
+"""What replaces the host's own command: comments are kept in a file."""
 import json, os, re, sys
 from pathlib import Path
 words = sys.argv[1:]
@@ -75,7 +75,7 @@ store.write_text(json.dumps(comments))
 
 
 class Clone:
-    """A clone of the story in which a change is asked for, with the commands of the page at hand."""
+    """A clone of the story in which a change is proposed, with the commands of the page."""
 
     def __init__(self, story: Story, folder: Path) -> None:
         self.folder = folder / "clone"
@@ -137,7 +137,7 @@ class Clone:
             check=False,
         )
 
-    def told(self) -> list[Any]:
+    def posted(self) -> list[Any]:
         """The comments there are."""
         found: list[Any] = json.loads(self.comments.read_text(encoding="utf-8"))
         return found
@@ -149,12 +149,12 @@ def clone(story: Story, tmp_path: Path) -> Clone:
     return Clone(story, tmp_path)
 
 
-SOUND = ("land: 0.52 mm", "land: 0.53 mm")
+VALID = ("land: 0.52 mm", "land: 0.53 mm")
 FAILING = ("gauge: 0.262 ±0.004 mm", "gauge: 0.258 ±0.004 mm")
 
 
 @pytest.mark.parametrize("script", SHELL, ids=[one.splitlines()[0] for one in SHELL])
-@pytest.mark.parametrize(("edit", "code"), [(SOUND, 0), (FAILING, 1)], ids=["sound", "failing"])
+@pytest.mark.parametrize(("edit", "code"), [(VALID, 0), (FAILING, 1)], ids=["valid", "failing"])
 def test_shell_of_the_page_runs(clone: Clone, script: str, edit: tuple[str, str], code: int) -> None:
     """Each block of shell that reviews exits with 0 for a valid change and with 1 for one that fails."""
     shutil.copytree(clone.folder / "specs", clone.folder.parent / "specs-before")
@@ -182,7 +182,7 @@ def test_the_code_owners_of_the_page_are_written(clone: Clone) -> None:
 
 
 def test_plain_shell_leaves_its_files(clone: Clone) -> None:
-    """The last block leaves a report and a comment with the name and the length it asks for."""
+    """The last block leaves a report and a comment with the name and the length it requires."""
     clone.put(*FAILING)
     clone.sh(SHELL[-1])
     assert 'failures="2"' in (clone.folder / "review.xml").read_text(encoding="utf-8")
@@ -190,8 +190,8 @@ def test_plain_shell_leaves_its_files(clone: Clone) -> None:
     assert text.startswith("<!-- sizebook review: plant -->\n")
 
 
-def test_the_workflow_blocks_and_tells(clone: Clone) -> None:
-    """A failing change fails the step, is annotated in its log, and stands in the summary."""
+def test_the_workflow_blocks_and_shows(clone: Clone) -> None:
+    """A failing change fails the step, is annotated in its log, and is in the summary."""
     clone.put(*FAILING)
     done = clone.sh(STEPS["Review"])
     assert done.returncode == 1, done.stderr
@@ -211,7 +211,7 @@ def test_the_workflow_waits_for_approval(clone: Clone) -> None:
 
 
 def test_approval_unblocks_nothing(clone: Clone) -> None:
-    """A change that is blocked stays blocked, whoever approved it."""
+    """A change that is blocked stays blocked after any approval."""
     clone.put(*FAILING)
     assert clone.sh(STEPS["Review"], DECISION="APPROVED").returncode == 1
 
@@ -228,12 +228,12 @@ def test_the_workflow_keeps_one_comment(clone: Clone) -> None:
     clone.put(*FAILING)
     assert clone.sh(STEPS["Review"]).returncode == 1
     assert clone.sh(STEPS["Comment"]).returncode == 0
-    (others, first) = clone.told()
+    (others, first) = clone.posted()
     clone.put(FAILING[1], FAILING[0])
-    clone.put(*SOUND)
+    clone.put(*VALID)
     assert clone.sh(STEPS["Review"]).returncode == 0
     assert clone.sh(STEPS["Comment"]).returncode == 0
-    (same, second) = clone.told()
+    (same, second) = clone.posted()
     assert same == others
     assert (second["id"], first["body"].splitlines()[0]) == (first["id"], second["body"].splitlines()[0])
     assert "Blocked" in first["body"]
@@ -241,13 +241,13 @@ def test_the_workflow_keeps_one_comment(clone: Clone) -> None:
 
 
 def test_the_workflow_stops_when_it_cannot_run(clone: Clone) -> None:
-    """Without the base the step leaves with 2, and no comment is made of nothing."""
-    clone.put(*SOUND)
+    """Without the base the step exits with 2, and no comment is made of nothing."""
+    clone.put(*VALID)
     git(clone.folder, "update-ref", "-d", "refs/remotes/origin/main")
     done = clone.sh(STEPS["Review"])
     assert done.returncode == 2
     assert clone.sh(STEPS["Comment"]).returncode == 0
-    assert len(clone.told()) == 1
+    assert len(clone.posted()) == 1
 
 
 def test_the_workflow_asks_for_little(clone: Clone) -> None:
@@ -274,7 +274,7 @@ def test_the_page_shows_a_verdict_of_today(story: Story) -> None:
 
 
 def test_the_hook_is_what_the_page_asks_for() -> None:
-    """The hook that the page names is there, with the keys that the framework asks for."""
+    """The hook that the page names is there, with the keys that the framework requires."""
     (hook,) = HOOKS
     assert [one["id"] for one in CONFIG["repos"][0]["hooks"]] == [hook["id"]]
     assert set(hook) >= {"id", "name", "entry", "language", "files"}
@@ -282,7 +282,7 @@ def test_the_hook_is_what_the_page_asks_for() -> None:
 
 
 def test_the_hook_sees_every_file_of_a_book() -> None:
-    """All folders and top files of a book fall under the pattern, wherever the book lies."""
+    """All folders and top files of a book fall under the pattern, wherever the book is."""
     pattern = re.compile(HOOKS[0]["files"])
     named = [*TOP_FILES.values(), *(f"{folder}/a.yaml" for folder in FOLDERS.values()), "formats/old/b.yml"]
     for name in named:

@@ -1,4 +1,4 @@
-"""Every face of a review whose every text means harm."""
+"""Every output format of a review with hostile texts only."""
 
 from __future__ import annotations
 
@@ -98,9 +98,9 @@ def test_sarif_fits_its_schema(hostile: Review) -> None:
 def test_annotations_are_one_line_each(hostile: Review) -> None:
     """There are as many lines as findings and a verdict; no text makes a command of its own."""
     text = review_annotations(hostile)
-    told = [one for one in hostile.checks if one.state in {*NEW, "worsened", "newly waived"}]
+    listed = [one for one in hostile.checks if one.state in {*NEW, "worsened", "newly waived"}]
     lines = text.splitlines()
-    assert len(lines) == len(told) + 1
+    assert len(lines) == len(listed) + 1
     for line in lines[:-1]:
         assert re.match(
             r"::(error|warning|notice) file=[^:,]*,line=\d+,endLine=\d+[^:]*,title=[a-z.-]+::", line

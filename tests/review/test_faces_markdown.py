@@ -1,4 +1,4 @@
-"""A review as Markdown: one comment, in the order of reading, no longer than asked for."""
+"""A review as Markdown: one comment, in the order of reading, no longer than the limit."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def test_a_marker_names_the_comment(story: Story) -> None:
 
 @pytest.mark.parametrize("name", ["-->", "a\nb", "a -- b", "<!--", "", "\u202e", "a--b", "a%2Db"])
 def test_no_name_closes_the_mark(name: str) -> None:
-    """Whatever a marker holds, the mark is one remark of one line."""
+    """For any marker, the mark is one remark of one line."""
     assert re.fullmatch(r"<!-- sizebook review: [\w./%~-]+ -->", hidden_mark(name))
     assert "--" not in hidden_mark(name).removeprefix("<!--").removesuffix("-->")
 
@@ -155,8 +155,8 @@ def test_a_change_back_is_no_news(story: Story) -> None:
     assert "Fails, or is loosened" not in text
 
 
-def test_the_gauge_is_told_without_a_drawing(story: Story) -> None:
-    """Gauge 4 microns down on a band of 8 is told in numbers; no band is drawn of signs in a table."""
+def test_the_gauge_is_reported_without_a_drawing(story: Story) -> None:
+    """Gauge 4 microns down on a band of 8 is reported in numbers; no band is drawn of signs in a table."""
     text = comment(reviewed(story, "gauge-down"))
     (row,) = [line for line in text.splitlines() if line.startswith("| Body stock&#58; stock gauge |")]
     assert "−50.0 % of the tolerance band; 50 % of the old band still allowed" in row
@@ -272,8 +272,8 @@ def test_no_part_crowds_out_another(story: Story) -> None:
         assert re.search(r"^(\| (?!---|now|value|result|changeover)|- )", part, re.MULTILINE), part[:200]
 
 
-def test_the_same_in_many_formats_is_told_once(story: Story) -> None:
-    """Where a check newly fails in many formats the worst is told, with how many and which they are."""
+def test_the_same_in_many_formats_is_reported_once(story: Story) -> None:
+    """Where a check newly fails in many formats the worst is reported, with how many and which they are."""
     text = comment(of_many_formats(reviewed(story, "gauge-down"), 20))
     rows = [line for line in text.splitlines() if line.startswith("| **newly fails**")]
     assert len(rows) == 2
@@ -284,7 +284,7 @@ def test_the_same_in_many_formats_is_told_once(story: Story) -> None:
     assert all("format-19 is the worst of 20&#58; format-0, " in row for row in margins)
 
 
-def test_the_same_in_three_formats_is_told_each(story: Story) -> None:
+def test_the_same_in_three_formats_is_reported_each(story: Story) -> None:
     """A few findings alike stand one by one."""
     text = comment(of_many_formats(reviewed(story, "gauge-down"), 3))
     assert text.count("| **newly fails**") == 6

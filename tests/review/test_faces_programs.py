@@ -78,9 +78,9 @@ def test_the_schema_refuses_what_is_no_review(story: Story, schema: Any) -> None
     """A record that lacks a key, or has another state, does not fit, so the tests above test something."""
     record = json.loads(review_json(reviewed(story, "gauge-down"), as_of=TODAY))
     del record["verdict"]
-    record["checks"][0]["state"] = "fails anew"
-    told = {error.message for error in Draft202012Validator(schema).iter_errors(record)}
-    assert len(told) == 2
+    record["checks"][0]["state"] = "fails again"
+    listed = {error.message for error in Draft202012Validator(schema).iter_errors(record)}
+    assert len(listed) == 2
 
 
 def test_the_record_says_what_the_review_says(story: Story) -> None:
@@ -124,11 +124,11 @@ def test_every_state_has_its_baseline() -> None:
         ("gauge-back", "trim.allowance", "absent"),
         ("waiver-added", "trim.allowance", "updated"),
         ("waiver-lapsed", "waiver.lapsed", "new"),
-        ("mended", "reading.tab", "absent"),
+        ("repaired", "reading.tab", "absent"),
     ],
 )
 def test_a_result_says_what_became_of_it(story: Story, name: str, check: str, state: str) -> None:
-    """What is new, what is gone and what is another than it was can be told apart."""
+    """New, fixed and changed findings can be distinguished."""
     (result,) = [one for one in run(reviewed(story, name))["results"] if one["ruleId"] == check]
     assert result["baselineState"] == state
 
@@ -136,7 +136,7 @@ def test_a_result_says_what_became_of_it(story: Story, name: str, check: str, st
 def test_what_is_as_before_is_listed_as_unchanged(story: Story) -> None:
     """Each finding that the change left as it was has a result that says so, at its place."""
     seen = 0
-    for name in ("broken", "waiver-lapsed", "mended"):
+    for name in ("broken", "waiver-lapsed", "repaired"):
         review = reviewed(story, name)
         listed = [one for one in run(review)["results"] if one["baselineState"] == "unchanged"]
         assert sorted(one["ruleId"] for one in listed) == sorted(one.name for one in review.unchanged)
@@ -152,7 +152,7 @@ def test_all_rules_are_declared(story: Story) -> None:
 
 
 def test_a_waived_result_is_suppressed_with_its_reason(story: Story) -> None:
-    """A finding that is newly waived is told with the reason of its waiver."""
+    """A finding that is newly waived is reported with the reason of its waiver."""
     results = run(reviewed(story, "waiver-added"))["results"]
     (result,) = [one for one in results if one["baselineState"] == "updated"]
     (suppression,) = result["suppressions"]
@@ -160,13 +160,13 @@ def test_a_waived_result_is_suppressed_with_its_reason(story: Story) -> None:
 
 
 def test_the_log_records_the_exit_code(story: Story) -> None:
-    """The exit code is that of the review; what is not checked is told."""
+    """The exit code is that of the review; what is not checked is reported."""
     (blocked,) = run(reviewed(story, "gauge-down"))["invocations"]
     (passes,) = run(reviewed(story, "gauge-back"))["invocations"]
     assert (blocked["exitCode"], passes["exitCode"]) == (1, 0)
     broken = reviewed(story, "broken")
-    told = [one["message"]["text"] for one in run(broken)["invocations"][0]["toolExecutionNotifications"]]
-    assert [one for one in told if one.startswith("skipped: ")] == [
+    listed = [one["message"]["text"] for one in run(broken)["invocations"][0]["toolExecutionNotifications"]]
+    assert [one for one in listed if one.startswith("skipped: ")] == [
         f"skipped: {words}" for words in broken.not_judged
     ]
 
@@ -188,9 +188,9 @@ def test_what_newly_fails_fails_its_case(story: Story) -> None:
 def test_what_is_fixed_passes(story: Story) -> None:
     """A finding that is gone is a passing case that says so."""
     suite = suites(reviewed(story, "gauge-back"))["b211-330"]
-    told = [case.findtext("system-out") or "" for case in suite]
-    assert len(told) == 2
-    assert all(one.startswith("fixed: ") for one in told)
+    listed = [case.findtext("system-out") or "" for case in suite]
+    assert len(listed) == 2
+    assert all(one.startswith("fixed: ") for one in listed)
     assert suite.get("failures") == "0"
 
 
@@ -204,7 +204,7 @@ def test_waived_and_not_judged_are_skipped(story: Story) -> None:
 
 
 def test_severity_decides_what_fails_its_case(story: Story) -> None:
-    """A new note fails its case only when notes are asked for."""
+    """A new note fails its case only when notes count."""
     made = reviewed(story, "metal-back")
     assert suites(made)["files"].get("failures") == "0"
     assert suites(made, "note")["files"].get("failures") == "1"

@@ -15,9 +15,9 @@ from tests.conftest import TODAY
 from tests.review.story import R330, SLEEK, Story, git
 
 
-def looked_at(told: Story) -> Review:
+def looked_at(story: Story) -> Review:
     """The work tree against the first commit."""
-    return review("start", book=told.book, today=TODAY)
+    return review("start", book=story.book, today=TODAY)
 
 
 def finding(made: Review, name: str) -> Finding:
@@ -49,20 +49,20 @@ def test_a_renamed_format_is_known_by_its_new_id(small: Story) -> None:
 def test_necking_approves_neck_and_flange(small: Story, old: str, new: str) -> None:
     """A key of the neck or the flange needs the approval of the role that owns their limits."""
     small.raised(R330, (old, new))
-    told = {one.owner: one.because for one in looked_at(small).approvals}
-    assert any(why in {"neck of b211-330", "flange of b211-330"} for why in told["necking"])
+    reasons = {one.owner: one.because for one in looked_at(small).approvals}
+    assert any(why in {"neck of b211-330", "flange of b211-330"} for why in reasons["necking"])
 
 
-def test_necking_is_not_asked_for_a_ring(small: Story) -> None:
+def test_necking_is_not_required_a_ring(small: Story) -> None:
     """A ring's bore is no matter of the necker."""
     small.raised(R330, ("bore: 66.030 ±0.001 mm", "bore: 66.031 ±0.001 mm"))
-    told = {one.owner: one.because for one in looked_at(small).approvals}
-    assert "ironing of b211-330" in told["body tooling"]
-    assert "necking" not in told
+    reasons = {one.owner: one.because for one in looked_at(small).approvals}
+    assert "ironing of b211-330" in reasons["body tooling"]
+    assert "necking" not in reasons
 
 
 def test_ten_times_the_value_before_is_said(small: Story) -> None:
-    """A misplaced decimal point is told by the value before, and the file is not called unreadable."""
+    """A misplaced decimal point is reported by the value before, and the file is not called unreadable."""
     small.put(R330, "bore: 66.030 ±0.001 mm", "bore: 660.30 ±0.001 mm")
     made = looked_at(small)
     one = finding(made, "units.slip")
@@ -74,7 +74,7 @@ def test_ten_times_the_value_before_is_said(small: Story) -> None:
 
 
 def test_another_value_out_of_band_has_the_one_before(small: Story) -> None:
-    """A value that is no power of ten off is told with the value before alone."""
+    """A value that is no power of ten off is reported with the value before alone."""
     small.put(R330, "bore: 66.030 ±0.001 mm", "bore: 999.0 ±0.001 mm")
     one = finding(looked_at(small), "units.band")
     assert one.message.endswith("; before: 66.030 ±0.001 mm")
@@ -120,7 +120,7 @@ def test_inches_within_rounding_are_no_tool_change(small: Story, old: str, new: 
     ],
 )
 def test_inches_beyond_rounding_are_a_tool_change(small: Story, old: str, new: str) -> None:
-    """Another target, or another tolerance, is a change of the tool in whatever unit."""
+    """Another target, or another tolerance, is a change of the tool in every unit."""
     small.put(R330, old, new)
     (change,) = looked_at(small).files[0].changes
     assert "tool" in change.kinds

@@ -1,4 +1,4 @@
-"""What a change of text means: pairs of files, kinds of change, and what means nothing whatever its order."""
+"""What a change of text means: pairs of files, kinds of change, and what means nothing in any order."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def books(tmp_path: Path, demo: Book) -> tuple[Path, Path]:
 
 
 def files_of(books: tuple[Path, Path]) -> list[ChangedFile]:
-    """The files that a review of two folders tells."""
+    """The files that a review of two folders shows."""
     return list(review(str(books[0]), str(books[1]), today=TODAY).files)
 
 
@@ -49,7 +49,7 @@ def only(books: tuple[Path, Path]) -> ValueChange:
     return change
 
 
-def test_another_unit_and_another_value_are_told_in_the_new_unit(books: tuple[Path, Path]) -> None:
+def test_another_unit_and_another_value_are_reported_in_the_new_unit(books: tuple[Path, Path]) -> None:
     """Old and new stand as written, the difference in the new unit, and the old value is given in it."""
     put(books[1], R330, "radius: 45.7 mm", "radius: 1.800 in")
     change = only(books)
@@ -72,7 +72,7 @@ def test_members_of_a_list_are_matched_by_what_names_them(books: tuple[Path, Pat
 
 
 def test_the_order_of_machines_means_something(books: tuple[Path, Path]) -> None:
-    """Machines stand in the order the can meets them: exchanged ones are told as an order."""
+    """Machines are in the order the can meets them: exchanged ones are reported as an order."""
     path = books[1] / "lines/heron.yaml"
     text = path.read_text(encoding="utf-8")
     found = re.search(r"(  - id: trimmers\n(?:    .*\n)+)(  - id: washer\n(?:    .*\n)+)", text)
@@ -126,7 +126,7 @@ def test_kinds_of_change(
 
 
 def test_tables_name_keys_that_there_are(demo: Book) -> None:
-    """Every key in the tables of kinds and prompts stands in a format of the demo book."""
+    """Every key in the tables of kinds and prompts is in a format of the demo book."""
     record = demo.of("size-format")["b211-330"]
     present = {key for key, _ in quantities(record.record)} | set(flat(record.document.data()))
     for key in (*INTERFACE, *MATERIAL, *TOOL, *DOCUMENT):
@@ -153,17 +153,17 @@ def flat(data: object, key: str = "") -> list[str]:
     return [key]
 
 
-def test_no_role_stands_in_the_program(demo: Book) -> None:
+def test_no_role_is_in_the_program(demo: Book) -> None:
     """Who approves is looked up in the book: the table of kinds names keys, none of the plant's owners."""
     assert demo.plant is not None
-    told = {key for keys in APPROVED_BY.values() for key in keys}
-    assert not told & set(demo.plant.owners)
-    assert all(key.rpartition(".")[2] in {"owner", "owners", "approver"} for key in told)
+    listed = {key for keys in APPROVED_BY.values() for key in keys}
+    assert not listed & set(demo.plant.owners)
+    assert all(key.rpartition(".")[2] in {"owner", "owners", "approver"} for key in listed)
 
 
 @pytest.mark.parametrize("name", RULES)
 def test_limits_are_in_process_order(name: str) -> None:
-    """Changes of limits are told in the order in which the can meets the checks."""
+    """Changes of limits are reported in the order in which the can meets the checks."""
     names = list(RULES)
     order = [term("limits", ("limits", one, "least"), names=NAMES).order for one in names]
     assert order[names.index(name)] == sorted(order)[names.index(name)]
@@ -201,7 +201,7 @@ def shuffled(text: str, seed: int) -> str:
     def scalar(node: Scalar) -> str:
         return json.dumps(node.text, ensure_ascii=False) if isinstance(value(node), str) else node.text
 
-    return f"# written anew, {seed}{written(document.root, '')}\n"
+    return f"# written again, {seed}{written(document.root, '')}\n"
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -218,10 +218,10 @@ def test_another_order_is_no_change(books: tuple[Path, Path], seed: int) -> None
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_the_order_of_keys_never_shows_in_what_is_told(tmp_path: Path, demo: Book, seed: int) -> None:
-    """A change in a book whose keys stand in another order is told in the same words.
+def test_the_order_of_keys_never_shows_in_what_is_reported(tmp_path: Path, demo: Book, seed: int) -> None:
+    """A change in a book whose keys are in another order is reported in the same words.
 
-    Findings stand in the order of their lines, so lines of the text are compared, not their order.
+    Findings are in the order of their lines, so lines of the text are compared, not their order.
     """
     for name in ("old", "plain", "mixed"):
         copy_book(demo, tmp_path / name, ["b211-330"])
@@ -230,11 +230,11 @@ def test_the_order_of_keys_never_shows_in_what_is_told(tmp_path: Path, demo: Boo
         text = shuffled(path.read_text(encoding="utf-8"), seed)
         (tmp_path / "mixed" / path.relative_to(tmp_path / "plain")).write_text(text, encoding="utf-8")
 
-    def told(name: str) -> list[str]:
+    def reported(name: str) -> list[str]:
         text = review_text(review(str(tmp_path / "old"), str(tmp_path / name), today=TODAY)).replace(
             name, "new"
         )
         meaningless = r"    no change in meaning: .*\n|  \S+yaml: [^\n]*no change in meaning\n"
         return sorted(re.sub(r":\d+:\d+", "", re.sub(meaningless, "", text)).splitlines())
 
-    assert told("plain") == told("mixed")
+    assert reported("plain") == reported("mixed")

@@ -38,7 +38,7 @@ class Books(NamedTuple):
         return review(str(self.old), str(self.new), today=TODAY)
 
     def line(self) -> LineTouched:
-        """The one line that the review tells."""
+        """The one line that the review shows."""
         (line,) = self.looked_at().lines
         return line
 
@@ -109,18 +109,18 @@ def test_search_noise_is_no_effect(
 
 @pytest.mark.parametrize("change", [another_ring, longer_step])
 def test_what_is_not_planned_is_as_it_was(books: Books, change: object) -> None:
-    """Planning all pairs of both versions tells the pairs that the review tells, and no others."""
+    """Planning all pairs of both versions shows the pairs that the review shows, and no others."""
     assert callable(change)
     change(books)
     long = [Changeovers(load(root, shown=""), "heron", CREW).matrix() for root in books]
 
-    def told(found: Matrix, pair: tuple[str, str]) -> tuple[str, int]:
+    def reported(found: Matrix, pair: tuple[str, str]) -> tuple[str, int]:
         return found.stops[pair].kind, whole_minutes(found.stops[pair].seconds)
 
     expected = {
-        pair: (told(long[0], pair), told(long[1], pair))
+        pair: (reported(long[0], pair), reported(long[1], pair))
         for pair in long[1].stops
-        if told(long[0], pair) != told(long[1], pair)
+        if reported(long[0], pair) != reported(long[1], pair)
     }
     line = books.line()
     assert expected
@@ -150,8 +150,8 @@ def test_only_pairs_with_other_work_are_planned(books: Books) -> None:
     assert planner.solved == 2  # the label alone before; the packs now, the same both ways
 
 
-def test_all_faces_tell_the_class_that_changed(books: Books) -> None:
-    """A label change that became one of tool packs is told with both classes and both times."""
+def test_all_outputs_show_the_class_that_changed(books: Books) -> None:
+    """A label change that became one of tool packs is reported with both classes and both times."""
     another_ring(books)
     made = books.looked_at()
     (line,) = made.lines
@@ -167,8 +167,8 @@ def test_all_faces_tell_the_class_that_changed(books: Books) -> None:
     assert [one["kind_after"] for one in record["lines"][0]["moved"]] == ["bodymaker", "bodymaker"]
 
 
-def test_a_longer_step_is_told_for_all_pairs(books: Books) -> None:
-    """No format is touched by the time of a step, but every changeover of the line is, and is told."""
+def test_a_longer_step_is_reported_for_all_pairs(books: Books) -> None:
+    """The time of a step touches no format but every changeover of the line; all are reported."""
     longer_step(books)
     made = books.looked_at()
     (line,) = made.lines
@@ -179,7 +179,7 @@ def test_a_longer_step_is_told_for_all_pairs(books: Books) -> None:
     assert "  line heron: changeover steps changed; changeovers touched: 6\n" in review_text(made)
 
 
-def test_judging_all_tells_the_same_changeovers(books: Books) -> None:
+def test_judging_all_shows_the_same_changeovers(books: Books) -> None:
     """Reading and judging everything finds no changeover that the reach of the change leaves out."""
     another_ring(books)
     old, new = (str(root) for root in books)
@@ -187,7 +187,7 @@ def test_judging_all_tells_the_same_changeovers(books: Books) -> None:
 
 
 def test_words_of_a_step_touch_no_changeover(books: Books) -> None:
-    """A step told in other words takes as long as before, so nothing is said of the line."""
+    """A step written in other words takes as long as before, so nothing is said of the line."""
     books.put(
         LIBRARY,
         "text: Stop the feed of the first machine that changes; note the time",
@@ -198,7 +198,7 @@ def test_words_of_a_step_touch_no_changeover(books: Books) -> None:
     assert [one.id for one in made.files] == ["changeover"]
 
 
-def test_a_hand_less_is_told(books: Books) -> None:
+def test_a_hand_less_is_reported(books: Books) -> None:
     """A crew without a skill that it needs cannot change over any more, and why is said."""
     text = (books.new / LIBRARY).read_text(encoding="utf-8")
     lab = "      - {id: lab, title: quality technician, skills: [quality, coating]}\n"
@@ -240,7 +240,7 @@ def test_a_faulty_library_is_not_judged(books: Books) -> None:
 
 
 def test_too_many_changeovers_are_not_compared(books: Books, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A line with more pairs than are planned is told with the command that plans them."""
+    """A line with more pairs than are planned is reported with the command that plans them."""
     monkeypatch.setattr(minutes, "MOST_PAIRS", 3)
     another_ring(books)
     made = books.looked_at()
@@ -252,7 +252,7 @@ def test_too_many_changeovers_are_not_compared(books: Books, monkeypatch: pytest
 
 
 def test_changeovers_that_came_and_went_are_counted(books: Books) -> None:
-    """A withdrawn format takes its changeovers along, and one that is made anew brings its own."""
+    """A withdrawn format takes its changeovers along, and one that is made again brings its own."""
     books.put(f"formats/{R440}.yaml", "status: released", "status: withdrawn")
     line = books.line()
     assert (line.changeovers, line.came, line.went) == (0, 0, 4)
@@ -262,7 +262,7 @@ def test_changeovers_that_came_and_went_are_counted(books: Books) -> None:
 
 
 def test_a_renamed_format_keeps_its_changeovers(books: Books) -> None:
-    """Under another id a format's changeovers neither come nor go, and they are told by the names of now."""
+    """Under another id the changeovers of a format stay, and they are reported under the new names."""
     (books.new / f"formats/{LANTERN}.yaml").rename(books.new / "formats/b211-330-lamp.yaml")
     books.put("formats/b211-330-lamp.yaml", f"id: {LANTERN}\n", "id: b211-330-lamp\n")
     line = books.line()

@@ -1,4 +1,4 @@
-"""What a printed sheet says of the one before: from the register, else from the repository, else nothing."""
+"""What a printed sheet says of the one before: from the register, or the repository, or nothing."""
 
 from __future__ import annotations
 
@@ -27,15 +27,15 @@ ROW = "material, Gauge: 0.258 to 0.266 mm, target 0.262 → 0.259 to 0.267 mm, t
 def kept(small: Story) -> Story:
     """A repository whose sheets are recorded, with a later commit that has nothing to do with them."""
     record(small)
-    small.tell("recorded")
+    small.commit("recorded")
     small.put("plant.yaml", "warmest: 40 degC", "warmest: 41 degC")
-    small.tell("later")
+    small.commit("later")
     return small
 
 
-def record(told: Story, day: datetime.date = TODAY) -> None:
+def record(story: Story, day: datetime.date = TODAY) -> None:
     """Add today's codes to the register."""
-    told.write(REGISTER, recording(load(told.book, shown=""), today=day).text)
+    story.write(REGISTER, recording(load(story.book, shown=""), today=day).text)
 
 
 def rows(root: Path) -> tuple[str, ...]:
@@ -55,15 +55,15 @@ def printed(root: Path, tmp_path: Path) -> tuple[str, list[str]]:
 
 
 def test_a_sheet_that_is_not_recorded_says_what_is_new(kept: Story, tmp_path: Path) -> None:
-    """A gauge that moved since the recorded sheet is told on the next one, committed or not."""
+    """A gauge that moved since the recorded sheet is reported on the next one, committed or not."""
     kept.put(R330, *GAUGE)
     assert rows(kept.book)[0] == ROW
     assert ROW in printed(kept.book, tmp_path)[1]
-    kept.tell("gauge")
+    kept.commit("gauge")
     assert rows(kept.book)[0] == ROW
 
 
-def test_what_the_register_tells_is_not_looked_up(
+def test_what_the_register_shows_is_not_looked_up(
     kept: Story, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A recorded sheet prints the words of its record, and git is not asked."""
@@ -75,14 +75,14 @@ def test_what_the_register_tells_is_not_looked_up(
     assert ROW in printed(kept.book, tmp_path)[1]
 
 
-def test_a_record_without_words_is_told_from_the_repository(kept: Story, tmp_path: Path) -> None:
+def test_a_record_without_words_is_reported_from_the_repository(kept: Story, tmp_path: Path) -> None:
     """Where the register has the code and no more than the reason, the one before is found in git."""
     kept.raised(R330, GAUGE)
     record(kept)
-    kept.tell("recorded-again")
-    said, told = printed(kept.book, tmp_path)
+    kept.commit("recorded-again")
+    said, shown = printed(kept.book, tmp_path)
     assert "b211-330/heron" in said
-    assert ROW in told
+    assert ROW in shown
 
 
 def test_out_of_its_repository_nothing_is_said(
@@ -101,7 +101,7 @@ def test_out_of_its_repository_nothing_is_said(
 def test_a_history_that_was_not_fetched_says_nothing(kept: Story, tmp_path: Path) -> None:
     """A shallow clone may lack the commit with the recorded sheet; what is there is not taken for it."""
     kept.put(R330, *GAUGE)
-    kept.tell("gauge")
+    kept.commit("gauge")
     git(tmp_path, "clone", "--quiet", "--depth", "1", kept.folder.as_uri(), "shallow")
     assert rows(tmp_path / "shallow/specs") == ()
     git(tmp_path, "clone", "--quiet", kept.folder.as_uri(), "whole")
@@ -112,7 +112,7 @@ def test_a_first_sheet_has_none_before(small: Story) -> None:
     """Without a register, or without an entry, there is nothing to compare with."""
     assert rows(small.book) == ()
     small.write(REGISTER, "kind: sheet-codes\ncodes: []\n")
-    small.tell("empty-register")
+    small.commit("empty-register")
     assert rows(small.book) == ()
 
 

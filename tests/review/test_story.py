@@ -13,7 +13,7 @@ from tests.conftest import TODAY
 from tests.review.story import Story, git
 
 
-class Told(NamedTuple):
+class Expected(NamedTuple):
     """What a review of one commit should say.
 
     `files` is what became of each file, `kinds` the sorts of change, `moved` the findings by state.
@@ -36,47 +36,47 @@ CHANGED, SAME = ("changed",), ("no change in meaning",)
 PAPERS: set[str] = {"document", "editorial"}
 SIZE = PAPERS | {"target moved"}
 
-EXPECTED: dict[str, Told] = {
-    "gauge-down": Told(
+EXPECTED: dict[str, Expected] = {
+    "gauge-down": Expected(
         True,
         {R330: CHANGED},
         SIZE | {"material"},
         {("newly fails", "dome.reversal"), ("newly fails", "trim.allowance")},
     ),
-    "gauge-back": Told(
+    "gauge-back": Expected(
         False, {R330: CHANGED}, SIZE | {"material"}, {("fixed", "dome.reversal"), ("fixed", "trim.allowance")}
     ),
-    "ring-regrind": Told(False, {R330: CHANGED}, SIZE | {"tool"}, set()),
-    "tolerance-tightened": Told(False, {R330: CHANGED}, PAPERS | {"tightened", "tool"}, set()),
-    "tolerance-widened": Told(False, {R330: CHANGED}, PAPERS | {"widened", "tool"}, set()),
-    "end-not-seam": Told(
+    "ring-regrind": Expected(False, {R330: CHANGED}, SIZE | {"tool"}, set()),
+    "tolerance-tightened": Expected(False, {R330: CHANGED}, PAPERS | {"tightened", "tool"}, set()),
+    "tolerance-widened": Expected(False, {R330: CHANGED}, PAPERS | {"widened", "tool"}, set()),
+    "end-not-seam": Expected(
         True,
         {R330: CHANGED, "dunlin-200": ("added", "released")},
         PAPERS | {"interface"},
         {("newly fails", "end.chuck-fit"), ("newly fails", "flange.curl-clearance")},
     ),
-    "unit-rewritten": Told(False, {R330: SAME}, set(), set()),
-    "comment": Told(False, {R330: SAME}, set(), set()),
-    "key-order": Told(False, {R330: SAME}, set(), set()),
-    "quotes": Told(False, {R330: SAME}, set(), set()),
-    "decimals": Told(False, {R330: SAME}, set(), set()),
-    "limit-tightened": Told(
+    "unit-rewritten": Expected(False, {R330: SAME}, set(), set()),
+    "comment": Expected(False, {R330: SAME}, set(), set()),
+    "key-order": Expected(False, {R330: SAME}, set(), set()),
+    "quotes": Expected(False, {R330: SAME}, set(), set()),
+    "decimals": Expected(False, {R330: SAME}, set(), set()),
+    "limit-tightened": Expected(
         True, {"limits": CHANGED}, {"tightened", "limit"}, {("newly fails", "trim.allowance")}
     ),
-    "waiver-added": Told(
+    "waiver-added": Expected(
         False,
         {"waivers": CHANGED},
         {"waiver"},
         {("newly waived", "trim.allowance"), ("needs approval", "waiver.loosened")},
     ),
-    "waiver-reworded": Told(False, {"waivers": CHANGED}, {"waiver"}, set()),
-    "waiver-lapsed": Told(
+    "waiver-reworded": Expected(False, {"waivers": CHANGED}, {"waiver"}, set()),
+    "waiver-lapsed": Expected(
         True,
         {"waivers": CHANGED},
         {"waiver"},
         {("newly fails", "trim.allowance"), ("newly fails", "waiver.lapsed")},
     ),
-    "limit-back": Told(
+    "limit-back": Expected(
         False,
         {"limits": CHANGED, "waivers": CHANGED},
         {"widened", "limit", "waiver"},
@@ -87,49 +87,51 @@ EXPECTED: dict[str, Told] = {
             ("needs approval", "limit.source-unchanged"),
         },
     ),
-    "renamed": Told(False, {"b211-355-tall": ("renamed",)}, {"document", "editorial"}, set()),
-    "moved": Told(True, {R330: ("moved",)}, set(), {("newly fails", "book.file-name")}),
-    "moved-back": Told(False, {R330: ("readable again",)}, set(), {("fixed", "book.file-name")}),
-    "added": Told(False, {SLIM: ("added", "released")}, set(), {("fixed", "book.unused")}),
-    "withdrawn": Told(False, {"b211-355-tall": ("withdrawn",)}, {"document"}, set()),
-    "deleted-after": Told(False, {"b211-355-tall": ("deleted",)}, set(), set()),
-    "deleted-at-once": Told(
+    "renamed": Expected(False, {"b211-355-tall": ("renamed",)}, {"document", "editorial"}, set()),
+    "moved": Expected(True, {R330: ("moved",)}, set(), {("newly fails", "book.file-name")}),
+    "moved-back": Expected(False, {R330: ("readable again",)}, set(), {("fixed", "book.file-name")}),
+    "added": Expected(False, {SLIM: ("added", "released")}, set(), {("fixed", "book.unused")}),
+    "withdrawn": Expected(False, {"b211-355-tall": ("withdrawn",)}, {"document"}, set()),
+    "deleted-after": Expected(False, {"b211-355-tall": ("deleted",)}, set(), set()),
+    "deleted-at-once": Expected(
         True,
         {SLIM: ("deleted",)},
         set(),
         {("newly fails", "revision.deleted"), ("newly noted", "book.unused")},
     ),
-    "metal-swapped": Told(
+    "metal-swapped": Expected(
         False,
         {R330: CHANGED, "reed-3104": ("added",)},
         {"document", "editorial", "material"},
         set(),
     ),
-    "metal-back": Told(
+    "metal-back": Expected(
         False, {R330: CHANGED}, {"document", "editorial", "material"}, {("newly noted", "book.unused")}
     ),
-    "line-speed": Told(False, {"heron": CHANGED}, {"target moved", "line"}, set()),
-    "floor-words": Told(False, {"floor": CHANGED}, {"floor"}, set()),
-    "revision-forgotten": Told(
+    "line-speed": Expected(False, {"heron": CHANGED}, {"target moved", "line"}, set()),
+    "floor-words": Expected(False, {"floor": CHANGED}, {"floor"}, set()),
+    "revision-forgotten": Expected(
         True,
         {R330: CHANGED},
         {"target moved", "tool"},
         {("newly fails", "revision.not-raised"), ("newly fails", "revision.no-reason")},
     ),
-    "effective-back": Told(
+    "effective-back": Expected(
         True, {R330: CHANGED}, {"document", "editorial"}, {("newly fails", "revision.effective-back")}
     ),
-    "reverted": Told(True, {R330: CHANGED}, {"document", "editorial"}, {("newly fails", "revision.falls")}),
-    "withdrawn-with-waiver": Told(
+    "reverted": Expected(
+        True, {R330: CHANGED}, {"document", "editorial"}, {("newly fails", "revision.falls")}
+    ),
+    "withdrawn-with-waiver": Expected(
         True, {SLEEK: ("withdrawn",)}, {"document"}, {("newly fails", "revision.withdrawn-used")}
     ),
-    "trial-again": Told(False, {SLEEK: CHANGED}, {"document"}, {("fixed", "revision.withdrawn-used")}),
-    "on-a-branch": Told(False, {R330: CHANGED}, SIZE | {"tool"}, set()),
-    "meanwhile": Told(False, {"saltmarsh": CHANGED}, {"editorial"}, set()),
-    "merged": Told(False, {R330: CHANGED}, SIZE | {"tool"}, set()),
-    "broken": Told(True, {R330: ("unreadable",)}, set(), {("newly fails", "reading.tab")}),
-    "mended": Told(False, {R330: ("readable again",)}, set(), {("fixed", "reading.tab")}),
-    "end-deleted": Told(
+    "trial-again": Expected(False, {SLEEK: CHANGED}, {"document"}, {("fixed", "revision.withdrawn-used")}),
+    "on-a-branch": Expected(False, {R330: CHANGED}, SIZE | {"tool"}, set()),
+    "meanwhile": Expected(False, {"saltmarsh": CHANGED}, {"editorial"}, set()),
+    "merged": Expected(False, {R330: CHANGED}, SIZE | {"tool"}, set()),
+    "broken": Expected(True, {R330: ("unreadable",)}, set(), {("newly fails", "reading.tab")}),
+    "repaired": Expected(False, {R330: ("readable again",)}, set(), {("fixed", "reading.tab")}),
+    "end-deleted": Expected(
         True,
         {"curlew-202": ("deleted",)},
         set(),
@@ -139,7 +141,7 @@ EXPECTED: dict[str, Told] = {
             ("no longer checked", "redraw.draw-ratio"),
         },
     ),
-    "end-restored": Told(
+    "end-restored": Expected(
         False,
         {"curlew-202": ("added", "released")},
         set(),
@@ -155,7 +157,7 @@ def reviewed(story: Story, name: str, *, whole: bool = False) -> Review:
 
 
 @pytest.mark.parametrize("name", EXPECTED)
-def test_a_commit_is_told_for_what_it_is(story: Story, name: str) -> None:
+def test_a_commit_is_reported_for_what_it_is(story: Story, name: str) -> None:
     """Verdict, files, kinds of change and moved findings of a commit are those it was made for."""
     made, wanted = reviewed(story, name), EXPECTED[name]
     moved = {(one.state, one.finding.name) for one in made.checks}
@@ -187,7 +189,7 @@ def test_judging_all_says_the_same(story: Story, name: str) -> None:
 
 
 def test_a_unit_in_another_writing_is_said_aloud(story: Story) -> None:
-    """An equal value in another unit is no change in meaning, but it is told as a change of unit."""
+    """An equal value in another unit is no change in meaning, but it is reported as a change of unit."""
     (file,) = reviewed(story, "unit-rewritten").files
     (change,) = file.rewritten
     assert (change.words, change.old, change.new) == ("web", "0.90 mm", "900 um")
@@ -211,7 +213,7 @@ def test_what_means_nothing_is_named(story: Story, name: str, what: str) -> None
     assert reviewed(story, name).verdict.startswith("No change in meaning")
 
 
-def test_a_moved_target_is_told_in_its_band(story: Story) -> None:
+def test_a_moved_target_is_reported_in_its_band(story: Story) -> None:
     """Gauge 4 microns down on a band of 8: minus half the band, and half of the old band still allowed."""
     (file,) = reviewed(story, "gauge-down").files
     (change,) = [one for one in file.changes if one.key == "stock.gauge"]
@@ -231,7 +233,7 @@ def test_a_moved_target_is_told_in_its_band(story: Story) -> None:
     ("name", "words"),
     [("tolerance-tightened", "band 0.400 → 0.200 mm"), ("tolerance-widened", "band 0.200 → 0.600 mm")],
 )
-def test_a_tolerance_is_told_by_its_width(story: Story, name: str, words: str) -> None:
+def test_a_tolerance_is_reported_by_its_width(story: Story, name: str, words: str) -> None:
     """A tolerance that changes about the same target has no difference but another band."""
     (change,) = [one for one in reviewed(story, name).files[0].changes if one.key == "punch.step_height"]
     assert (change.difference, change.share, change.band) == ("", None, words)
@@ -249,7 +251,7 @@ def test_effects_follow_the_metal(story: Story) -> None:
 
 
 def test_spent_margins_come_with_ways_back(story: Story) -> None:
-    """What newly fails comes first among the margins, with its owner and with what would cure it."""
+    """What newly fails comes first among the margins, with its owner and with what would fix it."""
     (one,) = reviewed(story, "gauge-down").touched
     failing = [margin for margin in one.margins if margin.state == "now fails"]
     assert {margin.check for margin in failing} == {"trim.allowance", "dome.reversal"}
@@ -270,7 +272,7 @@ def test_the_seam_is_asked_after_when_the_end_moves(story: Story) -> None:
     assert "limit flange.curl-clearance" in words["necking"]
 
 
-def test_sheets_are_told_by_their_codes(story: Story) -> None:
+def test_sheets_are_reported_by_their_codes(story: Story) -> None:
     """A change of size gives the sheet another code; one that the sheet does not print leaves it."""
     (sheet,) = reviewed(story, "gauge-down").sheets
     assert (sheet.format, sheet.line) == (R330, "heron")
@@ -280,7 +282,7 @@ def test_sheets_are_told_by_their_codes(story: Story) -> None:
     assert reviewed(story, "gauge-back").sheets[0].old == sheet.new
 
 
-def test_a_line_tells_its_changeovers(story: Story) -> None:
+def test_a_line_shows_its_changeovers(story: Story) -> None:
     """Of two formats on a line one changed: both changeovers between them are touched."""
     (line,) = reviewed(story, "gauge-down").lines
     assert (line.id, line.formats, line.changeovers) == ("heron", (R330,), 2)
@@ -304,14 +306,14 @@ def test_a_faulty_file_leaves_the_rest_reviewed(story: Story) -> None:
 
 
 def test_severity_decides_what_blocks(story: Story) -> None:
-    """A note that is new blocks when notes are asked for, and not when errors are."""
+    """A note that is new blocks when notes count, and not when errors are."""
     strict = review("metal-back^1", "metal-back", book=story.book, today=TODAY, severity="note")
     assert strict.blocked
     assert not reviewed(story, "metal-back").blocked
 
 
 def test_the_whole_story_in_one_step(story: Story) -> None:
-    """From the first commit to the last: what was done and undone on the way is not told."""
+    """From the first commit to the last: what was done and undone on the way is not reported."""
     made = review("start", "end-restored", book=story.book, today=TODAY)
     (file,) = [one for one in made.files if one.id == R330]
     moved = {one.key for one in file.changes} - {"revision", "why"}

@@ -48,7 +48,7 @@ def at(verdict: Verdict, value: float) -> Verdict:
     ],
 )
 def test_a_number_moves_from_the_last_place_on(old: float, new: float, expected: bool) -> None:
-    """A move counts if it is at least one of the last place shown, whatever the two texts are."""
+    """A move counts if it is at least one of the last place shown, for any two texts."""
     assert moved(old, new) is moved(new, old) is expected
 
 
@@ -106,7 +106,7 @@ def test_a_finding_on_the_edge_of_two_prints_is_unchanged(demo_report: Report) -
 def test_rows_of_two_routes_are_compared_by_value(formats: Mapping[str, Assembled], demo: Book) -> None:
     """The same format before and now has no effect, and no row of it counts as moved."""
     assert demo.limits is not None
-    told = route_report(formats[IDENT], [], demo.limits.settings)
-    values = [row.spread.nominal for section in told.sections for row in section.rows]
+    report = route_report(formats[IDENT], [], demo.limits.settings)
+    values = [row.spread.nominal for section in report.sections for row in section.rows]
     assert values
     assert not any(moved(one, one * (1 + 1e-12)) for one in values)

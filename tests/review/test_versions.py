@@ -27,10 +27,10 @@ def test_histories_are_compared_from_where_they_part(small: Story) -> None:
     """What the other branch did meanwhile is no part of the review, and both commits are named."""
     git(small.folder, "checkout", "--quiet", "-b", "aside")
     small.raised(R330, ("land: 0.50 mm", "land: 0.52 mm"))
-    small.tell("mine")
+    small.commit("mine")
     git(small.folder, "checkout", "--quiet", "main")
     small.put("plant.yaml", "title: Saltmarsh can works", "title: Saltmarsh works")
-    small.tell("theirs")
+    small.commit("theirs")
     made = looked_at("main", "aside", small.book)
     assert [one.id for one in made.files] == ["b211-330"]
     start = git(small.folder, "rev-parse", "start")
@@ -40,7 +40,7 @@ def test_histories_are_compared_from_where_they_part(small: Story) -> None:
     assert [one.id for one in looked_at("main", None, small.book).files] == ["b211-330"]
 
 
-def test_a_commit_is_told_with_its_day_and_its_words(small: Story, tmp_path: Path) -> None:
+def test_a_commit_is_reported_with_its_day_and_its_words(small: Story, tmp_path: Path) -> None:
     """A revision has its short name, day and subject; a folder its path; the work tree says so."""
     small.put(R330, "land: 0.50 mm", "land: 0.52 mm")
     git(small.folder, "add", "--all")
@@ -59,7 +59,7 @@ def test_a_commit_is_told_with_its_day_and_its_words(small: Story, tmp_path: Pat
     assert looked_at("HEAD", None, small.book).head.label.startswith("work tree, ")
 
 
-def test_a_book_copied_into_itself_is_told_in_groups(small: Story, tmp_path: Path) -> None:
+def test_a_book_copied_into_itself_is_reported_in_groups(small: Story, tmp_path: Path) -> None:
     """Many files of which the same is to be said are one line in text and comment, and each in the data."""
     shutil.copytree(small.book, tmp_path / "twice")
     shutil.copytree(small.book, tmp_path / "twice/specs")
@@ -70,14 +70,14 @@ def test_a_book_copied_into_itself_is_told_in_groups(small: Story, tmp_path: Pat
     assert review_text(made).count(f"  {line}\n") == review_text(made).count("unreadable") == 1
     assert review_markdown(made, as_of=TODAY).count("files with errors under") == 1
     where = f"under {tmp_path.as_posix()}/twice/specs"
-    told = [one for one in made.not_judged if where in one]
-    assert [one.partition(" files")[0] for one in told] == [str(count - len(FORMATS))]
-    assert all(one.endswith("(errors in references)") for one in told)
+    listed = [one for one in made.not_judged if where in one]
+    assert [one.partition(" files")[0] for one in listed] == [str(count - len(FORMATS))]
+    assert all(one.endswith("(errors in references)") for one in listed)
     assert not any("limits.yaml" in one for one in made.not_judged)
 
 
 def test_a_faulty_file_alone_is_named(small: Story) -> None:
-    """A file that stands alone in not being judged is named; only of a format stages are told."""
+    """A single file that is not judged is named; stages are reported for formats only."""
     small.put("limits.yaml", "kind: limits\n", "kind: limits\n\tx: 1\n")
     made = looked_at("start", None, small.book)
     (limits,) = [one for one in made.not_judged if "limits.yaml in" in one]
@@ -88,7 +88,7 @@ def test_histories_that_never_met_are_compared_as_they_are(small: Story) -> None
     """Two unrelated branches are compared end to end, and the review says so."""
     git(small.folder, "checkout", "--quiet", "--orphan", "other")
     small.put(R330, "land: 0.50 mm", "land: 0.52 mm")
-    small.tell("unrelated")
+    small.commit("unrelated")
     made = looked_at("main", "other", small.book)
     assert made.notes == ("main and other have no common commit; they are compared directly",)
     assert [one.id for one in made.files] == ["b211-330"]
@@ -104,7 +104,7 @@ def test_nothing_of_the_repository_is_touched(
         return {one.relative_to(small.folder).as_posix(): one.read_bytes() for one in files}
 
     small.raised(R330, ("land: 0.50 mm", "land: 0.52 mm"))
-    small.tell("land")
+    small.commit("land")
     small.put(R330, "land: 0.52 mm", "land: 0.53 mm")
     before, scratch = bytes_of(), tmp_path / "scratch"
     scratch.mkdir()
@@ -118,22 +118,22 @@ def test_nothing_of_the_repository_is_touched(
 def test_a_bare_clone_is_reviewed(small: Story, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """In a repository without a work tree the book is found in the revisions, or where it is said to be."""
     small.raised(R330, ("land: 0.50 mm", "land: 0.52 mm"))
-    small.tell("land")
+    small.commit("land")
     git(tmp_path, "clone", "--quiet", "--bare", str(small.folder), "bare.git")
     monkeypatch.chdir(tmp_path / "bare.git")
-    found, told = looked_at("start", "land"), looked_at("start", "land", Path("specs"))
-    assert found == told
+    found, shown = looked_at("start", "land"), looked_at("start", "land", Path("specs"))
+    assert found == shown
     assert found.files[0].file == "specs/formats/b211-330.yaml"
 
 
-def test_a_shallow_clone_is_told_to_fetch_more(small: Story, tmp_path: Path) -> None:
+def test_a_shallow_clone_is_reported_to_fetch_more(small: Story, tmp_path: Path) -> None:
     """A revision or a common commit that was never fetched is one line with the word for getting it."""
     git(small.folder, "checkout", "--quiet", "-b", "aside")
     small.raised(R330, ("land: 0.50 mm", "land: 0.52 mm"))
-    small.tell("mine")
+    small.commit("mine")
     git(small.folder, "checkout", "--quiet", "main")
     small.put("plant.yaml", "title: Saltmarsh can works", "title: Saltmarsh works")
-    small.tell("theirs")
+    small.commit("theirs")
     source = small.folder.as_uri()
     git(tmp_path, "clone", "--quiet", "--depth", "1", "--no-single-branch", source, "shallow")
     book = tmp_path / "shallow/specs"
@@ -146,7 +146,7 @@ def test_a_shallow_clone_is_told_to_fetch_more(small: Story, tmp_path: Path) -> 
 def test_missing_files_of_a_partial_clone_are_one_line(small: Story, tmp_path: Path) -> None:
     """Where files of a revision were never fetched the review says so and fetches nothing."""
     small.raised(R330, ("land: 0.50 mm", "land: 0.52 mm"))
-    small.tell("land")
+    small.commit("land")
     git(small.folder, "config", "uploadpack.allowFilter", "true")
     words = ("clone", "--quiet", "--bare", "--filter=blob:none", small.folder.as_uri(), "partial.git")
     git(tmp_path, *words)
@@ -230,11 +230,11 @@ def hostile(small: Story) -> None:
     (small.book / "lent").mkdir()
 
 
-def test_hostile_files_are_told_and_the_rest_is_reviewed(small: Story) -> None:
+def test_hostile_files_are_reported_and_the_rest_is_reviewed(small: Story) -> None:
     """Each odd file is a finding or a line, none a traceback, and the change beside them is reviewed."""
     hostile(small)
     small.raised(R330, ("land: 0.50 mm", "land: 0.52 mm"))
-    small.tell("hostile")
+    small.commit("hostile")
     made = looked_at("start", "hostile", small.book)
     found = {one.finding.name for one in made.checks if one.state == "newly fails"}
     assert {"reading.size", "reading.tab", "reading.link", "reading.file", "book.file-name"} <= found
@@ -248,7 +248,7 @@ def test_hostile_files_are_told_and_the_rest_is_reviewed(small: Story) -> None:
 def test_hostile_files_on_disk_give_the_same_findings(small: Story) -> None:
     """What the work tree says of odd files is what the revision says of them."""
     hostile(small)
-    small.tell("hostile")
+    small.commit("hostile")
     in_git, on_disk = looked_at("start", "hostile", small.book), looked_at("start", None, small.book)
     assert [one.words for one in in_git.checks] == [one.words for one in on_disk.checks]
 

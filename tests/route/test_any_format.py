@@ -1,4 +1,4 @@
-"""Any format that the schemas let pass is judged without a fault of the program, whatever its numbers.
+"""Any format that the schemas let pass is judged without a fault of the program, for any numbers.
 
 Numbers are drawn from the schemas' own plausible bands and from about the demo formats. A number that no
 check catches must be finite; one that is not must belong to a verdict that fails.
@@ -139,7 +139,7 @@ def test_formats_from_all_over_the_plausible_bands(
 ) -> None:
     """A format all of whose numbers wander over their bands, ends included, is judged to the end.
 
-    Each number in turn is drawn anew and kept when the shape still closes, so that routes far from any
+    Each number in turn is drawn again and kept when the shape still closes, so that routes far from any
     real can are reached, not only shapes that do not close.
     """
     assembled, random = formats[ident], np.random.default_rng(seed)
@@ -173,10 +173,10 @@ def test_a_plant_that_allows_everything(
 
 @given(ident=IDENTS, seed=st.integers(0, 2**32 - 1))
 @settings(FUZZ, max_examples=20)
-def test_whatever_fails_is_worded_and_cures_are_sought(
+def test_every_failure_is_worded_and_fixes_are_sought(
     ident: str, seed: int, formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
 ) -> None:
-    """For any failing number a finding is worded in one line and at most two cures are found for it."""
+    """For any failing number a finding is worded in one line and at most two fixes are found for it."""
     assembled, random = formats[ident], np.random.default_rng(seed)
     bands = {key: band for key, band in banded(assembled.case).items() if key.startswith("format.")}
     values = {
@@ -187,16 +187,16 @@ def test_whatever_fails_is_worded_and_cures_are_sought(
     changed = Assembled(assembled.spec, assembled.specs, study)
     verdicts = judged(study, limits)
     for verdict in [one for one in verdicts if not one.passed][:4]:
-        cures = fixes(changed, verdict, verdicts, limits)
-        assert len(cures) <= 2
-        told_as = finding(changed, verdict, tuple(cure.edit.text for cure in cures))
-        assert told_as.message.isprintable()
-        assert "\n" not in told_as.message
+        found = fixes(changed, verdict, verdicts, limits)
+        assert len(found) <= 2
+        worded = finding(changed, verdict, tuple(one.edit.text for one in found))
+        assert worded.message.isprintable()
+        assert "\n" not in worded.message
 
 
 @pytest.mark.parametrize("part", sorted(KINDS))
 def test_the_bands_are_found(part: str, formats: Mapping[str, Assembled]) -> None:
-    """The bands read from the schemas cover the numbers they are meant to, and the demo lies in them."""
+    """The bands read from the schemas cover the numbers they are meant to, and the demo is in them."""
     case = formats["b211-330"].case
     found = {key: band for key, band in banded(case).items() if key.startswith(f"{part}.")}
     assert len(found) >= {"format": 50, "stock": 12, "end": 10, "end_stock": 12, "plant": 8}[part]

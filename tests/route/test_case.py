@@ -36,7 +36,7 @@ def case(formats: Mapping[str, Assembled]) -> Case:
     ],
 )
 def test_numbers_have_keys(case: Case, key: str, value: float) -> None:
-    """A key names a number wherever it stands, and another number can be put there alone."""
+    """A key names a number wherever it is, and another number can be put there alone."""
     assert case.at(key) == pytest.approx(value)
     changed = case.put({key: 2 * value})
     assert changed.at(key) == 2 * value
@@ -84,7 +84,7 @@ def test_a_format_whose_files_are_not_there_is_not_assembled(demo: Book) -> None
 
 
 def test_assembled_case_points_back_into_its_files(formats: Mapping[str, Assembled]) -> None:
-    """Each part of a case stands in a file that says the same number."""
+    """Each part of a case is in a file that says the same number."""
     for assembled in formats.values():
         for part in ("format", "stock", "end", "end_stock", "plant"):
             record, spec = getattr(assembled.case, part), assembled.specs[part]
@@ -96,7 +96,7 @@ def test_assembled_case_points_back_into_its_files(formats: Mapping[str, Assembl
 
 
 def test_inputs_are_the_written_tolerances(formats: Mapping[str, Assembled]) -> None:
-    """Each input's nominal lies between its limits and is the case's own number."""
+    """Each input's nominal is between its limits and is the case's own number."""
     for assembled in formats.values():
         for one in assembled.study.inputs:
             assert one.low <= one.nominal <= one.high
@@ -120,7 +120,7 @@ def test_settings_are_those_of_the_demo_plant(demo: Book) -> None:
 
 
 def test_every_setting_is_read_by_some_formula(formats: Mapping[str, Assembled]) -> None:
-    """A setting that no result of any demo format moves with would be asked for in vain."""
+    """Every required setting moves a result of some demo format."""
     from kb.route import take  # noqa: PLC0415
     from kb.route.run import run  # noqa: PLC0415
 

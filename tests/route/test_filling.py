@@ -1,4 +1,4 @@
-"""Capacity and fill level against volumes integrated anew over the outline."""
+"""Capacity and fill level against volumes integrated again over the outline."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Forces, work and forming: what must hold at every station, whatever the numbers."""
+"""Forces, work and forming: what must hold at every station, for any numbers."""
 
 from __future__ import annotations
 

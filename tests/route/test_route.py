@@ -83,7 +83,7 @@ def test_coil_is_blanks_and_skeleton(route: Route) -> None:
     assert blank.utilisation == pytest.approx(1000 * blank.mass / blank.coil_mass)
 
 
-def test_trim_is_what_stands_above_the_cut(route: Route) -> None:
+def test_trim_is_the_open_ones_above_the_cut(route: Route) -> None:
     """The mean allowance of thick wall weighs what is scrapped, for a can trimmed above the step."""
     punch = route.case.format.punch
     assert route.case.format.trim.height > punch.step_height + punch.step_length

@@ -72,7 +72,7 @@ def test_samples_of_the_contents_stand_beside_samples_of_sizes(formats: Mapping[
 
 
 def test_the_ram_takes_samples(formats: Mapping[str, Assembled]) -> None:
-    """What depends on the can's height is told for each sample, what does not once."""
+    """What depends on the can's height is reported for each sample, what does not once."""
     assembled = formats["b211-500-206"]
     screen = assembled.study.screen
     (ram,) = run(screen, assembled.case.lines[0]).rams

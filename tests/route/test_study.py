@@ -55,7 +55,7 @@ def few(assembled: Assembled) -> Study:
 
 @pytest.mark.parametrize("ident", ["b211-330", "b204-355", "b211-568-206"])
 def test_worst_corners_are_the_worst_of_all_corners(ident: str, formats: Mapping[str, Assembled]) -> None:
-    """For results that move one way with each size, the two corners told are the worst of all 64."""
+    """For results that move one way with each size, the two corners reported are the worst of all 64."""
     study = few(formats[ident])
     assert len(study.inputs) == len(FEW)
     corners = np.array(list(itertools.product(*((one.low, one.high) for one in study.inputs))))
@@ -70,8 +70,8 @@ def test_worst_corners_are_the_worst_of_all_corners(ident: str, formats: Mapping
         assert spread.nominal == pytest.approx(float(pick(key)(study.nominal)), rel=1e-12), key
 
 
-def test_nominal_lies_between_its_corners(formats: Mapping[str, Assembled]) -> None:
-    """With all tolerances of all demo formats, every result's nominal lies within its two corners."""
+def test_nominal_is_between_its_corners(formats: Mapping[str, Assembled]) -> None:
+    """With all tolerances of all demo formats, every result's nominal is within its two corners."""
     for ident in ("b211-440-light", "b202-200", "b211-500-206"):
         spreads = formats[ident].study.spreads(lambda route: [one.value for one in iter_results(route)])
         for one, spread in zip(iter_results(formats[ident].study.nominal), spreads, strict=True):
@@ -99,7 +99,7 @@ def test_a_study_without_tolerances(formats: Mapping[str, Assembled]) -> None:
 
 
 def test_a_result_lost_at_one_limit_is_lost_in_both_corners(formats: Mapping[str, Assembled]) -> None:
-    """What cannot be computed at a size's limit is told as such, whichever side the limit binds."""
+    """What cannot be computed at a size's limit is reported as such, whichever side the limit binds."""
     study = few(formats["b211-330"])
     gauge = next(one for one in study.inputs if one.key == "format.stock.gauge")
 
@@ -141,7 +141,7 @@ def test_a_result_that_turns_is_taken_at_its_turn(formats: Mapping[str, Assemble
     "key", ["ironed[2].thin", "trimmed.allowance", "flanged.mass", "filled.headspace", "strength.reversal"]
 )
 def test_drivers_share_the_whole(key: str, formats: Mapping[str, Assembled]) -> None:
-    """The shares told are the strongest first and, with those too small to tell, make up one."""
+    """The shares are listed strongest first; with those too small to list they add up to one."""
     study = formats["b211-330"].study
     drivers = study.drivers(pick(key))
     shares = [share for _, share in drivers]
@@ -157,7 +157,7 @@ def test_the_wall_is_driven_by_ring_and_punch(formats: Mapping[str, Assembled]) 
 
 
 def test_targets_drive_nothing(formats: Mapping[str, Assembled]) -> None:
-    """Tolerances that say what is asked for are no inputs; every other one of the files is."""
+    """Tolerances that are targets are no inputs; every other one of the files is."""
     for assembled in formats.values():
         keys = {one.key for one in assembled.study.inputs}
         assert not any(key.startswith(("format.targets.", "format.fill.headspace", "plant.")) for key in keys)
@@ -180,7 +180,7 @@ def test_the_same_seed_gives_the_same_cans(formats: Mapping[str, Assembled]) -> 
     assert one != other
 
 
-def test_a_population_lies_inside_the_corners_about_the_nominal(formats: Mapping[str, Assembled]) -> None:
+def test_a_population_is_inside_the_corners_about_the_nominal(formats: Mapping[str, Assembled]) -> None:
     """Cans scatter about the nominal, well inside the worst corners, wider than any one size makes them.
 
     Tolerances here are even about their nominals, so the mean is the nominal within four standard errors.
@@ -204,7 +204,7 @@ def test_a_population_scatters_as_its_tolerances_say(formats: Mapping[str, Assem
     cans = study.population(seed=5, **CANS)
     gauges = np.asarray(cans.case.format.stock.gauge)
     assert 0.258 <= np.min(gauges) < np.max(gauges) <= 0.266
-    # cutting off at three sigma takes 1.3 % off the standard deviation; 4000 cans tell it to 3 %
+    # cutting off at three sigma takes 1.3 % off the standard deviation; 4000 cans show it to 3 %
     assert float(np.std(gauges)) == pytest.approx(0.004 / 3, rel=0.04)
     wide = study.population(seed=5, count=4000, sigmas=1.5)
     assert float(np.std(wide.case.format.stock.gauge)) > 1.5 * float(np.std(gauges))

@@ -31,7 +31,7 @@ def test_equipment_ties_works_together() -> None:
 
 
 def test_late_slots_are_brought_forward() -> None:
-    """A slot that begins later than it must is told as early as the order lets it be."""
+    """A slot that begins later than it must is reported as early as the order lets it be."""
     activities = (Activity("one", 60), Activity("two", 60, ("one",)))
     late = (Slot("one", 0, 60, ("a",), 0), Slot("two", 500, 560, ("b",), 0))
     assert [(slot.start, slot.slack) for slot in in_same_order(activities, (A, B), {}, late)] == [
@@ -68,7 +68,7 @@ def test_slipping_by_the_slack_is_free_and_by_more_is_not() -> None:
 
 
 def test_who_waits_when() -> None:
-    """A member's idle time is what lies between the activities and after the last, to the second."""
+    """A member's idle time is what is between the activities and after the last, to the second."""
     activities = (
         Activity("first", 60),
         Activity("alone", 300, ("first",)),

@@ -30,7 +30,7 @@ def test_gaps_are_filled() -> None:
 
 
 def test_it_says_that_it_is_by_rule() -> None:
-    """Proven or not, the schedule is told as the rule's."""
+    """Proven or not, the schedule names the rule as its method."""
     assert serial_schedule((Activity("a", 60),), ONE, {}).method == "rule"
 
 
@@ -52,7 +52,7 @@ def test_a_whole_stop_keeps_every_rule(tries: int) -> None:
     assert found == serial_schedule(activities, small.CREW, small.EQUIPMENT, tries=tries)
 
 
-def test_who_stands_there_goes_on() -> None:
+def test_who_is_there_goes_on() -> None:
     """Of two members alike the one who is at the machine does its next activity."""
     activities = (
         Activity("out-1", 60, where="1"),

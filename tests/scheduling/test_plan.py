@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.changeover.work import activities_of, tasks_of
-from kb.scheduling.activities import Activity, NoPlan, Operator, network
+from kb.scheduling.activities import Activity, NoPlan, Operator, Schedule, network
 from kb.scheduling.bounds import bounds
-from kb.scheduling.plan import schedule
+from kb.scheduling.plan import _few_handovers, handovers, schedule
 from kb.scheduling.proof import raised_bound
 from kb.scheduling.solver import NoSolver
 from tests.changeover import small
@@ -130,7 +130,7 @@ def test_no_work() -> None:
 
 
 def test_work_without_people_needs_nobody() -> None:
-    """A run-out that nobody stands at goes on beside the others, also without a crew."""
+    """A run-out without people goes on beside the others, also without a crew."""
     assert schedule((Activity("run-out", 60, people=0),), (), {}).length == 60
 
 
@@ -256,3 +256,34 @@ def test_a_fixed_order_at_a_machine_keeps_every_rule() -> None:
     found = schedule(activities, small.CREW, small.EQUIPMENT, effort=0.05)
     assert broken(found, activities, small.CREW, small.EQUIPMENT) == []
     assert found.bound <= found.length <= serial_schedule(activities, small.CREW, small.EQUIPMENT).length
+
+
+# --- hand-overs -----------------------------------------------------------------------------------
+
+
+def test_one_of_two_alike_stays_at_a_machine() -> None:
+    """Where two can do all and the times allow it, each stays at one machine: no hand-over at all."""
+    crew = (Operator("a", frozenset({"x"})), Operator("b", frozenset({"x"})))
+    first = [Activity(f"first {at}", 60 + 30 * i, skill="x", where=at) for i, at in enumerate("mn")]
+    then = [Activity(f"then {at}", 90, needs=(f"first {at}",), skill="x", where=at) for at in "mn"]
+    last = Activity("last", 30, needs=("then m", "then n"), people=2)
+    activities = (*first, *then, last)
+    found = schedule(activities, crew, {})
+    assert broken(found, activities, crew, {}) == []
+    assert handovers(activities, found.slots) == 2
+
+
+@settings(max_examples=40)
+@given(batches(most=9))
+def test_fewer_handovers_cost_no_time(
+    case: tuple[tuple[Activity, ...], tuple[Operator, ...]],
+) -> None:
+    """People chosen for fewer hand-overs keep every rule, and the stop is no longer."""
+    activities, crew = case
+    net = network(activities, crew, RIGS)
+    start = serial_schedule(activities, crew, RIGS)
+    found = _few_handovers(net, start.slots, 0.02)
+    length = max((slot.end for slot in found), default=0)
+    assert broken(Schedule(found, length, 0, "rule"), activities, crew, RIGS) == []
+    assert length <= start.length
+    assert handovers(activities, found) <= handovers(activities, start.slots)

@@ -1,4 +1,4 @@
-"""The sheet code: the same for the same content, another for another, whatever else changes."""
+"""The sheet code: the same for the same content, another for another, unchanged by the rest."""
 
 from __future__ import annotations
 
@@ -19,8 +19,8 @@ SAME: dict[str, Edit] = {
     "a comment": ("floor.yaml", "kind: floor\n", "# read again in spring\nkind: floor\n"),
     "the review date of a limit": (
         "limits.yaml",
-        '"Geometry: less is a kink"\n    owner: necking\n    review: "2027-09-30"',
-        '"Geometry: less is a kink"\n    owner: necking\n    review: "2028-09-30"',
+        '"Geometry: with less, the profile has a kink"\n    owner: necking\n    review: "2027-09-30"',
+        '"Geometry: with less, the profile has a kink"\n    owner: necking\n    review: "2028-09-30"',
     ),
     "another format": ("formats/b202-200.yaml", "title: 200 ml, 202 body, 200 end", "title: 200 ml slim can"),
     "another line": ("lines/heron.yaml", "speed: 2000 /min", "speed: 2100 /min"),
@@ -59,8 +59,8 @@ OTHER: dict[str, Edit] = {
     "a gauge": ("floor.yaml", "    resolution: 0.0005 mm", "    resolution: 0.0002 mm"),
     "a reaction": (
         "floor.yaml",
-        "never: ram stroke or air to chase the depth",
-        "never: ram stroke to chase the depth",
+        "never: ram stroke or air to correct the depth",
+        "never: ram stroke to correct the depth",
     ),
     "how long a copy holds": ("floor.yaml", "good_for: 7", "good_for: 8"),
 }

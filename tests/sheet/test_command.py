@@ -39,7 +39,7 @@ def sizebook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Cap
 
 
 def test_a_sheet_is_written_and_its_code_said(sizebook: Run, demo: Book) -> None:
-    """The PDF stands in the current folder under format and line; the first word printed is the code."""
+    """The PDF is in the current folder under format and line; the first word printed is the code."""
     code, out, err = sizebook("sheet", "b204-330", "--line", "plover", "--book", str(demo.root), *DAY)
     assert (code, out) == (0, f"{sheet_of(demo).code} b204-330/plover, revision {REVISION}\n")
     assert err == "b204-330-plover.pdf written\n"
@@ -64,7 +64,7 @@ def test_one_of_several_lines_must_be_said(sizebook: Run, copy_book: CopyBook) -
 
 
 def test_html_and_another_file(sizebook: Run, demo: Book) -> None:
-    """The page is one file that goes where it is told."""
+    """The page is one file that goes where the option says."""
     code, _, _ = sizebook("sheet", "b204-330", "--html", "--to", "x.html", "--book", str(demo.root), *DAY)
     assert code == 0
     assert Path("x.html").read_text(encoding="utf-8").startswith("<!doctype html>")
@@ -74,7 +74,7 @@ def test_html_and_another_file(sizebook: Run, demo: Book) -> None:
 def test_a_sheet_cut_short_leaves_the_old_one(
     sizebook: Run, demo: Book, monkeypatch: pytest.MonkeyPatch, face: str
 ) -> None:
-    """The old file stands until the new one is complete, and nothing half-written is left beside it."""
+    """The old file stays until the new one is complete, and nothing half-written is left beside it."""
     file = Path(f"b204-330-plover.{face}")
     file.write_text("old", encoding="utf-8")
 
@@ -99,14 +99,14 @@ def test_the_same_day_and_time_give_the_same_file(
 
 
 def test_a_trial_says_so(sizebook: Run, demo: Book) -> None:
-    """A trial's sheet may be printed, and its mark is told."""
+    """A trial's sheet may be printed, and its mark is reported."""
     code, out, _ = sizebook("sheet", "b204-355", "--book", str(demo.root), *DAY)
     assert code == 0
     assert out.endswith("b204-355/plover, revision 2, TRIAL\n")
 
 
 def test_a_format_that_fails_its_check_is_not_for_use(sizebook: Run, copy_book: CopyBook) -> None:
-    """The sheet is written, marked with the findings, and the command leaves with 1."""
+    """The sheet is written, marked with the findings, and the command exits with 1."""
     book = copy_book([("formats/b204-330.yaml", BLANK, SMALLER)])
     code, out, _ = sizebook("sheet", "b204-330", "--book", str(book.root), *DAY)
     assert code == 1
@@ -168,7 +168,7 @@ def test_the_codes_in_force_are_listed(sizebook: Run, demo: Book, face: str) -> 
 
 
 def test_recording_from_the_command_line(sizebook: Run, copy_book: CopyBook) -> None:
-    """New codes are added and told; a second time there is nothing to add and nothing is written."""
+    """New codes are added and reported; a second time there is nothing to add and nothing is written."""
     book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm")])
     register = book.root / REGISTER
     code, out, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)
@@ -181,7 +181,7 @@ def test_recording_from_the_command_line(sizebook: Run, copy_book: CopyBook) -> 
     assert not list(book.root.glob(".sizebook-*"))
 
 
-def test_recording_tells_what_changed_since(sizebook: Run, copy_book: CopyBook) -> None:
+def test_recording_shows_what_changed_since(sizebook: Run, copy_book: CopyBook) -> None:
     """With the book as it was, the register says from what to what."""
     before = copy_book(folder="before")
     book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm")])
@@ -214,7 +214,7 @@ def test_a_register_in_brackets_is_refused(sizebook: Run, copy_book: CopyBook) -
 
 
 def test_the_check_command_judges_sheets(sizebook: Run, copy_book: CopyBook) -> None:
-    """`check` warns of a sheet the register does not know, and first wants errors mended."""
+    """`check` warns of a sheet the register does not know, and first wants errors fixed."""
     book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm")])
     code, out, _ = sizebook("check", str(book.root), *DAY)
     assert code == 0

@@ -197,7 +197,7 @@ def test_inches_are_printed_only_where_the_plant_asks(
 
 
 def test_second_units_lie_inside_the_first(copy_book: CopyBook) -> None:
-    """The band of an inch line lies inside the one in millimetres."""
+    """The band of an inch line is inside the one in millimetres."""
     seen = 0
     book = copy_book([("plant.yaml", "inches: false", "inches: true")])
     for ident, line in (("b204-330", "plover"), ("b211-330", "heron"), ("b202-250", "plover")):
@@ -215,7 +215,7 @@ def test_second_units_lie_inside_the_first(copy_book: CopyBook) -> None:
 
 
 def test_cells_read_in_order(contents: Mapping[str, Content]) -> None:
-    """No value lies outside its own limits, and no two stand the wrong way round."""
+    """No value is outside its own limits, and no two are the wrong way round."""
     for said in contents.values():
         for cell in cells(said):
             ends = [number_of(one) for one in (cell.least, cell.target, cell.most) if one]
@@ -230,7 +230,7 @@ def test_settings_are_in_the_machines_own_unit(copy_book: CopyBook) -> None:
         "    count: 7\n    display: {length: in}",
     )
     said = content(copy_book([shows_inches]), RELEASED, LINE)
-    cell = part(said, "trimmer", "Trim height")
+    cell = part(said, "trimmer", "Knife setting, trimmed height")
     assert cell.unit == "in"
     assert cell.second is not None
     assert (cell.second.least, cell.second.target, cell.second.most) == ("145.38", "145.48", "145.58")
@@ -377,7 +377,7 @@ def test_a_sheet_made_ahead_says_from_when_it_holds(demo: Book) -> None:
 
 
 def test_problems_of_the_check_end_the_sheet(demo: Book, contents: Mapping[str, Content]) -> None:
-    """Whatever else speaks against a sheet is printed on it."""
+    """Every other reason against a sheet is printed on it."""
     sheet = issue(contents["b204-330/plover"], demo, made=MADE, problems=["ironing.ring-reduction"])
     assert (sheet.mark, sheet.unfit) == (NOT_FOR_USE, ("ironing.ring-reduction",))
 

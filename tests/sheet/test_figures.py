@@ -37,8 +37,8 @@ INCH = Fraction(10, 254)
         ("0.001", 2, "up", "0.01"),
     ],
 )
-def test_numbers_are_rounded_the_way_asked_for(number: str, decimals: int, way: str, text: str) -> None:
-    """Halves go away from zero, limits where they are told to, zeros stay, the minus is a true one."""
+def test_numbers_are_rounded_the_way_required(number: str, decimals: int, way: str, text: str) -> None:
+    """Halves go away from zero, limits where the rounding says so, zeros stay, the minus is a true one."""
     assert rounded(exact(number), decimals, way) == text  # type: ignore[arg-type]
 
 
@@ -68,10 +68,10 @@ sizes = st.decimals(min_value="0.05", max_value="300", places=3).map(str).map(ex
 
 
 @given(target=sizes, side=st.integers(0, 400), decimals=st.integers(1, 4))
-def test_the_band_in_inches_lies_inside_the_band_in_millimetres(
+def test_the_band_in_inches_is_inside_the_band_in_millimetres(
     target: Fraction, side: int, decimals: int
 ) -> None:
-    """No can that passes by the inches fails by the millimetres, whatever the band and the decimals."""
+    """No can that passes by the inches fails by the millimetres, for any band and decimals."""
     half = Fraction(side, 10**decimals)
     primary = ExactLimits(target - half, target, target + half)
     shown = inward(converted(primary, INCH, Fraction(0)), decimals_in(decimals, INCH))

@@ -58,7 +58,7 @@ def test_a_computed_band_is_held_to_the_gauge(copy_book: CopyBook) -> None:
     assert re.fullmatch(r"measure it with a gauge that shows 0\.1\d+ mm or finer", fix)
 
 
-def test_the_narrowest_of_the_bands_is_told(copy_book: CopyBook, contents: Mapping[str, Content]) -> None:
+def test_the_narrowest_of_the_bands_is_reported(copy_book: CopyBook, contents: Mapping[str, Content]) -> None:
     """Of several sheets the one whose band is narrowest is named, whichever comes first."""
     book = copy_book([CUP_HEIGHT])
     wide, narrow = (with_cup_height(contents, ident, most) for ident, most in (("a", "1.3"), ("b", "1.2")))
@@ -85,7 +85,7 @@ def test_a_gauge_shows_a_tenth_of_the_printed_band(
         (FLOOR, "    gauge: cup-height-gauge\n", "    gauge: no-such-gauge\n"),
     ],
 )
-def test_what_the_floor_file_is_told_of_is_not_told_twice(copy_book: CopyBook, edit: Edit) -> None:
+def test_what_the_floor_file_is_reported_of_is_not_reported_twice(copy_book: CopyBook, edit: Edit) -> None:
     """A gauge of another quantity, or none, is a finding on the floor file and not on the sheets too."""
     book = copy_book([CUP_HEIGHT, edit] if "cup" in edit[1] else [edit])
     assert [one.name for one in sheet_faults(book) if one.name.startswith("floor.")] == []

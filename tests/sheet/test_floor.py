@@ -122,7 +122,7 @@ FAULTS: dict[str, tuple[list[Edit], str, str, str]] = {
 
 
 @pytest.mark.parametrize("fault", FAULTS)
-def test_a_fault_is_told_at_its_place(copy_book: CopyBook, fault: str) -> None:
+def test_a_fault_is_reported_at_its_place(copy_book: CopyBook, fault: str) -> None:
     """Each sort of fault has its name, its place, its severity and a way out."""
     edits, name, key, fix = FAULTS[fault]
     found = [one for one in floor_faults(copy_book(edits)) if (one.name, one.place.key) == (name, key)]
@@ -142,8 +142,8 @@ def test_every_name_of_the_floor_has_a_case() -> None:
     }
 
 
-def test_the_demos_floor_is_sound(demo: Book) -> None:
-    """The demo's floor file has no fault, and the check of the book asks for it."""
+def test_the_demos_floor_is_valid(demo: Book) -> None:
+    """The demo's floor file has no fault, and the check of the book reads it."""
     assert list(floor_faults(demo)) == []
 
 
@@ -212,7 +212,7 @@ def test_what_is_no_number_is_no_key(key: str) -> None:
 
 
 def test_the_nearest_key_is_suggested() -> None:
-    """A slip of the pen finds what was meant, whatever the position."""
+    """A slip of the pen finds what was meant, at any position."""
     assert near("format.ironing.ring[2].bore") == "format.ironing.rings[].bore"
     assert near("?") is None
 

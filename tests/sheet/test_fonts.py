@@ -63,8 +63,8 @@ def test_every_sign_of_the_product_has_a_shape() -> None:
         assert letters - set.union(*covered[family]) == set()
 
 
-def test_letters_and_figures_are_told_apart() -> None:
-    """In every face 0 is no O, 1, l and I are three shapes, and all figures have one width."""
+def test_letters_and_figures_are_distinguished() -> None:
+    """In every font 0 is no O, 1, l and I are three shapes, and all figures have one width."""
     for fonts in faces().values():
         for font in fonts:
             names, shapes = font.getBestCmap(), font.getGlyphSet()

@@ -84,7 +84,7 @@ def page_row(line: SheetLine) -> str:
 
 @pytest.mark.parametrize("name", ["b204-330/plover", "b211-330/heron", "b204-355/plover"])
 def test_every_row_is_on_the_page(sheets: Mapping[str, Sheet], name: str) -> None:
-    """Each part, setting and check stands in a row of its own with its limits."""
+    """Each part, setting and check is in a row of its own with its limits."""
     sheet = sheets[name]
     rows = [bare(row) for row in read(sheet_fragment(sheet)).rows]
     said = sheet.content
@@ -126,7 +126,7 @@ def test_a_page_needs_nothing_beside_it(sheets: Mapping[str, Sheet]) -> None:
 
 
 def test_links_lead_to_parts_of_the_sheet(sheets: Mapping[str, Sheet]) -> None:
-    """Each link of the bar on top finds its part, and no id stands twice."""
+    """Each link of the bar on top finds its part, and no id occurs twice."""
     tags = read(sheet_fragment(sheets["b204-330/plover"])).tags
     ids = [attrs["id"] for _, attrs in tags if "id" in attrs]
     links = [attrs["href"] for tag, attrs in tags if tag == "a"]
@@ -135,7 +135,7 @@ def test_links_lead_to_parts_of_the_sheet(sheets: Mapping[str, Sheet]) -> None:
     assert len(links) == 12
 
 
-def test_tables_tell_which_column_a_number_is_in(sheets: Mapping[str, Sheet]) -> None:
+def test_tables_show_which_column_a_number_is_in(sheets: Mapping[str, Sheet]) -> None:
     """Column and row heads are marked as such, so that a reading voice can name them."""
     tags = read(sheet_fragment(sheets["b204-330/plover"])).tags
     heads = [attrs.get("scope") for tag, attrs in tags if tag == "th"]
@@ -150,10 +150,10 @@ def test_hostile_text_is_shown_as_text(demo: Book, contents: Mapping[str, Conten
     checks = (replace(said.first_offs[0], name=text, where=text, accept=text), *said.first_offs[1:])
     said = replace(said, identity=identity, first_offs=checks, safety=text, return_to=text)
     plain = read(sheet_fragment(sheet_of(demo)))
-    told = read(sheet_fragment(issue(said, demo, made=MADE, problems=[text])))
-    assert bare(told.text).count(bare(text)) >= 10
-    assert {tag for tag, _ in told.tags} <= {tag for tag, _ in plain.tags} | {"div", "p"}
-    assert not any(key.startswith("on") for _, attrs in told.tags for key in attrs)
+    parsed = read(sheet_fragment(issue(said, demo, made=MADE, problems=[text])))
+    assert bare(parsed.text).count(bare(text)) >= 10
+    assert {tag for tag, _ in parsed.tags} <= {tag for tag, _ in plain.tags} | {"div", "p"}
+    assert not any(key.startswith("on") for _, attrs in parsed.tags for key in attrs)
     assert read(sheet_page(issue(said, demo, made=MADE))).tags
 
 
@@ -175,9 +175,11 @@ def test_same_sheet_same_page(sheets: Mapping[str, Sheet]) -> None:
 
 
 def test_the_style_has_no_colour_that_means_anything() -> None:
-    """Black, white and the grey of the word across the page are all there is."""
-    colours = set(re.findall(r"#[0-9a-fA-F]{3,8}\b", style()))
-    assert colours <= {"#000", "#ddd", "#fff", "#777", "#8a8a8a"}
+    """Black, white and the grey of the word across the page; a dark screen has a pale ink."""
+    dark = re.compile(r"@media screen and \(prefers-color-scheme: dark\) \{.*?\n\}", re.DOTALL)
+    colours = [set(re.findall(r"#[0-9a-fA-F]{3,8}\b", text)) for text in (dark.sub("", style()), style())]
+    assert colours[0] <= {"#000", "#ddd", "#fff", "#777", "#8a8a8a"}
+    assert colours[1] - colours[0] == {"#eee"}
 
 
 def test_the_print_style_cuts_no_row_and_sticks_nothing() -> None:
@@ -190,15 +192,15 @@ def test_the_print_style_cuts_no_row_and_sticks_nothing() -> None:
 
 def test_the_list_of_codes_as_a_page(demo: Book) -> None:
     """Each sheet of the line is a row with its code; hostile titles stay text."""
-    told = code_list(demo, LINE, made=MADE)
-    rows = read(codes_fragment(told)).rows
-    assert [row.code in line for row, line in zip(told.rows, rows[1:], strict=True)] == [True] * len(
-        told.rows
+    codes = code_list(demo, LINE, made=MADE)
+    rows = read(codes_fragment(codes)).rows
+    assert [row.code in line for row, line in zip(codes.rows, rows[1:], strict=True)] == [True] * len(
+        codes.rows
     )
-    told = replace(
-        told, line_title=hostile.HTML, rows=tuple(replace(row, title=hostile.HTML) for row in told.rows)
+    codes = replace(
+        codes, line_title=hostile.HTML, rows=tuple(replace(row, title=hostile.HTML) for row in codes.rows)
     )
-    assert bare(read(codes_page(told)).text).count(bare(hostile.HTML)) >= len(told.rows) + 1
+    assert bare(read(codes_page(codes)).text).count(bare(hostile.HTML)) >= len(codes.rows) + 1
 
 
 # --- as a browser prints it -------------------------------------------------------------------

@@ -20,11 +20,11 @@ def test_every_part_and_setting_is_a_line_once(contents: Mapping[str, Content]) 
     for said in contents.values():
         for block in said.machines:
             lines = lines_of(block)
-            told = [one.value for one in (*lines.tools, *lines.plain, *lines.settings)]
-            told += [cell for one in lines.stages for cell in one.sizes]
+            listed = [one.value for one in (*lines.tools, *lines.plain, *lines.settings)]
+            listed += [cell for one in lines.stages for cell in one.sizes]
             given = [one.size for one in block.parts] + [one.value for one in block.settings]
             given += [cell for one in block.sets for cell in one.sizes]
-            assert sorted(told, key=str) == sorted(given, key=str)
+            assert sorted(listed, key=str) == sorted(given, key=str)
             assert all(one.value.plain for one in lines.plain)
             assert all(len(one.sizes) > FEW for one in lines.stages)
 
@@ -51,7 +51,7 @@ def test_places_are_the_most_decimals_of_a_table() -> None:
     assert places_of([]) == 0
 
 
-def test_cautions_with_nothing_in_common_are_told_whole(sheets: Mapping[str, Sheet]) -> None:
+def test_cautions_with_nothing_in_common_are_reported_whole(sheets: Mapping[str, Sheet]) -> None:
     """Without a common ending no line on top speaks for the others, and each caution says all."""
     sheet = sheets["b204-330/plover"]
     said = sheet.content

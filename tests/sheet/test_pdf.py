@@ -34,8 +34,8 @@ PRINTED = (
 )
 SIZES = {"a4": (595, 842), "letter": (612, 792)}
 MOST_SIDES = 4
-MOST_BROWSER_SIDES = 6
-"""Sides as a browser prints the page, with letters of one size; the PDF fits its letters to its sides."""
+MOST_BROWSER_SIDES = 4
+"""Sides as a browser prints the page, with letters of one size."""
 WORDS = labels("setup")
 
 
@@ -111,8 +111,8 @@ def rows(said: Content) -> Iterator[str]:
             yield "".join(run(size).removesuffix("mm") for size in sizes) + "in2nd"
         for caution in block.cautions:
             rest = own(caution, shared)
-            told = f"–{rest}" if rest != shared else ""
-            yield f"{caution.signal}{caution.hazard}–{caution.consequence}{told}."
+            shown = f"–{rest}" if rest != shared else ""
+            yield f"{caution.signal}{caution.hazard}–{caution.consequence}{shown}."
     yield from map(check_row, said.first_offs)
     for gauge in said.gauges:
         yield f"{gauge.name},{gauge.resolution};{gauge.type};setwith{gauge.master}nextdueset"
@@ -143,7 +143,7 @@ def test_every_page_says_which_sheet_it_is(
 def test_no_row_is_cut_and_none_is_lost(
     contents: Mapping[str, Content], printed: Mapping[tuple[str, Paper], list[str]]
 ) -> None:
-    """Each row of the content stands in one piece on one page."""
+    """Each row of the content is in one piece on one page."""
     for (name, paper), texts in printed.items():
         for row in rows(contents[name]):
             assert any(bare(row) in text for text in texts), (name, paper, row)
@@ -157,13 +157,13 @@ def test_what_all_cautions_share_is_on_each_page_that_has_one(
         cautions = [one for block in contents[name].machines for one in block.cautions]
         line = bare(f"{WORDS.always}: {always(cautions)}.")
         for one in cautions:
-            told = bare(f"{one.signal}{one.hazard}–{one.consequence}")
-            (page,) = (text for text in texts if told in text)
+            shown = bare(f"{one.signal}{one.hazard}–{one.consequence}")
+            (page,) = (text for text in texts if shown in text)
             assert line in page
-            assert page.index(line) < page.index(told)
+            assert page.index(line) < page.index(shown)
 
 
-def test_dangers_are_told_whole_on_the_front(
+def test_dangers_are_reported_whole_on_the_front(
     contents: Mapping[str, Content], printed: Mapping[tuple[str, Paper], list[str]]
 ) -> None:
     """Machine, hazard, consequence and precautions of every danger stand before all steps."""
@@ -174,7 +174,7 @@ def test_dangers_are_told_whole_on_the_front(
 
 
 def test_heads_repeat_where_a_table_goes_on(printed: Mapping[tuple[str, Paper], list[str]]) -> None:
-    """Whatever page holds a value has the heads min, target and max above it."""
+    """Every page with a value has the heads min, target and max above it."""
     for texts in printed.values():
         going_on = [text for text in texts if re.search(r"\d+\.\d+mmin2nd", text)]
         assert going_on
@@ -199,7 +199,7 @@ def test_no_head_ends_a_page(
 def test_machine_heads_stay_with_their_first_row(
     contents: Mapping[str, Content], printed: Mapping[tuple[str, Paper], list[str]]
 ) -> None:
-    """Title, cautions and first part or setting of a machine stand on one page."""
+    """Title, cautions and first part or setting of a machine are on one page."""
     for (name, _), texts in printed.items():
         for block in contents[name].machines:
             lines = lines_of(block)
@@ -211,7 +211,7 @@ def test_machine_heads_stay_with_their_first_row(
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_paper_and_page_count(sheets: Mapping[str, Sheet], paper: Paper) -> None:
-    """Each sheet is on the paper asked for; one that may be used stays within so many sides."""
+    """Each sheet is on the paper given; one that may be used stays within so many sides."""
     for sheet in sheets.values() if paper == "a4" else [sheets[name] for name in PRINTED]:
         reader = PdfReader(io.BytesIO(sheet_pdf(sheet, paper)))
         assert len(reader.pages) <= MOST_SIDES
@@ -222,15 +222,15 @@ def test_paper_and_page_count(sheets: Mapping[str, Sheet], paper: Paper) -> None
 def test_a_machine_is_on_two_sides_at_most(
     contents: Mapping[str, Content], printed: Mapping[tuple[str, Paper], list[str]]
 ) -> None:
-    """Whoever sets one machine carries two neighbouring pages and no more."""
+    """The setter of one machine carries at most two neighbouring pages."""
     for (name, _), texts in printed.items():
         for block in contents[name].machines:
             lines = lines_of(block)
-            told = [
+            listed = [
                 bare(row) for one in (*lines.tools, *lines.plain, *lines.settings) for row in line_row(one)
             ]
-            start = next(i for i, text in enumerate(texts) if bare(block.title) in text and told[0] in text)
-            assert all(any(row in text for text in texts[start : start + 2]) for row in told), block.title
+            start = next(i for i, text in enumerate(texts) if bare(block.title) in text and listed[0] in text)
+            assert all(any(row in text for text in texts[start : start + 2]) for row in listed), block.title
 
 
 def test_the_front_holds_what_is_read_first(
@@ -328,7 +328,7 @@ def test_hostile_text_is_printed_as_text(demo: Book, contents: Mapping[str, Cont
 
 
 def test_long_words_stay_in_their_columns(demo: Book, contents: Mapping[str, Content]) -> None:
-    """A word longer than its column is broken; no letter lies beyond the edge of the paper."""
+    """A word longer than its column is broken; no letter is beyond the edge of the paper."""
     said = contents[f"{RELEASED}/{LINE}"]
     long = "W" * 79
     said = replace(
@@ -352,17 +352,17 @@ def test_long_words_stay_in_their_columns(demo: Book, contents: Mapping[str, Con
 def test_the_list_of_codes_is_one_page(demo: Book) -> None:
     """All sheets of a line with code and revision, trials marked, on one page of either paper."""
     for line in demo.of("line"):
-        told = code_list(demo, line, made=MADE)
+        codes = code_list(demo, line, made=MADE)
         for paper in PAPERS:
-            (text,) = pages(codes_pdf(told, paper))
-            for row in told.rows:
+            (text,) = pages(codes_pdf(codes, paper))
+            for row in codes.rows:
                 assert bare(f"{row.title}{row.format},revision{row.revision}") in text
                 assert row.code in text
-        assert [row.status for row in told.rows] == sorted(row.status for row in told.rows)
+        assert [row.status for row in codes.rows] == sorted(row.status for row in codes.rows)
 
 
-def test_the_list_of_codes_tells_old_ones(copy_book: CopyBook) -> None:
-    """A code that is no longer in force stands beside the one that is; an unrecorded one says so."""
+def test_the_list_of_codes_shows_old_ones(copy_book: CopyBook) -> None:
+    """A code that is no longer in force is beside the one that is; an unrecorded one says so."""
     deeper = ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")
     old = sheet_of(copy_book(folder="before")).code
     (row,) = (one for one in code_list(copy_book([deeper]), LINE, made=MADE).rows if one.format == RELEASED)
@@ -373,8 +373,8 @@ def test_the_list_of_codes_tells_old_ones(copy_book: CopyBook) -> None:
 
 def test_a_failing_format_is_not_for_use_on_the_list(demo: Book) -> None:
     """What fails its check is on the list, marked."""
-    told = code_list(demo, LINE, made=MADE, failing=[RELEASED])
-    assert {row.format: row.unfit for row in told.rows if row.unfit} == {RELEASED: "NOT FOR USE"}
+    codes = code_list(demo, LINE, made=MADE, failing=[RELEASED])
+    assert {row.format: row.unfit for row in codes.rows if row.unfit} == {RELEASED: "NOT FOR USE"}
 
 
 def test_the_square_code_is_drawn_whole() -> None:

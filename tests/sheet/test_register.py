@@ -58,14 +58,14 @@ def test_a_book_without_a_register_gets_one(copy_book: CopyBook) -> None:
 
 
 def test_recording_twice_adds_nothing(copy_book: CopyBook) -> None:
-    """What is recorded is not recorded again, on whatever day."""
+    """What is recorded is not recorded again, on any day."""
     book = record(copy_book(without=[REGISTER]))
     again = recording(book, today=LATER)
     assert again.added == ()
     assert again.text == (book.root / REGISTER).read_text(encoding="utf-8")
 
 
-def test_what_stands_there_stays_as_it_stands(copy_book: CopyBook) -> None:
+def test_the_open_ones_there_stays_as_it_is(copy_book: CopyBook) -> None:
     """Order, comments and the way of writing are kept; the new entry comes after the last."""
     book = copy_book([DEEPER])
     path = book.root / REGISTER
@@ -162,8 +162,8 @@ def test_a_change_within_a_revision_says_so(copy_book: CopyBook) -> None:
     assert added.changed == ("Changed within the revision, in what it shares with other sheets.",)
 
 
-def test_the_older_book_tells_old_and_new(copy_book: CopyBook) -> None:
-    """With the book as it was, each change is told from and to, once for all rows that have it."""
+def test_the_older_book_shows_old_and_new(copy_book: CopyBook) -> None:
+    """With the book as it was, each change is reported from and to, once for all rows that have it."""
     before = copy_book(folder="before")
     (added,) = recording(copy_book([DEEPER, RAISED]), today=DAY, before=before).added
     reason, *rows = added.changed
@@ -181,7 +181,7 @@ def test_many_changes_are_counted(copy_book: CopyBook) -> None:
     assert changes(sheet_of(before).content, sheet_of(before).content) == ()
 
 
-def test_a_recorded_sheet_tells_its_history(copy_book: CopyBook) -> None:
+def test_a_recorded_sheet_shows_its_history(copy_book: CopyBook) -> None:
     """A sheet prints what its issue changed and which issue it replaces."""
     old = sheet_of(copy_book(folder="before"))
     book = record(copy_book([DEEPER]), LATER, copy_book(folder="before"))
@@ -207,7 +207,7 @@ def test_going_back_is_a_new_issue(copy_book: CopyBook) -> None:
 
 
 def test_an_unrecorded_sheet_is_a_warning(copy_book: CopyBook) -> None:
-    """A sheet that says something else than its recorded issue is told at the format's revision."""
+    """A sheet that says something else than its recorded issue is reported at the format's revision."""
     book = copy_book([DEEPER])
     (found,) = sheet_faults(book)
     assert (found.name, found.severity, found.subject) == ("sheet.unrecorded", "warning", "b204-330")
@@ -255,7 +255,7 @@ def test_a_book_without_a_register_is_not_judged(copy_book: CopyBook) -> None:
 
 
 def test_a_format_that_cannot_be_routed_has_other_findings(copy_book: CopyBook) -> None:
-    """A shape that does not close is told by its own check, not by its sheet."""
+    """A shape that does not close is reported by its own check, not by its sheet."""
     shut = ("formats/b204-330.yaml", "  height: 145.48 ±0.10 mm", "  height: 134.00 ±0.10 mm")
     book = copy_book([shut])
     assert names(book) == []
@@ -263,7 +263,7 @@ def test_a_format_that_cannot_be_routed_has_other_findings(copy_book: CopyBook) 
 
 
 def test_severities_are_those_explained(copy_book: CopyBook) -> None:
-    """Each finding has the severity that its explanation tells."""
+    """Each finding has the severity that its explanation shows."""
     nowhere = ("floor.yaml", "        value: machine.ram_speed\n", "        value: machine.speed\n")
     found = list(sheet_faults(copy_book([nowhere, DEEPER])))
     assert found
@@ -293,10 +293,12 @@ def test_nothing_of_a_withdrawn_format_is_current(copy_book: CopyBook) -> None:
 
 
 def test_the_code_of_a_format_that_is_gone_stays_known(copy_book: CopyBook) -> None:
-    """A sheet found in a drawer years later is still told from a misread code."""
+    """A sheet found in a drawer years later is still distinguished from a misread code."""
     book = copy_book(without=["formats/b204-325.yaml"])
-    told = {(one["sheet"], one["state"]) for one in known_sheets(book, LATER) if one["format"] == "b204-325"}
-    assert told == {("b204-325", "superseded")}
+    listed = {
+        (one["sheet"], one["state"]) for one in known_sheets(book, LATER) if one["format"] == "b204-325"
+    }
+    assert listed == {("b204-325", "superseded")}
     assert book.findings == []
 
 
@@ -317,7 +319,7 @@ def test_the_register_reads_as_written(demo: Book, copy_book: CopyBook) -> None:
 
 
 def test_the_check_makes_the_marks_of_the_sheets_itself(copy_book: CopyBook) -> None:
-    """Marks that the check hands over give the findings of sheets that are made once more."""
+    """Marks that the check hands over give the findings of sheets that are made again."""
     book = copy_book([DEEPER])
     known = check_book(book, today=DAY, also=marks).also
     assert list(sheet_faults(book, (), known)) == list(sheet_faults(book))

@@ -49,8 +49,8 @@ def sentences(found: Any) -> Iterator[str]:
 def test_every_sentence_that_names_the_sheet_is_known() -> None:
     """A new sentence that sends the fitter to the setup sheet says here which row it means."""
     guide = yaml.safe_load((shipped("site") / "faults.yaml").read_text(encoding="utf-8"))
-    told = {one for one in sentences(guide) if not one.startswith("Print")}
-    assert told == set(NUMBERS)
+    listed = {one for one in sentences(guide) if not one.startswith("Print")}
+    assert listed == set(NUMBERS)
 
 
 @pytest.mark.parametrize(("ident", "line"), [("b211-330", "heron"), ("b202-250", "plover")])

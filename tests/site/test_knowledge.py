@@ -120,7 +120,7 @@ def test_there_is_enough_to_know() -> None:
 
 @pytest.mark.parametrize(("entries", "name"), [(FAULTS, "title"), (TERMS, "term")])
 def test_no_name_leads_to_two_entries(entries: list[dict[str, Any]], name: str) -> None:
-    """Ids are unique, and no name or other name stands for two entries."""
+    """Ids are unique, and no name or other name means two entries."""
     assert [ident for ident, count in Counter(one["id"] for one in entries).items() if count > 1] == []
     names = Counter(
         called
@@ -167,7 +167,7 @@ def test_keys_exist() -> None:
     ],
 )
 def test_a_wrong_key_would_be_noticed(key: str, known: bool) -> None:
-    """The test of keys tells declared ones from others."""
+    """The test of keys distinguishes declared ones from others."""
     assert key_exists(key) is known
 
 
@@ -253,7 +253,7 @@ def values(formats: Mapping[str, Assembled]) -> Callable[[str], dict[str, float]
 
 
 def written(book: Book, ident: str, key: str) -> str | None:
-    """A value as it stands in the one file of the book that has this id."""
+    """A value as in the one file of the book that has this id."""
     (spec,) = _with_id(book, ident)
     node = spec.document.node(key)
     return node.text if isinstance(node, Scalar) else None
@@ -304,7 +304,7 @@ def test_numbers_and_figures_resolve(
     formats: Mapping[str, Assembled],
     values: Callable[[str], dict[str, float]],
 ) -> None:
-    """Every value, written spec and figure a page asks for is in the demo book."""
+    """Every value, written spec and figure a page requires is in the demo book."""
     for kind, arguments in placeholders(page):
         if kind in {"value", "spec", "drawing"}:
             ident, what = arguments.split(" ")

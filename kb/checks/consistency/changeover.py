@@ -141,7 +141,7 @@ def _uses(spec: Spec[Changeover], at: str, step: Step, equipment: Mapping[str, i
 
 
 def _rings(spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
-    """Steps that wait for one another, by their needs and by what isolation asks for."""
+    """Steps that wait for one another, by their needs and by the order of isolation."""
     steps = {one.id: (i, one) for i, one in enumerate(library.steps)}
     graph = {ident: _waits_for(one, library) for ident, (_, one) in steps.items()}
     for _ in range(MOST_RINGS):

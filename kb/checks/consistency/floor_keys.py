@@ -39,7 +39,7 @@ TEXT = "text"
 """The same for a text, which is no number at all."""
 
 IDENTITY = frozenset(
-    {"id", "title", "revision", "status", "effective", "owner", "why", "lines", "also_called"}
+    {"id", "title", "revision", "status", "effective", "owner", "why", "lines", "also_called", "standard"}
 )
 """Keys of a size format that identify it; they do not change the can."""
 

@@ -16,7 +16,7 @@ from kb.route.stations import Route
     "mm",
     levers=("format.dome.stand_diameter", "format.punch.chime_radius"),
     least=0.0,
-    source="Geometry: less is a kink",
+    source="Geometry: with less, the profile has a kink",
 )
 def dome_chime_room(case: Case) -> Iterator[Measured]:
     """There is room for the chime between stand and wall.
@@ -38,7 +38,7 @@ def dome_chime_room(case: Case) -> Iterator[Measured]:
     "mm",
     levers=("format.dome.depth", "format.dome.radius"),
     least=0.0,
-    source="Geometry: less is a kink",
+    source="Geometry: with less, the profile has a kink",
 )
 def dome_profile_closes(case: Case) -> Iterator[Measured]:
     """Dome, dome corner, inner leg and nose join to one profile.

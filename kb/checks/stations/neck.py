@@ -31,7 +31,7 @@ def neck_diameter_order(case: Case) -> Iterator[Measured]:
     "mm",
     levers=("format.neck.shoulder_radius", "format.neck.neck_radius", "format.neck.angle"),
     least=0.0,
-    source="Geometry: less is a kink",
+    source="Geometry: with less, the profile has a kink",
 )
 def neck_profile_closes(case: Case) -> Iterator[Measured]:
     """Shoulder radius, cone and neck radius fit between body and plug diameter.

@@ -55,7 +55,7 @@ class State:
     output: float = 0.0
 
 
-class NoBalance(SizebookError):  # noqa: N818 - the reader asks for a balance
+class NoBalance(SizebookError):  # noqa: N818 - it names the missing balance
     """No state in balance was found near the last one."""
 
 

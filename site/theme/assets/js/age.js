@@ -21,7 +21,7 @@
   }
 
   function aged(days) {
-    if (days < 0) return 'a day still to come: check the clock of this device';
+    if (days < 0) return 'a future date: check the clock of this device';
     return days === 0 ? 'made today' : `${counted(days, 'day')} old`;
   }
 

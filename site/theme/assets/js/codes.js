@@ -1,8 +1,8 @@
 'use strict';
 
 /* Is the sheet in my hand current? A code is typed, pasted or seen by the camera; the answer is a word, a shape and
-   a colour. It covers every code that this copy knows: setup sheets of all issues, drafts and trials, changeover sheets
-   with their job cards, and the long fingerprint of each or its first eight digits. Codes are made of
+   a colour. It covers every code that this copy knows: setup sheets of all issues, drafts and trials, reaction plans,
+   changeover sheets with their job cards, and the long fingerprint of each or its first eight digits. Codes are made of
    C D F H J K M R T W X Y 3 4 7 9 alone, so another letter is a misread one. A fingerprint is made of 0 to 9 and
    A to F, so O is read as 0, and I and L as 1. */
 (function () {
@@ -26,15 +26,16 @@
 
   /** Every sheet with its state today. An issue recorded ahead of its day takes over when that day has come, also in a
       copy made before. The setup sheets come in the order of issue, in which a later one replaces all that begin no
-      earlier than it does. A changeover sheet is current while both its setup sheets are. A clock that is behind the
+      earlier than it does. A changeover sheet is current while both its setup sheets are, reaction plans while a
+      current setup sheet names them. A clock that is behind the
       copy is not believed. */
   function standing(sheets, built) {
     const day = [today(), built].sort().at(-1);
-    const issued = (one) => one.kind !== 'changeover' && ['current', 'superseded'].includes(one.state);
+    const issued = (one) => one.kind === 'setup' && ['current', 'superseded'].includes(one.state);
     const issues = new Map();
     const of = (one) => ['sheet', 'line', 'format'].map((key) => one[key]).join('\n');
     for (const one of sheets.filter(issued)) issues.set(of(one), [...(issues.get(of(one)) ?? []), one]);
-    const setups = sheets.filter((one) => one.kind !== 'changeover').map((one) => {
+    const setups = sheets.filter((one) => one.kind === 'setup').map((one) => {
       if (!issued(one)) return one;
       const same = issues.get(of(one));
       const alive = same.some((other) => other.state === 'current');
@@ -51,7 +52,11 @@
       const state = ['current', 'early'].includes(one.state) ? (lapsed ? 'superseded' : one.since > day ? 'early' : waiting ? 'unrecorded' : 'current') : one.state;
       return { ...one, state, lapsed };
     });
-    return [...setups, ...changeovers];
+    const plans = sheets.filter((one) => one.kind === 'plans').map((one) => {
+      const named = setups.some((setup) => setup.state === 'current' && one.setups.includes(setup.code));
+      return { ...one, state: named ? 'current' : 'superseded' };
+    });
+    return [...setups, ...plans, ...changeovers];
   }
 
   function start(place, sheets, built, copy) {
@@ -152,6 +157,7 @@
   }
 
   function since(sheet) {
+    if (sheet.kind === 'plans') return make('p', {}, 'A current setup sheet names this code.');
     return sheet.kind === 'changeover'
       ? make('p', {}, 'Both its setup sheets are current: ', code(sheet.setups[0]), ' and ', code(sheet.setups[1]), '.')
       : make('p', {}, `Sheet issued ${shown(sheet.since)}.`);
@@ -229,6 +235,7 @@
 
   function what(sheet) {
     const named = make('a', { href: link(sheet.href) }, sheet.sheet);
+    if (sheet.kind === 'plans') return make('p', {}, named, ', ', code(sheet.code), '.');
     return sheet.kind === 'changeover'
       ? make('p', {}, 'Changeover sheet and job cards: ', named, ` on ${sheet.line}, ${sheet.crew}, `, code(sheet.code), '.')
       : make('p', {}, 'Setup sheet: ', named, ` on ${sheet.line}, revision ${sheet.revision}, `, code(sheet.code), '.');
@@ -240,9 +247,10 @@
 
   /** The current setup sheets of each line, where the page does not list them itself. */
   function lists(sheets) {
-    const lines = [...new Set(sheets.map((one) => one.line))].sort();
+    const setups = sheets.filter((one) => one.kind === 'setup');
+    const lines = [...new Set(setups.map((one) => one.line))].sort();
     return lines.map((line) => {
-      const rows = sheets.filter((one) => one.line === line && one.kind !== 'changeover' && one.state === 'current')
+      const rows = setups.filter((one) => one.line === line && one.state === 'current')
         .sort((a, b) => a.sheet.localeCompare(b.sheet, 'en', { numeric: true }));
       const id = `line-${line.toLowerCase().replace(/[^a-z0-9]+/g, '-')}`;
       return make('section', { 'aria-labelledby': id }, make('h2', { id }, `Current on ${line}`),

@@ -72,7 +72,7 @@ window.sizebookKit = (function () {
     return href ? make('a', { class: 'sb-term', href: link(href), title: meaning }, words) : words;
   }
 
-  /** Every place on the page that asks for a tool: `<div data-sb="codes">`. */
+  /** Every place on the page for a tool: `<div data-sb="codes">`. */
   function places(name) {
     return [...document.querySelectorAll(`[data-sb="${name}"]`)];
   }

@@ -20,9 +20,9 @@
     const hint = make(
       'p',
       { class: 'sb-wide__hint' },
-      make('span', {}, 'Wider than the screen: slide it'),
-      slide('‹', 'Slide the table left', -1),
-      slide('›', 'Slide the table right', 1),
+      make('span', {}, 'Scroll sideways'),
+      slide('‹', 'Scroll the table left', -1),
+      slide('›', 'Scroll the table right', 1),
     );
     const outer = make('div', { class: 'sb-wide' });
     (given ?? table).before(outer);

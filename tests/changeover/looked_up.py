@@ -1,4 +1,4 @@
-"""What a difference tells, as the tests look it up."""
+"""Look-up of the changes of a difference."""
 
 from __future__ import annotations
 
