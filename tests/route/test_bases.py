@@ -36,14 +36,19 @@ def case(formats: Mapping[str, Assembled]) -> Case:
 def solutions() -> Iterator[list[int]]:
     """Grows by one with each solution that is not kept."""
     made: list[int] = []
-    cache.watchers.append(made.append)
+
+    def watch(count: int, wanted: int) -> None:
+        assert count <= wanted
+        made.append(count)
+
+    cache.watchers.append(watch)
     yield made
-    cache.watchers.remove(made.append)
+    cache.watchers.remove(watch)
 
 
 def alone(case: Case) -> Case:
     """A case as if it were written so."""
-    return replace(case, written=None)
+    return replace(case, written=None, origin=None)
 
 
 def test_the_worst_corner_is_that_of_its_own_solution(case: Case) -> None:
@@ -92,14 +97,19 @@ def test_a_broken_entry_is_solved_again(
         return (0.6, np.nan)
 
     sizes = bases._anchor(case)
-    assert bases._kept(solve)(sizes)[0] == bases._kept(solve)(sizes)[0] == 0.6
+
+    def kept() -> tuple[float, ...]:
+        (found,) = bases._kept(share=False)(solve)([sizes])
+        return found
+
+    assert kept()[0] == kept()[0] == 0.6
     assert (len(calls), len(solutions)) == (1, 1)
     (entry,) = tmp_path.rglob("*.json")
     for text in ("", '{"content": ["x"], "check": "0"}', entry.read_text()[:20]):
         entry.write_text(text)
-        assert bases._kept(solve)(sizes)[0] == 0.6
+        assert kept()[0] == 0.6
     assert len(calls) == len(solutions) == 4
-    assert np.isnan(bases._kept(solve)(sizes)[1])
+    assert np.isnan(kept()[1])
 
 
 def test_a_base_that_holds_nothing_has_no_strength(case: Case) -> None:
@@ -114,6 +124,30 @@ def test_a_profile_is_the_base_of_the_route(case: Case) -> None:
     pieces = bases._profile(sizes).pieces[:-1]
     assert type(bases._profile(sizes))(pieces).metal() == pytest.approx(float(take(case).domed.base.metal()))
     assert base_profile.__doc__
+
+
+def test_another_solver_reads_no_old_answer(
+    case: Case, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Once the solver's sources change, what was kept is solved again."""
+    monkeypatch.setenv(FOLDER, str(tmp_path))
+    answers = iter([(0.6,), (0.7,)])
+
+    def solve(_: Mapping[str, float]) -> tuple[float, ...]:
+        return next(answers)
+
+    sizes = [bases._anchor(case)]
+    assert bases._kept(share=False)(solve)(sizes) == [(0.6,)]
+    monkeypatch.setattr(bases, "_program", lambda: ["other sources"])
+    assert bases._kept(share=False)(solve)(sizes) == [(0.7,)]
+
+
+def test_moved_sizes_are_solved_where_they_are(case: Case) -> None:
+    """A format with another depth has the strength of its own solution, not one read between solutions."""
+    moved = case.with_nominals({"format.dome.depth": 11.0})
+    wall = bases._anchor(case)["wall"]
+    solved = base_strength(alone(moved), wall=wall)
+    assert base_strength(moved, wall=wall).reversal == pytest.approx(float(solved.reversal), rel=1e-12)
 
 
 # --- without the extra ------------------------------------------------------------------------

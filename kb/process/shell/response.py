@@ -4,8 +4,8 @@ A solution takes half a second, and a part with its tolerances is looked at in h
 thousands of cans. So the part is solved as it is. What a size does to it is read from another part that is
 alike, and that many parts share: solved as it is, then with each size that moves alone one step to each
 side. The logarithm of a result follows a parabola through these three points; what several sizes do is
-multiplied. So a result that turns within a step is seen: its moves to both sides have one sign. Beyond a step
-the logarithm runs straight between solutions 4 and 10 steps away. Beyond 10 steps there is no answer.
+multiplied. So a result that turns within a step is seen: its moves to both sides have one sign. Beyond 1.5
+steps the logarithm runs straight to solutions 4 and 10 steps away. Beyond 10 steps there is no answer.
 """
 
 from __future__ import annotations
@@ -18,8 +18,11 @@ import numpy as np
 from kb.process.shell.material import Array
 from kb.units import Number
 
-FAR = (1.0, 4.0, 10.0)
-"""Distances of the solutions to each side [steps]."""
+NEAR = 1.5
+"""How far the parabola through the solutions one step away holds [steps]."""
+
+FAR = (4.0, 10.0)
+"""Distances of the other solutions to each side [steps]."""
 
 Sizes: TypeAlias = Mapping[str, float]
 """Sizes of a part by name."""
@@ -116,21 +119,24 @@ class NearbyResults:
         below, above = np.where(np.isnan(below), -above, below), np.where(np.isnan(above), -below, above)
         column = (slice(None), *(np.newaxis for _ in range(move.ndim)))
         change = move * ((above - below) / 2)[column] + move**2 * ((above + below) / 2)[column]
-        for side, first in ((-1.0, below), (1.0, above)):
-            beyond = side * move > 1 + _STILL
+        for side in (-1.0, 1.0):
+            beyond = side * move > NEAR + _STILL
             if np.any(beyond):
-                change[:, beyond] = self._far(name, side, first, side * move[beyond])
+                edge = side * NEAR * (above - below) / 2 + NEAR**2 * (above + below) / 2
+                change[:, beyond] = self._far(name, side, edge, side * move[beyond])
         return change
 
-    def _far(self, name: str, side: float, first: Array, distance: Array) -> Array:
-        """The same beyond a step to one side, at distances in steps."""
+    def _far(self, name: str, side: float, edge: Array, distance: Array) -> Array:
+        """The same beyond the edge of the parabola to one side, at distances in steps."""
         needed = _needed(float(np.nanmax(distance)))
         nominal = self._log("", 0.0)
-        points = np.stack([first, *(self._log(name, side * one) - nominal for one in needed)], axis=1)
-        at = (FAR[0], *needed)
+        points = np.stack([edge, *(self._log(name, side * one) - nominal for one in needed)], axis=1)
+        at = (NEAR, *needed)
         return np.stack([np.interp(distance, at, row, right=np.nan) for row in points])
 
 
 def _needed(distance: float) -> tuple[float, ...]:
-    """Distances of the solutions beyond one step that a distance needs [steps]."""
-    return FAR[1 : int(np.searchsorted(FAR, distance - _STILL)) + 1]
+    """Distances of the further solutions that a distance needs [steps]."""
+    if distance <= NEAR + _STILL:
+        return ()
+    return FAR[: int(np.searchsorted(FAR, distance - _STILL)) + 1]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pytest
@@ -19,7 +19,11 @@ class Solver:
     def __init__(self) -> None:
         self.asked: list[Mapping[str, float]] = []
 
-    def __call__(self, sizes: Mapping[str, float]) -> tuple[float, ...]:
+    def __call__(self, parts: Sequence[Mapping[str, float]]) -> list[tuple[float, ...]]:
+        """Pressure and load of each."""
+        return [self.one(sizes) for sizes in parts]
+
+    def one(self, sizes: Mapping[str, float]) -> tuple[float, ...]:
         """Pressure and load."""
         self.asked.append(dict(sizes))
         if not 0 < sizes["radius"] < 60:
@@ -83,3 +87,25 @@ def test_samples_are_singles(value: float) -> None:
     alone = response.at({"gauge": value, "radius": 51.0})
     among = response.at({"gauge": np.array([0.25, value, 0.30]), "radius": 51.0})
     assert among[:, 1] == pytest.approx(alone, rel=1e-12)
+
+
+def test_parts_alike_share_what_moves_them() -> None:
+    """A second part of the same shape needs one solution of its own; both have the formula's values."""
+    solver = Solver()
+    alike = NearbyResults(solver, {**ANCHOR, "gauge": 0.28}, STEPS)
+    gauges = {0.262: np.array([0.258, 0.266]), 0.27: np.array([0.266, 0.274])}
+    asked = []
+    for gauge, near in gauges.items():
+        part = NearbyResults(solver, {**ANCHOR, "gauge": gauge}, STEPS, alike=alike, relative={"gauge"})
+        _, load = part.at({"gauge": near})
+        assert load == pytest.approx(800 * (near / 0.262) ** 1.5, rel=1e-4)
+        asked.append(len(solver.asked))
+    assert asked == [4, 5]
+
+
+def test_a_part_whose_like_does_not_close_is_read_from_itself() -> None:
+    """Where the part alike has no solution, the steps are taken at the part."""
+    solver = Solver()
+    alike = NearbyResults(solver, {**ANCHOR, "radius": 61.0}, STEPS)
+    part = NearbyResults(solver, {**ANCHOR, "radius": 56.0}, STEPS, alike=alike)
+    assert np.isfinite(part.at({"gauge": 0.263})).all()
