@@ -1,44 +1,23 @@
 """Schedules kept in the user's cache folder, by what determines them: each is solved once.
 
-An entry is used only if it is whole, is of just these activities, and is a feasible schedule of them. Any
-other is solved and written again. A folder that cannot be read or written costs time and no more.
+An entry is used only if it is a feasible schedule of just these activities. Any other is solved and written
+again.
 """
 
 from __future__ import annotations
 
-import hashlib
-import json
-import os
-import tempfile
-import time
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import asdict
 from functools import cache
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
+from kb.cache import cache_folder, digest, keep_entry, made_by, read_entry
 from kb.scheduling.activities import Activity, Network, Operator, Schedule, network
 from kb.scheduling.critical_path import Assignment, with_float
 from kb.scheduling.plan import EFFORT, schedule
 
-FOLDER = "SIZEBOOK_CACHE"
-"""Environment variable that names another folder."""
-
-DAYS = "SIZEBOOK_CACHE_DAYS"
-"""Environment variable: days after its last use until an entry is removed; with 0 nothing is kept."""
-
-USUAL_DAYS = 90.0
-
-MOST_BYTES = 100_000_000
-"""Size of all entries; the least recently used go first."""
-
-LARGEST = 2_000_000
-"""Size of an entry that is read; that of the largest demo stop is about 1 % of it."""
-
-DAY = 86_400.0
 LONGEST = 10**9
 """No time of a schedule is longer [s]."""
 
@@ -56,50 +35,20 @@ def kept_schedule(
         NoPlan: if crew and equipment cannot do the activities.
         NoSolver: if a search is needed and the solver is not installed.
     """
-    folder = _folder()
-    if folder is None:
-        return schedule(activities, crew, equipment, effort=effort)
-    name = fingerprint(activities, crew, equipment, effort)
-    path = folder / f"{name}.json"
-    found = _read(path, name, network(activities, crew, equipment))
+    folder, name = cache_folder("plans"), fingerprint(activities, crew, equipment, effort)
+    entry = read_entry(folder, name)
+    found = None if entry is None else _schedule_of(entry, network(activities, crew, equipment))
     if found is None:
         found = schedule(activities, crew, equipment, effort=effort)
-        _write(path, name, found)
-        _remove_old(folder)
+        keep_entry(folder, name, _content(found))
     return found
-
-
-def _folder() -> Path | None:
-    """The folder of the entries; None where nothing is to be kept."""
-    if not _days():
-        return None
-    named = os.environ.get(FOLDER)
-    if named:
-        return Path(named) / "plans"
-    try:
-        from platformdirs import user_cache_path  # noqa: PLC0415 - of an extra
-    except ImportError:
-        return None
-    usual = user_cache_path("sizebook")
-    return usual / "plans" if usual.is_absolute() else None  # a user without a home folder has none
-
-
-def _days() -> float:
-    try:
-        days = float(os.environ.get(DAYS, ""))
-    except ValueError:
-        return USUAL_DAYS
-    return days if days >= 0 else USUAL_DAYS
-
-
-# --- what determines a schedule -----------------------------------------------------------------
 
 
 def fingerprint(
     activities: Sequence[Activity], crew: Sequence[Operator], equipment: Mapping[str, int], effort: float
 ) -> str:
     """The name of a schedule: all that determines it, 64 hexadecimal digits."""
-    return _digest(
+    return digest(
         {
             "activities": [asdict(one) for one in activities],
             "crew": [[one.id, sorted(one.skills)] for one in crew],
@@ -113,53 +62,33 @@ def fingerprint(
 @cache
 def _program() -> list[str]:
     """Versions of the solver and of the program, and a digest of all that schedules."""
-    text = "".join(path.read_text(encoding="utf-8") for path in sorted(Path(__file__).parent.glob("*.py")))
-    return [_version("ortools"), _version("sizebook"), _digest(text)]
+    return made_by(Path(__file__).parent.glob("*.py"), ("ortools", "sizebook"))
 
 
-def _version(package: str) -> str:
+def _content(made: Schedule) -> dict[str, Any]:
+    return {
+        "starts": {slot.id: slot.start for slot in made.slots},
+        "who": {slot.id: slot.who for slot in made.slots},
+        "bound": made.bound,
+        "method": made.method,
+    }
+
+
+def _schedule_of(content: Any, net: Network) -> Schedule | None:
+    """The schedule of an entry; None if it is not a feasible one of a network."""
     try:
-        return version(package)
-    except PackageNotFoundError:
-        return ""
-
-
-def _digest(content: Any) -> str:
-    text = json.dumps(content, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
-    return hashlib.sha256(text.encode("ascii")).hexdigest()
-
-
-def _check(name: str, content: Any) -> str:
-    return _digest([name, content])
-
-
-# --- reading ------------------------------------------------------------------------------------
-
-
-def _read(path: Path, name: str, net: Network) -> Schedule | None:
-    """The schedule of an entry; None where there is no entry, or none that may be used."""
-    try:
-        if not path.is_file() or path.stat().st_size > LARGEST:  # a pipe or a device would never end
-            return None
-        entry = json.loads(path.read_text(encoding="utf-8"))
-        content = entry["schedule"]
-        if entry["check"] != _check(name, content):
-            return None
         starts = [content["starts"][one.id] for one in net.activities]
         who = [tuple(content["who"][one.id]) for one in net.activities]
         bound, method = content["bound"], content["method"]
         whole = all(type(one) is int and 0 <= one <= LONGEST for one in (*starts, bound))
         if not whole or method not in ("solver", "rule") or not feasible(net, (starts, who)):
             return None
-    except (OSError, ValueError, LookupError, TypeError, AttributeError, RecursionError):
+    except (LookupError, TypeError, AttributeError):
         return None
     slots = with_float(net, (starts, who))
     length = max((slot.end for slot in slots), default=0)
     if {slot.id: slot.start for slot in slots} != content["starts"] or bound > length:
         return None
-    with suppress(OSError):
-        if time.time() - path.stat().st_mtime > DAY:
-            os.utime(path)
     return Schedule(slots, length, bound, method)
 
 
@@ -199,44 +128,3 @@ def _at_once(spans: Iterable[tuple[int, int, int]]) -> int:
         in_use += count
         most = max(most, in_use)
     return most
-
-
-# --- writing ------------------------------------------------------------------------------------
-
-
-def _write(path: Path, name: str, made: Schedule) -> None:
-    """Keep a schedule: a reader finds a whole entry or none."""
-    content = {
-        "starts": {slot.id: slot.start for slot in made.slots},
-        "who": {slot.id: slot.who for slot in made.slots},
-        "bound": made.bound,
-        "method": made.method,
-    }
-    text = json.dumps({"schedule": content, "check": _check(name, content)})
-    beside = ""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        number, beside = tempfile.mkstemp(dir=path.parent, prefix=".new-")
-        with open(number, "w", encoding="utf-8") as file:
-            file.write(text)
-        os.replace(beside, path)
-    except OSError:
-        with suppress(OSError):
-            os.unlink(beside)
-
-
-def _remove_old(folder: Path) -> None:
-    """Remove entries that nobody has used for long, and the least recently used of too many."""
-    used: list[tuple[float, int, str]] = []
-    with suppress(OSError), os.scandir(folder) as entries:
-        for entry in entries:
-            if entry.name.endswith(".json") or entry.name.startswith(".new-"):
-                with suppress(OSError):
-                    state = entry.stat(follow_symlinks=False)
-                    used.append((state.st_mtime, state.st_size, entry.path))
-    oldest, size = time.time() - _days() * DAY, 0
-    for last, bytes_, path in sorted(used, reverse=True):
-        size += bytes_
-        if last < oldest or size > MOST_BYTES:
-            with suppress(OSError):
-                os.unlink(path)

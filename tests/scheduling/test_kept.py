@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from kb import cache as entries
 from kb.scheduling import kept
 from kb.scheduling.activities import Activity, Operator, Schedule
 from kb.scheduling.plan import schedule
@@ -30,8 +31,8 @@ MEANS = {"crane": 1}
 @pytest.fixture(autouse=True)
 def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A cache folder of its own for each test; the entries are in its folder `plans`."""
-    monkeypatch.setenv(kept.FOLDER, str(tmp_path))
-    monkeypatch.delenv(kept.DAYS, raising=False)
+    monkeypatch.setenv(entries.FOLDER, str(tmp_path))
+    monkeypatch.delenv(entries.DAYS, raising=False)
     return tmp_path
 
 
@@ -78,7 +79,7 @@ def cut(text: str) -> str:
 
 def foreign(_: str) -> str:
     """Something else under the same name."""
-    return '{"schedule": [], "check": "", "starts": null}'
+    return '{"content": [], "check": "", "starts": null}'
 
 
 def deep(_: str) -> str:
@@ -89,23 +90,23 @@ def deep(_: str) -> str:
 def changed(text: str) -> str:
     """A start that somebody edited."""
     record = json.loads(text)
-    record["schedule"]["starts"]["in"] += 60
+    record["content"]["starts"]["in"] += 60
     return json.dumps(record)
 
 
 def huge(text: str) -> str:
     """More than any schedule takes."""
-    return text + " " * kept.LARGEST
+    return text + " " * entries.LARGEST
 
 
 def resealed(alter: Callable[[dict[str, Any]], Any]) -> Callable[[str], str]:
     """An entry that somebody altered, with a check that is right again."""
 
     def spoil(text: str) -> str:
-        content = json.loads(text)["schedule"]
+        content = json.loads(text)["content"]
         alter(content)
         name = kept.fingerprint(ACTIVITIES, CREW, MEANS, kept.EFFORT)
-        return json.dumps({"schedule": content, "check": kept._check(name, content)})
+        return json.dumps({"content": content, "check": entries.digest([name, content])})
 
     return spoil
 
@@ -152,11 +153,13 @@ def test_an_entry_of_other_people_at_the_lock_is_not_used(cache: Path) -> None:
     pair = (Activity("isolate", 60), Activity("release", 60, needs=("isolate",), same_people_as=("isolate",)))
     right = kept.kept_schedule(pair, crew, {})
     path = entry(cache)
-    content = json.loads(path.read_text(encoding="utf-8"))["schedule"]
+    content = json.loads(path.read_text(encoding="utf-8"))["content"]
     (other,) = {"a", "b"} - set(content["who"]["release"])
     content["who"]["release"] = [other]
     name = kept.fingerprint(pair, crew, {}, kept.EFFORT)
-    path.write_text(json.dumps({"schedule": content, "check": kept._check(name, content)}), encoding="utf-8")
+    path.write_text(
+        json.dumps({"content": content, "check": entries.digest([name, content])}), encoding="utf-8"
+    )
     assert kept.kept_schedule(pair, crew, {}) == right
 
 
@@ -177,7 +180,7 @@ def test_a_folder_that_cannot_be_written_costs_time_alone(
     """Where a file is in the place of the folder, every plan is solved and none kept."""
     blocked = tmp_path / "blocked"
     blocked.write_text("", encoding="utf-8")
-    monkeypatch.setenv(kept.FOLDER, str(blocked))
+    monkeypatch.setenv(entries.FOLDER, str(blocked))
     for _ in range(2):
         found, solved = made()
         assert solved == 1
@@ -196,7 +199,7 @@ def test_a_full_or_read_only_folder_is_no_error(
     if step == "utime":
         made()
         os.utime(entry(cache), (0, 0))
-    monkeypatch.setattr(kept.tempfile if step == "mkstemp" else kept.os, step, refuses)
+    monkeypatch.setattr(entries.tempfile if step == "mkstemp" else entries.os, step, refuses)
     assert made()[0] == schedule(ACTIVITIES, CREW, MEANS)
     assert len(list((cache / "plans").iterdir())) == (1 if step == "utime" else 0)
 
@@ -209,11 +212,11 @@ def test_entries_out_of_use_are_removed(cache: Path, monkeypatch: pytest.MonkeyP
     left.write_text("half", encoding="utf-8")
     strange = first.with_name("notes.txt")
     strange.write_text("not ours", encoding="utf-8")
-    old = time.time() - 91 * kept.DAY
+    old = time.time() - 91 * entries.DAY
     for one in (first, left, strange):
         os.utime(one, (old, old))
     made()
-    assert time.time() - first.stat().st_mtime < kept.DAY  # its use counts
+    assert time.time() - first.stat().st_mtime < entries.DAY  # its use counts
     made((Activity("other", 30),))
     assert first.exists()
     assert not left.exists()
@@ -225,28 +228,28 @@ def test_entries_out_of_use_are_removed(cache: Path, monkeypatch: pytest.MonkeyP
 
 def test_the_days_are_a_setting(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """`SIZEBOOK_CACHE_DAYS` sets how long entries remain; 0 keeps nothing, a wrong value is the default."""
-    monkeypatch.setenv(kept.DAYS, "0")
+    monkeypatch.setenv(entries.DAYS, "0")
     assert [made()[1], made()[1]] == [1, 1]
     assert not (cache / "plans").exists()
-    monkeypatch.setenv(kept.DAYS, "2")
+    monkeypatch.setenv(entries.DAYS, "2")
     made()
     first = entry(cache)
-    then = time.time() - 3 * kept.DAY
+    then = time.time() - 3 * entries.DAY
     os.utime(first, (then, then))
     made((Activity("other", 30),))
     assert not first.exists()
     for wrong in ("soon", "-1", "nan", ""):
-        monkeypatch.setenv(kept.DAYS, wrong)
-        assert kept._days() == kept.USUAL_DAYS
+        monkeypatch.setenv(entries.DAYS, wrong)
+        assert entries._days() == entries.USUAL_DAYS
 
 
 def test_too_many_entries_lose_the_oldest(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Above the size of all entries the least recently used go first."""
     made()
     first = entry(cache)
-    then = time.time() - kept.DAY / 2
+    then = time.time() - entries.DAY / 2
     os.utime(first, (then, then))
-    monkeypatch.setattr(kept, "MOST_BYTES", first.stat().st_size + 10)
+    monkeypatch.setattr(entries, "MOST_BYTES", first.stat().st_size + 10)
     made((Activity("other", 30),))
     assert not first.exists()
     assert entry(cache)
