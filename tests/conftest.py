@@ -63,7 +63,6 @@ LONG = {
     "tests/hostile/": "sweeps over every key",
     "tests/output/test_names.py::test_a_check_does_not_read_the_texts_of_names": "many processes",
     "tests/process/shell/test_limits.py": "shells of many bases and ends",
-    "tests/process/shell/test_sensitivity.py": "a shell for each size of a base",
     "tests/publish/": "publishes of a book",
     "tests/review/test_approval.py": "a repository and a review for each change",
     "tests/review/test_command.py": "a review for each use of the command",

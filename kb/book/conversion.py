@@ -157,6 +157,8 @@ def factor_and_offset(unit: str, wanted: str) -> tuple[Fraction, Fraction]:
 def in_unit(value: float, unit_from: str, unit_to: str) -> float:
     """A number in another unit.
 
+    A number that is not finite remains.
+
     Raises:
         DimensionError: if the two units measure different things.
 
@@ -165,7 +167,7 @@ def in_unit(value: float, unit_from: str, unit_to: str) -> float:
         620.0
     """
     factor, offset = factor_and_offset(unit_from, unit_to)
-    if factor == 1 and not offset:
+    if (factor == 1 and not offset) or not math.isfinite(value):
         return value
     if offset:
         return float(Fraction(value) * factor + offset)

@@ -309,6 +309,7 @@ class End:
     owner: str
     material: MaterialId
     gauge: Mm
+    cut_edge: Mm
     mass: Gram
     curl_diameter: Mm
     curl_opening: Mm
@@ -316,6 +317,8 @@ class End:
     countersink: Mm
     panel_height: Mm
     panel_diameter: Mm
+    panel_corner_radius: Mm
+    countersink_radius: Mm
     chuck_wall_angle: Deg
     chuck_diameter: Mm
     rated_pressure: MPa

@@ -71,11 +71,12 @@ class ResultRow:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """The rows of one station."""
+    """The rows of one station, and what they say together."""
 
     station: str
     title: str
     rows: tuple[ResultRow, ...]
+    says: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,7 +274,8 @@ def _sections(rows: Sequence[tuple[str, ResultRow]], assembled: Assembled) -> It
             if results.key == LINE:
                 yield from _line_sections(here, results.title, assembled)
             else:
-                yield Section(station, _title(results, station), tuple(here))
+                says = results.says(assembled.study.nominal) if results.says else ()
+                yield Section(station, _title(results, station), tuple(here), tuple(says))
 
 
 def _position(station: str) -> int:

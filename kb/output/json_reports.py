@@ -179,7 +179,7 @@ def route_json(route: RouteReport) -> str:
         **_pick(spec, "title", "revision", "status"),
         "uncalibrated": route.uncalibrated,
         "sections": [
-            {"station": one.station, "title": one.title, "rows": [_row(row) for row in one.rows]}
+            {**_pick(one, "station", "title", "says"), "rows": [_row(row) for row in one.rows]}
             for one in route.sections
         ],
         "scatter": scatter,

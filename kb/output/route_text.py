@@ -112,6 +112,8 @@ def _section(section: Section, layout: _Layout, title: str = "") -> Iterator[str
     yield layout.bold(f"{title:{room}}") + heads
     for row, count in _tightest(section.rows):
         yield from _row(row, layout, f" (tightest of {count})" if count > 1 else "")
+    for sentence in section.says:
+        yield from textwrap.wrap(sentence, layout.width, initial_indent="  ", subsequent_indent="  ")
 
 
 def _tightest(rows: Sequence[ResultRow]) -> Iterator[tuple[ResultRow, int]]:

@@ -20,12 +20,13 @@ from kb.publish.changeover_pages import changeovers_of
 from kb.publish.changes import history
 from kb.publish.edition import Edition, FormatEdition, Routed
 from kb.publish.facts import facts
-from kb.publish.fields import declared
+from kb.publish.fields import declared, field
 from kb.publish.lookup import formats_table
 from kb.publish.page import Context, Pages, Rendered, page, svg
 from kb.publish.words import bar, judged, slug, unit_sign
 from kb.route.body import masses
-from kb.route.stations import STATIONS, TOOLS
+from kb.route.effects import base_effects
+from kb.route.stations import STATIONS, TOOLS, Route
 from kb.route.stations.filled import TEMPERATURES, pressure_at
 
 ESTIMATE = (
@@ -160,10 +161,15 @@ def stations(one: FormatEdition, routed: Routed, pictures: Mapping[str, Any]) ->
             "short": station.short or station.title,
             "say": station.description,
             "pictures": [pictures[name] for name in (*station.views, *station.plots) if pictures.get(name)],
+            "says": [sentence for part in sections for sentence in part.says],
             "declared": [row for block in station.blocks for row in declared(one.spec, block)],
             "thin": [judged(verdict) for verdict in thin],
             "rest": [judged(verdict) for verdict in verdicts[len(thin) :]],
-            "tables": [*_staged(stages), *(_plain(part) for part in sections if part not in stages)],
+            "tables": [
+                *_staged(stages),
+                *(_plain(part) for part in sections if part not in stages),
+                *_effects(routed, station.id),
+            ],
         }
 
 
@@ -300,7 +306,60 @@ def _plots(routed: Routed) -> dict[str, Any]:
             ),
             "below": "Contents over height of the liquid above the stand.",
         },
+        **_growth(route, design),
     }
+
+
+def _growth(route: Route, design: float) -> dict[str, Any]:
+    """Pressure over the growth of the base, where it is computed."""
+    base = route.strength.base
+    points = [(grown, 1000 * pressure) for grown, pressure in base.curve()] if base else []
+    if not all(math.isfinite(one) for point in points for one in point) or not points:
+        return {}
+    warmest = 1000 * float(route.strength.warmest_pressure)
+    return {
+        "growth": {
+            "svg": line_plot(
+                points,
+                x=Axis("base lower than without pressure, mm", 0.0, points[-1][0]),
+                y=Axis("pressure in the can, kPa", 0.0, max(design, points[-1][1]) * 1.08),
+                title="Pressure over base growth",
+                marks=[("design pressure", design), ("warmest", warmest)],
+            ),
+            "below": "Pressure over growth of the base, up to dome reversal. Shell solver, not calibrated.",
+        }
+    }
+
+
+def _effects(routed: Routed, station: str) -> list[dict[str, Any]]:
+    """What each size of the base does to its strength, as a table of the station that computes it."""
+    effects = base_effects(routed.route.case) if station == "strength" else ()
+    if not effects:
+        return []
+    rows = []
+    for one in effects:
+        entry = field("size-format", one.key.partition(".")[2])
+        moves = (1000 * one.reversal, one.growth, one.load)
+        rows.append(
+            [
+                entry.title,
+                f"+{one.change:g} {unit_sign(entry.show)}",
+                *(_signed(float(move)) for move in moves),
+            ]
+        )
+    heads = [
+        "size",
+        "change",
+        "dome reversal, kPa",
+        "base growth at design pressure, mm",
+        "axial load, base, N",
+    ]
+    return [{"id": "base-effects", "title": "What each size of the base does", "heads": heads, "rows": rows}]
+
+
+def _signed(value: float) -> str:
+    text = number(value, figures=2)
+    return f"+{text}" if value > 0 else text
 
 
 def line_plot(

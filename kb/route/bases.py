@@ -1,4 +1,4 @@
-"""What base and shoulder of a can hold, by the shell solver; solved once, kept in the user's cache folder."""
+"""What base, shoulder and end hold, by the shell solver; solved once, kept in the user's cache folder."""
 
 from __future__ import annotations
 
@@ -18,18 +18,20 @@ from kb.process.meridian import LineSegment, Meridian
 from kb.process.profile import BaseSizes, DomeSizes, NeckSizes
 from kb.process.profile import neck as neck_shape
 from kb.process.shell import (
+    EndSizes,
     LinearFlow,
     Metal,
     NoBalance,
     SaturatingFlow,
     axial_curve,
     base_profile,
+    end_profile,
     plate_curve,
     pressure_curve,
 )
 from kb.process.shell.material import Array
 from kb.process.shell.response import NearbyResults, Sizes, Solve
-from kb.route.body import base_sizes, dome_sizes
+from kb.route.body import base_sizes, dome_sizes, end_sizes
 from kb.route.case import Case
 from kb.units import Mm, MPa, N, Number
 from kb.workers import can_share, workers
@@ -60,6 +62,11 @@ STEPS = {
     "neck_radius": 0.5,
     "plug_radius": 0.1,
     "exponent": 0.1,
+    "panel_radius": 0.1,
+    "countersink_radius": 0.03,
+    "flat": 0.1,
+    "panel_height": 0.1,
+    "chuck_wall_angle": 1.0,
 }
 """A step of each size [mm, deg, -, MPa]: about a tolerance, and far above what the solver cannot resolve."""
 
@@ -91,6 +98,12 @@ class BaseStrength:
     reversal: MPa
     load: N
     _growth: Array
+
+    def curve(self) -> list[tuple[float, float]]:
+        """Growth [mm] and pressure [MPa] of a single base, from none to 99 % of the reversal pressure."""
+        shares = np.linspace(0.0, _LAST_SHARE, _SHARES + 1)
+        growth = np.concatenate([[0.0], np.ravel(self._growth)])
+        return list(zip(growth.tolist(), (shares * float(self.reversal)).tolist(), strict=True))
 
     def growth_at(self, pressure: MPa) -> Mm:
         """How far the base is down at a pressure [mm]; not-a-number above 99 % of the reversal pressure."""
@@ -155,6 +168,23 @@ def shoulder_load(case: Case, *, wall: Mm, strength: MPa) -> N:
     return _response(_solve_shoulder, tuple(anchor.items())).at(sizes)[0]
 
 
+def end_pressure(case: Case) -> MPa:
+    """Pressure at which the seamed end buckles: an axisymmetric estimate [MPa]."""
+    anchor = tuple((name, round(float(value), 6)) for name, value in _end(case.written or case).items())
+    return _response(_solve_end, anchor).at(_end(case))[0]
+
+
+def _end(case: Case) -> dict[str, Number]:
+    """The numbers of a case that move what its end holds."""
+    end, metal = end_sizes(case), case.end_stock
+    return {
+        **{one.name: getattr(end, one.name) for one in fields(end)},
+        "yield_strength": metal.yield_after_bake,
+        "modulus": metal.modulus,
+        "poisson": metal.poisson,
+    }
+
+
 def _neck(case: Case) -> dict[str, Number]:
     """The numbers of a case that move what its shoulder holds."""
     spec = case.format.neck
@@ -211,10 +241,11 @@ _One: TypeAlias = Callable[[Sizes], tuple[float, ...]]
 """The results of one part."""
 
 
-def _kept(*, share: bool) -> Callable[[_One], Solve]:
+def _kept(results: int = 1, *, share: bool = False) -> Callable[[_One], Solve]:
     """The same solutions, each made once by any process of the user.
 
     Args:
+        results: how many results a part has
         share: whether several are made on all cores at once; worth it for what takes long
     """
 
@@ -232,7 +263,7 @@ def _kept(*, share: bool) -> Callable[[_One], Solve]:
                 if _whole(entry):
                     seen[name] = _numbers(entry)
             new = [name for name in named if name not in seen]
-            make = partial(_solved_or_nothing, solve)
+            make = partial(_solved_or_nothing, solve, results)
             made = _made(make, [named[one] for one in new], share=share)
             for name, found in zip(new, announced(made, len(new)), strict=True):
                 keep_entry(folder, name, found)
@@ -275,12 +306,12 @@ def _whole(found: object) -> TypeGuard[list[float | None]]:
     return isinstance(found, list) and all(one is None or isinstance(one, float) for one in found)
 
 
-def _solved_or_nothing(solve: _One, sizes: Sizes) -> list[float | None]:
-    """Results as JSON has them; nothing of a base that does not close, or whose solution is lost."""
+def _solved_or_nothing(solve: _One, results: int, sizes: Sizes) -> list[float | None]:
+    """Results as JSON has them; nothing of a part that does not close, or whose solution is lost."""
     try:
         found = solve(sizes)
     except (ValueError, NoBalance):
-        return [None] * (2 + _SHARES)
+        return [None] * results
     return [float(one) if np.isfinite(one) else None for one in found]
 
 
@@ -292,7 +323,7 @@ def _program() -> list[str]:
     return made_by([Path(__file__), *here.glob("shell/*.py"), *shapes], ["numpy", "scipy"])
 
 
-@_kept(share=True)
+@_kept(2 + _SHARES, share=True)
 def _solve_base(sizes: Sizes) -> tuple[float, ...]:
     """Reversal, load on a plate, growth at shares of the reversal pressure."""
     profile, metal = _profile(sizes), _metal(sizes)
@@ -315,7 +346,7 @@ def _solve_filled(sizes: Sizes) -> tuple[float, ...]:
     return (curve.limit or np.nan,)
 
 
-@_kept(share=False)
+@_kept()
 def _solve_shoulder(sizes: Sizes) -> tuple[float, ...]:
     """Load along the axis; the wall is clamped below the shoulder and the neck in the seam."""
     before, plug, wall = sizes["body_radius"], sizes["plug_radius"], sizes["wall"]
@@ -341,6 +372,16 @@ def _solve_shoulder(sizes: Sizes) -> tuple[float, ...]:
     metal = Metal(modulus=sizes["modulus"], poisson=sizes["poisson"], flow=flow)
     profile = Meridian((ends[0], *shoulder.pieces, ends[1]))
     return (axial_curve(profile, metal, step=_PRESS_STEP).limit or np.nan,)
+
+
+@_kept()
+def _solve_end(sizes: Sizes) -> tuple[float, ...]:
+    """Pressure at which the end buckles; the seam clamps the top of the chuck wall."""
+    flow = LinearFlow(yield_strength=sizes["yield_strength"])
+    metal = Metal(modulus=sizes["modulus"], poisson=sizes["poisson"], flow=flow)
+    end = EndSizes(**{one.name: sizes[one.name] for one in fields(EndSizes)})
+    curve = pressure_curve(end_profile(end), metal, fineness=_FINENESS, step=_STEP)
+    return (curve.limit or np.nan,)
 
 
 def _profile(sizes: Sizes) -> Meridian:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from kb.process import blank
 from kb.process.meridian import Meridian
 from kb.process.profile import BaseSizes, DomeSizes, StepSizes, cut_wall
+from kb.process.shell.parts import EndSizes
 from kb.route.case import Case
 from kb.units import Gram, Mm
 
@@ -38,6 +41,28 @@ def dome_sizes(case: Case) -> DomeSizes:
     dome = case.format.dome
     return DomeSizes(
         depth=dome.depth, radius=dome.radius, corner_radius=dome.corner_radius, leg_angle=dome.leg_angle
+    )
+
+
+def end_sizes(case: Case) -> EndSizes:
+    """The end in the middle of its metal; the chuck is in the chuck wall at the height of the seam.
+
+    Between panel wall and chuck wall there is a groove; what its two radii do not take is flat.
+    """
+    end, half = case.end, case.end.gauge / 2
+    angle, radius = np.radians(end.chuck_wall_angle), end.countersink_radius + half
+    panel_wall = end.panel_diameter / 2 - half
+    rise = end.countersink - radius * (1 - np.sin(angle))
+    foot = end.chuck_diameter / 2 + half - rise * np.tan(angle)
+    return EndSizes(
+        panel_radius=panel_wall - end.panel_corner_radius - half,
+        corner_radius=end.panel_corner_radius + half,
+        countersink_radius=radius,
+        flat=foot - panel_wall - radius * (1 + np.cos(angle)),
+        panel_height=end.panel_height,
+        depth=end.countersink,
+        chuck_wall_angle=end.chuck_wall_angle,
+        gauge=end.gauge,
     )
 
 

@@ -58,6 +58,7 @@ _DECLARED: dict[str, tuple[str, str, float, float]] = {
     "base-load-calibration": ("-", "measured over computed axial load of the base", 0.3, 3.0),
     "shoulder-load-calibration": ("-", "measured over computed axial load of the shoulder", 0.3, 3.0),
     "axial-calibration": ("-", "measured over computed axial load of the wall", 0.3, 3.0),
+    "end-calibration": ("-", "measured over computed pressure at which the end buckles", 0.3, 3.0),
     "trial-prior": (
         "-",
         "standard uncertainty of a calibration factor before the first trials, about 1",

@@ -157,6 +157,7 @@ class Results(NamedTuple):
         checks: first parts of the names of checks whose values are shown here, besides `key`.
         member: title of one member of a list, such as `ring {}`; empty where there is no list.
         step: title of one member in the walk, with its number and the count.
+        says: what the results say together, in sentences; it takes the route.
     """
 
     key: str
@@ -166,6 +167,7 @@ class Results(NamedTuple):
     checks: tuple[str, ...] = ()
     member: str = ""
     step: str = ""
+    says: Callable[[Any], Iterator[str]] | None = None
 
     @property
     def declared(self) -> tuple[Declaration, ...]:

@@ -145,12 +145,15 @@ def test_formula_names_functions_that_are_there(rule: Rule) -> None:
 
 
 def test_plant_limits_are_those_of_the_demo_book(demo: Book) -> None:
-    """The demo plant sets a limit for each check that wants one from the plant, in the check's unit."""
+    """The demo plant sets a limit for each check that wants one, in the check's unit, and every setting but one.
+
+    It has no prior for a calibration on fewer than four trials.
+    """
     spec, limits = demo.only("limits"), demo.limits
     assert spec is not None
     assert limits is not None
     assert set(limits.limits) == {one.name for one in LISTED if one.limit == "plant"}
-    assert set(limits.settings) == set(SETTINGS)
+    assert set(limits.settings) == set(SETTINGS) - {"trial-prior"}
     for name, limit in limits.limits.items():
         assert limit.least is not None or limit.most is not None
         for end in ("least", "most"):

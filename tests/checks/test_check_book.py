@@ -73,7 +73,7 @@ def test_a_shape_that_does_not_close_stops_before_mechanics(make_book: MakeBook)
         ("600 GPa", "0 GPa"),
         ("600 GPa", "-600 GPa"),
         ("value: 0.76", "value: 0"),
-        ("value: 0.262 mm", "value: 0 mm"),
+        ("value: 0.33 mm", "value: 12 mm"),
     ],
 )
 def test_a_setting_that_no_formula_takes_is_reported_first(

@@ -213,11 +213,11 @@ def test_a_fix_keeps_the_written_decimals(make_book: MakeBook) -> None:
     assert re.fullmatch(r"\d{3}\.\d{2}", fix.new)
 
 
-def test_levers_are_keys_of_a_format(formats: Mapping[str, Assembled]) -> None:
-    """Every lever that a check names without an index is a number of every format, or a ring it may lack."""
+def test_levers_are_keys_of_a_format_or_its_end(formats: Mapping[str, Assembled]) -> None:
+    """Every lever that a check names is a number of every format or of its end, or a ring it may lack."""
     for rule in RULES.values():
         for key in rule.levers or ():
-            assert key.startswith("format.")
+            assert key.startswith(("format.", "end."))
             value = formats["b211-330"].case.at(key)
             assert isinstance(value, int | float), (rule.name, key)
 

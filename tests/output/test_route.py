@@ -158,8 +158,8 @@ def test_estimates_are_called_so_until_calibrated(
     assert "(estimate)" in rows(plain)["strength.axial_empty"].words
     assert "not calibrated" in " ".join(as_table(plain, width=100).split())
     assert "axial-calibration" in plain.uncalibrated
-    done = {name: replace(one, calibrated=True) for name, one in settings.items()}
-    route = route_report(formats[IDENT], demo_report.verdicts[IDENT], done)
+    done = replace(formats[IDENT], calibrated=dict.fromkeys(settings, 4))
+    route = route_report(done, demo_report.verdicts[IDENT], settings)
     assert route.uncalibrated == ()
     assert "(estimate)" not in rows(route)["strength.axial_empty"].words
     assert "(estimate)" not in rows(route)["strength.reversal"].words

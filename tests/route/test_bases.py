@@ -102,7 +102,7 @@ def test_a_broken_entry_is_solved_again(
     sizes = bases._anchor(case)
 
     def kept() -> tuple[float, ...]:
-        (found,) = bases._kept(share=False)(solve)([sizes])
+        (found,) = bases._kept(2)(solve)([sizes])
         return found
 
     assert kept()[0] == kept()[0] == 0.6
@@ -140,9 +140,9 @@ def test_another_solver_reads_no_old_answer(
         return next(answers)
 
     sizes = [bases._anchor(case)]
-    assert bases._kept(share=False)(solve)(sizes) == [(0.6,)]
+    assert bases._kept()(solve)(sizes) == [(0.6,)]
     monkeypatch.setattr(bases, "_program", lambda: ["other sources"])
-    assert bases._kept(share=False)(solve)(sizes) == [(0.7,)]
+    assert bases._kept()(solve)(sizes) == [(0.7,)]
 
 
 def test_moved_sizes_are_solved_where_they_are(case: Case) -> None:

@@ -178,6 +178,71 @@ def end_code(route: Route) -> Iterator[Measured]:
     yield measured_result(route, "seam.code_gap", "end.code", "curl diameter minus nominal of the code")
 
 
+@rule(
+    "end.buckling",
+    "MPa",
+    show="kPa",
+    limit_unit="-",
+    severity="warning",
+    levers=("end.gauge", "end.panel_diameter", "end.panel_height"),
+    least=1.0,
+    source="Definition: the rated pressure of the end",
+    needs="strength",
+)
+def end_buckling(route: Route) -> Iterator[Measured]:
+    """The end holds the pressure that it is rated for (estimate).
+
+    Why: An end whose panel turns out jams in its tray and can open. The solver bends and yields the end as an
+        axisymmetric shell. A real end buckles first at one place of the groove, at a lower pressure. So the
+        value is an upper bound, and an estimate until trials of the plant calibrate it.
+    Data: end sizes, end gauge, material yield_after_bake of the end, end rated_pressure, end calibration
+    Formula: kb.process.shell.strength.pressure_curve; sizes as in kb.route.body.end_sizes
+    To fix: Make the groove narrower: enlarge the panel diameter. Raise the panel or use a thicker end gauge.
+        Correct the rated pressure, or calibrate on trials, where the end is proven.
+    """
+    rated = route.case.end.rated_pressure
+    yield measured_result(
+        route,
+        "loose_end.buckling",
+        "end.rated_pressure",
+        "pressure at which the end buckles (estimate)",
+        scale=rated,
+        against="the rated pressure of the end",
+    )
+
+
+@rule(
+    "end.groove-room",
+    "mm",
+    levers=("end.panel_diameter",),
+    least=0.0,
+    source="Geometry: with less, the end does not close",
+)
+def end_groove_room(route: Route) -> Iterator[Measured]:
+    """There is room for the groove between panel and chuck wall.
+
+    Why: Panel wall, two countersink radii and chuck wall join without a kink. If panel, radius or slope is
+        too large, they do not meet.
+    Data: end panel_diameter, countersink_radius, countersink, chuck_wall_angle, chuck_diameter, gauge
+    Formula: kb.route.body.end_sizes
+    To fix: Correct the panel diameter, the countersink radius or the chuck wall angle.
+    """
+    yield measured_result(route, "loose_end.flat", "end.panel_diameter", "flat bottom of the countersink")
+
+
+@rule("end.mass", "g", severity="warning", levers=("end.cut_edge", "end.mass"))
+def end_mass(route: Route) -> Iterator[Measured]:
+    """The end mass is that of its cut edge, with tab, coating and compound.
+
+    Why: An end keeps the metal of its cut edge. If its mass does not fit, a number is of
+        another end.
+    Data: end cut_edge, gauge, mass, density of the end metal
+    Formula: Derived: end mass minus cut edge area x gauge x density.
+    To fix: Correct the cut edge, the gauge or the mass in the file of the end.
+    """
+    yield measured_result(route, "loose_end.more_mass", "end.mass", "tab, coating and compound of the end")
+
+
 @rule("end.rated-pressure", "MPa", show="kPa", limit="spec", waivable=False)
 def end_rated_pressure(route: Route) -> Iterator[Measured]:
     """The end is rated for the design pressure of the plant.

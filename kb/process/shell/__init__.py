@@ -12,13 +12,11 @@ an estimate until it is calibrated on the plant's own trials.
 - `path`: the equilibrium path by arc length.
 - `strength`: what a profile holds: limit pressure and growth, load on a plate, axial load.
 - `parts`: the profiles of a can's base and of an end.
-- `sensitivity`: what each size of a base does to its strength.
 """
 
 from kb.process.shell.material import LinearFlow, Metal, SaturatingFlow
 from kb.process.shell.parts import EndSizes, base_profile, end_profile
 from kb.process.shell.path import NoBalance
-from kb.process.shell.sensitivity import Sensitivity, base_sensitivities
 from kb.process.shell.strength import (
     AxialCurve,
     PlateCurve,
@@ -37,10 +35,8 @@ __all__ = [
     "PlateCurve",
     "PressureCurve",
     "SaturatingFlow",
-    "Sensitivity",
     "axial_curve",
     "base_profile",
-    "base_sensitivities",
     "end_profile",
     "plate_curve",
     "pressure_curve",

@@ -45,6 +45,7 @@ class EndSizes:
         panel_radius: radius of the flat centre panel [mm]
         corner_radius: radius between the panel and its wall [mm]
         countersink_radius: radius at the bottom of the countersink [mm]
+        flat: width of the flat bottom between two such radii [mm]
         panel_height: height of the panel above the bottom of the countersink [mm]
         depth: height of the clamped top of the chuck wall above the bottom of the countersink [mm]
         chuck_wall_angle: angle of the chuck wall from the axis [deg]
@@ -54,6 +55,7 @@ class EndSizes:
     panel_radius: Mm
     corner_radius: Mm
     countersink_radius: Mm
+    flat: Mm = 0.0
     panel_height: Mm
     depth: Mm
     chuck_wall_angle: Deg
@@ -78,7 +80,7 @@ def end_profile(end: EndSizes) -> Meridian:
     side = end.panel_radius + end.corner_radius
     middle = side + end.countersink_radius
     crest = end.panel_height - end.countersink_radius
-    foot_r = middle + end.countersink_radius * np.cos(angle)
+    foot_r = middle + end.flat + end.countersink_radius * np.cos(angle)
     foot_z = crest + end.countersink_radius * np.sin(angle)
     top_z = end.panel_height - end.depth
     top_r = foot_r + (foot_z - top_z) * np.tan(angle)
@@ -86,13 +88,25 @@ def end_profile(end: EndSizes) -> Meridian:
         raise ValueError("the end does not close: there is no room for its radii")
     if not foot_z > top_z:
         raise ValueError("the end does not close: the chuck wall has no length")
-    gauge = end.gauge
+    if not end.flat >= 0:
+        raise ValueError("the end does not close: there is no room for the countersink")
+    gauge, radius = end.gauge, end.countersink_radius + half
+    bottom: tuple[LineSegment | Arc, ...] = (
+        Arc(middle, crest, radius, 180.0, end.chuck_wall_angle, gauge, gauge),
+    )
+    if end.flat:
+        level = end.panel_height
+        bottom = (
+            Arc(middle, crest, radius, 180.0, 90.0, gauge, gauge),
+            _line(middle, level, middle + end.flat, level, gauge),
+            Arc(middle + end.flat, crest, radius, 90.0, end.chuck_wall_angle, gauge, gauge),
+        )
     return Meridian(
         (
             _line(0.0, 0.0, end.panel_radius, 0.0, gauge),
             Arc(end.panel_radius, end.corner_radius, end.corner_radius - half, -90.0, 0.0, gauge, gauge),
             _line(side, end.corner_radius, side, crest, gauge),
-            Arc(middle, crest, end.countersink_radius + half, 180.0, end.chuck_wall_angle, gauge, gauge),
+            *bottom,
             _line(foot_r, foot_z, top_r, top_z, gauge),
         )
     )

@@ -61,6 +61,7 @@ class Route:
     trimmed: trim.Trimmed
     necked: tuple[neck.NeckStage, ...]
     flanged: flange.Flanged
+    loose_end: seam.LooseEnd
     seam: seam.Seam
     filled: filled.Filled
     strength: strength.Strength

@@ -1,14 +1,43 @@
-"""The double seam of body and end."""
+"""The end, and the double seam of body and end."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-from kb.process import seam, size_code
+from kb.errors import installed
+from kb.process import blank, seam, size_code
+from kb.route.bases import end_pressure
+from kb.route.body import end_sizes
 from kb.route.case import Case
-from kb.route.station import Results, Station, result
+from kb.route.station import Results, Station, computed, result
 from kb.route.stations.flange import Flanged
-from kb.units import Mm, Ratio
+from kb.units import Gram, Mm, MPa, Ratio
+
+END = "end-calibration"
+"""Setting: measured over computed."""
+
+
+@dataclass(frozen=True)
+class LooseEnd:
+    """The end as it comes to the seamer. It is solved when its pressure is read."""
+
+    case: Case
+    flat: Mm = result("flat bottom of the countersink")
+    shell_mass: Gram = result("mass of the end without tab, from its cut edge")
+    more_mass: Gram = result("tab, coating and compound of the end")
+
+    @computed("pressure at which the end buckles (estimate)", "kPa", main=True, calibrated_by=(END,))
+    def buckling(self) -> MPa | None:
+        """Pressure at which the seamed end buckles; None without the extra `strength`."""
+        return self.case.setting[END] * end_pressure(self.case) if installed("strength") else None
+
+
+def take_end(case: Case) -> LooseEnd:
+    """The end from its own file."""
+    end = case.end
+    shell = blank.mass(volume=math.pi / 4 * end.cut_edge**2 * end.gauge, density=case.end_stock.density)
+    return LooseEnd(case=case, flat=end_sizes(case).flat, shell_mass=shell, more_mass=end.mass - shell)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,5 +95,8 @@ STATION = Station(
     blocks=("seam",),
     views=("seam", "end"),
     interface=("seam",),
-    results=(Results("seam", "Seam", Seam, take_seam, checks=("end",)),),
+    results=(
+        Results("loose_end", "End", LooseEnd, take_end, checks=("end",)),
+        Results("seam", "Seam", Seam, take_seam),
+    ),
 )

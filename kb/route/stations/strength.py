@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import functools
+import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kb.book.conversion import number
 from kb.errors import installed
 from kb.process import strength
 from kb.route.bases import BaseStrength, base_strength, filled_base_load, shoulder_load
@@ -15,7 +19,10 @@ from kb.route.case import Case
 from kb.route.station import Results, Station, computed, result
 from kb.route.stations.filled import Filled
 from kb.route.stations.ironing import Ironed
-from kb.units import Mm, MPa, N, Ratio
+from kb.units import Mm, MPa, N, Number, Ratio
+
+if TYPE_CHECKING:
+    from kb.route.stations import Route
 
 REVERSAL, BASE_LOAD, WALL_LOAD, SHOULDER_LOAD = (
     "dome-calibration",
@@ -54,29 +61,29 @@ class Strength:
     )
     def reversal(self) -> MPa | None:
         """Pressure at which the dome reverses."""
-        base = self._base
+        base = self.base
         return None if base is None else self.case.setting[REVERSAL] * base.reversal
 
     @computed("base growth at the warmest temperature (estimate)", main=True)
     def growth_warmest(self) -> Mm | None:
         """Growth of the base under the pressure of the warmest filled can."""
-        return None if self._base is None else self._base.growth_at(self.warmest_pressure)
+        return None if self.base is None else self.base.growth_at(self.warmest_pressure)
 
     @computed("base growth at design pressure (estimate)")
     def growth_design(self) -> Mm | None:
         """Growth of the base under the design pressure."""
-        return None if self._base is None else self._base.growth_at(self.case.plant.design_pressure)
+        return None if self.base is None else self.base.growth_at(self.case.plant.design_pressure)
 
     @computed("axial load of the base, empty (estimate)", "kN", calibrated_by=(BASE_LOAD,))
     def base_empty(self) -> N | None:
         """Load that the base holds on a plate."""
-        base = self._base
+        base = self.base
         return None if base is None else self.case.setting[BASE_LOAD] * base.load
 
     @computed("axial load of the base at room pressure (estimate)", "kN", calibrated_by=(BASE_LOAD,))
     def base_full(self) -> N | None:
         """Load that the base of the filled can holds on a plate."""
-        if self._base is None:
+        if self.base is None:
             return None
         return self.case.setting[BASE_LOAD] * filled_base_load(
             self.case, wall=self.wall, pressure=self.room_pressure
@@ -112,7 +119,8 @@ class Strength:
         return _least(self.wall_full, self.base_full, self.shoulder_empty)
 
     @cached_property
-    def _base(self) -> BaseStrength | None:
+    def base(self) -> BaseStrength | None:
+        """The base as solved, without calibration; None without the extra `strength`."""
         return base_strength(self.case, wall=self.wall) if installed("strength") else None
 
 
@@ -146,10 +154,49 @@ def take_strength(case: Case, ironed: tuple[Ironed, ...], filled: Filled) -> Str
     )
 
 
+def strength_sentences(route: Route) -> Iterator[str]:
+    """Which part governs the axial load, and which gives first under pressure, as far as it is computed."""
+    one = route.strength
+    wall, base, shoulder = one.wall_full, one.base_full, one.shoulder_empty
+    for when, loads in (
+        ("Empty", {"wall": one.wall_empty, "base": one.base_empty, "shoulder": shoulder}),
+        ("Filled, at room temperature", {"wall": wall, "base": base, "shoulder, as if empty": shoulder}),
+    ):
+        if known := _known(loads):
+            least = min(known, key=known.__getitem__).partition(",")[0]
+            each = ", ".join(f"{part} {number(load / 1000, figures=3)} kN" for part, load in known.items())
+            yield f"{when}, the {least} governs the axial load: {each} (estimates)."
+    design = float(route.case.plant.design_pressure)
+    if known := _known({"dome": one.reversal, "end": route.loose_end.buckling}):
+        (first, gives), (second, later) = sorted(known.items(), key=lambda part: part[1])
+        holds = (
+            "both hold"
+            if gives >= design
+            else f"only the {second} holds"
+            if later >= design
+            else "neither holds"
+        )
+        yield (
+            f"Under rising pressure the {first} gives first, at {_kpa(gives)}, then the {second} at "
+            f"{_kpa(later)} (estimates). At the design pressure of {_kpa(design)} {holds}."
+        )
+
+
+def _known(values: Mapping[str, Number | None]) -> dict[str, float]:
+    """The values as single numbers; nothing if one is not computed."""
+    numbers = {name: math.nan if one is None else float(one) for name, one in values.items()}
+    return numbers if all(map(math.isfinite, numbers.values())) else {}
+
+
+def _kpa(pressure: MPa) -> str:
+    return f"{number(1000 * float(pressure), figures=3)} kPa"
+
+
 STATION = Station(
     id="strength",
     title="Strength",
     blocks=("targets",),
+    plots=("growth",),
     interface=("targets.dome_reversal", "targets.axial_load"),
-    results=(Results("strength", "Strength", Strength, take_strength),),
+    results=(Results("strength", "Strength", Strength, take_strength, says=strength_sentences),),
 )
