@@ -183,7 +183,7 @@ def straight_line(*, estimate: Values, measured: Values) -> Line:
         0.10 0.95
     """
     count = len(estimate)
-    centre = float(np.mean(estimate))
+    centre = float(np.sum(estimate)) / max(count, 1)
     spread = float(np.sum((estimate - centre) ** 2))
     if count < 3 or spread <= 0:
         raise ValueError("a line needs three trials at more than one estimate")

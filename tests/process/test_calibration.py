@@ -78,6 +78,7 @@ def test_values_that_prove_nothing_are_refused(bad: list[float]) -> None:
 
 
 def test_a_line_needs_three_estimates() -> None:
-    """Trials at one and the same estimate give no line."""
-    with pytest.raises(ValueError, match="more than one estimate"):
-        straight_line(estimate=np.full(4, 600.0), measured=np.array([590.0, 600.0, 610.0, 605.0]))
+    """No trials, two, or trials at one and the same estimate give no line."""
+    for estimate in ([], [600.0, 610.0], [600.0] * 4):
+        with pytest.raises(ValueError, match="more than one estimate"):
+            straight_line(estimate=np.array(estimate), measured=np.full(len(estimate), 600.0))

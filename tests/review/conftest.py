@@ -37,9 +37,9 @@ def story(tmp_path_factory: pytest.TempPathFactory, demo: Book) -> Story:
 
 
 def _sizes(history: Story) -> None:
-    history.raised(R330, ("gauge: 0.262 ±0.004 mm", "gauge: 0.258 ±0.004 mm"))
+    history.raised(R330, ("gauge: 0.262 ±0.004 mm", "gauge: 0.254 ±0.004 mm"))
     history.commit("gauge-down")
-    history.raised(R330, ("gauge: 0.258 ±0.004 mm", "gauge: 0.262 ±0.004 mm"))
+    history.raised(R330, ("gauge: 0.254 ±0.004 mm", "gauge: 0.262 ±0.004 mm"))
     history.commit("gauge-back")
     history.raised(R330, ("bore: 66.030 ±0.001 mm", "bore: 66.031 ±0.001 mm"))
     history.commit("ring-regrind")

@@ -20,8 +20,8 @@ from tests.conftest import TODAY
 from tests.review.story import R330, Story
 
 LIMITS, METAL = "limits.yaml", "materials/marsh-3104.yaml"
-GAUGE = ("gauge: 0.262 ±0.004 mm", "gauge: 0.258 ±0.004 mm")
-BLANK = ("diameter: 137.66 ±0.03 mm", "diameter: 138.42 ±0.03 mm")
+GAUGE = ("gauge: 0.262 ±0.004 mm", "gauge: 0.254 ±0.004 mm")
+BLANK = ("diameter: 137.80 ±0.03 mm", "diameter: 138.42 ±0.03 mm")
 """With the thinner gauge the trim needs a larger blank, so that no other check fails."""
 
 SETTING = "  dome-calibration:\n    value: 1.00\n"

@@ -43,7 +43,7 @@ def test_a_valid_change_leaves_with_zero(house: Story) -> None:
 
 def test_a_failing_change_leaves_with_one(house: Story) -> None:
     """A new finding at or above the severity blocks; it is reported at its place."""
-    house.put(R330, "gauge: 0.262 ±0.004 mm", "gauge: 0.258 ±0.004 mm")
+    house.put(R330, "gauge: 0.262 ±0.004 mm", "gauge: 0.254 ±0.004 mm")
     result = run("main")
     assert result.exit_code == 1
     assert result.output.startswith("Blocked: 2 checks newly fail")
@@ -55,7 +55,7 @@ def test_a_failing_change_leaves_with_one(house: Story) -> None:
 def test_a_released_change_in_a_draft_warns(house: Story) -> None:
     """What a draft fails is a warning: it blocks when warnings count."""
     house.put(R330, "status: released", "status: draft")
-    house.put(R330, "gauge: 0.262 ±0.004 mm", "gauge: 0.258 ±0.004 mm")
+    house.put(R330, "gauge: 0.262 ±0.004 mm", "gauge: 0.254 ±0.004 mm")
     assert run("main").exit_code == 0
     assert run("main", "--severity", "warning").exit_code == 1
 
@@ -146,7 +146,7 @@ def test_thresholds_come_from_the_book(house: Story) -> None:
 
 def test_colours_only_repeat_what_the_words_say(house: Story) -> None:
     """Taken out, the colours leave the same text."""
-    house.put(R330, "gauge: 0.262 ±0.004 mm", "gauge: 0.258 ±0.004 mm")
+    house.put(R330, "gauge: 0.262 ±0.004 mm", "gauge: 0.254 ±0.004 mm")
     coloured = CliRunner().invoke(main, ["review", "main", "--as-of", DAY, "--color"], color=True).output
     assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == run("main").output
     assert "\x1b[31m" in coloured

@@ -93,7 +93,8 @@ def test_rings_are_matched_by_position(books: tuple[Path, Path]) -> None:
 
 def test_what_is_understood_may_be_written_out(books: tuple[Path, Path]) -> None:
     """A key that says what its absence says is no change in meaning."""
-    put(books[1], "limits.yaml", "    value: 1.00\n", "    value: 1.00\n    calibrated: false\n")
+    value = "  axial-calibration:\n    value: 1.00\n"
+    put(books[1], "limits.yaml", value, f"{value}    calibrated: false\n")
     (file,) = files_of(books)
     assert (file.changes, file.states) == ((), ("no change in meaning",))
 

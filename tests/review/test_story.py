@@ -218,7 +218,7 @@ def test_a_moved_target_is_reported_in_its_band(story: Story) -> None:
     (file,) = reviewed(story, "gauge-down").files
     (change,) = [one for one in file.changes if one.key == "stock.gauge"]
     assert (change.station, change.words) == ("Body stock", "stock gauge")
-    assert change.difference == "−0.004 mm"
+    assert change.difference == "−0.008 mm"
     assert change.share == pytest.approx(-0.5)
     assert change.overlap == pytest.approx(0.5)
     assert change.new_place is not None
@@ -226,7 +226,7 @@ def test_a_moved_target_is_reported_in_its_band(story: Story) -> None:
     line = git(story.folder, "show", "gauge-down:specs/formats/b211-330.yaml").splitlines()[
         change.new_place.span.line - 1
     ]
-    assert line[change.new_place.span.column - 1 :].startswith("0.258 ±0.004 mm")
+    assert line[change.new_place.span.column - 1 :].startswith("0.254 ±0.004 mm")
 
 
 @pytest.mark.parametrize(
@@ -243,7 +243,7 @@ def test_effects_follow_the_metal(story: Story) -> None:
     """A lower gauge at the same blank shows as less metal and less trim, in the readers' units."""
     (one,) = reviewed(story, "gauge-down").touched
     found = {effect.key: effect for effect in one.effects}
-    assert found["blank.mass"].share == pytest.approx(-0.004 / 0.262, rel=1e-3)
+    assert found["blank.mass"].share == pytest.approx(-0.008 / 0.262, rel=1e-3)
     assert found["blank.coil_mass"].unit == "kg"
     assert float(found["trimmed.allowance"].new) < float(found["trimmed.allowance"].old)
     assert all(effect.old != effect.new for effect in one.effects)

@@ -66,7 +66,7 @@ def test_the_end_buckles_where_solid_elements_say(case: Case) -> None:
 
 
 def test_what_makes_an_end_hold_more(case: Case) -> None:
-    """Thicker metal, a narrower groove and a higher panel hold more; a smaller panel in the same chuck less."""
+    """Thicker metal, a narrower groove and a higher panel hold more; a smaller panel in one chuck less."""
     usual, end = buckling(case), case.end
     assert buckling(case, gauge=float(end.gauge) + 0.01) > 1.05 * usual
     assert buckling(case, panel_diameter=float(end.panel_diameter) + 0.08) > usual

@@ -18,7 +18,7 @@ Run = Callable[..., tuple[int, str, str]]
 DAY = ("--as-of", "2026-11-02")
 REGISTER = "sheet-codes.yaml"
 BLANK, SMALLER = "diameter: 136.20 ±0.03 mm", "diameter: 133.20 ±0.03 mm"
-REVISION = 7
+REVISION = 8
 """Revision of b204-330 in the demo."""
 
 
@@ -102,7 +102,7 @@ def test_a_trial_says_so(sizebook: Run, demo: Book) -> None:
     """A trial's sheet may be printed, and its mark is reported."""
     code, out, _ = sizebook("sheet", "b204-355", "--book", str(demo.root), *DAY)
     assert code == 0
-    assert out.endswith("b204-355/plover, revision 2, TRIAL\n")
+    assert out.endswith("b204-355/plover, revision 3, TRIAL\n")
 
 
 def test_a_format_that_fails_its_check_is_not_for_use(sizebook: Run, copy_book: CopyBook) -> None:
@@ -206,7 +206,7 @@ def test_a_register_in_brackets_is_refused(sizebook: Run, copy_book: CopyBook) -
     """What cannot be added to without rewriting is said in one line."""
     book = copy_book([("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm")])
     one = codes(book).codes[0]
-    entry = f'{{format: {one.format}, line: {one.line}, revision: 8, code: {one.code}, digest: "{one.digest}"'
+    entry = f'{{format: {one.format}, line: {one.line}, revision: 9, code: {one.code}, digest: "{one.digest}"'
     text = f'kind: sheet-codes\ncodes: [{entry}, in_force: "2026-01-01", changed: [First issue.]}}]\n'
     (book.root / REGISTER).write_text(text, encoding="utf-8")
     code, _, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)

@@ -23,8 +23,8 @@ DAY = datetime.date(2026, 11, 2)
 LATER = datetime.date(2026, 12, 1)
 REGISTER = "sheet-codes.yaml"
 DEEPER = ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.90 ±0.09 mm")
-WHY = "Smaller blank and lower body weight: cans came out taller, and lighter at the base, than planned."
-RAISED = ("formats/b204-330.yaml", "revision: 7", "revision: 8")
+WHY = "Steeper chime with a larger radius: the base held too little axial load at the worst corner."
+RAISED = ("formats/b204-330.yaml", "revision: 8", "revision: 9")
 
 
 def record(book: Book, day: datetime.date = DAY, before: Book | None = None) -> Book:
@@ -153,7 +153,7 @@ def test_hostile_reasons_are_written_as_text(copy_book: CopyBook) -> None:
 def test_a_new_revision_gives_its_reason(copy_book: CopyBook) -> None:
     """Without the older book, what changed is what the format says of its revision."""
     (added,) = recording(copy_book([RAISED]), today=DAY).added
-    assert (added.revision, added.changed) == (8, (WHY,))
+    assert (added.revision, added.changed) == (9, (WHY,))
 
 
 def test_a_change_within_a_revision_says_so(copy_book: CopyBook) -> None:
@@ -187,7 +187,7 @@ def test_a_recorded_sheet_shows_its_history(copy_book: CopyBook) -> None:
     book = record(copy_book([DEEPER]), LATER, copy_book(folder="before"))
     new = sheet_of(book)
     assert new.recorded
-    assert new.supersedes == f"{old.code} (rev 7)"
+    assert new.supersedes == f"{old.code} (rev 8)"
     assert any("9.81 to 9.99 mm" in row for row in new.changed)
     assert not sheet_of(copy_book([RAISED], folder="other")).recorded
 
@@ -199,7 +199,7 @@ def test_going_back_is_a_new_issue(copy_book: CopyBook) -> None:
     book = record(load(book.root, shown="specs"), LATER)
     first, second, third = issues(book, "b204-330", "plover")[-3:]
     assert first.code == third.code != second.code
-    assert sheet_of(book).supersedes == f"{second.code} (rev 7)"
+    assert sheet_of(book).supersedes == f"{second.code} (rev 8)"
     assert names(book) == []
 
 
@@ -226,7 +226,7 @@ def test_a_code_under_another_revision_is_an_error(copy_book: CopyBook) -> None:
     book = copy_book()
     entry = f'    digest: "{sheet_of(book).digest}"\n'
     text = (book.root / REGISTER).read_text(encoding="utf-8")
-    at = text.rindex("revision: 7", 0, text.index(entry))
+    at = text.rindex("revision: 8", 0, text.index(entry))
     (book.root / REGISTER).write_text(f"{text[:at]}revision: 4{text[at + 11 :]}", encoding="utf-8")
     found = list(sheet_faults(load(book.root, shown="specs")))
     assert [(one.name, one.severity) for one in found] == [("sheet.other-revision", "error")]
