@@ -1,4 +1,4 @@
-"""Another id for a size, end, metal, line or week, in every file of a book that names it."""
+"""Another id for a size, end, metal, line, week or trial, in every file of a book that names it."""
 
 from __future__ import annotations
 

@@ -8,11 +8,11 @@ import click
 
 from kb.cli.common import in_book
 
-WORDS = ("format", "body-standard", "end", "material", "line", "week")
+WORDS = ("format", "body-standard", "end", "material", "line", "week", "trial")
 
 
 @click.command(
-    short_help="Give a format, end, metal, line or week another id.",
+    short_help="Give a format, end, metal, line, week or trial another id.",
     epilog="Example: sizebook rename format b211-330 b211-330-core --dry-run",
 )
 @click.argument("kind", metavar="KIND", type=click.Choice(WORDS))
@@ -21,7 +21,7 @@ WORDS = ("format", "body-standard", "end", "material", "line", "week")
 @click.option("--dry-run", is_flag=True, help="List what would change and write no file.")
 @in_book
 def rename(*, kind: str, old: str, new: str, dry_run: bool, folder: Path | None) -> None:
-    """Give a format, end, metal, line or week another id, in every file of the book.
+    """Give a format, end, metal, line, week or trial another id, in every file of the book.
 
     KIND is format, end, material, line, week or body-standard. Formats, weeks, waivers, the register of
     sheet codes and past changeovers follow. All files change, or none. Texts and comments that name OLD

@@ -21,11 +21,11 @@ from tests.review.story import R330, Story
 
 LIMITS, METAL = "limits.yaml", "materials/marsh-3104.yaml"
 GAUGE = ("gauge: 0.262 ±0.004 mm", "gauge: 0.254 ±0.004 mm")
-BLANK = ("diameter: 137.80 ±0.03 mm", "diameter: 138.42 ±0.03 mm")
+BLANK = ("diameter: 137.80 ±0.03 mm", "diameter: 139.20 ±0.03 mm")
 """With the thinner gauge the trim needs a larger blank, so that no other check fails."""
 
-SETTING = "  dome-calibration:\n    value: 1.00\n"
-TRIAL = f'{SETTING}    source: "Not calibrated: the shell solver as it is"\n'
+SETTING = "  dome-calibration:\n    value: 1.031\n"
+TRIAL = f'{SETTING}    source: "8 trials of the plant, 2026-03-18 to 2026-09-15; '
 
 
 def limit(name: str, end: str, old: str, new: str) -> tuple[str, str, str]:
@@ -93,10 +93,10 @@ def test_a_looser_limit_needs_approval(small: Story) -> None:
 
 def test_a_setting_that_makes_cans_stronger_needs_approval(small: Story) -> None:
     """The trial's pressure raised with its source untouched is found at the source."""
-    made = edited(small, (LIMITS, SETTING, SETTING.replace("1.00", "1.03")))
+    made = edited(small, (LIMITS, SETTING, SETTING.replace("1.031", "1.060")))
     assert made.outcome == "needs approval"
     assert found(made) == {
-        "limit.source-unchanged": "dome-calibration: value 1.00 → 1.03; source, owner and "
+        "limit.source-unchanged": "dome-calibration: value 1.031 → 1.060; source, owner and "
         "review date are unchanged"
     }
     assert place(made, "limit.source-unchanged") == "limits.yaml settings.dome-calibration.source"
@@ -109,7 +109,7 @@ def test_a_gauge_that_passes_by_a_looser_limit_is_blocked(small: Story) -> None:
     assert "1 format fails at the former limit" in made.verdict
     assert found(made)["limit.loosened"].endswith(
         "1 format fails at the former limit: "
-        "b211-330 (dome reversal (estimate) 607.4 kPa; at least 620.0 kPa)"
+        "b211-330 (dome reversal (estimate) 615.4 kPa; at least 620.0 kPa)"
     )
     (one,) = made.former
     assert (one.format, one.check, one.because) == ("b211-330", "dome.reversal", ("limit",))
@@ -127,7 +127,7 @@ def test_a_gauge_that_passes_by_a_lower_target_needs_approval(small: Story) -> N
     )
     assert found(made)["target.moved-to-pass"] == (
         "dome reversal pressure 620 kPa → 600 kPa: at the former target b211-330 fails, "
-        "dome reversal (estimate) 607.4 kPa; at least 620.0 kPa [dome.reversal]"
+        "dome reversal (estimate) 615.4 kPa; at least 620.0 kPa [dome.reversal]"
     )
     assert place(made, "target.moved-to-pass") == f"{R330} targets.dome_reversal"
     reasons = {one.owner: one.because for one in made.approvals}
@@ -164,11 +164,11 @@ def test_a_format_that_passes_by_another_setting_names_it(small: Story) -> None:
         (
             LIMITS,
             TRIAL,
-            TRIAL.replace("1.00", "1.06").replace("Not calibrated:", "Trial of 20 cans,"),
+            TRIAL.replace("1.031", "1.060").replace("8 trials", "9 trials"),
         ),
     )
     assert set(found(made)) == {"setting.moved-to-pass"}
-    assert "1.00 → 1.06: 1 format fails at the former numbers" in found(made)["setting.moved-to-pass"]
+    assert "1.031 → 1.060: 1 format fails at the former numbers" in found(made)["setting.moved-to-pass"]
     assert made.outcome == "needs approval"
 
 
@@ -237,9 +237,10 @@ def test_a_new_format_is_checked_by_the_former_limits(small: Story) -> None:
     """A format that comes together with a looser limit fails at the former one."""
     for name in ("formats/b211-440-light.yaml", "materials/reed-3104.yaml"):
         small.write(name, (small.demo.root / name).read_text(encoding="utf-8"))
+    small.put("formats/b211-440-light.yaml", "dome_reversal: 620 kPa", "dome_reversal: 650 kPa")
     made = edited(small, limit("dome.reversal", "least", "1.00", "0.90"))
-    assert [(one.format, one.value) for one in made.former] == [("b211-440-light", "598.8 kPa")]
-    assert "b211-440-light (dome reversal (estimate) 598.8 kPa" in found(made)["limit.loosened"]
+    assert [(one.format, one.value) for one in made.former] == [("b211-440-light", "625.7 kPa")]
+    assert "b211-440-light (dome reversal (estimate) 625.7 kPa" in found(made)["limit.loosened"]
 
 
 def test_a_deleted_limit_counts_as_loosened(small: Story) -> None:
@@ -439,12 +440,12 @@ def test_programs_are_given_the_outcome(needing: Story) -> None:
 def test_former_numbers_are_printed(small: Story) -> None:
     """Text, comment and data list what fails at the former numbers."""
     made = edited(small, (R330, *GAUGE), (R330, *BLANK), limit("dome.reversal", "least", "1.00", "0.95"))
-    value = "dome reversal (estimate) 607.4 kPa; at least 620.0 kPa"
+    value = "dome reversal (estimate) 615.4 kPa; at least 620.0 kPa"
     line = f"b211-330: {value}, at the former limit [dome.reversal]"
     assert f"\n  {line}\n" in review_text(made)
     comment = review_markdown(made, as_of=TODAY)
     assert "<summary>Passes now, fails at the former numbers</summary>" in comment
-    assert json.loads(review_json(made, as_of=TODAY))["former"][0]["value"] == "607.4 kPa"
+    assert json.loads(review_json(made, as_of=TODAY))["former"][0]["value"] == "615.4 kPa"
 
 
 def test_severity_may_block_what_needs_approval(needing: Story) -> None:

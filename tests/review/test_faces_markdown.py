@@ -159,7 +159,7 @@ def test_the_gauge_is_reported_without_a_drawing(story: Story) -> None:
     """Gauge 4 microns down on a band of 8 is reported in numbers; no band is drawn of signs in a table."""
     text = comment(reviewed(story, "gauge-down"))
     (row,) = [line for line in text.splitlines() if line.startswith("| Body stock&#58; stock gauge |")]
-    assert "−50.0 % of the tolerance band; 50 % of the old band still allowed" in row
+    assert "−100 % of the tolerance band; 0 % of the old band still allowed" in row
     assert not re.search(r"<code>|--[-+]|··", re.sub(r"\| --- |<!--|-->", "", text))
 
 

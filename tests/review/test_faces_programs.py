@@ -91,7 +91,7 @@ def test_the_record_says_what_the_review_says(story: Story) -> None:
     assert (record["schema"], record["as_of"]) == ("sizebook-review/3", TODAY.isoformat())
     assert record["head"]["commit"] == made.head.commit
     (gauge,) = [one for one in record["files"][0]["changes"] if one["key"] == "stock.gauge"]
-    assert gauge["share"] == pytest.approx(-0.5)
+    assert gauge["share"] == pytest.approx(-1.0)
     assert (gauge["new_place"]["line"], gauge["new_place"]["column"]) == (16, 10)
     measured = {one["finding"]["name"]: one["finding"]["measure"]["limit"] for one in record["checks"]}
     assert measured == {"trim.allowance": 1.5, "dome.reversal": pytest.approx(0.62)}  # in mm and MPa

@@ -219,8 +219,8 @@ def test_a_moved_target_is_reported_in_its_band(story: Story) -> None:
     (change,) = [one for one in file.changes if one.key == "stock.gauge"]
     assert (change.station, change.words) == ("Body stock", "stock gauge")
     assert change.difference == "−0.008 mm"
-    assert change.share == pytest.approx(-0.5)
-    assert change.overlap == pytest.approx(0.5)
+    assert change.share == pytest.approx(-1.0)
+    assert change.overlap == pytest.approx(0.0)
     assert change.new_place is not None
     assert change.new_place.file.endswith("specs/formats/b211-330.yaml")
     line = git(story.folder, "show", "gauge-down:specs/formats/b211-330.yaml").splitlines()[

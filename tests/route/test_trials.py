@@ -49,7 +49,7 @@ def test_the_factor_is_near_the_mean_ratio(demo: Book) -> None:
 
 
 def test_the_estimate_does_not_hold_the_factor_already(changed: Changed) -> None:
-    """The trials give the same factor whatever the setting is."""
+    """The trials give the same factor at each value of the setting."""
     text = f"value: {written(calibration(changed(), SETTING))}"
     other = changed("limits.yaml", text, "value: 1.200")
     assert written(calibration(other, SETTING)) == text.removeprefix("value: ")

@@ -168,8 +168,8 @@ def can_axial_load(route: Route) -> Iterator[Measured]:
         axial, base load and shoulder load calibration, and stand friction
     Formula: kb.process.strength.axial_buckling_load for the wall; kb.process.shell.strength.plate_curve for
         the base and axial_curve for the shoulder, as for dome.reversal. Both need sizebook[strength].
-    To fix: Wall: use a larger bore in the last ring or a smaller punch. Base: steepen the chime or use a
-        thicker gauge. Shoulder: use a thicker wall in the neck.
+    To fix: Wall: use a larger bore in the last ring or a smaller punch. Base: enlarge the chime radius.
+        Shoulder: use a thicker wall in the neck.
     """
     last = len(route.ironed) - 1
     for part, value, levers in (
@@ -178,7 +178,7 @@ def can_axial_load(route: Route) -> Iterator[Measured]:
             route.strength.wall_empty,
             (f"format.ironing.rings[{last}].bore", "format.punch.wall_diameter"),
         ),
-        ("base", route.strength.base_empty, ("format.punch.chime_angle", "format.stock.gauge")),
+        ("base", route.strength.base_empty, ("format.punch.chime_radius", "format.punch.chime_angle")),
         (
             "shoulder",
             route.strength.shoulder_empty,
