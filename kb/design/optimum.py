@@ -184,7 +184,7 @@ def conflict(problem: Problem, start: Samples) -> list[tuple[int, float]]:
     """
     most, point, _ = widest(problem, start)
     room = problem.rules(point[None])[0]
-    tight = [int(i) for i in np.argsort(room) if room[i] < most + NEAR]
+    tight = [int(i) for i in np.argsort(room) if room[i] < max(most, 0.0) + NEAR]
     rest = [i for i in range(len(room)) if i not in tight]
     kept = list(tight)
     for one in tight:

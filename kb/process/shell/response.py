@@ -5,7 +5,8 @@ thousands of cans. So the part is solved as it is. What a size does to it is rea
 alike, and that many parts share: solved as it is, then with each size that moves alone one step to each
 side. The logarithm of a result follows a parabola through these three points; what several sizes do is
 multiplied. So a result that turns within a step is seen: its moves to both sides have one sign. Beyond 1.5
-steps the logarithm runs straight to solutions 4 and 10 steps away. Beyond 10 steps there is no answer.
+steps the logarithm runs straight to solutions 4 and 10 steps away, and straight on from there. Only a
+search gets so far; what it finds is solved where it is.
 """
 
 from __future__ import annotations
@@ -58,7 +59,7 @@ class NearbyResults:
         self._known: dict[tuple[str, float], Array] = {}
 
     def at(self, sizes: Mapping[str, Number]) -> Array:
-        """The results (results, samples...) at other sizes; not-a-number more than 10 steps away.
+        """The results (results, samples...) at other sizes; not-a-number where there is no part on the way.
 
         Args:
             sizes: single numbers or samples by name; what is left out stays
@@ -132,7 +133,9 @@ class NearbyResults:
         nominal = self._log("", 0.0)
         points = np.stack([edge, *(self._log(name, side * one) - nominal for one in needed)], axis=1)
         at = (NEAR, *needed)
-        return np.stack([np.interp(distance, at, row, right=np.nan) for row in points])
+        found = np.stack([np.interp(distance, at, row) for row in points])
+        slope = (points[:, -1] - points[:, -2]) / (at[-1] - at[-2])
+        return found + slope[:, np.newaxis] * np.maximum(distance - at[-1], 0.0)
 
 
 def _needed(distance: float) -> tuple[float, ...]:
