@@ -21,6 +21,9 @@ from kb.publish.words import typeset, unit_sign
 
 Schema: TypeAlias = dict[str, Any]
 
+_ANY_NAME = re.compile(r"\.<[^>]*>$")
+"""What the key of a member ends with that may have any name."""
+
 _FORMS = {"integer": "whole number", "boolean": "true or false", "object": "group", "array": "list"}
 _MARKUP = re.compile(r"[!\"#$&*+:<=>?@\[\\\]^_`{|}~]")
 
@@ -52,7 +55,7 @@ class FieldEntry:
     @property
     def parent(self) -> str:
         """Key of the group that the key is in; empty at the top."""
-        return self.key.rpartition(".")[0]
+        return _ANY_NAME.sub("", self.key).rpartition(".")[0]
 
     @property
     def shown_band(self) -> tuple[float, float] | None:

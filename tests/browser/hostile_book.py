@@ -161,6 +161,8 @@ def _fill(demo: Book, root: Path) -> None:
         'why: One base profile.\nbody: "211"\n',
         encoding="utf-8",
     )
+    (root / "trials").mkdir()
+    shutil.copy(demo.root / "trials/reversal-2026-03-330.yaml", root / "trials")
     past = (root / "changeover.yaml").read_text(encoding="utf-8").replace(": b211-500,", f": {FORMATS[1]},")
     (root / "changeover.yaml").write_text(past, encoding="utf-8")
     week = (demo.root / "weeks/heron-49.yaml").read_text(encoding="utf-8")

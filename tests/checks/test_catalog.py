@@ -145,7 +145,7 @@ def test_formula_names_functions_that_are_there(rule: Rule) -> None:
 
 
 def test_plant_limits_are_those_of_the_demo_book(demo: Book) -> None:
-    """The demo plant sets a limit for each check that wants one, in the check's unit, and each setting but one.
+    """The demo sets a limit for each check that wants one, in the check's unit, and each setting but one.
 
     It has no prior for a calibration on fewer than four trials.
     """

@@ -62,7 +62,7 @@ def test_every_schema_file_is_a_kind() -> None:
     """The kinds are those of the schema folder, in order."""
     assert KINDS == (
         "body-standard", "changeover", "end", "floor", "limits", "line", "material", "plant", "sheet-codes",
-        "size-format", "waivers", "week",
+        "size-format", "trial", "waivers", "week",
     )  # fmt: skip
 
 
