@@ -52,11 +52,14 @@ NOT_IN_MODEL = {
 }
 """What no check knows of a size, by the beginning of its key."""
 
+LOST = 2e-3
+"""Room that rounding may take from a rule, as a share of its limit."""
+
 GUARDS = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Room kept inside each rule for rounding, as shares of the most that rounding can take from it."""
 
-PROBE = 0.01
-"""By how much a limit is moved to find its price by solving again, as a share of it or of half its window."""
+PROBE = 0.002
+"""By this share of itself, or of half its window, a limit is moved to find its price by solving again."""
 
 
 LADDER = (0.90, 0.95, 1.00, 1.05, 1.10)
@@ -93,8 +96,8 @@ class Binding:
         limit: the limit in the reader's unit
         unit: that unit
         price: coil saved by one unit [kg per 1000 cans per unit]
-        looser: the same, found by solving again with the limit 1 % looser
-        tighter: likewise 1 % tighter; not-a-number where that has no answer
+        looser: the same, found by solving again with the limit 0.2 % looser
+        tighter: likewise 0.2 % tighter; not-a-number where that has no answer
         percent: coil saved by 1 % of the limit, or of half its window [kg per 1000 cans]
     """
 
@@ -335,7 +338,8 @@ def rounded(
         problem: the problem whose rules the sizes were found for
 
     Returns:
-        The sizes, every check of them, and the room kept for rounding: the least at which all checks hold.
+        The sizes, every check of them, and the room kept for rounding: the least at which all checks hold and
+        the rules of the problem too, or else the least at which all checks hold.
 
     Raises:
         NoLighter: if no room is enough.
@@ -343,6 +347,7 @@ def rounded(
     written = [_quantity(assembled, key) for key in sizes.keys]
     halves = [in_unit(0.5 * 10.0**-one.decimals, one.unit, one.canonical) for one in written]
     taken = np.abs(problem.rules(best.point + np.diag(halves)) - problem.rules(best.point[None])).sum(axis=0)
+    passing = None
     for guard in GUARDS:
         try:
             inside = least(problem.widened(-guard * taken), best.point).point
@@ -354,7 +359,11 @@ def rounded(
             verdicts = judge_case(study.case, GEOMETRY, sizes.limits)
             verdicts += judge_route(study, MECHANICS, sizes.limits)
         if all(one.passed for one in verdicts):
-            return point, verdicts, guard
+            passing = passing or (point, verdicts, guard)
+            if np.min(problem.rules(point[None])[0]) >= -LOST:
+                return point, verdicts, guard
+    if passing:
+        return passing
     raise NoLighter("the best sizes hold no longer every check when they are rounded as written")
 
 
@@ -401,7 +410,7 @@ def _binding(sizes: FreeSizes, best: Optimum) -> list[Binding]:
                 price=float(best.prices[i]) / one,
                 looser=price(sizes.problem, best, int(i), PROBE) / one,
                 tighter=price(sizes.problem, best, int(i), -PROBE) / one,
-                percent=float(best.prices[i]) * PROBE,
+                percent=float(best.prices[i]) / 100,
             )
         )
     return found

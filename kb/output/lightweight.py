@@ -35,7 +35,7 @@ def as_text(lighter: Lighter, curve: Sequence[CurvePoint] = (), against: str = "
     lines += _table(("key", "now", "new", ""), rows)
     lines += ["", "What binds, and what it costs in coil, kg per 1000 cans:"]
     lines += _table(
-        ("check", "limit", "for 1 %", "for one unit", "solved again"),
+        ("check", "limit", "for 1 %", "for one unit", "solved again, 0.2 %"),
         [_bound(one) for one in lighter.binding],
     )
     if lighter.ends:

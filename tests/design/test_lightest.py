@@ -78,7 +78,7 @@ def test_the_conditions_of_a_best_point_hold(lighter: Lighter) -> None:
 
 
 def test_each_price_is_true_on_one_side_at_least(lighter: Lighter) -> None:
-    """Solved again with the limit 1 % looser or tighter, the coil moves as the price says."""
+    """Solved again with the limit 0.2 % looser or tighter, the coil moves as the price says."""
     assert len(lighter.binding) >= 3
     for one in lighter.binding:
         assert one.price == pytest.approx(one.looser, rel=0.05) or one.price == pytest.approx(
