@@ -7,12 +7,15 @@ from types import MappingProxyType
 
 from kb.book import keys
 from kb.book.load import FOLDERS, Book, Spec, read_spec
-from kb.book.records import SizeFormat, Trial
+from kb.book.records import End, SizeFormat, Trial
 from kb.route.station import Declaration
 from kb.route.stations import STATIONS
 
 RANGE_KEYS = ("stock.gauge", "punch.wall_diameter", "dome.depth")
-"""Sizes of a format that a calibration does not go beyond."""
+"""Sizes of a format that a calibration of its body does not go beyond."""
+
+END_RANGE_KEYS = {"end-calibration": ("gauge", "panel_diameter")}
+"""Sizes of an end that a calibration of the end does not go beyond, by its setting."""
 
 _SAME = 1e-9
 
@@ -43,8 +46,9 @@ def ranges(book: Book, setting: str) -> dict[str, tuple[float, float]]:
     cans = [sizes for one in trials_of(book, setting) if (sizes := _sizes(book, one.record)) is not None]
     if not cans:
         return {}
+    keys_of = END_RANGE_KEYS.get(setting, RANGE_KEYS)
     return {
-        key: (min(sizes), max(sizes)) for key, sizes in zip(RANGE_KEYS, zip(*cans, strict=True), strict=True)
+        key: (min(sizes), max(sizes)) for key, sizes in zip(keys_of, zip(*cans, strict=True), strict=True)
     }
 
 
@@ -52,19 +56,34 @@ def in_range(book: Book, setting: str, record: SizeFormat) -> bool:
     """Whether a format is in the range of the trials of a setting; so is any format where it has none."""
     if not trials_of(book, setting):
         return True
-    found = ranges(book, setting)
-    return bool(found) and all(
-        low - _SAME <= float(keys.at(record, key)) <= high + _SAME for key, (low, high) in found.items()
+    found, part = ranges(book, setting), _part(book, setting, record)
+    return (
+        bool(found)
+        and part is not None
+        and all(
+            low - _SAME <= float(keys.at(part, key)) <= high + _SAME for key, (low, high) in found.items()
+        )
     )
+
+
+def _part(book: Book, setting: str, record: SizeFormat) -> SizeFormat | End | None:
+    """What the range of a setting is about: the format, or its end; None if the end is not in the book."""
+    if setting not in END_RANGE_KEYS:
+        return record
+    end = book.of("end").get(record.end)
+    return None if end is None else end.record
 
 
 def _sizes(book: Book, trial: Trial) -> list[float] | None:
     """The sizes that decide the range, as measured or as the format has them; None without the format."""
     record = _format(book, trial.format)
-    if record is None:
+    part = None if record is None else _part(book, trial.setting, record)
+    if part is None:
         return None
-    measured = {key: trial.at.get(f"format.{key}") for key in RANGE_KEYS}
-    return [float(keys.at(record, key)) if one is None else float(one) for key, one in measured.items()]
+    of_end = END_RANGE_KEYS.get(trial.setting)
+    name = "end" if of_end else "format"
+    measured = {key: trial.at.get(f"{name}.{key}") for key in of_end or RANGE_KEYS}
+    return [float(keys.at(part, key)) if one is None else float(one) for key, one in measured.items()]
 
 
 def _format(book: Book, ident: str) -> SizeFormat | None:

@@ -85,6 +85,33 @@ def test_outside_the_range_it_is_an_estimate_again(demo: Book) -> None:
         assert (float(assembled.case.setting[SETTING]) == 1.0) is not inside
 
 
+def test_a_calibration_of_an_end_is_for_ends_alike(demo: Book, tmp_path: Path) -> None:
+    """Trials of the 202 end calibrate every format with that end, on each body, and none with another end."""
+    root = tmp_path / "book"
+    shutil.copytree(demo.root, root)
+    for i, format_ in enumerate(("b211-330", "b211-330", "b211-440", "b211-355")):
+        (root / f"trials/end-{i}.yaml").write_text(
+            f"kind: trial\nid: end-{i}\ntitle: Pressure at which the end buckles\nowner: quality\n"
+            f'date: "2026-06-1{i}"\nformat: {format_}\nrevision: 1\nsetting: end-calibration\n'
+            f"readings: [{680 + i} kPa, {684 + i} kPa, {676 + i} kPa]\ngauge: Pressure gauge\n",
+            encoding="utf-8",
+        )
+    limits = (root / "limits.yaml").read_text(encoding="utf-8")
+    at = limits.index("    value", limits.index("  end-calibration:"))
+    (root / "limits.yaml").write_text(f"{limits[:at]}    calibrated: true\n{limits[at:]}", encoding="utf-8")
+    book = load(root, shown="specs")
+    assert set(calibration(book, "end-calibration").ranges) == {"gauge", "panel_diameter"}
+    for ident, inside in (
+        ("b211-330", True),
+        ("b204-325", True),
+        ("b211-355-206", False),
+        ("b202-200", False),
+    ):
+        assembled = assemble(book, ident)
+        assert assembled is not None
+        assert ("end-calibration" in assembled.calibrated) is inside, ident
+
+
 def test_the_range_is_known_where_one_format_is_read(demo: Book) -> None:
     """A book of which one format was selected judges the range by the same trials."""
     for ident in ("b204-330", "b211-440"):
