@@ -53,6 +53,7 @@ class Fix:
 
     Attributes:
         key: what to change.
+        value: its new nominal, in the unit inside.
         edit: the value to write, as data and as a sentence.
         breaks: all checks that would newly fail.
         metal: coil it costs per 1000 cans [g].
@@ -61,6 +62,7 @@ class Fix:
     """
 
     key: str
+    value: float
     edit: Edit
     breaks: tuple[str, ...]
     metal: float
@@ -99,7 +101,18 @@ def fixes(
         if fix is not None:
             found.append(fix)
     found.sort(key=lambda fix: fix.consequence)
-    return tuple(found[:2])
+    return tuple(itertools.islice((fix for fix in found if _holds(assembled, verdict, limits, fix)), 2))
+
+
+def _holds(assembled: Assembled, verdict: Verdict, limits: Mapping[str, Limit], fix: Fix) -> bool:
+    """Whether a fix passes as a format of its own: the search takes what sizes do from the present shape."""
+    if verdict.rule.needs != "strength":
+        return True
+    moved = with_value(assembled.study, fix.key, fix.value)
+    own = Study(replace(moved.case, origin=None), moved.inputs)
+    with np.errstate(all="ignore"):
+        after = judge_route(own, (verdict.rule,), limits)
+    return all(one.passed for one in after if one.what == verdict.what)
 
 
 def _fix(
@@ -299,7 +312,7 @@ def _fix_from(
     written = _written_quantity(assembled, key)
     new = _as_written_number(value, written)
     words = _as_written(value, written), _as_written(old, written)
-    to_write = f"set {key.partition('.')[2]} to {words[0]} (now {words[1]})"
+    to_write = f"set {key.removeprefix('format.')} to {words[0]} (now {words[1]})"
     tools = _tools(assembled, key) if verdict.rule.needs == "strength" else ()
     place = place_of(assembled, key)
     if PurePosixPath(place.file).parent.name == FOLDERS["body-standard"]:
@@ -315,7 +328,7 @@ def _fix_from(
         effects=effects,
         breaks=breaks,
     )
-    return Fix(key, edit, breaks, metal, abs(value - old) / abs(old), tools)
+    return Fix(key, value, edit, breaks, metal, abs(value - old) / abs(old), tools)
 
 
 def _route_or_none(study: Study, standing: Sequence[Verdict]) -> Route | None:

@@ -83,8 +83,11 @@ class Looked:
         }
 
     def with_fix(self, ident: str, fix: Said) -> Looked:
-        """The book with a fix's number in the format's file, in place of the one at its key."""
-        place = self.book.of("size-format")[ident].place(fix.key)
+        """The book with a fix's number in the file of the format or its end, in place of the old one."""
+        spec, key = self.book.of("size-format")[ident], fix.key
+        if key.startswith("end."):
+            spec, key = self.book.of("end")[spec.record.end], key.removeprefix("end.")  # type: ignore[assignment]
+        place = spec.place(key)
         path = self.root / place.file
         text = path.read_text(encoding="utf-8")
         lines = text.split("\n")
