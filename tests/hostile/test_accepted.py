@@ -45,7 +45,7 @@ def found(root: Path, name: str) -> Finding:
             "within: 0.05 mm",
             "within: 999 mm",
             "floor.within",
-            "route.blank.pitch is 138.6",
+            "route.blank.pitch is 138.7",
             None,
         ),
         (FORMAT, "layers: 22", "layers: 22.", "shape.type", "a whole number is required", "write 22"),
