@@ -18,7 +18,9 @@ FORMAT = "formats/b211-330.yaml"
 def book(tmp_path: Path) -> Path:
     """The demo book with one format, its floor and its changeover library."""
     root = tmp_path / "specs"
-    shutil.copytree(SPECS, root, ignore=shutil.ignore_patterns("weeks", "waivers.yaml", "sheet-codes.yaml"))
+    shutil.copytree(
+        SPECS, root, ignore=shutil.ignore_patterns("weeks", "trials", "waivers.yaml", "sheet-codes.yaml")
+    )
     for file in (root / "formats").iterdir():
         if file.name != "b211-330.yaml":
             file.unlink()
