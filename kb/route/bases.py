@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cache, partial
 from pathlib import Path
 from typing import TypeAlias, TypeGuard
@@ -169,7 +169,10 @@ def shoulder_load(case: Case, *, wall: Mm, strength: MPa) -> N:
 
 
 def end_pressure(case: Case) -> MPa:
-    """Pressure at which the seamed end buckles: an axisymmetric estimate [MPa]."""
+    """Pressure at which the seamed end buckles: an axisymmetric estimate [MPa].
+
+    Without room for the groove it is that of a groove without a flat bottom; `end.groove-room` fails.
+    """
     anchor = tuple((name, round(float(value), 6)) for name, value in _end(case.written or case).items())
     return _response(_solve_end, anchor).at(_end(case))[0]
 
@@ -179,6 +182,7 @@ def _end(case: Case) -> dict[str, Number]:
     end, metal = end_sizes(case), case.end_stock
     return {
         **{one.name: getattr(end, one.name) for one in fields(end)},
+        "flat": np.maximum(end.flat, 0.0),
         "yield_strength": metal.yield_after_bake,
         "modulus": metal.modulus,
         "poisson": metal.poisson,
@@ -380,6 +384,7 @@ def _solve_end(sizes: Sizes) -> tuple[float, ...]:
     flow = LinearFlow(yield_strength=sizes["yield_strength"])
     metal = Metal(modulus=sizes["modulus"], poisson=sizes["poisson"], flow=flow)
     end = EndSizes(**{one.name: sizes[one.name] for one in fields(EndSizes)})
+    end = replace(end, flat=max(end.flat, 0.0))
     curve = pressure_curve(end_profile(end), metal, fineness=_FINENESS, step=_STEP)
     return (curve.limit or np.nan,)
 
