@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 import kb
+from kb import workers
 from kb.book.load import FOLDERS, Book
 from kb.checks import one_format
 from kb.folders import shipped
@@ -86,7 +87,7 @@ def test_without_fork_the_answers_are_the_same(demo: Book, monkeypatch: pytest.M
 def test_elsewhere_no_processes_are_forked(system: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """On macOS and Windows the check keeps to one process, even if Python offers more."""
     monkeypatch.setattr(sys, "platform", system)
-    assert not one_format._can_fork()
+    assert not workers.can_share()
 
 
 @pytest.mark.parametrize("system", ["darwin", "win32"])
@@ -103,7 +104,7 @@ def test_elsewhere_folders_are_exchanged_in_two_steps(
 # --- names in the code ------------------------------------------------------------------------
 
 GUARDED = {
-    "kb/checks/one_format.py: signal.pthread_sigmask",  # in what `_can_fork` admits
+    "kb/workers.py: signal.pthread_sigmask",  # in what `can_share` admits
 }
 
 

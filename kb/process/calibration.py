@@ -39,7 +39,7 @@ class Factor:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class FittedLine:
     """measured = intercept + slope * estimate, with standard uncertainties and their correlation."""
 
     intercept: float
@@ -161,7 +161,7 @@ def with_prior(*, ratio: Values, prior: float, prior_uncertainty: float, scatter
     return Factor(factor, float(1 / np.sqrt(np.sum(weights))), float(scatter), len(ratio))
 
 
-def straight_line(*, estimate: Values, measured: Values) -> Line:
+def straight_line(*, estimate: Values, measured: Values) -> FittedLine:
     """Least squares with an intercept: whether the line of the trials meets the origin.
 
     Args:
@@ -191,7 +191,7 @@ def straight_line(*, estimate: Values, measured: Values) -> Line:
     intercept = float(np.mean(measured)) - slope * centre
     residual = float(np.sqrt(np.sum((measured - intercept - slope * estimate) ** 2) / (count - 2)))
     squares = float(np.sum(estimate**2))
-    return Line(
+    return FittedLine(
         intercept=intercept,
         slope=slope,
         intercept_uncertainty=residual * float(np.sqrt(squares / (count * spread))),

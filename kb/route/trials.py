@@ -10,7 +10,14 @@ import numpy as np
 
 from kb.book.load import Book, Spec
 from kb.book.records import Trial
-from kb.process.calibration import Factor, Line, both_uncertain, straight_line, through_origin, with_prior
+from kb.process.calibration import (
+    Factor,
+    FittedLine,
+    both_uncertain,
+    straight_line,
+    through_origin,
+    with_prior,
+)
 from kb.route import take
 from kb.route.assemble import assemble
 from kb.route.case import Case
@@ -65,7 +72,7 @@ class Calibration:
     evidence: tuple[Evidence, ...]
     factor: Factor | None
     why_not: str
-    line: Line | None
+    line: FittedLine | None
     ranges: Mapping[str, tuple[float, float]]
 
     @property
@@ -166,7 +173,7 @@ def _factor(book: Book, evidence: tuple[Evidence, ...]) -> tuple[Factor | None, 
     ), ""
 
 
-def _line(evidence: tuple[Evidence, ...]) -> Line | None:
+def _line(evidence: tuple[Evidence, ...]) -> FittedLine | None:
     try:
         return straight_line(
             estimate=np.array([one.estimate for one in evidence]),
