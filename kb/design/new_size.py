@@ -307,7 +307,8 @@ def _room_to_keep(problem: Problem, found: Widest) -> Samples:
 
 def _conflict(sizes: FreeSizes, point: Samples) -> str:
     parts = []
-    for i, lacks in conflict(sizes.problem, point):
+    limits = [(one.rule.name, one.at) for one in sizes.sides]
+    for i, lacks in conflict(sizes.problem, point, limits):
         side = sizes.sides[i]
         limit = quantity(side.limit, unit=side.rule.unit, show=side.rule.show)
         word = "at most" if side.upper else "at least"

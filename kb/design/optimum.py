@@ -7,7 +7,7 @@ residual of the optimality conditions proves a local optimum; it claims no more 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence, Set
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
@@ -171,41 +171,46 @@ def widest(
     return Widest(-found.goal, found.point[:-1], np.flatnonzero(found.prices * share > BINDS))
 
 
-def conflict(problem: Problem, start: Samples) -> list[tuple[int, float]]:
+def conflict(
+    problem: Problem, start: Samples, groups: Sequence[Hashable] | None = None
+) -> list[tuple[int, float]]:
     """The smallest set of rules that cannot hold together, and how far each would have to give alone.
 
     Args:
         problem: a problem that no point solves
         start: where to begin (n,)
+        groups: a label for each rule; rules of one label give together. Default: each rule alone
 
     Returns:
-        Indexes of rules, found by dropping one at a time: without any one of them the rest can hold. Beside
-        each the room that it lacks when all others hold; not-a-number where they cannot.
+        Index of a rule of each label, found by dropping one label at a time: without any one of them the rest
+        can hold. Beside each the room that it lacks when all others hold; not-a-number where they cannot.
     """
     most, point, _ = widest(problem, start)
     room = problem.rules(point[None])[0]
+    labels = list(groups) if groups is not None else list(range(len(room)))
     tight = [int(i) for i in np.argsort(room) if room[i] < max(most, 0.0) + NEAR]
-    rest = [i for i in range(len(room)) if i not in tight]
-    kept = list(tight)
-    for one in tight:
-        fewer = [i for i in kept if i != one]
-        if widest(_only(problem, [*rest, *fewer]), point).room < -HOLDS:
+    kept = list(dict.fromkeys(labels[i] for i in tight))
+    loose = set(labels) - set(kept)
+    for one in tuple(kept):
+        fewer = [label for label in kept if label != one]
+        if widest(_only(problem, labels, {*loose, *fewer}), point).room < -HOLDS:
             kept = fewer
-    return [(one, _lacks(problem, one, point)) for one in kept]
+    return [(next(i for i in tight if labels[i] == one), _lacks(problem, labels, one, point)) for one in kept]
 
 
-def _lacks(problem: Problem, rule: int, point: Samples) -> float:
-    """How much room a rule lacks at best when all others hold."""
-    others = [i for i in range(len(problem.rules(point[None])[0])) if i != rule]
-    inside = widest(_only(problem, others), point)
+def _lacks(problem: Problem, labels: Sequence[Hashable], one: Hashable, point: Samples) -> float:
+    """How much room the rules of a label lack at best when all others hold."""
+    own = np.array([label == one for label in labels])
+    inside = widest(_only(problem, labels, set(labels) - {one}), point)
     if inside.room < -HOLDS:
         return float("nan")
-    asked = replace(_only(problem, others), goal=lambda points: -problem.rules(points)[:, rule])
-    return least(asked, inside.point).goal
+    return -widest(problem, inside.point, among=own).room
 
 
-def _only(problem: Problem, rules: Sequence[int]) -> Problem:
-    return replace(problem, rules=lambda points: problem.rules(points)[:, rules], equal=0)
+def _only(problem: Problem, labels: Sequence[Hashable], some: Set[Hashable]) -> Problem:
+    """The rules of some labels."""
+    kept = [i for i, label in enumerate(labels) if label in some]
+    return replace(problem, rules=lambda points: problem.rules(points)[:, kept], equal=0)
 
 
 def _spread(first: Samples, count: int) -> list[Samples]:
@@ -299,7 +304,7 @@ class _Scaled:
             jac=lambda x: self.slopes(x)[0] / scale,
             constraints=constraints,
             method="SLSQP",
-            options={"maxiter": steps, "ftol": 1e-10},
+            options={"maxiter": steps, "ftol": 1e-12},
         )
         return np.clip(np.asarray(result.x, dtype=float), 0.0, 1.0)
 
