@@ -304,7 +304,7 @@ class _Scaled:
             jac=lambda x: self.slopes(x)[0] / scale,
             constraints=constraints,
             method="SLSQP",
-            options={"maxiter": steps, "ftol": 1e-12},
+            options={"maxiter": steps, "ftol": 1e-11},
         )
         return np.clip(np.asarray(result.x, dtype=float), 0.0, 1.0)
 
