@@ -338,8 +338,8 @@ def rounded(
         problem: the problem whose rules the sizes were found for
 
     Returns:
-        The sizes, every check of them, and the room kept for rounding: the least at which all checks hold and
-        the rules of the problem too, or else the least at which all checks hold.
+        The sizes, every check of them, and the room kept for rounding: the least at which all checks and the
+        rules of the problem hold; where there is none, the least at which all checks hold.
 
     Raises:
         NoLighter: if no room is enough.

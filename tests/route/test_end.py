@@ -93,4 +93,4 @@ def test_the_mass_of_an_end_is_that_of_its_cut_edge(case: Case) -> None:
     """Disc of the cut edge times gauge times density; the rest of the mass is tab, coating and compound."""
     end = take(case.put({"end.cut_edge": 73.0, "end.gauge": 0.208, "end.mass": 2.60})).loose_end
     assert end.shell_mass == pytest.approx(math.pi / 4 * 7.3**2 * 0.0208 * 2.65, rel=1e-12)
-    assert end.more_mass == pytest.approx(2.60 - 2.307, abs=0.001)
+    assert end.added_mass == pytest.approx(2.60 - 2.307, abs=0.001)

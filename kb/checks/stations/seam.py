@@ -234,13 +234,12 @@ def end_groove_room(route: Route) -> Iterator[Measured]:
 def end_mass(route: Route) -> Iterator[Measured]:
     """The end mass is that of its cut edge, with tab, coating and compound.
 
-    Why: An end keeps the metal of its cut edge. If its mass does not fit, a number is of
-        another end.
+    Why: An end keeps the metal of its cut edge. If its mass does not fit, one of its numbers is wrong.
     Data: end cut_edge, gauge, mass, density of the end metal
     Formula: Derived: end mass minus cut edge area x gauge x density.
     To fix: Correct the cut edge, the gauge or the mass in the file of the end.
     """
-    yield measured_result(route, "loose_end.more_mass", "end.mass", "tab, coating and compound of the end")
+    yield measured_result(route, "loose_end.added_mass", "end.mass", "tab, coating and compound of the end")
 
 
 @rule("end.rated-pressure", "MPa", show="kPa", limit="spec", waivable=False)

@@ -25,7 +25,7 @@ class LooseEnd:
     case: Case
     flat: Mm = result("flat bottom of the countersink")
     shell_mass: Gram = result("mass of the end without tab, from its cut edge")
-    more_mass: Gram = result("tab, coating and compound of the end")
+    added_mass: Gram = result("tab, coating and compound of the end")
 
     @computed("pressure at which the end buckles (estimate)", "kPa", main=True, calibrated_by=(END,))
     def buckling(self) -> MPa | None:
@@ -37,7 +37,7 @@ def take_end(case: Case) -> LooseEnd:
     """The end from its own file."""
     end = case.end
     shell = blank.mass(volume=math.pi / 4 * end.cut_edge**2 * end.gauge, density=case.end_stock.density)
-    return LooseEnd(case=case, flat=end_sizes(case).flat, shell_mass=shell, more_mass=end.mass - shell)
+    return LooseEnd(case=case, flat=end_sizes(case).flat, shell_mass=shell, added_mass=end.mass - shell)
 
 
 @dataclass(frozen=True, slots=True)

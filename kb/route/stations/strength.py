@@ -177,7 +177,7 @@ def strength_sentences(route: Route) -> Iterator[str]:
             else "neither holds"
         )
         yield (
-            f"Under rising pressure the {first} gives first, at {_kpa(gives)}, then the {second} at "
+            f"Under rising pressure the {first} fails first, at {_kpa(gives)}, then the {second} at "
             f"{_kpa(later)} (estimates). At the design pressure of {_kpa(design)} {holds}."
         )
 
