@@ -30,7 +30,7 @@ SOLVED = {
         "axial_full",
     )
 }
-SOLVER = 0.02
+SOLVER = 1e-3
 """Results of the shell solver: the wall is clamped at one height and contact moves from node to node."""
 
 NOT_A_LENGTH = {"seam.code_gap"}
