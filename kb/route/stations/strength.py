@@ -160,10 +160,10 @@ def strength_sentences(route: Route) -> Iterator[str]:
     wall, base, shoulder = one.wall_full, one.base_full, one.shoulder_empty
     for when, loads in (
         ("Empty", {"wall": one.wall_empty, "base": one.base_empty, "shoulder": shoulder}),
-        ("Filled, at room temperature", {"wall": wall, "base": base, "shoulder, as if empty": shoulder}),
+        ("Filled, at room temperature", {"wall": wall, "base": base, "shoulder of the empty can": shoulder}),
     ):
         if known := _known(loads):
-            least = min(known, key=known.__getitem__).partition(",")[0]
+            least = min(known, key=known.__getitem__).partition(" ")[0]
             each = ", ".join(f"{part} {number(load / 1000, figures=3)} kN" for part, load in known.items())
             yield f"{when}, the {least} governs the axial load: {each} (estimates)."
     design = float(route.case.plant.design_pressure)
