@@ -206,7 +206,7 @@ class Revision:
     """One revision of a format; what is not known of it is empty.
 
     Attributes:
-        day: the day from which it is in force.
+        day: its effective date.
         why: its reason.
         moved: the values that changed, old and new.
         codes: code of each sheet with its line and first day.

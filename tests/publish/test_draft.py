@@ -116,7 +116,7 @@ def test_a_draft_says_draft_wherever_it_says_what_it_is(sheets: tuple[Sheet, She
     assert drafted.mark == "DRAFT"
     assert "DRAFT" in drafted.qr
     assert "RELEASED" not in drafted.qr
-    assert drafted.unfit[0] == "draft PR-12: not in force"
+    assert drafted.unfit[0] == "draft PR-12: not current"
     assert not drafted.recorded
 
 
@@ -163,7 +163,7 @@ def turned(demo: Book) -> ChangeSheet:
 def test_a_changeover_sheet_of_a_draft_says_so_and_why_once(turned: ChangeSheet) -> None:
     """Its word is DRAFT alone, its reason is reported once, and nobody is sent to a posted list."""
     assert turned.mark == "DRAFT"
-    assert turned.unfit == ("both setup sheets: draft PR-12: not in force",)
+    assert turned.unfit == ("both setup sheets: draft PR-12: not current",)
     assert {turned.content.header.old.status, turned.content.header.new.status} == {"draft"}
     page = change_page(turned)
     assert f"Draft. {turned.code} is on no list" in page
