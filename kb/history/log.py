@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from pathlib import Path
 
 from kb.book.finding import one_line
@@ -15,7 +16,7 @@ from kb.book.load import FOLDERS, Book, SpecReading, read_spec
 from kb.book.source import MOST_BYTES
 from kb.history.change_types import Names
 from kb.history.git import CannotRead, FileDiff, Kept, Repository, write_out
-from kb.history.value_diff import ChangedFile, changed_files
+from kb.history.value_diff import ChangedFile, ValueChange, changed_files
 from kb.history.versions import Files, Match, matches
 
 MOST_COMMITS = 30
@@ -63,24 +64,41 @@ class FileChange:
     @property
     def values(self) -> tuple[str, ...]:
         """A line for each value that means something else than before, old and new."""
-        meaning = [one for one in self.file.changes if not set(one.kinds) <= {"editorial", "document"}]
-        return tuple(
-            one_line(_old_new(one.words, one.old, one.new, one.difference), LONGEST) for one in meaning
-        )
+        return tuple(map(_old_new, self.meaning))
+
+    @property
+    def meaning(self) -> tuple[ValueChange, ...]:
+        """The changes of values that mean something else than before."""
+        return tuple(one for one in self.file.changes if not set(one.kinds) <= {"editorial", "document"})
 
 
-def _old_new(words: str, old: str, new: str, difference: str) -> str:
-    line = f"{words}: {old or 'none'} → {new or 'none'}"
-    return f"{line} ({difference})" if difference else line
+def _old_new(one: ValueChange) -> str:
+    line = f"{one.words}: {one.old or 'none'} → {one.new or 'none'}"
+    return one_line(f"{line} ({one.difference})" if one.difference else line, LONGEST)
 
 
 def values_of_revision(changes: Iterable[FileChange], revision: int) -> tuple[str, ...]:
     """A line for each value that changed under a revision of a format, the oldest change first.
 
-    The changes are the log of the format, the newest first.
+    A value that changed twice has one line, from its first old to its last new value. The changes are
+    the log of the format, the newest first.
     """
-    found = [one for one in changes if one.revision == revision]
-    return tuple(dict.fromkeys(line for one in reversed(found) for line in one.values))
+    found: dict[str, ValueChange] = {}
+    for change in reversed([one for one in changes if one.revision == revision]):
+        for one in change.meaning:
+            first = found.get(one.key)
+            found[one.key] = one if first is None else _joined(first, one)
+    return tuple(_old_new(one) for one in found.values() if one.old != one.new)
+
+
+def _joined(first: ValueChange, last: ValueChange) -> ValueChange:
+    """Two changes of one value as one."""
+    steps = [one.difference.replace("−", "-").partition(" ") for one in (first, last)]
+    moved = ""
+    if all(number for number, _, _ in steps) and steps[0][2] == steps[1][2]:
+        total = sum(Decimal(number) for number, _, _ in steps)
+        moved = f"{total:+f} {steps[0][2]}".replace("-", "−").rstrip()
+    return replace(last, old=first.old, difference=moved)
 
 
 def cut(lines: Sequence[str], most: int) -> tuple[str, ...]:

@@ -96,7 +96,7 @@ def _name(one: FileChange) -> str:
 
 
 def _href(edition: Edition, one: FileChange) -> str:
-    """The page of a file in this copy, "" where it has none."""
+    """The page of a file in this site build, "" where it has none."""
     kind, ident = one.file.kind, one.file.id
     if kind == "size-format" and ident in edition.formats:
         return f"formats/{ident}.html"

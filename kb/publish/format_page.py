@@ -30,8 +30,8 @@ from kb.route.stations import STATIONS, TOOLS, Route
 from kb.route.stations.filled import TEMPERATURES, pressure_at
 
 ESTIMATE = (
-    "Strength is estimated until it is calibrated on the plant's own trials. Machine maker's manual, the "
-    "site's isolation procedure and authorised people come before anything on this page."
+    "Strength values are estimates until the plant has tested the format. The machine maker's manual, the "
+    "site's isolation procedure and authorised people overrule this page."
 )
 
 TIGHTEST = 8

@@ -143,6 +143,21 @@ def test_a_revision_has_the_values_that_changed_under_it(small: Story) -> None:
     assert values_of_revision(changes, revision) == ()
 
 
+def test_a_value_that_changed_twice_is_one_line(small: Story) -> None:
+    """Of two changes of one value under one revision the sheet shows the first old and the last new value."""
+    small.raised(R330, ("land: 0.50 mm", "land: 0.52 mm"))
+    small.commit("land")
+    small.put(R330, "land: 0.52 mm", "land: 0.55 mm")
+    small.commit("again")
+    changes = list(file_log(small.book, "b211-330", NAMES))
+    revision = changes[0].revision or 0
+    (line,) = values_of_revision(changes, revision)
+    assert line.endswith("0.50 mm → 0.55 mm (+0.05 mm)")
+    small.put(R330, "land: 0.55 mm", "land: 0.50 mm")
+    small.commit("back")
+    assert values_of_revision(list(file_log(small.book, "b211-330", NAMES)), revision) == ()
+
+
 def test_the_sheet_needs_neither_review_nor_publish(small: Story, tmp_path: Path) -> None:
     """The command that prints a sheet with its changes loads no module of the review or the site."""
     small.raised(R330, GAUGE)

@@ -38,7 +38,7 @@ def read(sheet: Sheet) -> dict[str, str]:
 
 
 def test_each_date_says_what_it_is(recorded: Sheet) -> None:
-    """Page and paper show each date once, and call neither in force."""
+    """Page and paper show each date once, and say of neither that it is effective."""
     effective = recorded.content.identity.effective
     assert recorded.issued == DAY.isoformat() != effective
     for said in read(recorded).values():
