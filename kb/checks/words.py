@@ -192,12 +192,12 @@ def _message(verdict: Verdict) -> str:
     rule = verdict.rule
     _, value, limit = verdict.tightest
     if not math.isfinite(value):
-        return f"{verdict.what} cannot be calculated at the worst corner of the tolerances"
+        return f"{verdict.said} cannot be calculated at the worst corner of the tolerances"
     text, nominal, _ = quantities(
         (value, verdict.spread.nominal, limit), unit=rule.unit, show=rule.show, spread=verdict.spread
     )
     where = f" at the worst corner ({nominal} nominal)" if nominal != text else ""
-    return f"{verdict.what} {text}{where}; {limit_words(verdict)}{_against(verdict)}"
+    return f"{verdict.said} {text}{where}; {limit_words(verdict)}{_against(verdict)}"
 
 
 def _against(verdict: Verdict) -> str:
@@ -215,7 +215,7 @@ def value_words(verdict: Verdict) -> str:
 
 def value_and_limit(verdict: Verdict) -> str:
     """What was measured, its value and its limits."""
-    return f"{verdict.what} {value_words(verdict)}; {limit_words(verdict)}{_against(verdict)}"
+    return f"{verdict.said} {value_words(verdict)}; {limit_words(verdict)}{_against(verdict)}"
 
 
 def margin_moved(old: float, new: float) -> bool:

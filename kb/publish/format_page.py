@@ -204,7 +204,7 @@ def _first(part: Section) -> str:
 
 def _plain(part: Section) -> dict[str, Any]:
     heads = ["value", "nominal", "low", "high", "unit"]
-    rows = [[row.words, *row_figures(row), unit_sign(row.show)] for row in part.rows]
+    rows = [[row.said, *row_figures(row), unit_sign(row.show)] for row in part.rows]
     return {"id": slug(part.station), "title": part.title, "heads": heads, "rows": rows}
 
 
@@ -222,7 +222,7 @@ def _staged(stages: Sequence[Section]) -> Iterator[dict[str, Any]]:
         heads = ["value", *(f"{name} {end}" for name in names for end in ("", "low", "high")), "unit"]
         rows = [
             [
-                row.words,
+                row.said,
                 *(text for part in stages for text in row_figures(part.rows[i])),
                 unit_sign(row.show),
             ]
@@ -233,7 +233,7 @@ def _staged(stages: Sequence[Section]) -> Iterator[dict[str, Any]]:
 
 def _with_unit(row: ResultRow) -> str:
     unit = unit_sign(row.show)
-    return f"{row.words}, {unit}" if unit else row.words
+    return f"{row.said}, {unit}" if unit else row.said
 
 
 # --- plots ------------------------------------------------------------------------------------

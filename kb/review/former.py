@@ -92,7 +92,7 @@ def _former_fails(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> 
         format=ident,
         check=verdict.rule.name,
         key=verdict.at,
-        what=verdict.what,
+        what=verdict.said,
         value=value_words(verdict),
         limit=limit_words(verdict),
         because=tuple(parts),
