@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from decimal import Decimal
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from kb.book.finding import one_line
@@ -16,7 +15,7 @@ from kb.book.load import FOLDERS, Book, SpecReading, read_spec
 from kb.book.source import MOST_BYTES
 from kb.history.change_types import Names
 from kb.history.git import CannotRead, FileDiff, Kept, Repository, write_out
-from kb.history.value_diff import ChangedFile, ValueChange, changed_files
+from kb.history.value_diff import ChangedFile, ValueChange, changed_files, joined
 from kb.history.versions import Files, Match, matches
 
 MOST_COMMITS = 30
@@ -64,11 +63,11 @@ class FileChange:
     @property
     def values(self) -> tuple[str, ...]:
         """A line for each value that means something else than before, old and new."""
-        return tuple(map(_old_new, self.meaning))
+        return tuple(_old_new(one) for one in self.moved)
 
     @property
-    def meaning(self) -> tuple[ValueChange, ...]:
-        """The changes of values that mean something else than before."""
+    def moved(self) -> tuple[ValueChange, ...]:
+        """The values that mean something else than before."""
         return tuple(one for one in self.file.changes if not set(one.kinds) <= {"editorial", "document"})
 
 
@@ -78,27 +77,15 @@ def _old_new(one: ValueChange) -> str:
 
 
 def values_of_revision(changes: Iterable[FileChange], revision: int) -> tuple[str, ...]:
-    """A line for each value that changed under a revision of a format, the oldest change first.
+    """A line for each value that is not as it was before a revision of a format, the oldest change first.
 
-    A value that changed twice has one line, from its first old to its last new value. The changes are
-    the log of the format, the newest first.
+    The changes are the log of the format, the newest first. Several changes of one value are one line.
     """
     found: dict[str, ValueChange] = {}
-    for change in reversed([one for one in changes if one.revision == revision]):
-        for one in change.meaning:
-            first = found.get(one.key)
-            found[one.key] = one if first is None else _joined(first, one)
+    for file in reversed([one for one in changes if one.revision == revision]):
+        for one in file.moved:
+            found[one.key] = joined(found[one.key], one) if one.key in found else one
     return tuple(_old_new(one) for one in found.values() if one.old != one.new)
-
-
-def _joined(first: ValueChange, last: ValueChange) -> ValueChange:
-    """Two changes of one value as one."""
-    steps = [one.difference.replace("−", "-").partition(" ") for one in (first, last)]
-    moved = ""
-    if all(number for number, _, _ in steps) and steps[0][2] == steps[1][2]:
-        total = sum(Decimal(number) for number, _, _ in steps)
-        moved = f"{total:+f} {steps[0][2]}".replace("-", "−").rstrip()
-    return replace(last, old=first.old, difference=moved)
 
 
 def cut(lines: Sequence[str], most: int) -> tuple[str, ...]:

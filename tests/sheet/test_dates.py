@@ -44,7 +44,7 @@ def test_each_date_says_what_it_is(recorded: Sheet) -> None:
     for said in read(recorded).values():
         assert said.count(f"format effective {effective}") == 1
         assert said.count(f"sheet issued {DAY}") == 1
-        assert "in force from" not in said
+        assert "force from" not in said
 
 
 def test_a_sheet_that_is_not_recorded_is_not_issued(demo: Book, recorded: Sheet) -> None:
