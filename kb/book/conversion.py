@@ -397,6 +397,17 @@ def _fixed(value: float, places: int) -> str:
     return (text if float(text) else text.lstrip("-")).replace("-", "−")
 
 
+def percent(ratio: float, *, signed: bool = False) -> str:
+    """A ratio as a percentage with two significant figures; with its plus if it is signed.
+
+    Example:
+        >>> percent(0.0489), percent(-0.128), percent(42.74), percent(0.5, signed=True)
+        ('4.9 %', '−13 %', '4300 %', '+50 %')
+    """
+    value = float(f"{100 * ratio:.{PERCENT_FIGURES}g}")
+    return f"{'+' if signed and value > 0 else ''}{number(value, figures=PERCENT_FIGURES)} %"
+
+
 def exact_number(value: float) -> str:
     """A number that someone wrote, without zeros at its end; a computed one has four figures.
 

@@ -6,7 +6,7 @@ import math
 import os
 from collections.abc import Sequence
 
-from kb.book.conversion import exact_number, in_unit, moved, numbers
+from kb.book.conversion import PERCENT_FIGURES, exact_number, in_unit, moved, numbers, percent
 from kb.book.conversion import number as number  # noqa: PLC0414 - part of what this file offers
 from kb.book.finding import Edit, Finding, Measure, Place, one_line
 from kb.book.records import Limit
@@ -128,9 +128,6 @@ def folder_of(files: Sequence[str]) -> str:
 
 # --- verdicts ----------------------------------------------------------------------------------
 
-MARGIN_FIGURES = 2
-"""Significant figures of a margin in %."""
-
 
 def finding(
     assembled: Assembled, verdict: Verdict, fixes: tuple[str, ...], edits: tuple[Edit, ...] = ()
@@ -220,16 +217,9 @@ def value_and_limit(verdict: Verdict) -> str:
 
 def margin_moved(old: float, new: float) -> bool:
     """Whether a margin moved by at least the last place that `margin_words` shows."""
-    return moved(100 * old, 100 * new, figures=MARGIN_FIGURES)
+    return moved(100 * old, 100 * new, figures=PERCENT_FIGURES)
 
 
 def margin_words(margin: float) -> str:
-    """A margin as a signed percentage.
-
-    Example:
-        >>> margin_words(0.0489), margin_words(-0.128), margin_words(42.74)
-        ('4.9 %', '−13 %', '4300 %')
-    """
-    if not math.isfinite(margin):
-        return "not calculated"
-    return f"{number(float(f'{100 * margin:.{MARGIN_FIGURES}g}'), figures=MARGIN_FIGURES)} %"
+    """A margin as a signed percentage."""
+    return percent(margin) if math.isfinite(margin) else "not calculated"

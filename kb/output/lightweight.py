@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from kb.book.conversion import exact_number
+from kb.book.conversion import exact_number, percent
 from kb.checks.words import exact_quantity, number
 from kb.design.lightest import Binding, CurvePoint, Lighter
 from kb.design.new_size import NewSize
@@ -79,7 +79,7 @@ def new_size_as_text(made: NewSize) -> str:
                     side.rule.name,
                     f"{'at most' if side.upper else 'at least'} "
                     f"{exact_quantity(side.limit, unit=side.rule.unit, show=side.rule.show)}",
-                    f"{100 * room:.1f} %",
+                    percent(room),
                 )
                 for side, room in made.tightest
             ],
@@ -105,7 +105,7 @@ def _bound(one: Binding) -> tuple[str, str, str, str, str]:
 
 
 def _percent(new: float, old: float) -> str:
-    return f"{100 * (new / old - 1):+.1f} %".replace("-", "\u2212")
+    return percent(new / old - 1, signed=True)
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import click
 
-from kb.book.conversion import NOT_A_NUMBER, exact_number
+from kb.book.conversion import NOT_A_NUMBER, exact_number, percent
 from kb.book.finding import one_line
 from kb.checks.by_station import (
     STAGES_IN_FULL,
@@ -249,7 +249,7 @@ def _notes(route: RouteReport, layout: _Layout) -> Iterator[str]:
         yield from ("", layout.bold(f"What drives the main results ({route.cans} cans, seed {route.seed})"))
         for words, shares in route.drivers:
             inputs = ", ".join(
-                f"{one_line(key.removeprefix('format.'))} {_share(share)}" for key, share in shares[:6]
+                f"{one_line(key.removeprefix('format.'))} {percent(share)}" for key, share in shares[:6]
             )
             yield from textwrap.wrap(
                 f"{words}: {inputs or 'no toleranced input moves it'}",
@@ -280,7 +280,3 @@ def _said(route: RouteReport) -> Iterator[str]:
         if missing:
             words = f"In up to {missing} of {route.cans} cans a result could not be computed"
             yield f"{words}; they are left out of it."
-
-
-def _share(share: float) -> str:
-    return f"{100 * share:.1f} %" if share < 0.0995 else f"{100 * share:.0f} %"

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from kb.book.conversion import moved, reader_unit
+from kb.book.conversion import moved, percent, reader_unit
 from kb.book.load import Book
 from kb.book.records import Limit, Setting
 from kb.checks.by_station import ResultRow, Section, route_report, shown
@@ -20,7 +20,6 @@ from kb.checks.words import (
     limit_words,
     margin_moved,
     margin_words,
-    number,
     place_of,
     quantities,
     quantity_moved,
@@ -58,7 +57,7 @@ class Thresholds:
     def words(self) -> Iterator[str]:
         """The thresholds in words."""
         result, band, near, margin = (
-            f"{number(100 * one, figures=2)} %" for one in (self.result, self.band, self.near, self.margin)
+            percent(one) for one in (self.result, self.band, self.near, self.margin)
         )
         yield (
             f"listed: results that changed by more than {result}, or by more than {band} of the range "
