@@ -90,7 +90,8 @@ def publish(
     kept until the new one is complete. If publish is killed, the next run completes or restores the
     site.
 
-    Changeover plans are kept in the cache folder of the user. To use another folder, set SIZEBOOK_CACHE.
+    Changeover plans and PDFs are kept in the cache folder of the user. To use another folder, set
+    SIZEBOOK_CACHE.
 
     Exit codes: 0 built, 2 could not run.
     """

@@ -22,7 +22,7 @@ def test_a_drafts_code_is_reported_as_one(open_page: OpenPage, typed: str) -> No
     page = open_page("sheets/index.html")
     page.get_by_label(FIELD).fill(typed)
     expect(page.locator(WORD)).to_have_text("Draft")
-    expect(page.locator(".sb-answer")).to_contain_text("Do not set a machine by it")
+    expect(page.locator(".sb-answer")).to_contain_text("Do not set a machine from it")
 
 
 def test_a_draft_copy_vouches_for_no_code(open_page: OpenPage) -> None:

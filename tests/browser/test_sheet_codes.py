@@ -26,7 +26,7 @@ WORD = ".sb-answer__word"
         ("CDJ-37", "SUPERSEDED", "Current sheet: revision 8, K7F-4X, issued 11 May 2026"),
         ("4XX-7D", "NOT CURRENT YET", "It begins on 1 Dec 2026"),
         ("X4D-MJ", "TRIAL", "only with engineering present"),
-        ("TT9-3C", "DRAFT", "Do not set a machine by this sheet"),
+        ("TT9-3C", "DRAFT", "Do not set a machine from this sheet"),
         ("WJ3-77", "NOT RECORDED", "Do not use it"),
         ("C9R-HH", "NOT FOR USE", "the waiver of cup.draw-ratio ended on 2026-10-31"),
         (

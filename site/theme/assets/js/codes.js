@@ -94,7 +94,7 @@
     function panels({ typed, found, misread, near, draft }) {
       if (draft || (found.length > 0 && found.every((one) => one.code.startsWith('Z-')))) {
         return [panel('superseded', 'Draft', [
-          make('p', {}, code(found[0]?.code ?? typed), ' is the code of a draft. No draft is current. Do not set a machine by it. Get the current sheet.'),
+          make('p', {}, code(found[0]?.code ?? typed), ' is the code of a draft. No draft is current. Do not set a machine from it. Get the current sheet.'),
           ...found.map(what),
         ])];
       }
@@ -139,10 +139,10 @@
           as, what(sheet), make('p', {}, 'The format is on trial. Use the sheet only with engineering present.'), reasons,
         ], true),
         draft: () => panel('superseded', 'Draft' + doubt, [
-          as, what(sheet), make('p', {}, 'The format is a draft. Do not set a machine by this sheet.'), reasons,
+          as, what(sheet), make('p', {}, 'The format is a draft. Do not set a machine from this sheet.'), reasons,
         ]),
         unfit: () => panel('superseded', 'Not for use' + doubt, [
-          as, what(sheet), make('p', {}, 'Do not set a machine by this sheet:'), reasons,
+          as, what(sheet), make('p', {}, 'Do not set a machine from this sheet:'), reasons,
         ]),
         unrecorded: () => panel('unknown', 'Not recorded' + doubt, [
           as, what(sheet), make('p', {}, 'This sheet is not issued: its code, or that of one of its setup sheets, is not in the register of codes. Do not use it. Ask the owner of the format to record it.'),
