@@ -18,6 +18,7 @@ from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
 from kb.book.tree import Scalar
 from kb.checks.consistency.limits import yardstick
+from kb.checks.fix_search import HEIGHTS
 from kb.checks.one_format import FormatResult, check_format
 from kb.checks.words import quantity
 from kb.design.draft import with_edits
@@ -28,14 +29,6 @@ from kb.route.assemble import Assembled, assemble
 from kb.route.case import Case
 from kb.route.study import Study
 from kb.units import Samples
-
-HEIGHTS = (
-    "format.trim.height",
-    "format.punch.step_height",
-    "format.neck.shoulder_height",
-    "format.flange.finished_height",
-)
-"""Heights that move with the contents."""
 
 LAYERS = "format.pallet.layers"
 
