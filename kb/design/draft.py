@@ -7,7 +7,8 @@ import re
 from kb.book.compose import in_full
 from kb.book.finding import Span
 from kb.book.load import Book
-from kb.design.lightest import Lighter, NoLighter
+from kb.design.lightest import Lighter
+from kb.design.targets import NoDesign
 
 
 def draft(book: Book, lighter: Lighter, ident: str) -> str:
@@ -22,12 +23,12 @@ def draft(book: Book, lighter: Lighter, ident: str) -> str:
         The text of the former format with the new sizes, the former ones beside them as comments.
 
     Raises:
-        NoLighter: if the id cannot be one, or the book has it already.
+        NoDesign: if the id cannot be one, or the book has it already.
     """
     if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", ident):
-        raise NoLighter(f"{ident} cannot be an id: use small letters and digits, joined by hyphens")
+        raise NoDesign(f"{ident} cannot be an id: use small letters and digits, joined by hyphens")
     if ident in book.of("size-format"):
-        raise NoLighter(f"format {ident} is in the book already; give --to another name")
+        raise NoDesign(f"format {ident} is in the book already; give --to another name")
     spec = book.of("size-format")[lighter.ident]
     record = spec.record
     document = in_full(spec.document, record)
