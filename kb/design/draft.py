@@ -10,6 +10,9 @@ from kb.book.load import Book
 from kb.design.lightest import Lighter
 from kb.design.targets import NoDesign
 
+_APPROVALS = re.compile(r"^approvals:.*\n(?:(?:[ -].*)?\n(?=[ -]))*(?:[ -].*\n)?", re.MULTILINE)
+"""The approvals of a format: the key, and the lines that are indented or items of a list."""
+
 
 def draft(book: Book, lighter: Lighter, ident: str) -> str:
     """The YAML text of a draft with the sizes of a lighter format.
@@ -42,9 +45,13 @@ def draft(book: Book, lighter: Lighter, ident: str) -> str:
         "why": (f'"{why}"', ""),
         **{one.key: (one.new, f"was {one.old}") for one in lighter.changes},
     }
-    return with_edits(
-        document.text, {key: (document.place(key).span, *values) for key, values in edits.items()}
-    )
+    spans = {key: (document.place(key).span, *values) for key, values in edits.items()}
+    return unapproved(with_edits(document.text, spans))
+
+
+def unapproved(text: str) -> str:
+    """The text of a format without its approvals; a draft has none."""
+    return _APPROVALS.sub("", text)
 
 
 def with_edits(text: str, edits: dict[str, tuple[Span, str, str]]) -> str:

@@ -19,7 +19,7 @@ from kb.checks.consistency.limits import yardstick
 from kb.checks.fix_search import HEIGHTS
 from kb.checks.one_format import FormatResult, check_format
 from kb.checks.words import quantity
-from kb.design.draft import with_edits
+from kb.design.draft import unapproved, with_edits
 from kb.design.lightest import FREE, Change, rounded, search_range, written_changes
 from kb.design.optimum import NEAR, Optimum, Problem, Widest, conflict, least, widest
 from kb.design.sizes import FreeSizes, LimitSide, free_sizes
@@ -147,7 +147,7 @@ def _begun(former: Spec[SizeFormat], targets: DesignTargets) -> str:
         if not isinstance(document.node(key), Scalar):
             raise NoDesign(f"{record.id} has no key {key}; add it to the draft afterwards")
         edits[key] = (document.place(key).span, value, "target" if key in targets.values else "")
-    return with_edits(document.text, edits)
+    return unapproved(with_edits(document.text, edits))
 
 
 def _spec(text: str, ident: str) -> Spec[SizeFormat]:

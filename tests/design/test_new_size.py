@@ -8,9 +8,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from kb.book import source
 from kb.book.load import Book, load
 from kb.checks import check_book
 from kb.cli import main
+from kb.design.draft import unapproved
 from kb.design.new_size import Conflict, NewSize, new_size
 from kb.design.targets import NoDesign, read_targets
 from kb.folders import shipped
@@ -115,6 +117,27 @@ def test_targets_with_a_fault_say_which(demo: Book, tmp_path: Path, text: str, w
     assert "\n" not in str(refused.value)
 
 
+@pytest.mark.parametrize(
+    "written",
+    [
+        'approvals: [{role: quality, revision: 1, day: "2026-09-10"}]\n',
+        'approvals:\n- role: quality\n  revision: 1\n\n  # seen\n  day: "2026-09-10"\n',
+        'approvals:\n  - {role: quality, revision: 1, day: "2026-09-10"}\n\n',
+    ],
+)
+def test_a_draft_takes_no_approval_over(written: str, make_book: MakeBook) -> None:
+    """The approvals of the former format are not those of the draft, however they are written."""
+    added = ("formats/b211-330.yaml", "lines: [heron]\n", f"lines: [heron]\n{written}")
+    former = load(make_book(["b211-330"], [added]), shown="").of("size-format")["b211-330"]
+    assert len(former.record.approvals) == 1
+    text = unapproved(former.document.text)
+    assert "quality" not in text.partition("stock:")[0]
+    assert source.read_text(text, "a.yaml").document is not None
+    assert text.count("\n") <= former.document.text.count("\n")
+    for block in ("lines: [heron]\n", "stock:\n", "targets:\n"):
+        assert block in text
+
+
 def test_the_command_writes_the_draft_once(make_book: MakeBook, tmp_path: Path) -> None:
     """A file that exists stays as it is."""
     root, targets = make_book(["b211-330"]), asked(tmp_path, SMALL)
@@ -138,7 +161,7 @@ def test_the_schema_has_each_target_with_unit_and_band() -> None:
     folder = shipped("schema") / "design"
     properties = json.loads((folder / "targets.json").read_text(encoding="utf-8"))["properties"]
     of_format = json.loads((folder / "../size-format.json").read_text(encoding="utf-8"))["properties"]
-    left_out = {"revision", "status", "standard", "also_called"}
+    left_out = {"revision", "status", "standard", "also_called", "approvals"}
     assert set(of_format) - left_out == set(properties) - {"like", "aim", "keep"}
     for name in set(of_format) & set(properties) - {"kind", "id"}:
         file, _, key = properties[name]["$ref"].partition("#/properties/")
