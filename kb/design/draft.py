@@ -10,7 +10,7 @@ from kb.book.load import Book
 from kb.design.lightest import Lighter
 from kb.design.targets import NoDesign
 
-_APPROVALS = re.compile(r"^approvals:.*\n(?:(?:[ -].*)?\n(?=[ -]))*(?:[ -].*\n)?", re.MULTILINE)
+_APPROVALS = re.compile(r"^approvals:.*\n(?:[ -].*\n|\n(?=\n*[ -]))*", re.MULTILINE)
 """The approvals of a format: the key, and the lines that are indented or items of a list."""
 
 
