@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 
-from kb.book.finding import LONGEST_LINE, Edit, Finding, NewValue, Place, one_line
+from kb.book.finding import LONGEST_LINE, Edit, Finding, NewValue, Place, one_line, place_words
 from kb.checks.by_station import ResultRow, RouteReport, shown
 from kb.checks.consistency.whole_book import lacks
 from kb.checks.judge import Verdict
@@ -181,6 +181,16 @@ def route_json(route: RouteReport) -> str:
         "format": spec.id,
         **_pick(spec, "title", "revision", "status"),
         "uncalibrated": route.uncalibrated,
+        "overrides": [
+            {
+                "key": one.key,
+                "value": one.text,
+                "place": place_words(one.place),
+                "standard": one.other,
+                "standard_place": place_words(one.other_place),
+            }
+            for one in route.overrides
+        ],
         "sections": [
             {**_pick(one, "station", "title", "says"), "rows": [_row(row) for row in one.rows]}
             for one in route.sections
