@@ -192,7 +192,7 @@ class PalletSpec:
 
 
 @dataclass(frozen=True, slots=True)
-class Approval:
+class FormatApproval:
     """A role that approved one revision; the plant decides whether to write the name."""
 
     role: str
@@ -232,10 +232,10 @@ class SizeFormat:
     label: str = ""
     also_called: tuple[str, ...] = ()
     standard: StandardId = ""
-    approvals: tuple[Approval, ...] = ()
+    approvals: tuple[FormatApproval, ...] = ()
 
     @property
-    def approved_by(self) -> tuple[Approval, ...]:
+    def approved_by(self) -> tuple[FormatApproval, ...]:
         """The approvals of this revision."""
         return tuple(one for one in self.approvals if one.revision == self.revision)
 

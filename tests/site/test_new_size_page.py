@@ -72,10 +72,11 @@ def test_twelve_numbers_are_listed() -> None:
 def test_each_of_the_first_numbers_moves_a_checked_value(
     number: str, formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
 ) -> None:
-    """One percent more of the number moves a value that a check compares, by more than rounding."""
+    """A thousandth more of the number moves a value that a check compares, by more than rounding."""
     case = formats["b211-330"].case
-    key = f"format.{number.replace('[]', '[2]')}" if "." in number else f"setting.{number}"
-    moved = case.with_nominals({key: 1.01 * case.at(key)})
+    of = "format" if "." in number else "plant" if "_" in number else "setting"
+    key = f"{of}.{number.replace('[]', '[2]')}"
+    moved = case.with_nominals({key: 1.001 * case.at(key)})
 
     def values(of: object) -> list[float]:
         return [one.spread.nominal for one in judge_route(Study(of, ()), MECHANICS, limits)]  # type: ignore[arg-type]
