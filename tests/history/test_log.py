@@ -88,9 +88,9 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
         reads.append("book")
         return load(*args, **options)  # type: ignore[arg-type]
 
-    def one(path: Path, name: str, shown: str) -> object:
+    def one(path: Path, name: str, shown: str, book: Book | None = None) -> object:
         reads.append(name)
-        return read_spec(path, name, shown)
+        return read_spec(path, name, shown, book)
 
     read_spec = log.read_spec
     monkeypatch.setattr(last_recorded_sheet, "load", whole)
