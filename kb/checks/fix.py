@@ -39,6 +39,9 @@ from kb.route.study import Study
 OFFERED = 2
 """Fixes that a finding offers."""
 
+MOST_FAILED = 6
+"""Checks of a format that may fail where one fix of several numbers is searched; it takes long."""
+
 MOST_NUMBERS = 8
 """Numbers that one fix may move."""
 
@@ -100,8 +103,10 @@ def fixes(
     search = Search(assembled, verdict, standing, limits)
     single = [(moved, search.fix(moved)) for key in verdict.levers if (moved := search.moved((key,)))]
     found = [fix for _, fix in single]
-    begun = [search.moved(HEIGHTS)] if set(verdict.levers) & set(HEIGHTS) else []
-    if not any(not fix.breaks and not fix.tool_sizes for fix in found):
+    begun: list[Moved | None] = []
+    one_does_it = any(not fix.breaks and not fix.tool_sizes for fix in found)
+    if not one_does_it and len(search.failed_before) <= MOST_FAILED:
+        begun += [search.moved(HEIGHTS)] if set(verdict.levers) & set(HEIGHTS) else []
         breaking = sorted((one for one in single if one[1].breaks), key=lambda one: one[1].consequence)
         begun += [moved for moved, _ in breaking[:1]]
     several = [search.fix(whole) for moved in begun if moved and (whole := search.completed(moved))]
