@@ -1,12 +1,14 @@
 """sizebook: can size formats in plain text, checked by the physics of their manufacture.
 
-The public interface answers six questions about a book of specs:
+The public interface answers eight questions about a book of specs:
 
 - `load` reads a book.
 - `check` reports what does not hold.
 - `route` takes a format through every station.
 - `plan_changeover` plans a changeover from one format to another on a line.
 - `review` compares two versions of a book.
+- `design` makes a new size from what the can must do.
+- `lightweight` finds the lightest format within the limits, and what each limit costs.
 - `publish` builds the site.
 
 A question that has no answer raises `SizebookError`, whose text is the reason in one line. A finding on a
@@ -39,6 +41,8 @@ if TYPE_CHECKING:
     from kb.checks.by_station import RouteReport as RouteReport
     from kb.checks.judge import Verdict
     from kb.checks.report import Report
+    from kb.design.lightest import Lighter
+    from kb.design.new_size import NewSize
     from kb.publish.edition import Edition
     from kb.review.model import Review
 
@@ -47,13 +51,17 @@ __all__ = [
     "ChangeoverPlan",
     "Edition",
     "Finding",
+    "Lighter",
     "MissingExtra",
+    "NewSize",
     "Report",
     "Review",
     "RouteReport",
     "SizebookError",
     "Verdict",
     "check",
+    "design",
+    "lightweight",
     "load",
     "plan_changeover",
     "publish",
@@ -66,6 +74,8 @@ _RESULTS = {
     "ChangeoverPlan": ("kb.changeover.plan", "PlannedChangeover"),
     "Edition": ("kb.publish.edition", "Edition"),
     "Finding": ("kb.book.finding", "Finding"),
+    "Lighter": ("kb.design.lightest", "Lighter"),
+    "NewSize": ("kb.design.new_size", "NewSize"),
     "Report": ("kb.checks.report", "Report"),
     "Review": ("kb.review.model", "Review"),
     "RouteReport": ("kb.checks.by_station", "RouteReport"),
@@ -245,6 +255,67 @@ def review(
     )
 
 
+def design(book: Book, targets: str | Path) -> NewSize:
+    """Make a new size from what the can must do.
+
+    Args:
+        book: a loaded book
+        targets: a YAML file of targets, `kind: design-targets`
+
+    Returns:
+        A draft that passes every check: its text, the reason of each size, tools to make, and the limits with
+        least room.
+
+    Raises:
+        MissingExtra: if `sizebook[design]` is not installed.
+        SizebookError: if the file has faults, the targets conflict, or the draft cannot be calculated. The
+            text has the places of the faults, or the smallest set of rules that conflict.
+    """
+    from pathlib import Path
+
+    from kb.errors import require
+
+    require("design", "design")
+    from kb.design.new_size import new_size
+    from kb.design.targets import read_targets
+
+    return new_size(book, read_targets(Path(targets)))
+
+
+def lightweight(
+    book: Book,
+    format_id: str,
+    *,
+    keep: Collection[str] = (),
+    free: Collection[str] = (),
+    against: str = "",
+) -> Lighter:
+    """Find the lightest format within the limits, and what each limit costs.
+
+    Args:
+        book: a loaded book
+        format_id: id of the format to begin with
+        keep: keys or blocks that keep their size, such as `punch` or `stock.gauge`
+        free: keys that may change beside gauge, blank, trim and walls, such as `dome.depth`
+        against: a target whose curve is wanted too, such as `axial_load`; "" for none
+
+    Returns:
+        The sizes to write, which pass every check, the coil before and after [kg per 1000 cans], and the
+        limits that bind with their prices.
+
+    Raises:
+        MissingExtra: if `sizebook[design]` is not installed.
+        SizebookError: if the format is not in the book, cannot be calculated, or nothing passes every check.
+    """
+    from kb.errors import require
+
+    require("design", "lightweight")
+    from kb.design.lightest import lightest
+
+    _known(book, format_id)
+    return lightest(book, format_id, keep=_several(keep), free=_several(free), against=against)
+
+
 def publish(
     book: Book,
     to: str | Path,
@@ -307,6 +378,10 @@ def _known(book: Book, formats: Collection[str] | None) -> Collection[str] | Non
             known = ", ".join(sorted(book.of("size-format"))) or "none"
             raise SizebookError(f"format {one} is not in the book; formats: {known}")
     return [formats] if isinstance(formats, str) else formats
+
+
+def _several(names: Collection[str]) -> tuple[str, ...]:
+    return (names,) if isinstance(names, str) else tuple(names)
 
 
 class _Interface(ModuleType):

@@ -302,7 +302,7 @@ def test_terminal_without_utf8(book: Path, tmp_path: Path) -> None:
     assert text.stdout.isascii()
     assert b">= " in text.stdout
     record = run_alone(["check", "--as-of", DAY, "--output", "json"], tmp_path, **ascii_only)
-    assert json.loads(record.stdout.decode("utf-8"))["schema"] == "sizebook-check/2"
+    assert json.loads(record.stdout.decode("utf-8"))["schema"] == "sizebook-check/3"
 
 
 def test_progress_is_for_terminals(book: Path, tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from kb.cli import main
 from kb.folders import shipped
 from tests.conftest import TODAY, MakeBook
 
-QUESTIONS = ("load", "check", "route", "plan_changeover", "review", "publish")
+QUESTIONS = ("load", "check", "route", "plan_changeover", "review", "design", "lightweight", "publish")
 SPECS = shipped("specs")
 
 

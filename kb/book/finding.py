@@ -77,28 +77,39 @@ class Consequence:
 
 
 @dataclass(frozen=True, slots=True)
-class Edit:
-    """A fix as data: one value to write, computed and checked.
+class NewValue:
+    """A value to write in place of another.
 
     Attributes:
-        text: the fix as a sentence.
         place: the value to replace.
         old: target value now, in `unit`.
         new: target value to write, in `unit`.
         unit: unit as written, "" for a bare number.
         old_text: the whole value as written, with its tolerance.
         new_text: the whole value to write in its place.
-        effects: quantities that move, the one that the finding is about first.
-        breaks: names of checks that newly fail.
     """
 
-    text: str
     place: Place
     old: float
     new: float
     unit: str
     old_text: str
     new_text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """A fix as data: values to write, computed and checked.
+
+    Attributes:
+        text: the fix as a sentence.
+        changes: the values to write, all of them.
+        effects: quantities that move, the one that the finding is about first.
+        breaks: names of checks that newly fail.
+    """
+
+    text: str
+    changes: tuple[NewValue, ...]
     effects: tuple[Consequence, ...]
     breaks: tuple[str, ...]
 
@@ -117,7 +128,7 @@ class Finding:
         measure: the numbers, when the check compared numbers.
         subject: id of the format the finding is about, "" when it is about the file.
         waiver: id of the waiver that accepts the finding, "" when none does.
-        edits: the fixes that are one computed number, as data; the text of each is one of `fixes`.
+        edits: the fixes that are computed numbers, as data; the text of each is one of `fixes`.
         rank: position among findings of one name at one place.
     """
 

@@ -192,6 +192,16 @@ class PalletSpec:
 
 
 @dataclass(frozen=True, slots=True)
+class FormatApproval:
+    """A role that approved one revision; the plant decides whether to write the name."""
+
+    role: str
+    revision: int
+    day: str
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class SizeFormat:
     """One size of can: `kind: size-format`."""
 
@@ -222,6 +232,12 @@ class SizeFormat:
     label: str = ""
     also_called: tuple[str, ...] = ()
     standard: StandardId = ""
+    approvals: tuple[FormatApproval, ...] = ()
+
+    @property
+    def approved_by(self) -> tuple[FormatApproval, ...]:
+        """The approvals of this revision."""
+        return tuple(one for one in self.approvals if one.revision == self.revision)
 
 
 INHERITED = (
@@ -405,6 +421,7 @@ class Plant:
     punch_temperature: DegC
     gauge_temperature: DegC
     accounts: tuple[Account, ...] = ()
+    approvals: tuple[str, ...] = ()
     inches: bool = False
 
 

@@ -125,6 +125,24 @@ def items(node: Node) -> list[Node]:
     return node.items
 
 
+class Override(NamedTuple):
+    """A value that a document has in place of that of the document below.
+
+    Attributes:
+        key: key of both
+        text: the value that counts, as written
+        place: where it is
+        other: the value of the document below, as written
+        other_place: where that one is
+    """
+
+    key: str
+    text: str
+    place: Place
+    other: str
+    other_place: Place
+
+
 @dataclass(slots=True)
 class Document:
     """A spec as read: its text, its tree, and the place of everything in it."""
@@ -146,11 +164,16 @@ class Document:
         return self.base is not None and bool(self._walk(key)[2]) and self.base.node(key) is not None
 
     @property
-    def overrides(self) -> list[str]:
-        """The keys of single values that this document has in place of those of the document below."""
+    def overrides(self) -> list[Override]:
+        """The single values that this document has in place of those of the document below."""
         if self.base is None or self.own is None:
             return []
-        return [key for key in _scalars(self.own, "") if isinstance(self.base.node(key), Scalar)]
+        found = []
+        for key in _scalars(self.own, ""):
+            own, other = self.node(key), self.base.node(key)
+            if isinstance(own, Scalar) and isinstance(other, Scalar):
+                found.append(Override(key, own.text, self.place(key), other.text, self.base.place(key)))
+        return found
 
     @property
     def texts(self) -> tuple[str, ...]:

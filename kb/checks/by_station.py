@@ -11,6 +11,7 @@ import numpy as np
 from kb.book.finding import Finding, one_line
 from kb.book.load import Book
 from kb.book.records import Setting, SizeFormat
+from kb.book.tree import Override
 from kb.checks.catalog import GEOMETRY
 from kb.checks.judge import Verdict
 from kb.checks.report import Report
@@ -86,6 +87,7 @@ class RouteReport:
         cans: size of the population, 0 when none was drawn.
         seed: what the population was drawn from.
         uncalibrated: settings whose calibration the strength estimates lack.
+        overrides: values of the format in place of those of its body standard.
     """
 
     format: SizeFormat
@@ -94,6 +96,7 @@ class RouteReport:
     cans: int
     seed: int
     uncalibrated: tuple[str, ...]
+    overrides: tuple[Override, ...] = ()
 
 
 def route_report(
@@ -144,6 +147,7 @@ def route_report(
             for name in sorted({name for one in DECLARED.values() for name in one.calibrated_by})
             if name not in assembled.calibrated
         ),
+        overrides=tuple(assembled.spec.document.overrides),
     )
 
 

@@ -1,68 +1,71 @@
-"""What to change so that a finding goes away: numbers from the route itself, the cheapest first.
+"""What to change so that a finding goes away, by the least consequence.
 
-For each lever of a failed check the route is taken at many values of it at once; the nearest value
-that passes is rounded away from the limit, put into the format, and the whole format checked again.
+Each lever of a failed check is moved to the nearest value that passes, and the whole format is checked
+again. Where no single number does it, the checks that newly fail are fixed too, one number after the other.
 """
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from functools import cached_property
 from pathlib import PurePosixPath
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import NamedTuple
 
 from kb.book.conversion import in_unit
-from kb.book.finding import Consequence, Edit
-from kb.book.keys import quantity_at
+from kb.book.finding import Consequence, Edit, NewValue
 from kb.book.load import FOLDERS
 from kb.book.quantity import Quantity, with_target
 from kb.book.records import Limit
-from kb.checks.catalog import GEOMETRY, MECHANICS
 from kb.checks.consistency.floor_index import items
 from kb.checks.consistency.floor_keys import plain
-from kb.checks.judge import Verdict, judge_case, judge_route, measure
-from kb.checks.rule import Measured
+from kb.checks.fix_search import (
+    HEIGHTS,
+    Lever,
+    Moved,
+    as_decimals,
+    judged,
+    nearest_passing,
+    with_values,
+    written_quantity,
+)
+from kb.checks.judge import Verdict
 from kb.checks.words import in_reader_unit, place_of, value_words
-from kb.route import take
 from kb.route.assemble import Assembled
-from kb.route.case import Case
 from kb.route.stations import STATIONS, Route
-from kb.route.study import Spread, Study
-from kb.units import Number, Samples
+from kb.route.study import Study
 
-REACH = 0.4
-"""How far from its present value a lever is searched, as a fraction of it."""
+OFFERED = 2
+"""Fixes that a finding offers."""
 
-NEAR = (0.02, 0.08)
-"""Values this far off are searched before those that are further, as fractions of the present value."""
+MOST_FAILED = 6
+"""Checks of a format that may fail where one fix of several numbers is searched; it takes long."""
 
-COUNTS = 8
-"""How far a whole number, such as the neck stages, is searched."""
+MOST_NUMBERS = 8
+"""Numbers that one fix may move."""
 
 TOOL_SIZES = tuple(f"format.{key}" for station in STATIONS for key in station.tools)
 """Keys, or blocks of keys, that are sizes of tools."""
 
+MADE = ("format.targets.thin_wall", "format.targets.thick_wall", "format.targets.body_mass")
+"""Targets that state what the tools make. A fix of several numbers may move them along."""
+
 
 @dataclass(frozen=True, slots=True)
 class Fix:
-    """One number that fixes a finding.
+    """Numbers that fix a finding.
 
     Attributes:
-        key: what to change.
-        value: its new nominal, in the unit inside.
-        edit: the value to write, as data and as a sentence.
+        values: new nominal of each number by key, in the unit inside.
+        edit: the values to write, as data and as a sentence.
         breaks: all checks that would newly fail.
         metal: coil it costs per 1000 cans [g].
-        change: how far the number moves, as a fraction of it.
-        tools: parts of the floor that change with it, for a fix of the strength of a base.
+        change: how far the number moves that moves furthest, as a fraction of it.
+        tools: parts of the floor that change; given for several numbers, and for the strength of a base.
     """
 
-    key: str
-    value: float
+    values: Mapping[str, float]
     edit: Edit
     breaks: tuple[str, ...]
     metal: float
@@ -70,21 +73,23 @@ class Fix:
     tools: tuple[str, ...] = ()
 
     @property
-    def tool(self) -> bool:
-        """Whether a tool must be ground or bought."""
-        return self.key.startswith(TOOL_SIZES)
+    def tool_sizes(self) -> int:
+        """Sizes of tools that must be ground or bought."""
+        return sum(key.startswith(TOOL_SIZES) for key in self.values)
 
     @property
-    def consequence(self) -> tuple[int, bool, float, int, float, str]:
-        """What it costs, to rank by: checks that it breaks, a tool, metal, parts, the size of the move."""
+    def consequence(self) -> tuple[int, int, float, int, int, float, str]:
+        """What it costs, to rank by: checks it breaks, tools, metal, parts, numbers, size of the move."""
         metal = round(max(self.metal, 0.0), 1)
-        return len(self.breaks), self.tool, metal, len(self.tools), self.change, self.key
+        numbers = len(self.values)
+        sizes = self.tool_sizes, metal, len(self.tools), numbers
+        return len(self.breaks), *sizes, self.change, next(iter(self.values))
 
 
 def fixes(
     assembled: Assembled, verdict: Verdict, standing: Sequence[Verdict], limits: Mapping[str, Limit]
 ) -> tuple[Fix, ...]:
-    """The cheapest two fixes of a failed verdict.
+    """The two fixes of a failed verdict that have the least consequence.
 
     Args:
         assembled: the format
@@ -93,242 +98,137 @@ def fixes(
         limits: the plant's limits by check
 
     Returns:
-        At most two fixes, those of the least consequence first.
+        At most two fixes, those of the least consequence first. Each passes as a format of its own.
     """
-    found = []
-    for key in verdict.levers:
-        fix = _fix(assembled, verdict, standing, limits, key)
-        if fix is not None:
-            found.append(fix)
+    search = Search(assembled, verdict, standing, limits)
+    single = [(moved, search.fix(moved)) for key in verdict.levers if (moved := search.moved((key,)))]
+    found = [fix for _, fix in single]
+    begun: list[Moved | None] = []
+    one_does_it = any(not fix.breaks and not fix.tool_sizes for fix in found)
+    if not one_does_it and len(search.failed_before) <= MOST_FAILED:
+        begun += [search.moved(HEIGHTS)] if set(verdict.levers) & set(HEIGHTS) else []
+        breaking = sorted((one for one in single if one[1].breaks), key=lambda one: one[1].consequence)
+        begun += [moved for moved, _ in breaking[:1]]
+    several = [search.fix(whole) for moved in begun if moved and (whole := search.completed(moved))]
+    if several:
+        found = [fix for fix in found if not fix.breaks] + several
     found.sort(key=lambda fix: fix.consequence)
-    return tuple(itertools.islice((fix for fix in found if _holds(assembled, verdict, limits, fix)), 2))
+    return tuple(itertools.islice(filter(search.holds, found), OFFERED))
 
 
-def _holds(assembled: Assembled, verdict: Verdict, limits: Mapping[str, Limit], fix: Fix) -> bool:
-    """Whether a fix passes as a format of its own: the search takes what sizes do from the present shape."""
-    if verdict.rule.needs != "strength":
-        return True
-    moved = with_value(assembled.study, fix.key, fix.value)
-    own = Study(replace(moved.case, origin=None), moved.inputs)
-    with np.errstate(all="ignore"):
-        after = judge_route(own, (verdict.rule,), limits)
-    return all(one.passed for one in after if one.what == verdict.what)
+class _Step(NamedTuple):
+    """A further number, ranked by the checks that newly fail, tools, and numbers that are no target."""
+
+    failing: int
+    tool: bool
+    moves_metal: bool
+    key: str
+    moved: Moved
 
 
-def _fix(
-    assembled: Assembled,
-    verdict: Verdict,
-    standing: Sequence[Verdict],
-    limits: Mapping[str, Limit],
-    key: str,
-) -> Fix | None:
-    """One lever's fix, if it has one.
+@dataclass(frozen=True)
+class Search:
+    """The fixes of one failed verdict; arguments as for `fixes`."""
 
-    At the new value the corners are a little wider or narrower than at the present one. A value that
-    just misses is therefore searched again with the corners found there.
-    """
-    aim = verdict
-    for _ in range(3):
-        value = _nearest(assembled, aim, key)
-        if value is None:
-            return None
-        study = with_value(assembled.study, key, value)
-        after = _judged(study, limits)
-        same = next((one for one in after if one.rule is verdict.rule and one.what == verdict.what), None)
-        if same is None:
-            return None
-        if same.passed:
-            return _fix_from(assembled, verdict, standing, after, same, study=study, key=key)
-        aim = verdict._replace(
-            spread=_shifted(verdict.spread, same.spread, _measured(assembled.case, verdict, key, value))
-        )
-    return None
+    assembled: Assembled
+    verdict: Verdict
+    standing: Sequence[Verdict]
+    limits: Mapping[str, Limit]
 
+    @cached_property
+    def failed_before(self) -> frozenset[str]:
+        return frozenset(one.rule.name for one in self.standing if not one.passed)
 
-def _shifted(present: Spread, found: Spread, sought: Number | None) -> Spread:
-    """The present nominal with the corners as far off as those found are from the value that was sought."""
-    nominal = found.nominal if sought is None else float(sought)
-    return Spread(
-        present.nominal,
-        present.nominal + found.low - nominal,
-        present.nominal + found.high - nominal,
-    )
-
-
-def _judged(study: Study, limits: Mapping[str, Limit]) -> list[Verdict]:
-    """All verdicts of a format, as far as its geometry lets them come."""
-    with np.errstate(all="ignore"):
-        verdicts = judge_case(study.case, GEOMETRY, limits)
-        if all(one.passed for one in verdicts):
-            verdicts += judge_route(study, MECHANICS, limits)
-    return verdicts
-
-
-# --- the nearest value that passes ------------------------------------------------------------
-
-
-def _nearest(assembled: Assembled, verdict: Verdict, key: str) -> float | int | None:
-    """The value of a lever nearest to its present one at which the verdict would pass."""
-    case = assembled.case
-    try:
-        now = case.at(key)
-    except LookupError:
-        return None  # a ring or stage this format does not have
-    if isinstance(now, int):
-        return next(
-            (n for n in _counts_near(now) if _passes(verdict, _measured(case, verdict, key, n))), None
-        )
-    if not isinstance(now, float) or now == 0.0:
-        return None  # a text, or nothing to search around
-    start = float(now)
-    steps = np.geomspace(1e-5, REACH, 80)
-    found = _nearest_passing(case, verdict, key, start, steps)
-    if not found:
+    def moved(self, lever: Lever) -> Moved | None:
+        """The format with a lever moved until the verdict passes."""
+        study = self.assembled.study
+        for aim in (*self._windows(lever), self.verdict):
+            moved = nearest_passing(self.assembled, study, aim, lever, self.limits)
+            if moved and (same := self._same(moved.verdicts)):
+                return moved._replace(same=same)
         return None
-    nearest = min(found, key=lambda value: abs(value - start))
-    written = _written_quantity(assembled, key)
-    if verdict.least is None or verdict.most is None:
-        return _rounded(nearest, written, ROUND_CEILING if nearest > start else ROUND_FLOOR)
-    # the middle of the window, for the corners and not for the nominal value
-    spread = verdict.spread
-    aim = (verdict.least + verdict.most - spread.low - spread.high) / 2 + spread.nominal
-    beyond = start * (1 + np.copysign(steps[steps >= abs(nearest / start - 1)], nearest - start))
-    middle = _middle(case, verdict, key, np.array([nearest, *beyond]), aim)
-    return _rounded(middle, written, ROUND_HALF_EVEN)
 
+    def _windows(self, lever: Lever) -> Iterator[Verdict]:
+        """Other failed verdicts with two limits that several numbers together fix: they give a middle."""
+        if len(lever) > 1 and None in {self.verdict.least, self.verdict.most}:
+            for one in self.standing:
+                two_limits = one.least is not None and one.most is not None
+                if not one.passed and two_limits and set(one.levers) & set(lever):
+                    yield one
 
-def _counts_near(now: int) -> list[int]:
-    return [n for step in range(1, COUNTS + 1) for n in (now + step, now - step) if n > 0]
+    def _same(self, verdicts: Sequence[Verdict]) -> Verdict | None:
+        """The verdict among others, if it passes there."""
+        rule, what = self.verdict.rule, self.verdict.what
+        return next((one for one in verdicts if one.rule is rule and one.what == what and one.passed), None)
 
+    def _new_failures(self, verdicts: Sequence[Verdict]) -> list[Verdict]:
+        return [one for one in verdicts if not one.passed and one.rule.name not in self.failed_before]
 
-def _nearest_passing(case: Case, verdict: Verdict, key: str, start: float, steps: Samples) -> list[float]:
-    """The first values that pass below and above; near values first, as what is far takes longer."""
-    ends = [0, *np.searchsorted(steps, NEAR), len(steps)]
-    for low, high in itertools.pairwise(ends):
-        values = (start * (1 + sign * steps[max(low - 1, 0) : high]) for sign in (-1.0, 1.0))
-        sought = (_first_passing(case, verdict, key, one, start) for one in values)
-        if found := [value for value in sought if value is not None]:
-            return found
-    return []
+    def completed(self, begun: Moved) -> Moved | None:
+        """The format with further numbers moved, until no check newly fails; None where that has no end."""
+        whole = begun
+        while failing := self._new_failures(whole.verdicts):
+            steps = list(self._steps(whole, failing))
+            if not steps or len(whole.values) >= MOST_NUMBERS:
+                return None
+            step = min(steps, key=lambda one: one[:4]).moved
+            whole = step._replace(values={**whole.values, **step.values})
+        return whole._replace(same=self._same(whole.verdicts) or begun.same)
 
+    def _steps(self, begun: Moved, failing: Sequence[Verdict]) -> Iterator[_Step]:
+        """One further number each."""
+        first = failing[0]
+        for key in (*first.levers, first.at):
+            if key in begun.values:
+                continue
+            step: Moved | None = None
+            if key in MADE and key == first.at:
+                step = self._followed(begun, first)
+            elif key in first.levers:
+                step = nearest_passing(self.assembled, begun.study, first, (key,), self.limits)
+            if step is None or not self._same(step.verdicts):
+                continue
+            left = len(self._new_failures(step.verdicts))
+            if left < len(failing):
+                yield _Step(left, key.startswith(TOOL_SIZES), key not in MADE, key, step)
 
-def _first_passing(case: Case, verdict: Verdict, key: str, values: Samples, start: float) -> float | None:
-    """The first of the values that passes, refined against the last one that does not."""
-    passing = np.flatnonzero(_passes(verdict, _measured(case, verdict, key, values)))
-    if not len(passing):
-        return None
-    first = int(passing[0])
-    before = values[first - 1] if first else start
-    between = np.linspace(before, values[first], 60)
-    refined = np.flatnonzero(_passes(verdict, _measured(case, verdict, key, between)))
-    return float(between[int(refined[0])]) if len(refined) else float(values[first])
+    def _followed(self, begun: Moved, failed: Verdict) -> Moved:
+        """The format whose target states what the tools make."""
+        written = written_quantity(self.assembled, failed.at)
+        value = as_decimals(failed.spread.nominal, written) if written else failed.spread.nominal
+        study = with_values(begun.study, {failed.at: value})
+        return Moved({failed.at: value}, study, judged(study, self.limits), failed)
 
+    def holds(self, fix: Fix) -> bool:
+        """Whether a fix passes as a format of its own: the search takes strength from the present shape."""
+        alone = len(fix.values) == 1
+        if alone and self.verdict.rule.needs != "strength":
+            return True
+        moved = with_values(self.assembled.study, fix.values)
+        own = judged(Study(replace(moved.case, origin=None), moved.inputs), self.limits)
+        newly = {one.rule.name for one in self._new_failures(own)}
+        return self._same(own) is not None and (alone or newly <= set(fix.breaks))
 
-def _middle(case: Case, verdict: Verdict, key: str, values: Samples, aim: float) -> float:
-    """Of values of which the first passes, the one whose measured value is nearest an aim."""
-
-    def nearest(values: Samples) -> int:
-        measured = _measured(case, verdict, key, values)
-        if measured is None:
-            return 0
-        return int(np.argmin(np.where(_passes(verdict, measured), np.abs(measured - aim), np.inf)))
-
-    best = nearest(values)
-    between = np.linspace(values[max(best - 1, 0)], values[min(best + 1, len(values) - 1)], 61)
-    return float(between[nearest(between)])
-
-
-def _measured(case: Case, verdict: Verdict, key: str, values: Number) -> Number | None:
-    """What the verdict's check measures, at nominal sizes, with other values of a lever."""
-    with np.errstate(all="ignore"):
-        changed = case.put({key: values})
-        found: list[Measured]
-        if verdict.rule.reads == "case":
-            found = list(verdict.rule.measure(changed))
-        else:
-            found = [one for _, one in measure(take(changed), (verdict.rule,))]
-    same = next((one for one in found if one.what == verdict.what), None)
-    if same is None:
-        return None
-    return np.broadcast_to(same.value, np.shape(values)) if np.ndim(values) else same.value
-
-
-def _passes(verdict: Verdict, value: Number | None) -> NDArray[np.bool_]:
-    """Whether nominal values pass when their corners are as far off as the verdict's own."""
-    if value is None:
-        return np.asarray(False)
-    spread = verdict.spread
-    low, high = value + (spread.low - spread.nominal), value + (spread.high - spread.nominal)
-    with np.errstate(invalid="ignore"):
-        above = True if verdict.least is None else np.greater_equal(low, verdict.least)
-        below = True if verdict.most is None else np.less_equal(high, verdict.most)
-    return np.asarray(np.logical_and(above, below))
-
-
-def _written_quantity(assembled: Assembled, key: str) -> Quantity | None:
-    part, _, rest = key.partition(".")
-    return quantity_at(assembled.specs[part].record, rest)
-
-
-def _rounded(value: float, written: Quantity | None, way: str) -> float:
-    """A value rounded to the written decimals."""
-    if written is None:
-        return value
-    shown = Decimal(repr(in_unit(value, written.canonical, written.unit)))
-    step = Decimal(1).scaleb(-written.decimals)
-    return in_unit(float(shown.quantize(step, rounding=way)), written.unit, written.canonical)
-
-
-# --- the whole format judged with it ----------------------------------------------------------
-
-
-def with_value(study: Study, key: str, value: float | int) -> Study:
-    """A study with another nominal value, its tolerance moved along."""
-    inputs = [
-        replace(one, nominal=value, low=one.low + value - one.nominal, high=one.high + value - one.nominal)
-        if one.key == key
-        else one
-        for one in study.inputs
-    ]
-    return Study(study.case.with_nominals({key: value}), inputs)
-
-
-def _fix_from(
-    assembled: Assembled,
-    verdict: Verdict,
-    standing: Sequence[Verdict],
-    after: Sequence[Verdict],
-    same: Verdict,
-    *,
-    study: Study,
-    key: str,
-) -> Fix:
-    value, old = float(study.case.at(key)), float(assembled.case.at(key))
-    failed_before = {one.rule.name for one in standing if not one.passed}
-    breaks = tuple(sorted({one.rule.name for one in after if not one.passed} - failed_before))
-    before, now = _route_or_none(assembled.study, standing), _route_or_none(study, after)
-    metal = float(now.blank.coil_mass - before.blank.coil_mass) if before and now else 0.0
-    effects = (_reached(verdict, same), *(_side_effects(before, now, same.what) if before and now else ()))
-    written = _written_quantity(assembled, key)
-    new = _as_written_number(value, written)
-    words = _as_written(value, written), _as_written(old, written)
-    to_write = f"set {key.removeprefix('format.')} to {words[0]} (now {words[1]})"
-    tools = _tools(assembled, key) if verdict.rule.needs == "strength" else ()
-    place = place_of(assembled, key)
-    if PurePosixPath(place.file).parent.name == FOLDERS["body-standard"]:
-        to_write += f", for every format on standard {assembled.case.format.standard}"
-    edit = Edit(
-        text=_fix_sentence(to_write, same, effects, breaks, tools),
-        place=place,
-        old=_as_written_number(old, written),
-        new=new,
-        unit="" if written is None or written.unit == "-" else written.unit,
-        old_text=written.text if written else f"{old:g}",
-        new_text=with_target(written, new) if written else f"{value:g}",
-        effects=effects,
-        breaks=breaks,
-    )
-    return Fix(key, value, edit, breaks, metal, abs(value - old) / abs(old), tools)
+    def fix(self, moved: Moved) -> Fix:
+        """Numbers that were moved, with their effects, as a fix."""
+        study, after = moved.study, moved.verdicts
+        before = _route_or_none(self.assembled.study, self.standing)
+        now = _route_or_none(study, after)
+        breaks = tuple(sorted({one.rule.name for one in self._new_failures(after)}))
+        metal = float(now.blank.coil_mass - before.blank.coil_mass) if before and now else 0.0
+        sides = _side_effects(before, now, moved.same.what) if before and now else ()
+        effects = (_reached(self.verdict, moved.same), *sides)
+        case = self.assembled.case
+        olds = {key: float(case.at(key)) for key in moved.values}
+        several = len(olds) > 1
+        tools = _tools(self.assembled, olds) if several or self.verdict.rule.needs == "strength" else ()
+        changes = tuple(_new_value(self.assembled, key, float(new)) for key, new in moved.values.items())
+        to_write = ", ".join(_to_write(self.assembled, key, new) for key, new in moved.values.items())
+        if any(PurePosixPath(one.place.file).parent.name == FOLDERS["body-standard"] for one in changes):
+            to_write += f", for every format on standard {case.format.standard}"
+        text = _sentence(f"set {to_write}", moved.same, effects, breaks, tools)
+        change = max(abs(moved.values[key] - old) / abs(old) for key, old in olds.items())
+        return Fix(moved.values, Edit(text, changes, effects, breaks), breaks, metal, change, tools)
 
 
 def _route_or_none(study: Study, standing: Sequence[Verdict]) -> Route | None:
@@ -336,7 +236,29 @@ def _route_or_none(study: Study, standing: Sequence[Verdict]) -> Route | None:
     return study.nominal if possible else None
 
 
-def _fix_sentence(
+# --- a fix as data and as a sentence -------------------------------------------------------------
+
+
+def _new_value(assembled: Assembled, key: str, value: float) -> NewValue:
+    old, written = float(assembled.case.at(key)), written_quantity(assembled, key)
+    new = _as_written_number(value, written)
+    return NewValue(
+        place=place_of(assembled, key),
+        old=_as_written_number(old, written),
+        new=new,
+        unit="" if written is None or written.unit == "-" else written.unit,
+        old_text=written.text if written else f"{old:g}",
+        new_text=with_target(written, new) if written else f"{value:g}",
+    )
+
+
+def _to_write(assembled: Assembled, key: str, value: float) -> str:
+    written = written_quantity(assembled, key)
+    words = _as_written(value, written), _as_written(float(assembled.case.at(key)), written)
+    return f"{key.removeprefix('format.')} to {words[0]} (now {words[1]})"
+
+
+def _sentence(
     to_write: str, same: Verdict, effects: Sequence[Consequence], breaks: Sequence[str], tools: Sequence[str]
 ) -> str:
     """A fix in one sentence: what to write, what the finding's quantity becomes, what moves with it."""
@@ -349,22 +271,23 @@ def _fix_sentence(
     return f"{to_write}: {'; '.join(parts)}"
 
 
-def _tools(assembled: Assembled, key: str) -> tuple[str, ...]:
-    """Names of the parts of the floor that change with a value."""
+def _tools(assembled: Assembled, keys: Iterable[str]) -> tuple[str, ...]:
+    """Names of the parts of the floor that change with some values."""
     if assembled.floor is None:
         return ()
-    parts = (one for one in items(assembled.floor) if one.what == "part" and plain(key) in one.driven_by)
+    drivers = {plain(key) for key in keys}
+    parts = (one for one in items(assembled.floor) if one.what == "part" and drivers & set(one.driven_by))
     return tuple(dict.fromkeys(one.name.split(",")[0].lower() for one in parts))
 
 
-def _as_written_number(value: float | int, written: Quantity | None) -> float:
+def _as_written_number(value: float, written: Quantity | None) -> float:
     """A value in its written unit, with its written decimals."""
     if written is None:
-        return float(value)
-    return round(in_unit(float(value), written.canonical, written.unit), written.decimals)
+        return value
+    return round(in_unit(value, written.canonical, written.unit), written.decimals)
 
 
-def _as_written(value: float | int, written: Quantity | None) -> str:
+def _as_written(value: float, written: Quantity | None) -> str:
     if written is None:
         return f"{value:g}"
     number = f"{_as_written_number(value, written):.{written.decimals}f}"

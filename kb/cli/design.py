@@ -24,26 +24,22 @@ from kb.cli.common import in_book
 def design(*, targets: Path, folder: Path | None, to: Path | None) -> int:
     """Design a new size from a few targets.
 
-    TARGETS is a YAML file: `like`, a format of the book to begin with; `id` of the new one; then values under
-    the keys of a format, such as contents. `keep` lists keys or blocks that keep their size. `aim: lightest`
-    means the least coil; default is the middle of the limits. The draft passes every check. Strength is
-    an estimate until the plant has calibrated it.
+    TARGETS is a YAML file: `kind: design-targets`; `like`, a format of the book to begin with; `id` of the
+    new one; then values under the keys of a format, such as contents. `keep` lists keys or blocks that keep
+    their size. `aim: lightest` means the least coil; default is the middle of the limits. The draft passes
+    every check. Strength is an estimate until the plant has calibrated it.
 
     Exit codes: 0 designed, 2 could not run or the targets conflict.
     """
+    import kb
     from kb.book.load import books
     from kb.cli.common import Refusal, notice
-    from kb.design.new_size import new_size, read_targets
-    from kb.errors import require
     from kb.output import io
     from kb.output.lightweight import new_size_as_text
 
-    require("design", "design")
     if to is not None and to.exists():
         raise Refusal(f"{to} exists; give --to another name")
-    asked = read_targets(targets)
-    book = books([folder] if folder else [])[0].load()
-    made = new_size(book, asked)
+    made = kb.design(books([folder] if folder else [])[0].load(), targets)
     io.write_stdout(new_size_as_text(made) + ("" if to else f"\n{made.text}"))
     if to is not None:
         io.write_atomic(to, made.text)

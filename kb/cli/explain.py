@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import difflib
 import math
+import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ from kb.cli import complete
 from kb.cli.common import Refusal, safe
 
 if TYPE_CHECKING:
+    from kb.book.load import Book
     from kb.publish.fields import FieldEntry
 
 MOST_IN_FULL = 3
@@ -49,7 +51,7 @@ def explain(name: str | None) -> None:
         listed = [f"  {f'{one.kind}.{one.key}':{wide}}  {one.title}" for one in entries]
         blocks.append([f"{len(entries)} keys end in {safe(name)}; explain one by its path:", *listed])
     else:
-        blocks += [_key_lines(one) for one in entries]
+        blocks += [[*_key_lines(one), *_own_values(one, book)] for one in entries]
     text = "\n\n".join("\n".join(lines) for lines in blocks if lines)
     if not text:
         raise Refusal(_unknown(name))
@@ -98,6 +100,24 @@ def _key_lines(entry: FieldEntry) -> list[str]:
     lines += part("Example", "; ".join(entry.examples))
     inner = [one for one in keys(entry.kind) if one.startswith(f"{entry.key}.")] if entry.group else []
     return lines + list(part("Keys in it", ", ".join(inner)))
+
+
+def _own_values(entry: FieldEntry, book: Book | None) -> Iterator[str]:
+    """The formats that have a value under a key in place of that of their body standard."""
+    from kb.book.finding import place_words
+    from kb.book.load import books
+    from kb.output.explain import part
+
+    if book is None or entry.kind != "size-format" or not book.of("body-standard"):
+        return
+    book = books([book.root])[0].load()
+    found = [
+        f"{ident} has {one.text} ({place_words(one.place)}), not {one.other} ({place_words(one.other_place)})"
+        for ident, spec in sorted(book.of("size-format").items())
+        for one in spec.document.overrides
+        if re.sub(r"\[[0-9]+\]", "[]", one.key) == entry.key
+    ]
+    yield from part("In this book", "; ".join(found))
 
 
 def _form(entry: FieldEntry) -> str:

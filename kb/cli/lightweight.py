@@ -61,23 +61,20 @@ def lightweight(
 
     Exit codes: 0 found, 2 could not run or nothing passes every check.
     """
+    import kb
     from kb.book.load import one_format
     from kb.cli.common import Refusal, notice
     from kb.design.draft import draft
-    from kb.design.lightest import curve, lightest
-    from kb.errors import require
     from kb.output import io, lightweight
 
-    require("design", "lightweight")
     selected, ident = one_format(name, folder)
     book = selected.load()
     if ident not in book.of("size-format"):
         raise Refusal(f"{ident} has findings; `sizebook check` lists them")
     if to is not None and to.exists():
         raise Refusal(f"{to} exists; give --to another name")
-    found = lightest(book, ident, keep=keep, free=free)
-    points = curve(book, ident, against, keep=keep, free=free) if against else ()
-    text = (lightweight.as_json if output == "json" else lightweight.as_text)(found, points, against or "")
+    found = kb.lightweight(book, ident, keep=keep, free=free, against=against or "")
+    text = (lightweight.as_json if output == "json" else lightweight.as_text)(found)
     if to is not None:
         io.write_atomic(to, draft(book, found, to.stem))
         notice(f"{to} written: a draft; check it with `sizebook check {to}`")

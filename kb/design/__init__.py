@@ -1,1 +1,1 @@
-"""FreeSizes found from what a can must do: the lightest format within the rules, and what each rule costs."""
+"""A new size from what the can must do, and the lightest format within the rules with the price of each."""

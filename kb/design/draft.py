@@ -7,7 +7,11 @@ import re
 from kb.book.compose import in_full
 from kb.book.finding import Span
 from kb.book.load import Book
-from kb.design.lightest import Lighter, NoLighter
+from kb.design.lightest import Lighter
+from kb.design.targets import NoDesign
+
+_APPROVALS = re.compile(r"^approvals:.*\n(?:[ -].*\n|\n(?=\n*[ -]))*", re.MULTILINE)
+"""The approvals of a format: the key, and the lines that are indented or items of a list."""
 
 
 def draft(book: Book, lighter: Lighter, ident: str) -> str:
@@ -22,12 +26,12 @@ def draft(book: Book, lighter: Lighter, ident: str) -> str:
         The text of the former format with the new sizes, the former ones beside them as comments.
 
     Raises:
-        NoLighter: if the id cannot be one, or the book has it already.
+        NoDesign: if the id cannot be one, or the book has it already.
     """
     if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", ident):
-        raise NoLighter(f"{ident} cannot be an id: use small letters and digits, joined by hyphens")
+        raise NoDesign(f"{ident} cannot be an id: use small letters and digits, joined by hyphens")
     if ident in book.of("size-format"):
-        raise NoLighter(f"format {ident} is in the book already; give --to another name")
+        raise NoDesign(f"format {ident} is in the book already; give --to another name")
     spec = book.of("size-format")[lighter.ident]
     record = spec.record
     document = in_full(spec.document, record)
@@ -41,9 +45,13 @@ def draft(book: Book, lighter: Lighter, ident: str) -> str:
         "why": (f'"{why}"', ""),
         **{one.key: (one.new, f"was {one.old}") for one in lighter.changes},
     }
-    return with_edits(
-        document.text, {key: (document.place(key).span, *values) for key, values in edits.items()}
-    )
+    spans = {key: (document.place(key).span, *values) for key, values in edits.items()}
+    return unapproved(with_edits(document.text, spans))
+
+
+def unapproved(text: str) -> str:
+    """The text of a format without its approvals; a draft has none."""
+    return _APPROVALS.sub("", text)
 
 
 def with_edits(text: str, edits: dict[str, tuple[Span, str, str]]) -> str:

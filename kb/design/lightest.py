@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -18,7 +18,7 @@ from kb.checks.judge import Verdict, judge_case, judge_route
 from kb.checks.words import in_reader_unit
 from kb.design.optimum import BINDS, Infeasible, Optimum, Problem, least, price
 from kb.design.sizes import FOLLOWING, FreeSizes, LimitSide, free_sizes
-from kb.errors import SizebookError
+from kb.design.targets import NoDesign
 from kb.route.assemble import Assembled, assemble
 from kb.route.study import Study
 from kb.units import Samples
@@ -66,10 +66,6 @@ LADDER = (0.90, 0.95, 1.00, 1.05, 1.10)
 """Values of a target on its curve, as shares of the format's own."""
 
 
-class NoLighter(SizebookError):  # noqa: N818 - printed in one line
-    """There is nothing to compute, or no answer; the text says why."""
-
-
 @dataclass(frozen=True)
 class Change:
     """A size that changes.
@@ -110,6 +106,22 @@ class Binding:
     percent: float
 
 
+class CurvePoint(NamedTuple):
+    """The least coil for one value of a target.
+
+    Attributes:
+        value: the target, in the unit inside
+        text: the target as the format would write it
+        coil: least coil [kg per 1000 cans]; not-a-number where nothing passes every check
+        binding: checks that bind, the dearest first
+    """
+
+    value: float
+    text: str
+    coil: float
+    binding: tuple[str, ...]
+
+
 @dataclass(frozen=True)
 class Lighter:
     """The lightest format found.
@@ -128,6 +140,8 @@ class Lighter:
         guard: room kept for rounding, as a share of the most that rounding can take [-]
         warnings: what no check knows of the sizes that change
         verdicts: every check of the format as written
+        against: the target of the curve, such as `axial_load`; "" for none
+        curve: least coil for several values of this target, from less to more
     """
 
     ident: str
@@ -143,26 +157,18 @@ class Lighter:
     guard: float
     warnings: tuple[str, ...]
     verdicts: tuple[Verdict, ...]
-
-
-class CurvePoint(NamedTuple):
-    """The least coil for one value of a target.
-
-    Attributes:
-        value: the target, in the unit inside
-        text: the target as the format would write it
-        coil: least coil [kg per 1000 cans]; not-a-number where nothing passes every check
-        binding: checks that bind, the dearest first
-    """
-
-    value: float
-    text: str
-    coil: float
-    binding: tuple[str, ...]
+    against: str = ""
+    curve: tuple[CurvePoint, ...] = ()
 
 
 def lightest(
-    book: Book, ident: str, *, keep: Sequence[str] = (), free: Sequence[str] = (), starts: int = 2
+    book: Book,
+    ident: str,
+    *,
+    keep: Sequence[str] = (),
+    free: Sequence[str] = (),
+    against: str = "",
+    starts: int = 2,
 ) -> Lighter:
     """The lightest format within the rules.
 
@@ -171,16 +177,20 @@ def lightest(
         ident: id of a format
         keep: beginnings of keys that keep their value, such as `punch` or `stock.gauge`
         free: keys that are free beside the usual ones, such as `dome.depth`
+        against: a target whose curve is computed too, such as `axial_load`
         starts: starts of the search
 
     Returns:
         The sizes to write, which pass every check, and the limits that bind with their prices.
 
     Raises:
-        NoLighter: if the format cannot be calculated, no key is free, or nothing passes every check.
+        NoDesign: if the format cannot be calculated, no key is free, the target is none that the format must
+            hold, or nothing passes every check.
     """
-    assembled, sizes = _question(book, ident, keep, free)
-    best, sizes = _solved(sizes, starts)
+    assembled, asked = _question(book, ident, keep, free)
+    if against:
+        _known_target(assembled, against)
+    best, sizes = _solved(asked, starts)
     written, verdicts, guard = rounded(assembled, sizes, best, sizes.problem)
     changes = tuple(written_changes(assembled, sizes, written))
     return Lighter(
@@ -205,49 +215,39 @@ def lightest(
             )
         ),
         verdicts=tuple(verdicts),
+        against=against,
+        curve=tuple(_curve(assembled, asked, against)) if against else (),
     )
 
 
-def curve(
-    book: Book, ident: str, against: str, *, keep: Sequence[str] = (), free: Sequence[str] = ()
-) -> list[CurvePoint]:
-    """Least coil for several values of a target, from less to more.
-
-    Args:
-        book: a loaded book
-        ident: id of a format
-        against: the target, such as `axial_load`
-        keep: as for `lightest`
-        free: as for `lightest`
-
-    Raises:
-        NoLighter: as `lightest`, or if the target is none that the format must hold.
-    """
-    assembled, sizes = _question(book, ident, keep, free)
-    key = f"format.targets.{against}"
-    if key in FOLLOWING or quantity_at(assembled.spec.record, f"targets.{against}") is None:
-        wanted = [
-            one
-            for one, _ in quantities(assembled.spec.record.targets)
-            if f"format.targets.{one}" not in FOLLOWING
-        ]
-        raise NoLighter(f"{against} is no target that {ident} must hold; give {' or '.join(wanted)}")
-    written = _quantity(assembled, key)
-    points = []
+def _curve(assembled: Assembled, sizes: FreeSizes, against: str) -> Iterator[CurvePoint]:
+    """Least coil for several values of a target, from less to more."""
+    written = _quantity(assembled, f"format.targets.{against}")
     for share in LADDER:
-        study = sizes.at(sizes.start)
         value = share * written.nominal
-        there = replace(sizes, study=Study(study.case.with_nominals({key: value}), study.inputs))
+        study = sizes.at(sizes.start)
+        case = study.case.with_nominals({f"format.targets.{against}": value})
         text = with_target(written, in_unit(value, written.canonical, written.unit))
         try:
-            best, solved = _solved(there, 1)
-        except NoLighter:
-            points.append(CurvePoint(value, text, float("nan"), ()))
+            best, solved = _solved(replace(sizes, study=Study(case, study.inputs)), 1)
+        except NoDesign:
+            yield CurvePoint(value, text, float("nan"), ())
             continue
         prices = best.prices
         binding = dict.fromkeys(solved.sides[i].rule.name for i in np.argsort(-prices) if prices[i] > 0)
-        points.append(CurvePoint(value, text, best.goal, tuple(binding)))
-    return points
+        yield CurvePoint(value, text, best.goal, tuple(binding))
+
+
+def _known_target(assembled: Assembled, against: str) -> None:
+    """Refuse a target that the format need not hold."""
+    wanted = [
+        one
+        for one, _ in quantities(assembled.spec.record.targets)
+        if f"format.targets.{one}" not in FOLLOWING
+    ]
+    if against not in wanted:
+        ident = assembled.spec.record.id
+        raise NoDesign(f"{against} is no target that {ident} must hold; give {' or '.join(wanted)}")
 
 
 # --- the question -----------------------------------------------------------------------------
@@ -259,12 +259,12 @@ def _question(
     by = yardstick(book)
     assembled = assemble(book, ident) if not by.missing else None
     if assembled is None:
-        raise NoLighter(f"{ident} cannot be calculated: run `sizebook check` first")
+        raise NoDesign(f"{ident} cannot be calculated: run `sizebook check` first")
     case = assembled.case
     wanted = [f"format.{key}" for key in free]
     for key in wanted:
         if not free_sizes(case, [key]):
-            raise NoLighter(f"{ident} has no key {key.removeprefix('format.')}")
+            raise NoDesign(f"{ident} has no key {key.removeprefix('format.')}")
     keys = [
         key
         for key in free_sizes(case, [*FREE, *wanted])
@@ -272,16 +272,16 @@ def _question(
     ]
     for one in keep:
         if not any(_is_under(key, one) for key in free_sizes(case, [*FREE, *wanted])):
-            raise NoLighter(f"{one} is not a free size; free are {', '.join(_short(key) for key in FREE)}")
+            raise NoDesign(f"{one} is not a free size; free are {', '.join(_short(key) for key in FREE)}")
     if not keys:
-        raise NoLighter("every size is kept; nothing can change")
+        raise NoDesign("every size is kept; nothing can change")
     sizes = FreeSizes(assembled.study, by.limits, tuple(dict.fromkeys(keys)), ())
     gauge = float(case.format.stock.gauge)
     ranges = [search_range(key, float(case.at(key)), gauge) for key in sizes.keys]
     sizes = FreeSizes(sizes.study, sizes.limits, sizes.keys, tuple(ranges))
     if sizes.stuck:
         names = ", ".join(dict.fromkeys(one.rule.name for one in sizes.stuck))
-        raise NoLighter(f"{ident} fails {names}, which no free size moves")
+        raise NoDesign(f"{ident} fails {names}, which no free size moves")
     return assembled, sizes
 
 
@@ -315,7 +315,7 @@ def _solved(sizes: FreeSizes, starts: int) -> tuple[Optimum, FreeSizes]:
             if same:
                 break
     except Infeasible as error:
-        raise NoLighter(
+        raise NoDesign(
             f"nothing within the ranges passes every check; {_worst(sizes, error.room)}"
         ) from error
     return best, sizes
@@ -342,7 +342,7 @@ def rounded(
         rules of the problem hold; where there is none, the least at which all checks hold.
 
     Raises:
-        NoLighter: if no room is enough.
+        NoDesign: if no room is enough.
     """
     written = [_quantity(assembled, key) for key in sizes.keys]
     halves = [in_unit(0.5 * 10.0**-one.decimals, one.unit, one.canonical) for one in written]
@@ -364,7 +364,7 @@ def rounded(
                 return point, verdicts, guard
     if passing:
         return passing
-    raise NoLighter("the best sizes hold no longer every check when they are rounded as written")
+    raise NoDesign("the best sizes hold no longer every check when they are rounded as written")
 
 
 def _quantity(assembled: Assembled, key: str) -> Quantity:

@@ -2,40 +2,32 @@
 
 from __future__ import annotations
 
-import json
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import numpy as np
 
 from kb.book import keys, schema, source
 from kb.book.compose import in_full
-from kb.book.finding import Finding, Span
+from kb.book.finding import Span
 from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
 from kb.book.records import SizeFormat
 from kb.book.tree import Scalar
 from kb.checks.consistency.limits import yardstick
+from kb.checks.fix_search import HEIGHTS
 from kb.checks.one_format import FormatResult, check_format
 from kb.checks.words import exact_quantity, quantity
-from kb.design.draft import with_edits
-from kb.design.lightest import FREE, Change, NoLighter, rounded, search_range, written_changes
+from kb.design.draft import unapproved, with_edits
+from kb.design.lightest import FREE, Change, rounded, search_range, written_changes
 from kb.design.optimum import NEAR, Optimum, Problem, Widest, conflict, least, widest
 from kb.design.sizes import FreeSizes, LimitSide, free_sizes
+from kb.design.targets import DesignTargets, NoDesign
 from kb.route.assemble import Assembled, assemble
 from kb.route.case import Case
 from kb.route.study import Study
 from kb.units import Samples
-
-HEIGHTS = (
-    "format.trim.height",
-    "format.punch.step_height",
-    "format.neck.shoulder_height",
-    "format.flange.finished_height",
-)
-"""Heights that move with the contents."""
 
 LAYERS = "format.pallet.layers"
 
@@ -50,25 +42,6 @@ OF_WIDEST = 0.8
 
 ROUNDS = 8
 """Rounds in which limits that can have more room than others get it."""
-
-
-@dataclass(frozen=True)
-class DesignTargets:
-    """What a new size must do.
-
-    Attributes:
-        like: id of the format it begins with
-        ident: its id
-        values: other values of the new format by key, as YAML writes them
-        keep: beginnings of keys that keep the value of the former format
-        lightest: whether the least coil is wanted, at the edge of the limits, and not the middle
-    """
-
-    like: str
-    ident: str
-    values: Mapping[str, str]
-    keep: tuple[str, ...] = ()
-    lightest: bool = False
 
 
 @dataclass(frozen=True)
@@ -101,48 +74,8 @@ class NewSize:
     result: FormatResult
 
 
-class Conflict(NoLighter):
+class Conflict(NoDesign):
     """The targets cannot all be met; the text names the smallest set of rules that conflict."""
-
-
-def read_targets(path: Path) -> DesignTargets:
-    """Read the targets of a new size.
-
-    Args:
-        path: a YAML file with `like`, `id`, and values of the new format under the keys of a format; `keep`
-            lists what keeps its size, `aim: lightest` means the least coil
-
-    Raises:
-        NoLighter: if the file cannot be read or a value is no text.
-    """
-    reading = source.read(path, path.as_posix())
-    if reading.document is None:
-        raise NoLighter(_one_line(reading.findings[0]))
-    quoted = dict(_texts(reading.document.data(_as_yaml), ""))
-    values = dict(_texts(reading.document.data(lambda one: one.text), ""))
-    keep = [text for key, text in values.items() if key.startswith("keep[")]
-    rest = {key: text for key, text in values.items() if not key.startswith("keep[")}
-    like, ident, aim = (rest.pop(key, "") for key in ("like", "id", "aim"))
-    if not like or not ident:
-        raise NoLighter(f"{path.as_posix()}: give `like`, a format of the book, and `id` of the new one")
-    if aim not in {"", "middle", "lightest"}:
-        raise NoLighter(f"{path.as_posix()}: aim is middle or lightest, not {aim}")
-    return DesignTargets(like, ident, {key: quoted[key] for key in rest}, tuple(keep), aim == "lightest")
-
-
-def _as_yaml(one: Scalar) -> str:
-    return json.dumps(one.text, ensure_ascii=False) if one.quoted else one.text
-
-
-def _texts(node: object, key: str) -> Iterator[tuple[str, str]]:
-    if isinstance(node, dict):
-        for name, item in node.items():
-            yield from _texts(item, f"{key}.{name}" if key else str(name))
-    elif isinstance(node, list):
-        for i, item in enumerate(node):
-            yield from _texts(item, f"{key}[{i}]")
-    else:
-        yield key, str(node)
 
 
 def new_size(book: Book, targets: DesignTargets) -> NewSize:
@@ -157,13 +90,13 @@ def new_size(book: Book, targets: DesignTargets) -> NewSize:
 
     Raises:
         Conflict: if no sizes within the ranges meet the targets.
-        NoLighter: if the targets name what is not there, or the draft cannot be calculated.
+        NoDesign: if the targets name what is not there, or the draft cannot be calculated.
     """
     former = book.of("size-format").get(targets.like)
     if former is None:
-        raise NoLighter(f"format {targets.like} is not in the book")
+        raise NoDesign(f"format {targets.like} is not in the book")
     if targets.ident in book.of("size-format"):
-        raise NoLighter(f"format {targets.ident} is in the book already; give another id")
+        raise NoDesign(f"format {targets.ident} is in the book already; give another id")
     text = _begun(former, targets)
     assembled = _assembled(book, text, targets.ident)
     sizes = _guessed(book, former.record, assembled, targets.keep)
@@ -182,7 +115,7 @@ def new_size(book: Book, targets: DesignTargets) -> NewSize:
     text = with_edits(text, {key: (spec.place(key).span, *edit) for key, edit in edits.items()})
     result = check_format(_with(book, _spec(text, targets.ident)), targets.ident)
     if failed := sorted({one.rule.name for one in result.verdicts if not one.passed}):
-        raise NoLighter(f"the sizes as written fail {', '.join(failed)}; this is a fault of the search")
+        raise NoDesign(f"the sizes as written fail {', '.join(failed)}; this is a fault of the search")
     there = sizes.around(point)
     inside = there.problem.rules(point[None])[0]
     return NewSize(
@@ -212,16 +145,16 @@ def _begun(former: Spec[SizeFormat], targets: DesignTargets) -> str:
     edits: dict[str, tuple[Span, str, str]] = {}
     for key, value in values.items():
         if not isinstance(document.node(key), Scalar):
-            raise NoLighter(f"{record.id} has no key {key}; add it to the draft afterwards")
+            raise NoDesign(f"{record.id} has no key {key}; add it to the draft afterwards")
         edits[key] = (document.place(key).span, value, "target" if key in targets.values else "")
-    return with_edits(document.text, edits)
+    return unapproved(with_edits(document.text, edits))
 
 
 def _spec(text: str, ident: str) -> Spec[SizeFormat]:
     reading = source.read_text(text, f"{ident}.yaml")
     faults = reading.findings if reading.document is None else schema.judge(reading.document).findings
     if faults or reading.document is None:
-        raise NoLighter(f"targets: {faults[0].place.key or 'the text'}: {faults[0].message}")
+        raise NoDesign(f"targets: {faults[0].place.key or 'the text'}: {faults[0].message}")
     record = keys.build("size-format", reading.document)
     assert isinstance(record, SizeFormat)
     return Spec("size-format", ident, reading.document, record)
@@ -234,14 +167,14 @@ def _with(book: Book, spec: Spec[SizeFormat]) -> Book:
 
 def _assembled(book: Book, text: str, ident: str) -> Assembled:
     if yardstick(book).missing:
-        raise NoLighter("limits.yaml lacks settings: run `sizebook check` first")
+        raise NoDesign("limits.yaml lacks settings: run `sizebook check` first")
     spec = _spec(text, ident)
     for key, kind, name in spec.references:
         if name not in book.of(kind):
-            raise NoLighter(f"targets: {key}: {kind} {name} is not in the book, or has errors")
+            raise NoDesign(f"targets: {key}: {kind} {name} is not in the book, or has errors")
     found = assemble(_with(book, spec), ident)
     if found is None:
-        raise NoLighter("the book has errors: run `sizebook check` first")
+        raise NoDesign("the book has errors: run `sizebook check` first")
     return found
 
 
@@ -255,8 +188,11 @@ def _guessed(book: Book, former: SizeFormat, assembled: Assembled, keep: Sequenc
             key == f"format.{one}" or key.startswith((f"format.{one}.", f"format.{one}[")) for one in keep
         )
     ]
+    for one in keep:
+        if not any(key == one or key.startswith((f"{one}.", f"{one}[")) for key, _ in keys.values(former)):
+            raise NoDesign(f"keep: {one} is no key of {former.id}")
     if not free:
-        raise NoLighter("every size is kept; nothing can change")
+        raise NoDesign("every size is kept; nothing can change")
     body, wall = float(case.at("format.punch.wall_diameter")), float(case.at("format.targets.thin_wall"))
     taller = float(case.format.fill.contents - former.fill.contents) / (np.pi / 4 * body**2)
     gauge = float(case.format.stock.gauge)
@@ -361,7 +297,3 @@ def _layers(case: Case) -> int:
     board, height = case.plant.pallet, float(case.band("format.flange.finished_height")[1])
     room = board.height - board.base - board.sheet  # a sheet is on top
     return math.floor(float(room) / (height + float(board.sheet)))
-
-
-def _one_line(finding: Finding) -> str:
-    return f"{finding.place.file}:{finding.place.span.line}: {finding.message}"

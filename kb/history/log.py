@@ -5,16 +5,18 @@ Only commits that changed the book or the format are read, and of them only the 
 
 from __future__ import annotations
 
+import contextlib
+import re
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from kb.book.finding import one_line
-from kb.book.load import FOLDERS, Book, SpecReading, read_spec
+from kb.book.load import FOLDERS, Book, Spec, SpecReading, read_spec
 from kb.book.source import MOST_BYTES
 from kb.history.change_types import Names
-from kb.history.git import CannotRead, FileDiff, Kept, Repository, write_out
+from kb.history.git import CannotRead, CommitHeader, FileDiff, Kept, Repository, write_out
 from kb.history.value_diff import ChangedFile, ValueChange, changed_files, joined
 from kb.history.versions import Files, Match, matches
 
@@ -35,12 +37,21 @@ _FORMATS = FOLDERS["size-format"]
 
 @dataclass(frozen=True, slots=True)
 class FileChange:
-    """One file that a commit changed; of a format also its revision, effective date and reason."""
+    """One file that a commit changed.
+
+    Attributes:
+        file: the file, what became of it, and its values that differ
+        revision: revision of a format
+        effective: effective date of a format
+        why: reason of a format's revision
+        note: how a format was read whose body standard has errors in this commit; "" where it has none
+    """
 
     file: ChangedFile
     revision: int | None = None
     effective: str = ""
     why: str = ""
+    note: str = ""
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -53,6 +64,7 @@ class FileChange:
         file = self.file
         states = [one for one in file.states if one != "changed"]
         lines = [", ".join(states)] if states else []
+        lines += [self.note] if self.note else []
         lines += self.values
         if not self.values:
             words = dict.fromkeys(one.words for one in file.changes)
@@ -176,7 +188,7 @@ def _book_log(repository: Repository, names: Names, most: int) -> BookLog:
                 one.oid,
                 one.moment,
                 one_line(one.subject),
-                tuple(versions.changes(differences.get(one.oid, ()), names)),
+                tuple(versions.changes(one, differences.get(one.oid, ()), names)),
                 first=one is found[-1],
             )
             for one in shown
@@ -220,7 +232,7 @@ def _file_log(
         versions.fetch(one for each in differences.values() for one in each)
         for header in headers:
             most -= 1
-            for change in versions.changes(differences.get(header.oid, ()), names):
+            for change in versions.changes(header, differences.get(header.oid, ()), names):
                 if (change.file.kind, change.file.id) == ("size-format", ident):
                     yield change
                     was = change.file.was
@@ -246,7 +258,10 @@ class _FileVersions:
 
     def __init__(self, repository: Repository) -> None:
         self._repository = repository
-        self._readings: dict[tuple[str, str], SpecReading] = {}
+        self._readings: dict[tuple[str, str, str], SpecReading] = {}
+        self._books: dict[str, Book] = {}
+        self._later: dict[str, Spec] = {}
+        self._later_used: set[tuple[str, str]] = set()
         self._folder = tempfile.TemporaryDirectory(prefix="sizebook-")
 
     def __enter__(self) -> _FileVersions:
@@ -269,17 +284,30 @@ class _FileVersions:
         }
         list(write_out(self._repository, wanted.values(), Path(self._folder.name), most=MOST_BYTES))
 
-    def changes(self, differences: Sequence[FileDiff], names: Names) -> Iterator[FileChange]:
+    def changes(
+        self, commit: CommitHeader, differences: Sequence[FileDiff], names: Names
+    ) -> Iterator[FileChange]:
         """What a commit changed, formats first."""
         differ = [one for one in differences if one.before != one.after and _is_spec(one.path)]
-        old = self._files({one.path: one.before for one in differ if one.before})
-        new = self._files({one.path: one.after for one in differ if one.after})
+        parent = commit.parents[0] if commit.parents else ""
+        # the newer version first: its standard is used for one with errors in the older
+        new = self._files({one.path: one.after for one in differ if one.after}, commit.oid)
+        old = self._files({one.path: one.before for one in differ if one.before}, parent)
         found = matches(old, new)
         by_name = {(one.kind, one.id): one for one in found}
         for file in changed_files(found, old, new, names):
-            yield _with_revision(file, by_name.get((file.kind, file.id)))
+            yield self._with_revision(file, by_name.get((file.kind, file.id)), commit.oid)
 
-    def _files(self, oids: Mapping[str, str]) -> Files:
+    def _with_revision(self, file: ChangedFile, match: Match | None, commit: str) -> FileChange:
+        spec = (match.new or match.old) if match else None
+        if spec is None or spec.kind != "size-format":
+            return FileChange(file)
+        record, note = spec.record, ""
+        if (commit, record.standard) in self._later_used:
+            note = f"its body standard {record.standard} has errors in this commit; a later version is used"
+        return FileChange(file, record.revision, record.effective, record.why, note)
+
+    def _files(self, oids: Mapping[str, str], commit: str) -> Files:
         files = Files(
             Book(Path(self._folder.name)),
             "",
@@ -288,15 +316,48 @@ class _FileVersions:
             {name: self._path(name, oid) for name, oid in oids.items()},
         )
         for name, oid in sorted(oids.items()):
-            if (name, oid) not in self._readings:
-                self._readings[name, oid] = read_spec(files.path(name), name, name)
-            reading = self._readings[name, oid]
+            reading = self._reading(name, oid, commit)
             if reading.spec is None:
                 files.broken[name] = reading.stage
             else:
                 files.valid[name] = reading.spec
                 files.book.specs.setdefault(reading.spec.kind, {})[reading.spec.id] = reading.spec
         return files
+
+    def _reading(self, name: str, oid: str, commit: str) -> SpecReading:
+        """A file as a commit had it; a format on a body standard with the standard of that commit."""
+        path = self._path(name, oid)
+        book, standards = None, ""
+        if name.startswith(f"{_FORMATS}/") and re.search(rb"(?m)^standard:", path.read_bytes()):
+            book, standards = self._standards(commit), commit
+        key = name, oid, standards
+        if key not in self._readings:
+            self._readings[key] = read_spec(path, name, name, book)
+        return self._readings[key]
+
+    def _standards(self, commit: str) -> Book:
+        """The body standards of a commit; for one with errors, the next version that has none."""
+        if "HEAD" not in self._books and commit != "HEAD":
+            self._standards("HEAD")
+        if commit not in self._books:
+            book = self._books[commit] = Book(Path(self._folder.name))
+            folder = FOLDERS["body-standard"]
+            within = f"{self._repository.prefix}/{folder}".removeprefix("/")
+            kept: dict[str, str] = {}
+            with contextlib.suppress(CannotRead):  # the format is then read without a standard
+                found = (self._repository.kept(commit, within) if commit else None) or ()
+                kept = {f"{folder}/{one.path}": one.oid for one in found if one.what == "file"}
+                self.fetch(FileDiff(name, "", oid) for name, oid in kept.items())
+            for name, oid in kept.items():
+                spec = read_spec(self._path(name, oid), name, name).spec if _is_spec(name) else None
+                ident = Path(name).stem
+                if spec is not None:
+                    self._later[ident] = spec
+                elif ident in self._later:
+                    self._later_used.add((commit, ident))
+                if ident in self._later:
+                    book.specs.setdefault("body-standard", {})[ident] = self._later[ident]
+        return self._books[commit]
 
     def _path(self, name: str, oid: str) -> Path:
         return Path(self._folder.name) / oid / name
@@ -305,11 +366,3 @@ class _FileVersions:
 def _is_spec(path: str) -> bool:
     """Whether a path is that of a spec; hidden files and folders are no part of a book."""
     return path.endswith((".yaml", ".yml")) and not any(part.startswith(".") for part in path.split("/"))
-
-
-def _with_revision(file: ChangedFile, match: Match | None) -> FileChange:
-    spec = (match.new or match.old) if match else None
-    if spec is None or spec.kind != "size-format":
-        return FileChange(file)
-    record = spec.record
-    return FileChange(file, record.revision, record.effective, record.why)

@@ -199,7 +199,7 @@ ALIKE = 0.9
 Formats of one body differ from one another in more than that; version stores guess renames likewise.
 """
 
-_OWN = ("id", "title", "revision", "effective", "why", "status", "also_called")
+_OWN = ("id", "title", "revision", "effective", "why", "status", "also_called", "approvals")
 
 
 @dataclass(frozen=True, slots=True)

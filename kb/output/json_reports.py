@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 
-from kb.book.finding import LONGEST_LINE, Edit, Finding, Place, one_line
+from kb.book.finding import LONGEST_LINE, Edit, Finding, NewValue, Place, one_line, place_words
 from kb.checks.by_station import ResultRow, RouteReport, shown
 from kb.checks.consistency.whole_book import lacks
 from kb.checks.judge import Verdict
@@ -31,8 +31,8 @@ if TYPE_CHECKING:  # a check loads neither changeovers nor reviews
     from kb.scheduling.sequence import Order
     from kb.sheet.model import Sheet
 
-CHECK = "sizebook-check/2"
-REVIEW = "sizebook-review/3"
+CHECK = "sizebook-check/3"
+REVIEW = "sizebook-review/4"
 ROUTE = "sizebook-route/1"
 CHANGEOVER = "sizebook-changeover/1"
 MATRIX = "sizebook-changeover-matrix/1"
@@ -137,18 +137,21 @@ def _finding(outcome: CheckedBook, one: Finding) -> Record:
 
 
 def _fixes(one: Finding) -> list[Record]:
-    """The fixes of a finding; those that are advice in words have null in place of numbers."""
+    """The fixes of a finding; those that are advice in words have no changes."""
     edits = {one_line(edit.text): edit for edit in one.edits}
     return [_fix(text, edits.get(text)) for text in one.fixes]
 
 
 def _fix(text: str, edit: Edit | None) -> Record:
     if edit is None:
-        absent = ("key", "old", "new", "unit", "old_text", "new_text", "file", "line", "column")
-        return {"text": text, **dict.fromkeys(absent), "effects": [], "breaks": []}
-    record, place = _fields(edit), _place(edit.place)
+        return {"text": text, "changes": [], "effects": [], "breaks": []}
+    return {**_fields(edit), "text": text, "changes": [_change(one) for one in edit.changes]}
+
+
+def _change(one: NewValue) -> Record:
+    record, place = _fields(one), _place(one.place)
     del record["place"]
-    return {**record, "text": text, **{key: place[key] for key in ("key", "file", "line", "column")}}
+    return {**{key: place[key] for key in ("key", "file", "line", "column")}, **record}
 
 
 def _verdict(one: Verdict) -> Record:
@@ -178,6 +181,16 @@ def route_json(route: RouteReport) -> str:
         "format": spec.id,
         **_pick(spec, "title", "revision", "status"),
         "uncalibrated": route.uncalibrated,
+        "overrides": [
+            {
+                "key": one.key,
+                "value": one.text,
+                "place": place_words(one.place),
+                "standard": one.other,
+                "standard_place": place_words(one.other_place),
+            }
+            for one in route.overrides
+        ],
         "sections": [
             {**_pick(one, "station", "title", "says"), "rows": [_row(row) for row in one.rows]}
             for one in route.sections

@@ -8,7 +8,7 @@ from typing import Any
 
 from kb.book.conversion import exact_number, percent
 from kb.checks.words import exact_quantity, number
-from kb.design.lightest import Binding, CurvePoint, Lighter
+from kb.design.lightest import Binding, Lighter
 from kb.design.new_size import NewSize
 from kb.output.json_reports import json_text
 
@@ -19,7 +19,7 @@ TRUST = (
 )
 
 
-def as_text(lighter: Lighter, curve: Sequence[CurvePoint] = (), against: str = "") -> str:
+def as_text(lighter: Lighter) -> str:
     """Coil before and after, what to change, what binds with its price, and what no check knows."""
     lines = [
         f"{lighter.ident}: coil {lighter.before:.2f} kg per 1000 cans, now {lighter.after:.2f} "
@@ -41,13 +41,13 @@ def as_text(lighter: Lighter, curve: Sequence[CurvePoint] = (), against: str = "
     )
     if lighter.ends:
         lines += ["", f"At the end of the range searched: {', '.join(lighter.ends)}."]
-    if curve:
-        lines += ["", f"Coil against {against}:"]
+    if lighter.curve:
+        lines += ["", f"Coil against {lighter.against}:"]
         lines += _table(
-            (against, "kg per 1000", "binds"),
+            (lighter.against, "kg per 1000", "binds"),
             [
                 (one.text, "none" if math.isnan(one.coil) else f"{one.coil:.2f}", ", ".join(one.binding[:3]))
-                for one in curve
+                for one in lighter.curve
             ],
         )
     lines += ["", *(f"Not checked: {one}" for one in lighter.warnings), TRUST]
@@ -116,7 +116,7 @@ def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
     ]
 
 
-def as_json(lighter: Lighter, curve: Sequence[CurvePoint] = (), against: str = "") -> str:
+def as_json(lighter: Lighter) -> str:
     """The same as one JSON object; null is what has no answer."""
     record: dict[str, Any] = {
         "schema": SCHEMA,
@@ -147,10 +147,10 @@ def as_json(lighter: Lighter, curve: Sequence[CurvePoint] = (), against: str = "
         "starts": list(lighter.starts),
         "guard": lighter.guard,
         "warnings": [*lighter.warnings, TRUST],
-        "against": against or None,
+        "against": lighter.against or None,
         "curve": [
             {"value": one.value, "text": one.text, "coil": _known(one.coil), "binding": list(one.binding)}
-            for one in curve
+            for one in lighter.curve
         ],
     }
     return json_text(record)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import click
 
 from kb.book.conversion import NOT_A_NUMBER, exact_number, percent
-from kb.book.finding import one_line
+from kb.book.finding import one_line, place_words
 from kb.checks.by_station import (
     STAGES_IN_FULL,
     ResultRow,
@@ -92,7 +92,20 @@ def as_table(route: RouteReport, *, width: int, coloured: bool = False) -> str:
         lines.append("")
         lines += _section(group[0], layout) if len(group) == 1 else _stages(group, layout)
     lines += _notes(route, layout)
+    lines += _overrides(route)
     return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _overrides(route: RouteReport) -> Iterator[str]:
+    """The values that count in place of those of the body standard, each with both places."""
+    if route.overrides:
+        yield ""
+        yield one_line(f"Own values in place of those of body standard {route.format.standard}:")
+    for one in route.overrides:
+        yield one_line(
+            f"  {one.key}: {one.text} ({place_words(one.place)}), not {one.other} "
+            f"({place_words(one.other_place)})"
+        )
 
 
 def _grouped(sections: Sequence[Section]) -> Iterator[list[Section]]:

@@ -88,6 +88,9 @@ def _identity(edition: Edition, one: FormatEdition) -> dict[str, Any]:
         "contents": as_quantity(record.fill.contents).text,
         "gauge": as_quantity(record.stock.gauge).text,
         "also_called": ", ".join(record.also_called),
+        "approved_by": ", ".join(
+            " ".join(filter(None, (each.role, each.name, each.day))) for each in record.approved_by
+        ),
         "file": one.spec.document.file,
     }
 

@@ -50,9 +50,9 @@ def with_places(spec: Spec[SizeFormat]) -> dict[str, Written]:
     for key, one in found.items():
         if document.inherits(key):
             found[key] = one._replace(note=f"from {_in_book(spec.place(key))}")
-    for key in document.overrides:
-        if key in found and document.base is not None:
-            found[key] = found[key]._replace(note=f"in place of {_in_book(document.base.place(key))}")
+    for own in document.overrides:
+        if own.key in found:
+            found[own.key] = found[own.key]._replace(note=f"in place of {_in_book(own.other_place)}")
     return found
 
 

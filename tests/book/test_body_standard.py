@@ -103,7 +103,7 @@ def test_an_own_value_goes_before_that_of_the_standard(root: Path) -> None:
     spec = book.of("size-format")["b211-330"]
     assert float(spec.record.dome.corner_radius) == 1.7
     assert float(spec.record.dome.radius) == 45.7
-    assert spec.document.overrides == ["dome.corner_radius"]
+    assert [one.key for one in spec.document.overrides] == ["dome.corner_radius"]
     assert spec.place("dome.corner_radius").file == "formats/b211-330.yaml"
     assert spec.place("dome.radius").file == "standards/211.yaml"
     assert book.of("size-format")["b211-355"].document.overrides == []
@@ -215,6 +215,25 @@ def test_an_override_is_listed_where_the_format_is_written_in_full(root: Path) -
     edit(root / "formats/b211-330.yaml", "trim:\n", "dome:\n  corner_radius: 1.70 mm\ntrim:\n")
     done = CliRunner().invoke(main, ["export", "b211-330", "--flat", "--book", str(root)])
     assert "  corner_radius: 1.70 mm  # in place of standards/211.yaml:" in done.stdout
+
+
+def test_an_override_is_listed_by_route_and_explain(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both values are shown with file, line and column, the one that counts first."""
+    edit(root / "formats/b211-330.yaml", "trim:\n", "dome:\n  corner_radius: 1.70 mm\ntrim:\n")
+    monkeypatch.chdir(root)
+    lines = {"own": "", "shared": ""}
+    for name, file in (("own", "formats/b211-330.yaml"), ("shared", "standards/211.yaml")):
+        texts = (root / file).read_text(encoding="utf-8").splitlines()
+        number = next(i for i, line in enumerate(texts, 1) if line.startswith("  corner_radius"))
+        lines[name] = f"{file}:{number}:18"
+    said = CliRunner().invoke(main, ["route", "b211-330"]).stdout
+    words = f"dome.corner_radius: 1.70 mm ({lines['own']}), not 1.60 mm ({lines['shared']})"
+    assert f"Own values in place of those of body standard 211:\n  {words}\n" in said
+    record = json.loads(CliRunner().invoke(main, ["route", "b211-330", "--output", "json"]).stdout)
+    assert [one["place"] for one in record["overrides"]] == [lines["own"]]
+    explained = CliRunner().invoke(main, ["explain", "dome.corner_radius"]).stdout
+    assert f"b211-330 has 1.70 mm ({lines['own']}), not 1.60 mm" in " ".join(explained.split())
+    assert "Own values" not in CliRunner().invoke(main, ["route", "b211-350"]).stdout
 
 
 def test_a_fix_in_a_standard_says_that_it_moves_every_format(root: Path) -> None:

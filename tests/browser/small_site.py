@@ -249,6 +249,8 @@ def pages() -> dict[str, str]:
         "No ring takes too much.\n\n## redraw.die-radius\n\nThe die is round enough.\n",
         "changes.md": "# Changes\n\nNothing yet.\n",
         "limits.md": f"# Limits\n\n{_long_table()}\n",
+        "new-size.md": "# Design a new size\n\nWords about targets.\n",
+        "first-numbers.md": "# Twelve numbers to measure first\n\nWords about numbers.\n",
         "review.md": "# Review by machine\n\nWords about reviews.\n",
         "python.md": "# Use it from Python\n\nWords about programs.\n",
         "glossary.md": "# Glossary\n\nland\n:   The straight part of a ring.\n",

@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 
@@ -15,28 +16,39 @@ from kb.book.load import Book, load
 from kb.book.records import Limit
 from kb.checks import check_book, one_format
 from kb.checks.catalog import GEOMETRY, MECHANICS, RULES
-from kb.checks.fix import Fix, fixes, with_value
+from kb.checks.fix import Fix, Search, fixes
+from kb.checks.fix_search import with_values
 from kb.checks.judge import Verdict, judge_case, judge_route
 from kb.route.assemble import Assembled, assemble
 from tests.conftest import TODAY, MakeBook, judged
 from tests.test_specs_bad import PATCHES, name_of, patched, read
 
-SENTENCE = re.compile(
-    r"set (?P<key>\S+) to (?P<new>[\d.]+)(?P<unit>[^(]*) \(now (?P<old>[\d.]+).*?\): (?P<rest>.*)"
-)
+SENTENCE = re.compile(r"set (?P<values>(?:\S+ to [\d.]+[^(]* \(now [\d.]+.*?\)(?:, )?)+)[^:]*: (?P<rest>.*)")
+VALUE = re.compile(r"(?P<key>\S+) to (?P<new>[\d.]+)[^(]* \(now (?P<old>[\d.]+)")
 MOVED = re.compile(r"(coil|trim allowance|body weight) ([+−][\d.]+) ")
+
+
+class Value(NamedTuple):
+    """One number to write, as the sentence says it."""
+
+    key: str
+    new: str
+    old: str
 
 
 @dataclass(frozen=True, slots=True)
 class Said:
     """One fix as its sentence says it."""
 
-    key: str
-    new: str
-    old: str
+    values: tuple[Value, ...]
     moves: Mapping[str, float]
     breaks: frozenset[str]
     more: bool
+
+    @property
+    def key(self) -> str:
+        """The key of the first number."""
+        return self.values[0].key
 
 
 def said(text: str) -> Said | None:
@@ -46,14 +58,12 @@ def said(text: str) -> Said | None:
         return None
     moves = {what: float(by.replace("−", "-")) for what, by in MOVED.findall(found["rest"])}
     _, _, broken = found["rest"].partition("but then fails ")
-    names = broken.removesuffix(" and more")
+    names = broken.partition(";")[0].removesuffix(" and more")
     return Said(
-        key=found["key"],
-        new=found["new"],
-        old=found["old"],
+        values=tuple(Value(*one) for one in VALUE.findall(found["values"])),
         moves=moves,
         breaks=frozenset(names.split(", ")) if names else frozenset(),
-        more=broken.endswith(" and more"),
+        more=broken.partition(";")[0].endswith(" and more"),
     )
 
 
@@ -83,20 +93,24 @@ class Looked:
         }
 
     def with_fix(self, ident: str, fix: Said) -> Looked:
-        """The book with a fix's number in the file of the format or its end, in place of the old one."""
-        spec, key = self.book.of("size-format")[ident], fix.key
-        if key.startswith("end."):
-            spec, key = self.book.of("end")[spec.record.end], key.removeprefix("end.")  # type: ignore[assignment]
-        place = spec.place(key)
-        path = self.root / place.file
-        text = path.read_text(encoding="utf-8")
-        lines = text.split("\n")
-        line, column = lines[place.span.line - 1], place.span.column - 1
-        assert line[column:].startswith(fix.old)
-        lines[place.span.line - 1] = line[:column] + fix.new + line[column + len(fix.old) :]
-        path.write_text("\n".join(lines), encoding="utf-8")
+        """The book with the numbers of a fix in the files of the format and its end."""
+        before: dict[Path, str] = {}
+        for value in fix.values:
+            spec, key = self.book.of("size-format")[ident], value.key
+            if key.startswith("end."):
+                spec, key = self.book.of("end")[spec.record.end], key.removeprefix("end.")  # type: ignore[assignment]
+            place = spec.place(key)
+            path = self.root / place.file
+            text = path.read_text(encoding="utf-8")
+            before.setdefault(path, text)
+            lines = text.split("\n")
+            line, column = lines[place.span.line - 1], place.span.column - 1
+            assert line[column:].startswith(value.old)
+            lines[place.span.line - 1] = line[:column] + value.new + line[column + len(value.old) :]
+            path.write_text("\n".join(lines), encoding="utf-8")
         changed = Looked(self.root)
-        path.write_text(text, encoding="utf-8")
+        for path, text in before.items():
+            path.write_text(text, encoding="utf-8")
         return changed
 
 
@@ -126,7 +140,7 @@ def try_out(fix: Said, finding: Finding, before: Looked) -> None:
     after = before.with_fix(ident, fix)
     here = (finding.name, finding.place.key)
     still = [one for one in after.report.findings if (one.name, one.place.key) == here]
-    assert still == [], f"{fix.key} {fix.new} does not fix {finding.name}"
+    assert still == [], f"{fix.values} do not fix {finding.name}"
     broken = after.failing() - before.failing()
     assert fix.breaks <= broken
     assert fix.more == (len(broken) > 3)
@@ -155,11 +169,11 @@ def test_the_broken_books_have_many_fixes(demo: Book, tmp_path: Path) -> None:
 
 
 def all_fixes(assembled: Assembled, limits: Mapping[str, Limit], name: str) -> tuple[Verdict, list[Fix]]:
-    """A failed check of a format, and the fix of each of its levers alone."""
+    """A failed check of a format, and the fix by each of its levers alone."""
     verdicts = judge_case(assembled.case, GEOMETRY, limits) + judge_route(assembled.study, MECHANICS, limits)
     verdict = next(one for one in verdicts if one.rule.name == name and not one.passed)
-    each = [fixes(assembled, verdict._replace(levers=(key,)), verdicts, limits) for key in verdict.levers]
-    return verdict, [fix for (fix,) in filter(None, each)]
+    search = Search(assembled, verdict, verdicts, limits)
+    return verdict, [search.fix(moved) for key in verdict.levers if (moved := search.moved((key,)))]
 
 
 @pytest.mark.parametrize("name", ["trim.allowance", "can.body-mass", "dome.reversal", "cup.draw-clearance"])
@@ -175,11 +189,12 @@ def test_the_cheapest_two_fixes_are_reported(
         each,
         key=lambda fix: (
             len(fix.breaks),
-            fix.tool,
+            fix.tool_sizes,
             round(max(fix.metal, 0.0), 1),
             len(fix.tools),
+            len(fix.values),
             fix.change,
-            fix.key,
+            next(iter(fix.values)),
         ),
     )
     assert list(fixes_found) == ranked[:2]
@@ -191,7 +206,7 @@ def test_a_fix_that_breaks_nothing_comes_before_one_that_saves_metal(
 ) -> None:
     """For the light can's trim a larger blank is reported before a tighter ring that breaks other checks."""
     _, each = all_fixes(formats["b211-440-light"], limits, "trim.allowance")
-    by_key = {fix.key: fix for fix in each}
+    by_key = {next(iter(fix.values)): fix for fix in each}
     blank, ring = by_key["format.blank.diameter"], by_key["format.ironing.rings[2].bore"]
     assert blank.metal > 0 >= round(ring.metal, 6)
     assert not blank.breaks
@@ -200,7 +215,7 @@ def test_a_fix_that_breaks_nothing_comes_before_one_that_saves_metal(
 
 def test_a_value_moves_with_its_tolerance(formats: Mapping[str, Assembled]) -> None:
     """A study with another nominal value keeps the width of its tolerance."""
-    study = with_value(formats["b211-330"].study, "format.stock.gauge", 0.270)
+    study = with_values(formats["b211-330"].study, {"format.stock.gauge": 0.270})
     (gauge,) = [one for one in study.inputs if one.key == "format.stock.gauge"]
     assert (gauge.low, gauge.nominal, gauge.high) == pytest.approx((0.266, 0.270, 0.274))
     assert study.case.format.stock.gauge == 0.270
@@ -213,7 +228,7 @@ def test_a_fix_keeps_the_written_decimals(make_book: MakeBook) -> None:
     fix = said(finding.fixes[0])
     assert fix is not None
     assert fix.key == "blank.diameter"
-    assert re.fullmatch(r"\d{3}\.\d{2}", fix.new)
+    assert re.fullmatch(r"\d{3}\.\d{2}", fix.values[0].new)
 
 
 def test_levers_are_keys_of_a_format_or_its_end(formats: Mapping[str, Assembled]) -> None:
@@ -264,3 +279,35 @@ def test_a_fix_goes_to_the_middle_of_its_window(make_book: MakeBook) -> None:
     assert verdict.most is not None
     below, above = verdict.spread.low - verdict.least, verdict.most - verdict.spread.high
     assert below == pytest.approx(above, abs=0.02)
+
+
+@pytest.mark.parametrize(("contents", "below"), [("345 ml", 5.9), ("316 ml", 16.6)])
+def test_heights_move_together(make_book: MakeBook, contents: str, below: float) -> None:
+    """A liquid 4 to 6 mm off its height is fixed by all heights together, and no check fails."""
+    root = make_book(["b211-330"], [("formats/b211-330.yaml", "contents: 330 ml", f"contents: {contents}")])
+    looked = Looked(root)
+    finding = next(one for one in looked.report.findings if one.name == "can.headspace")
+    assert finding.measure is not None
+    assert finding.measure.nominal == pytest.approx(below, abs=0.1)
+    (fix,) = [fix for text in finding.fixes if (fix := said(text)) is not None]
+    keys = [one.key for one in fix.values]
+    assert keys[:4] == ["trim.height", "punch.step_height", "neck.shoulder_height", "flange.finished_height"]
+    assert len({round(float(one.new) - float(one.old), 6) for one in fix.values[:4]}) == 1
+    assert not fix.breaks
+    after = looked.with_fix("b211-330", fix)
+    assert after.report.findings == []
+    (verdict,) = [one for one in after.report.verdicts["b211-330"] if one.rule.name == "can.headspace"]
+    assert verdict.least is not None
+    assert verdict.most is not None
+    middle = (verdict.least + verdict.most) / 2
+    assert (verdict.spread.low + verdict.spread.high) / 2 == pytest.approx(middle, abs=0.35)
+
+
+def test_a_narrow_window_between_two_values_is_found(make_book: MakeBook) -> None:
+    """A cup die 0.7 mm off a window of 0.03 mm is fixed, though no value of a coarse search is in it."""
+    root = make_book(["b211-330"], [("formats/b211-330.yaml", "die_bore: 88.59", "die_bore: 89.29")])
+    finding = next(one for one in judged(root).findings if one.name == "cup.draw-clearance")
+    fix = said(finding.fixes[0])
+    assert fix is not None
+    assert [one.key for one in fix.values] == ["cup.die_bore"]
+    assert not fix.breaks

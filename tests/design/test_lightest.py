@@ -17,8 +17,9 @@ from kb.checks.consistency.limits import yardstick
 from kb.checks.judge import judge_case, judge_route
 from kb.cli import main
 from kb.design.draft import draft
-from kb.design.lightest import Lighter, NoLighter, curve, lightest
+from kb.design.lightest import Lighter, lightest
 from kb.design.sizes import FreeSizes, free_sizes
+from kb.design.targets import NoDesign
 from kb.folders import shipped
 from kb.route.assemble import assemble
 from tests.conftest import TODAY, MakeBook
@@ -123,7 +124,7 @@ def test_more_freedom_is_never_heavier(demo: Book, lighter: Lighter) -> None:
 
 def test_more_strength_asked_costs_coil(demo: Book) -> None:
     """Along a target from less to more, the least coil never falls."""
-    coils = [one.coil for one in curve(demo, ONE, "axial_load")]
+    coils = [one.coil for one in lightest(demo, ONE, against="axial_load").curve]
     assert len(coils) == 5
     assert coils == sorted(coils)
     assert coils[-1] > coils[0]
@@ -141,20 +142,20 @@ def test_a_question_without_an_answer_says_why(
     demo: Book, keep: list[str], free: list[str], words: str
 ) -> None:
     """A key that is none, or nothing left free, is one line."""
-    with pytest.raises(NoLighter, match=words):
+    with pytest.raises(NoDesign, match=words):
         lightest(demo, ONE, keep=keep, free=free)
 
 
 def test_a_target_that_only_follows_has_no_curve(demo: Book) -> None:
     """The wall is what the tools make; coil against it says nothing."""
-    with pytest.raises(NoLighter, match="give dome_reversal or axial_load"):
-        curve(demo, ONE, "thin_wall")
+    with pytest.raises(NoDesign, match="give dome_reversal or axial_load"):
+        lightest(demo, ONE, against="thin_wall")
 
 
 @pytest.mark.parametrize("ident", ["B211", "../x", "b211-330", "-a", "a--b", ""])
 def test_a_name_that_cannot_be_is_refused(demo: Book, lighter: Lighter, ident: str) -> None:
     """Ids of a draft are small letters and digits with hyphens, and not taken."""
-    with pytest.raises(NoLighter):
+    with pytest.raises(NoDesign):
         draft(demo, lighter, ident)
 
 

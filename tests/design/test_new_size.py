@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
+from kb.book import source
 from kb.book.load import Book, load
 from kb.checks import check_book
 from kb.cli import main
-from kb.design.lightest import NoLighter
-from kb.design.new_size import Conflict, NewSize, new_size, read_targets
+from kb.design.draft import unapproved
+from kb.design.new_size import Conflict, NewSize, new_size
+from kb.design.targets import NoDesign, read_targets
+from kb.folders import shipped
 from tests.conftest import TODAY, MakeBook
 
-SMALL = """like: b211-330
+SMALL = """kind: design-targets
+like: b211-330
 id: b211-250
 title: "250 ml: 211 body, 202 end"
 fill: {contents: 250 ml}
@@ -73,7 +78,7 @@ def test_a_smaller_can_needs_less_coil(demo: Book, small: NewSize, tmp_path: Pat
 @pytest.mark.parametrize("load", ["0.92 kN", "1.40 kN"], ids=["base", "base and wall"])
 def test_targets_that_conflict_name_the_rules(demo: Book, tmp_path: Path, load: str) -> None:
     """A load that kept walls or base cannot carry: the text names the rule, and what it alone would need."""
-    begin = "like: b211-330\nid: b211-330-x\n"
+    begin = "kind: design-targets\nlike: b211-330\nid: b211-330-x\n"
     text = f"{begin}targets: {{axial_load: {load}}}\nkeep: [ironing, punch, stock.gauge]\n"
     with pytest.raises(Conflict, match=r"cannot hold together: .*can\.axial-load") as refused:
         new_size(demo, read_targets(asked(tmp_path, text)))
@@ -84,24 +89,53 @@ def test_targets_that_conflict_name_the_rules(demo: Book, tmp_path: Path, load: 
     ("text", "words"),
     [
         ("like: x\nid: n\n", "format x is not in the book"),
-        ("like: b211-330\n", "give `like`"),
+        ("like: b211-330\n", "targets.yaml:1:1: id (id of the new size) is missing"),
         ("like: b211-330\nid: b211-330\n", "is in the book already"),
-        ("like: b211-330\nid: n\nflange: {widht: 3 mm}\n", "has no key flange.widht"),
-        ("like: b211-330\nid: n\nflange: {width: 3 kg}\n", "targets: flange.width: kg is a mass"),
-        ("like: b211-330\nid: n\nflange: 3 mm\n", "has no key flange;"),
+        ("like: b211-330\nid: n\nflange: {widht: 3 mm}\n", "targets.yaml:4:10: widht is not a key of flange"),
+        ("like: b211-330\nid: n\nflange: {width: 3 kg}\n", "targets.yaml:4:19: kg is a mass"),
+        ("like: b211-330\nid: n\nfill: {contents: 250 mm}\n", "targets.yaml:4:22: mm is a length"),
+        (
+            "like: b211-330\nid: n\nblank: {diameter: 13 mm}\n",
+            "targets.yaml:4:19: blank diameter 13 mm is out",
+        ),
+        ("like: b211-330\nid: n\nstatus: released\n", "targets.yaml:4:1: status is not a key"),
+        ("like: b211-330\nid: n\nflange: 3 mm\n", "targets.yaml:4:9: a group of keys is required"),
         ("like: b211-330\nid: n\nend: nope\n", "targets: end: end nope is not in the book"),
-        ("like: b211-330\nid: N x\n", "is not a valid name"),
-        ("like: b211-330\nid: n\naim: cheap\n", "aim is middle or lightest"),
+        ("like: b211-330\nid: n\nkeep: [punch, zz]\n", "keep: zz is no key of b211-330"),
+        ("like: b211-330\nid: N x\n", "targets.yaml:3:5: "),
+        ("like: b211-330\nid: n\naim: cheap\n", "targets.yaml:4:6: "),
         ("- a\n", "a list in place of keys"),
-        ("", "is empty"),
     ],
 )
 def test_targets_with_a_fault_say_which(demo: Book, tmp_path: Path, text: str, words: str) -> None:
-    """One line with the key at fault."""
-    with pytest.raises(NoLighter) as refused:
-        new_size(demo, read_targets(asked(tmp_path, text)))
+    """One line with the place at fault."""
+    with pytest.raises(NoDesign) as refused:
+        new_size(
+            demo, read_targets(asked(tmp_path, text if text[0] == "-" else f"kind: design-targets\n{text}"))
+        )
     assert words in str(refused.value)
     assert "\n" not in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        'approvals: [{role: quality, revision: 1, day: "2026-09-10"}]\n',
+        'approvals:\n- role: quality\n  revision: 1\n\n  # seen\n  day: "2026-09-10"\n',
+        'approvals:\n  - {role: quality, revision: 1, day: "2026-09-10"}\n\n',
+    ],
+)
+def test_a_draft_takes_no_approval_over(written: str, make_book: MakeBook) -> None:
+    """The approvals of the former format are not those of the draft, however they are written."""
+    added = ("formats/b211-330.yaml", "lines: [heron]\n", f"lines: [heron]\n{written}")
+    former = load(make_book(["b211-330"], [added]), shown="").of("size-format")["b211-330"]
+    assert len(former.record.approvals) == 1
+    text = unapproved(former.document.text)
+    assert "quality" not in text.partition("stock:")[0]
+    assert source.read_text(text, "a.yaml").document is not None
+    assert text.count("\n") <= former.document.text.count("\n")
+    for block in ("lines: [heron]\n", "stock:\n", "targets:\n"):
+        assert block in text
 
 
 def test_the_command_writes_the_draft_once(make_book: MakeBook, tmp_path: Path) -> None:
@@ -113,3 +147,23 @@ def test_the_command_writes_the_draft_once(make_book: MakeBook, tmp_path: Path) 
     written = draft.read_bytes()
     assert CliRunner().invoke(main, arguments).exit_code == 2
     assert draft.read_bytes() == written
+
+
+@pytest.mark.parametrize(("text", "words"), [("", "is empty"), ("like: b211-330\nid: n\n", "no `kind:`")])
+def test_a_file_that_is_none_says_so(tmp_path: Path, text: str, words: str) -> None:
+    """An empty file, or one without its kind, is one line that says what it needs."""
+    with pytest.raises(NoDesign, match=words):
+        read_targets(asked(tmp_path, text))
+
+
+def test_the_schema_has_each_target_with_unit_and_band() -> None:
+    """The schema takes its keys from those of a format, so that an editor shows unit and band of each."""
+    folder = shipped("schema") / "design"
+    properties = json.loads((folder / "targets.json").read_text(encoding="utf-8"))["properties"]
+    of_format = json.loads((folder / "../size-format.json").read_text(encoding="utf-8"))["properties"]
+    left_out = {"revision", "status", "standard", "also_called", "approvals"}
+    assert set(of_format) - left_out == set(properties) - {"like", "aim", "keep"}
+    for name in set(of_format) & set(properties) - {"kind", "id"}:
+        file, _, key = properties[name]["$ref"].partition("#/properties/")
+        assert key == name
+        assert name in json.loads((folder / file).read_text(encoding="utf-8"))["properties"]

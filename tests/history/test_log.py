@@ -19,7 +19,7 @@ from kb.sheet.content import content
 from kb.sheet.issue import issue
 from kb.sheet.last_recorded_sheet import with_changes
 from kb.sheet.register import recording
-from tests.conftest import TODAY
+from tests.conftest import TODAY, MakeBook
 from tests.review.story import R330, R355, Story, git
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -88,9 +88,9 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
         reads.append("book")
         return load(*args, **options)  # type: ignore[arg-type]
 
-    def one(path: Path, name: str, shown: str) -> object:
+    def one(path: Path, name: str, shown: str, book: Book | None = None) -> object:
         reads.append(name)
-        return read_spec(path, name, shown)
+        return read_spec(path, name, shown, book)
 
     read_spec = log.read_spec
     monkeypatch.setattr(last_recorded_sheet, "load", whole)
@@ -190,3 +190,41 @@ def test_the_sheet_needs_neither_review_nor_publish(small: Story, tmp_path: Path
     )
     assert done.stdout.splitlines()[-1] == "0 []", done.stdout + done.stderr
     assert "0.262 ±0.004 mm → 0.263 ±0.004 mm" in target.read_text(encoding="utf-8")
+
+
+def test_a_format_on_a_standard_has_its_past(tmp_path: Path, make_book: MakeBook) -> None:
+    """Its values are read with the standard of each commit; where that has errors, one line says so."""
+    folder = make_book(["b211-330"])
+    file, standard = folder / "formats/b211-330.yaml", folder / "standards/211.yaml"
+    text = file.read_text(encoding="utf-8")
+    dome = text[text.index("dome:\n") : text.index("trim:\n")]
+    own = text.replace(dome, "").replace("kind: size-format\n", 'kind: size-format\nstandard: "211"\n')
+    head = (
+        'kind: body-standard\nid: "211"\ntitle: 211 body\nowner: body tooling\nwhy: One dome.\nbody: "211"\n'
+    )
+    shared = head + dome
+    standard.parent.mkdir()
+
+    def commit(format_text: str, standard_text: str, subject: str) -> None:
+        file.write_text(format_text, encoding="utf-8")
+        standard.write_text(standard_text, encoding="utf-8")
+        git(folder, "add", "-A")
+        git(folder, "commit", "-q", "-m", subject)
+
+    git(folder, "init", "-q")
+    commit(own, shared, "add the format")
+    commit(own.replace(*GAUGE), shared, "move the gauge")
+    height = ("height: 117.21", "height: 117.31")
+    commit(
+        own.replace(*GAUGE).replace(*height), shared.replace("depth: 10.60", "depth: deep"), "break the dome"
+    )
+    commit(own.replace(*GAUGE).replace(*height).replace("revision: 11", "revision: 12"), shared, "correct it")
+    past = [one.all_lines for one in read_log(folder, NAMES).of_format("b211-330")]
+    note = "its body standard 211 has errors in this commit; a later version is used"
+    assert past == [
+        ("no size moves: revision",),
+        (note, "trimmed height: 117.21 ±0.10 mm → 117.31 ±0.10 mm (+0.10 mm)"),
+        (GAUGE_ROW,),
+        ("added, released",),
+    ]
+    assert [tuple(one.all_lines) for one in file_log(folder, "b211-330", NAMES)] == past

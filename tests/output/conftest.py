@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from kb.book.finding import Consequence, Edit, Finding, Measure, Place, Span
+from kb.book.finding import Consequence, Edit, Finding, Measure, NewValue, Place, Span
 from kb.book.load import Book, load
 from kb.checks import check_book
 from kb.checks.report import Report, Skipped
@@ -46,7 +46,8 @@ def hostile() -> CheckedBook:
     """A book whose every text tries to break out of the report."""
     place = Place(f"specs/{HOSTILE}.yaml", f"a.{HOSTILE}", Span(3, 5, 3, 9))
     moved = Consequence(HOSTILE, HOSTILE, float("nan"), float("inf"))
-    edit = Edit(HOSTILE, place, float("nan"), 1.0, HOSTILE, HOSTILE, HOSTILE, (moved,), (HOSTILE,))
+    value = NewValue(place, float("nan"), 1.0, HOSTILE, HOSTILE, HOSTILE)
+    edit = Edit(HOSTILE, (value,), (moved,), (HOSTILE,))
     first = Finding(
         name="ironing.ring-reduction",
         severity="error",

@@ -88,7 +88,7 @@ def test_the_record_says_what_the_review_says(story: Story) -> None:
     made = reviewed(story, "gauge-down")
     record = json.loads(review_json(made, as_of=TODAY))
     assert (record["verdict"], record["blocked"]) == (made.verdict, True)
-    assert (record["schema"], record["as_of"]) == ("sizebook-review/3", TODAY.isoformat())
+    assert (record["schema"], record["as_of"]) == ("sizebook-review/4", TODAY.isoformat())
     assert record["head"]["commit"] == made.head.commit
     (gauge,) = [one for one in record["files"][0]["changes"] if one["key"] == "stock.gauge"]
     assert gauge["share"] == pytest.approx(-1.0)

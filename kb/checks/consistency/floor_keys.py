@@ -39,7 +39,19 @@ TEXT = "text"
 """The same for a text, which is no number at all."""
 
 IDENTITY = frozenset(
-    {"id", "title", "revision", "status", "effective", "owner", "why", "lines", "also_called", "standard"}
+    {
+        "id",
+        "title",
+        "revision",
+        "status",
+        "effective",
+        "owner",
+        "why",
+        "lines",
+        "also_called",
+        "standard",
+        "approvals",
+    }
 )
 """Keys of a size format that identify it; they do not change the can."""
 

@@ -26,22 +26,38 @@ def review_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
                 yield fault(spec, f"{group}.{name}.review", "limits.review", message, fix, severity="warning")
 
 
-_NAMES = frozenset(("id", "title", "also_called", "revision", "status", "effective", "owner", "why", "lines"))
+_NAMES = frozenset(
+    ("id", "title", "also_called", "revision", "status", "effective", "owner", "why", "lines", "approvals")
+)
 """Keys of a format that say which it is, and not what it is."""
 
 
 def format_faults(book: Book) -> Iterator[Finding]:
-    """Formats that look alike, unreleased ends, stock of the wrong use, machines that are in a line twice."""
+    """Formats alike or unapproved, unreleased ends, stock of the wrong use, machines twice in a line."""
     formats = book.of("size-format")
     for spec in formats.values():
         end = book.of("end").get(spec.record.end)
         if spec.record.status == "released" and end is not None and end.record.status != "released":
             message = f"a released format on end {end.id}, which is {end.record.status}"
             yield fault(spec, "end", "book.unreleased-end", message, "release the end, or choose another")
+    yield from _unapproved(book)
     yield from _look_alikes(list(formats.values()))
     yield from _stock_faults(book)
     for line in book.of("line").values():
         yield from _machines_twice(line)
+
+
+def _unapproved(book: Book) -> Iterator[Finding]:
+    """Released formats whose revision lacks an approval that the plant requires."""
+    required = book.plant.approvals if book.plant else ()
+    for spec in book.of("size-format").values():
+        if spec.record.status != "released":
+            continue
+        has = {one.role for one in spec.record.approved_by}
+        if lacks := [role for role in required if role not in has]:
+            message = f"revision {spec.record.revision} is released without approval by {', '.join(lacks)}"
+            fix = "add each approval with role, revision and day under approvals, or set status: draft"
+            yield fault(spec, "status", "book.unapproved", message, fix)
 
 
 def _stock_faults(book: Book) -> Iterator[Finding]:
