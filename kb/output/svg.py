@@ -370,32 +370,38 @@ _CLASSES = {"lanes": "lanes", "plot": "sb-plot", "fault": "sb-fault"}
 
 def picture_svg(picture: Picture) -> str:
     """A picture as SVG; every text of the book is text in it, never markup."""
-    plain = picture.kind == "lanes"
-    lettered = f" {_LETTERED}" if plain else ""
+    lettered = f" {_LETTERED}" if picture.kind == "lanes" else ""
     title = _clean(picture.title)
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" class="{_CLASSES[picture.kind]}" role="img" '
         f'viewBox="0 0 {picture.width:g} {_short(picture.height)}"{lettered}><title>{title}</title>'
     ]
-    for one in picture.shapes:
-        look = f'class="{one.look}"'
-        if plain and one.look in _PLAIN:
-            look += f" {_PLAIN[one.look]}"
-        lines.append(_shape(one, look))
+    for look, alike in groupby(picture.shapes, key=lambda one: one.look):
+        plain = f" {_PLAIN[look]}" if picture.kind == "lanes" and look in _PLAIN else ""
+        drawn = "".join(_joined(kind, some) for kind, some in groupby(alike, key=type))
+        lines.append(f'<g class="{look}"{plain}>{drawn}</g>')
     return "\n".join((*lines, "</svg>\n"))
 
 
-def _shape(one: Rectangle | Curve | Circle | Caption, look: str) -> str:
+def _joined(kind: type, shapes: Iterable[Rectangle | Curve | Circle | Caption]) -> str:
+    """Shapes of one kind and look; rectangles are one path."""
+    drawn = "".join(_shape(one) for one in shapes)
+    return f'<path d="{drawn}"/>' if kind is Rectangle else drawn
+
+
+def _shape(one: Rectangle | Curve | Circle | Caption) -> str:
+    """A shape; of a rectangle its piece of a path."""
     if isinstance(one, Curve):
         points = "L".join(f"{_short(x)} {_short(y)}" for x, y in one.points)
-        return f'<path {look} d="M{points}"/>'
+        return f'<path d="M{points}"/>'
     x, y = _short(one.x), _short(one.y)
     if isinstance(one, Rectangle):
-        return f'<rect x="{x}" y="{y}" width="{_short(one.width)}" height="{_short(one.height)}" {look}/>'
+        wide, high = _short(one.width), _short(one.height)
+        return f"M{x} {y}h{wide}v{high}h-{wide}z"
     if isinstance(one, Circle):
-        return f'<circle {look} cx="{x}" cy="{y}" r="{_short(one.radius)}"/>'
+        return f'<circle cx="{x}" cy="{y}" r="{_short(one.radius)}"/>'
     at = f'transform="translate({x} {y}) rotate(-90)"' if one.turned else f'x="{x}" y="{y}"'
-    return f"<text {at} {look}>{_clean(one.text)}</text>"
+    return f"<text {at}>{_clean(one.text)}</text>"
 
 
 def _short(number: float) -> str:
