@@ -8,6 +8,7 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import takewhile
 from pathlib import Path
 
 from kb.book.finding import one_line
@@ -77,9 +78,10 @@ def _old_new(words: str, old: str, new: str, difference: str) -> str:
 def values_of_revision(changes: Iterable[FileChange], revision: int) -> tuple[str, ...]:
     """A line for each value that changed under a revision of a format, the oldest change first.
 
-    The changes are the log of the format, the newest first.
+    The changes are the log of the format, the newest first; they are taken down to an older revision.
     """
-    found = [one for one in changes if one.revision == revision]
+    since = takewhile(lambda one: one.revision is None or one.revision >= revision, changes)
+    found = [one for one in since if one.revision == revision]
     return tuple(dict.fromkeys(line for one in reversed(found) for line in one.values))
 
 
@@ -188,17 +190,17 @@ def _book_log(repository: Repository, names: Names, most: int) -> BookLog:
 def file_log(root: Path, ident: str, names: Names, most: int = MOST_COMMITS) -> Iterator[FileChange]:
     """What happened to one format, the newest first, also under names it had before.
 
-    Git is read when the first change is taken. Where it cannot be read, there is no change.
+    Git is read when the first change is taken, and a version when its change is. Where git cannot be read,
+    there is no change.
     """
     repository = Repository(root)
     try:
         if not repository.readable or repository.refusal:
             return
         with _FileVersions(repository) as versions:
-            found = list(_file_log(repository, versions, ident, names, most))
+            yield from _file_log(repository, versions, ident, names, most)
     except CannotRead:
         return
-    yield from found
 
 
 def _file_log(
@@ -257,10 +259,10 @@ class _FileVersions:
             CannotRead: if one is missing.
         """
         wanted = {
-            (one.path, oid): Kept("file", oid, f"{oid}/{one.path}")
+            oid: Kept("file", oid, self._path(oid).name)
             for one in differences
             for oid in (one.before, one.after)
-            if oid and _is_spec(one.path) and not self._path(one.path, oid).exists()
+            if oid and _is_spec(one.path) and not self._path(oid).exists()
         }
         list(write_out(self._repository, wanted.values(), Path(self._folder.name), most=MOST_BYTES))
 
@@ -280,7 +282,7 @@ class _FileVersions:
             "",
             {},
             {},
-            {name: self._path(name, oid) for name, oid in oids.items()},
+            {name: self._path(oid) for name, oid in oids.items()},
         )
         for name, oid in sorted(oids.items()):
             if (name, oid) not in self._readings:
@@ -293,8 +295,8 @@ class _FileVersions:
                 files.book.specs.setdefault(reading.spec.kind, {})[reading.spec.id] = reading.spec
         return files
 
-    def _path(self, name: str, oid: str) -> Path:
-        return Path(self._folder.name) / oid / name
+    def _path(self, oid: str) -> Path:
+        return Path(self._folder.name) / f"{oid}.yaml"
 
 
 def _is_spec(path: str) -> bool:

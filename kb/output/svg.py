@@ -7,7 +7,7 @@ light ones as plain attributes.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
 from math import cos, hypot, radians, sin
 from typing import NamedTuple
@@ -96,10 +96,14 @@ def _attributes(colours: Mapping[str, str], role: str, filling: str = "", name: 
     return f'class="{kind}" fill="{fill}" stroke="{stroke}"{width}{dashes}'
 
 
-def _hatches(colours: Mapping[str, str], name: str) -> Iterator[str]:
-    """The hatches as patterns, called after a drawing."""
+def _hatches(colours: Mapping[str, str], name: str, used: Collection[str]) -> Iterator[str]:
+    """The hatches that a drawing uses as patterns, called after it."""
+    if not used:
+        return
     yield "<defs>"
     for role, (line, slope, gap) in HATCHES.items():
+        if role not in used:
+            continue
         ground = ""
         if role != "tool":
             ground = f'<rect class="dw-{role}-ground" width="{gap}" height="{gap}" fill="{colours[role]}"/>'
@@ -157,6 +161,7 @@ def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True, black
     """
     sheet = _Sheet(drawing, PRINT if black else LIGHT)
     name = re.sub(r"[^A-Za-z0-9-]", "-", f"{drawing.format}-{drawing.id}")
+    hatched = {HATCHED_AS[one.role] for one in drawing.shapes if _filling(one, drawing.pixel) == "hatched"}
     wide, high = _n(sheet.width), _n(sheet.height)
     size = ""
     if true_size:
@@ -167,7 +172,7 @@ def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True, black
         f'<title id="{name}-title">{_clean(drawing.title)}</title>',
         f'<desc id="{name}-desc">{_clean(_description(drawing))}</desc>',
         *([f"<style>{drawing_style()}</style>"] if styled and not black else []),
-        *_hatches(sheet.colours, name),
+        *_hatches(sheet.colours, name, hatched),
         f'<rect class="dw-paper" width="{wide}" height="{high}" fill="{sheet.colours["paper"]}"/>',
         *sheet.head(),
         *_shapes(drawing, sheet, name),

@@ -44,38 +44,37 @@ LEVERS = 5
 
 
 def changeover_pages(context: Context) -> Rendered:
-    """Every page about changeovers by its path."""
-    edition, plans, at = context.edition, context.plans, context.at
-    yield "changeovers/pairs.data.js", _data(edition, at)
-    yield "changeovers/index.md", _index(edition, at)
-    setups = {(one.content.identity.format, one.content.identity.line): one for one in context.setups}
-    for line, one in edition.changes.items():
-        if not one.crews:
-            continue
-        yield f"changeovers/{line}.md", _matrices(edition, one, at)
-        for week in weeks_of(edition.book, line):
-            yield f"changeovers/week-{week.id}.md", _week(edition, week, one, at)
-        parts = Parts()
-        in_weeks = {
-            (one.format, other.format)
-            for week in weeks_of(edition.book, line)
-            for one, other in pairwise(week.runs)
-        }
-        scripts = (f"{line}.parts.js", "../assets/js/parts.js")
-        for plan in plans[line]:
-            yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
-            for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
-                for path, text in papers(
-                    edition,
-                    f"changeovers/{pair.name}",
-                    _documents(sheet, setups.get((sheet.content.header.new.id, line))),
-                    _links(sheet, at[pair.crew, pair.anchor]),
-                    pdf=edition.pdf and (pair.difference.old, pair.difference.new) in in_weeks,
-                    part=parts,
-                    scripts=scripts,
-                ):
-                    yield path, joined(text) if isinstance(text, str) else text
-        yield f"changeovers/{scripts[0]}", parts.script()
+    """The pages about the changeovers of all lines, and what the chooser looks up, by their paths."""
+    yield "changeovers/pairs.data.js", _data(context.edition, context.at)
+    yield "changeovers/index.md", _index(context.edition, context.at)
+
+
+def line_pages(context: Context, line: str) -> Rendered:
+    """Every page about the changeovers of a line by its path."""
+    edition, at, one = context.edition, context.at, context.edition.changes[line]
+    if not one.crews:
+        return
+    yield f"changeovers/{line}.md", _matrices(edition, one, at)
+    weeks = list(weeks_of(edition.book, line))
+    for week in weeks:
+        yield f"changeovers/week-{week.id}.md", _week(edition, week, one, at)
+    parts, scripts = Parts(), (f"{line}.parts.js", "../assets/js/parts.js")
+    in_weeks = {(old.format, new.format) for week in weeks for old, new in pairwise(week.runs)}
+    setups = {(sheet.content.identity.format, sheet.content.identity.line): sheet for sheet in context.setups}
+    for plan in context.plans[line]:
+        yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
+        for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
+            for path, text in papers(
+                edition,
+                f"changeovers/{pair.name}",
+                _documents(sheet, setups.get((sheet.content.header.new.id, line))),
+                _links(sheet, at[pair.crew, pair.anchor]),
+                pdf=edition.pdf and (pair.difference.old, pair.difference.new) in in_weeks,
+                part=parts,
+                scripts=scripts,
+            ):
+                yield path, joined(text) if isinstance(text, str) else text
+    yield f"changeovers/{scripts[0]}", parts.script()
 
 
 def _documents(sheet: ChangeSheet, setup: Sheet | None) -> Iterator[tuple[str, tuple[PrintedDocument, ...]]]:
@@ -397,4 +396,4 @@ def changeovers_of(edition: Edition, ident: str, at: Mapping[tuple[str, str], st
     return found
 
 
-PAGES = (Pages("Changeovers", "changeovers/index.md", changeover_pages),)
+PAGES = (Pages("Changeovers", "changeovers/index.md", changeover_pages, of_line=line_pages),)

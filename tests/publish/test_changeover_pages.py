@@ -24,7 +24,7 @@ from kb.folders import shipped
 from kb.output import html
 from kb.publish import changeovers
 from kb.publish.build import publish
-from kb.publish.changeover_pages import LETTERS, changeover_pages
+from kb.publish.changeover_pages import LETTERS, changeover_pages, line_pages
 from kb.publish.changeovers import LineChanges, Plans, addresses, all_changes, changeover_plans
 from kb.publish.edition import Edition, gather
 from kb.publish.page import Context
@@ -63,7 +63,13 @@ def plans(edition: Edition) -> Plans:
 @pytest.fixture(scope="module")
 def pages(edition: Edition, plans: Plans) -> dict[str, str]:
     """The sources of all pages about changeovers."""
-    return dict(changeover_pages(context_of(edition, plans)))
+    return pages_of(context_of(edition, plans))
+
+
+def pages_of(context: Context) -> dict[str, str]:
+    """The sources of all pages about changeovers, of each line and of all of them."""
+    of_lines = (line_pages(context, line) for line in context.edition.changes)
+    return {path: str(text) for made in (changeover_pages(context), *of_lines) for path, text in made}
 
 
 def context_of(edition: Edition, plans: Plans) -> Context:
@@ -276,7 +282,7 @@ def test_a_line_with_too_many_pairs_has_its_matrix_and_the_command(
     assert counts["plover"] < counts["heron"]
     monkeypatch.setattr(changeovers, "MOST_PAIRS", counts["plover"])
     edition = gather(book, DAY)
-    pages = dict(changeover_pages(context_of(edition, changeover_plans(edition))))
+    pages = pages_of(context_of(edition, changeover_plans(edition)))
     names = [name for name in pages if name.count(".") > 1 and not name.endswith(".js")]
     assert names
     assert not [name for name in names if name.startswith("changeovers/heron-")]
