@@ -131,7 +131,8 @@ class Sample:
 class Characteristic:
     """One first-off check: measured by `value` with a gauge, or judged by the words of `accept`.
 
-    A change at a machine of `moved_by` can move it: by default the machine of its sample.
+    A change at a machine of `moved_by` can move it: by default the machine of its sample. `expected`
+    is the result of the route that foretells the reading.
     """
 
     id: str
@@ -142,6 +143,7 @@ class Characteristic:
     reaction: int
     sample: Sample | None = None
     value: str = ""
+    expected: str = ""
     bound: Bound = "band"
     limit: str = ""
     within: AnyUnit | None = None

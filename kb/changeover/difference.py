@@ -175,7 +175,7 @@ def _stop(verdict: Verdict) -> str:
     rule = verdict.rule
     against = f", {verdict.against}" if verdict.against else ""
     figure = quantity(value, unit=rule.unit, show=rule.show)
-    return f"{verdict.what} {figure}; {limit_words(verdict)}{against}"
+    return f"{verdict.said} {figure}; {limit_words(verdict)}{against}"
 
 
 REFERRED = {"end": "format.end", "end_stock": "format.end", "stock": "format.stock.material"}

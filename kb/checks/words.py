@@ -160,13 +160,13 @@ def _message(verdict: Verdict) -> str:
     rule = verdict.rule
     _, value, _ = verdict.tightest
     if not math.isfinite(value):
-        return f"{verdict.what} cannot be calculated at the worst corner of the tolerances"
+        return f"{verdict.said} cannot be calculated at the worst corner of the tolerances"
     text = quantity(value, unit=rule.unit, show=rule.show)
     nominal = quantity(verdict.spread.nominal, unit=rule.unit, show=rule.show)
     cornered = quantity_moved(verdict.spread.nominal, value, unit=rule.unit, show=rule.show)
     where = f" at the worst corner ({nominal} nominal)" if cornered else ""
     against = f", {verdict.against}" if verdict.against else ""
-    return f"{verdict.what} {text}{where}; {limit_words(verdict)}{against}"
+    return f"{verdict.said} {text}{where}; {limit_words(verdict)}{against}"
 
 
 def margin_moved(old: float, new: float) -> bool:

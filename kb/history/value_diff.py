@@ -275,6 +275,17 @@ def _one_line_value(node: Node | None, quantity: Quantity | None) -> str:
     return one_line(quantity.text if quantity else written(node), LONGEST)
 
 
+def joined(first: ValueChange, last: ValueChange) -> ValueChange:
+    """Two changes of one value, one after the other, as one; its old and new are equal if nothing remains."""
+    moves = [one.difference.partition(" ") for one in (first, last) if one.difference]
+    unit = {unit for _, _, unit in moves}
+    difference = ""
+    if len(unit) == 1 and not (first.rewritten or last.rewritten):
+        total = sum(Decimal(move.replace("−", "-")) for move, _, _ in moves)
+        difference = f"{total:+f} {unit.pop()}".rstrip().replace("-", "−") if total else ""
+    return replace(last, old=first.old, old_place=first.old_place, was=first.was, difference=difference)
+
+
 # --- in numbers -------------------------------------------------------------------------------
 
 

@@ -10,9 +10,10 @@ from dataclasses import dataclass
 import click
 
 from kb.book.finding import one_line
-from kb.checks.by_station import ESTIMATE, STAGES_IN_FULL, ResultRow, RouteReport, Scatter, Section, shown
+from kb.checks.by_station import STAGES_IN_FULL, ResultRow, RouteReport, Scatter, Section, shown
 from kb.checks.judge import Verdict
 from kb.checks.words import margin_words, number
+from kb.route.station import ESTIMATE
 from kb.route.stations import STATIONS
 
 NARROWEST, WIDEST = 60, 160
@@ -132,7 +133,7 @@ def _margin_of(row: ResultRow) -> float:
 
 
 def _row(row: ResultRow, layout: _Layout, after: str = "") -> Iterator[str]:
-    first, *more = textwrap.wrap(one_line(row.words) + after, layout.words - 1) or [""]
+    first, *more = textwrap.wrap(one_line(row.said) + after, layout.words - 1) or [""]
     line = f"  {first:{layout.words}}{_numbers(row)}"
     judged = sorted(row.verdicts, key=lambda one: one.margin)
     if layout.wide:
@@ -229,7 +230,7 @@ def _by_check(rows: Iterable[ResultRow]) -> Iterator[ResultRow]:
     """Rows without their keys, one for each verdict, so that those of one check are together."""
     for row in rows:
         for one in row.verdicts:
-            yield ResultRow("", one.what, row.unit, row.show, row.spread, row.scatter, (one,))
+            yield ResultRow("", one.what, row.unit, row.show, row.spread, row.scatter, (one,), one.basis)
 
 
 # --- what is said below -----------------------------------------------------------------------
@@ -262,7 +263,7 @@ def _notes(route: RouteReport, layout: _Layout) -> Iterator[str]:
 
 
 def _said(route: RouteReport) -> Iterator[str]:
-    if any(ESTIMATE in row.words for section in route.sections for row in section.rows):
+    if any(row.basis == ESTIMATE for section in route.sections for row in section.rows):
         words = "An estimate ranks choices; it is no proof of a can."
         if route.uncalibrated:
             settings = ", ".join(route.uncalibrated)

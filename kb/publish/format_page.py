@@ -117,7 +117,7 @@ def _lines(edition: Edition, one: FormatEdition, routed: Routed) -> list[dict[st
             "declared": line.id in one.record.lines,
             "sheet": f"../sheets/{one.record.id}-{line.id}.html" if one.record.status != "withdrawn" else "",
             "stops": [
-                f"{stop.what}: {quantity(stop.tightest[1], unit=stop.rule.unit, show=stop.rule.show)}, "
+                f"{stop.said}: {quantity(stop.tightest[1], unit=stop.rule.unit, show=stop.rule.show)}, "
                 f"{quantity(stop.tightest[2], unit=stop.rule.unit, show=stop.rule.show)} allowed"
                 for stop in routed.stoppers(line.id)
             ],
@@ -209,7 +209,7 @@ def _first(part: Section) -> str:
 def _plain(part: Section) -> dict[str, Any]:
     heads = ["value", "nominal", "low", "high", "unit"]
     rows = [
-        [row.words, *(number(shown(row, value)) for value in _ends(row)), unit_sign(row.show)]
+        [row.said, *(number(shown(row, value)) for value in _ends(row)), unit_sign(row.show)]
         for row in part.rows
     ]
     return {"id": slug(part.station), "title": part.title, "heads": heads, "rows": rows}
@@ -235,7 +235,7 @@ def _staged(stages: Sequence[Section]) -> Iterator[dict[str, Any]]:
         heads = ["value", *(f"{name} {end}" for name in names for end in ("", "low", "high")), "unit"]
         rows = [
             [
-                row.words,
+                row.said,
                 *(number(shown(part.rows[i], end)) for part in stages for end in _ends(part.rows[i])),
                 unit_sign(row.show),
             ]
@@ -246,7 +246,7 @@ def _staged(stages: Sequence[Section]) -> Iterator[dict[str, Any]]:
 
 def _with_unit(row: ResultRow) -> str:
     unit = unit_sign(row.show)
-    return f"{row.words}, {unit}" if unit else row.words
+    return f"{row.said}, {unit}" if unit else row.said
 
 
 # --- plots ------------------------------------------------------------------------------------

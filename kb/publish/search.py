@@ -226,7 +226,7 @@ def _format(one: FormatEdition) -> Indexed:
     said = [f"{row['title']} {row['text']}" for row in declared(one.spec, "")]
     sections = one.routed.report.sections if one.routed else ()
     results = [
-        f"{row.words} {number(shown(row, row.spread.nominal))} {unit_sign(row.show)}"
+        f"{row.said} {number(shown(row, row.spread.nominal))} {unit_sign(row.show)}"
         for part in sections
         for row in part.rows
         if row.key

@@ -78,7 +78,7 @@ def judged(verdict: Verdict, **more: Any) -> dict[str, Any]:
     margin, value, _ = verdict.tightest
     return {
         "check": rule.name,
-        "what": verdict.what,
+        "what": verdict.said,
         "value": quantity(value, unit=rule.unit, show=rule.show),
         "limit": re.sub(r"(?<=\d) ", "\N{NO-BREAK SPACE}", limit_words(verdict)),
         "margin": bar(margin) if verdict.has_margin else None,

@@ -138,7 +138,7 @@ def _effect(section: Section, old: ResultRow, new: ResultRow) -> Effect | None:
     window = _window(new)
     return Effect(
         station=section.title,
-        words=new.words,
+        words=new.said,
         key=new.key,
         old=number(before),
         new=number(after),
@@ -221,7 +221,7 @@ def _margin_moved(assembled: Assembled, old: Verdict, new: Verdict, state: Margi
     return MarginMoved(
         state=state,
         check=rule.name,
-        what=new.what,
+        what=new.said,
         place=place_of(assembled, new.at),
         before=old.margin,
         after=new.margin,

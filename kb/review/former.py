@@ -93,7 +93,7 @@ def _former_fails(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> 
         format=ident,
         check=rule.name,
         key=verdict.at,
-        what=verdict.what,
+        what=verdict.said,
         value=quantity(verdict.tightest[1], unit=rule.unit, show=rule.show),
         limit=limit_words(verdict),
         because=tuple(parts),

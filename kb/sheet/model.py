@@ -150,6 +150,7 @@ class FirstOff:
     gauge: str
     accept: str
     value: Cell | None
+    expected: str
     reaction: int
 
 

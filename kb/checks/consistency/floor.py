@@ -92,6 +92,8 @@ def _uses(floor: Floor) -> Iterator[_Use]:
     for i, check in enumerate(floor.first_offs):
         if check.value:
             yield _Use(f"first_offs[{i}].value", check.value, within=f"first_offs[{i}].within")
+        if check.expected:
+            yield _Use(f"first_offs[{i}].expected", check.expected)
 
 
 def _keys(spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
@@ -157,6 +159,10 @@ def _names(spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
 
 
 def _limit_faults(spec: Spec[Floor], check: Characteristic, at: str) -> Iterator[Finding]:
+    read, expected = _number_leaf(check.value), _number_leaf(check.expected)
+    if read and expected and read.unit != expected.unit:
+        message = f"{check.expected} is in {expected.unit}, the reading in {read.unit}"
+        yield fault(spec, f"{at}.expected", "floor.unit", message, "name a result of the same quantity")
     if not check.limit:
         return
     rule = RULES.get(check.limit)
