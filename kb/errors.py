@@ -69,7 +69,7 @@ def _missing(extra: Extra) -> list[str]:
 
 
 def _present(module: str) -> bool:
-    """Whether a module can be imported: it is asked for with every format, and looked up once."""
+    """Whether a module can be imported: every format needs it, and it is looked up once."""
     return sys.modules.get(module, module) is not None and _findable(module)
 
 

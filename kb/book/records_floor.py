@@ -188,7 +188,7 @@ class Floor:
 
 @dataclass(frozen=True, slots=True)
 class SheetCode:
-    """One issue of one sheet: what it was called and since when it was in force."""
+    """One issue of one sheet: what it was called and since when it was current."""
 
     format: str
     line: str

@@ -14,7 +14,7 @@ from kb.book.records import Setting, SizeFormat
 from kb.checks.catalog import GEOMETRY
 from kb.checks.judge import Verdict
 from kb.checks.report import Report
-from kb.checks.words import in_reader_unit, plural
+from kb.checks.words import figures, in_reader_unit, plural
 from kb.errors import SizebookError
 from kb.route.assemble import Assembled, assemble
 from kb.route.run import run
@@ -190,6 +190,19 @@ def route_of(book: Book, ident: str, report: Report, *, cans: int = 0, seed: int
 def shown(row: ResultRow, value: float) -> float:
     """A value of a row in the reader's unit."""
     return in_reader_unit(value, unit=row.unit, show=row.show)
+
+
+def row_figures(row: ResultRow, *values: float) -> list[str]:
+    """Values of a row as a reader sees them, without the unit: by default nominal, low and high."""
+    spread = row.spread
+    ends = values or (spread.nominal, spread.low, spread.high)
+    return figures(ends, unit=row.unit, show=row.show, spread=spread, apart=False)
+
+
+def stage_figures(rows: Sequence[ResultRow]) -> list[str]:
+    """Nominal values of one result at many stages, with the same decimals: those of the finest."""
+    finest = min(rows, key=lambda row: row.spread.high - row.spread.low)
+    return row_figures(finest, *(row.spread.nominal for row in rows))
 
 
 # --- the results ------------------------------------------------------------------------------

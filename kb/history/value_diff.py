@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal
 
-from kb.book.conversion import alike, in_unit, number, reader_unit, same_value
+from kb.book.conversion import alike, in_unit, number, same_value
 from kb.book.finding import Place, one_line
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
@@ -293,7 +293,7 @@ def _in_numbers(old: Quantity, new: Quantity) -> dict[str, object]:
     """How far a quantity moved, in the unit it has now."""
     if old.canonical != new.canonical:
         return {}
-    unit = reader_unit(new.unit)
+    unit = new.unit.removeprefix("-")
     was, now = (Spanned(*(_in(end, one, new.unit) for end in _ends(one))) for one in (old, new))
     band = (old if old.toleranced else new).high - (old if old.toleranced else new).low
     moved = 0.0 if alike(old.nominal, new.nominal) else new.nominal - old.nominal

@@ -14,7 +14,7 @@ from kb.book.schema import shipped_schemas
 from kb.checks.catalog import RULES
 from kb.checks.names import finding_names, groups
 from kb.checks.rule import Rule
-from kb.checks.words import limit_ends, limit_source, plural, quantity
+from kb.checks.words import exact_quantity, limit_ends, limit_source, plural
 from kb.route.settings import SETTINGS
 from kb.route.validity import ranges, trials_of
 
@@ -132,7 +132,7 @@ def _setting(name: str, book: Book | None) -> list[str]:
     if name not in settings:
         return lines + part("Value", f"is in limits.yaml of the book under settings, {name}")
     one = settings[name]
-    value = f"{quantity(float(one.value), unit=unit, show=unit)}. {one_line(one.source).rstrip('.')}"
+    value = f"{exact_quantity(float(one.value), unit=unit, show=unit)}. {one_line(one.source).rstrip('.')}"
     lines += part("Value", f"{value} (owner {one_line(one.owner)}, review {one_line(one.review)}).")
     return lines + part("Calibrated", _calibrated(name, book) if one.calibrated and book else "no")
 

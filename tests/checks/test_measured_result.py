@@ -108,7 +108,7 @@ def test_each_check_that_hands_on_a_result_names_it(formats: Mapping[str, Assemb
 def test_row_verdict_and_finding_say_what_an_estimate_rests_on(
     formats: Mapping[str, Assembled], demo: Book, demo_report: Report
 ) -> None:
-    """All three agree: calibrated inside the range of the trials, an estimate outside, else nothing."""
+    """All three agree: calibrated inside the range of the trials, otherwise an estimate or nothing."""
     assert demo.limits is not None
     seen = set()
     for ident, assembled in formats.items():

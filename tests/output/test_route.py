@@ -180,7 +180,7 @@ def test_table_shows_limits_margins_and_stages(plain: RouteReport, width: int) -
     """Narrow or wide, the table has values, units, limits, margins, checks and all stages."""
     table = as_table(plain, width=width)
     row = rows(plain)["trimmed.allowance"]
-    assert re.search(rf"trim allowance at the ear valleys +{row.spread.nominal:.3f} .* mm", table)
+    assert re.search(rf"trim allowance at the ear valleys +{row.spread.nominal:.1f} .* mm", table)
     assert re.search(r"≥ [\d.]+,? +(margin )?[\d.]+ % [█·]{10} \[trim\.allowance\]", table)
     assert re.search(r"Neck, \d+ stages", table)
     stages = sum(section.station.startswith("necked[") for section in plain.sections)

@@ -185,7 +185,7 @@ def test_a_least_value_has_no_target_and_no_most(contents: Mapping[str, Content]
 def test_a_strength_check_says_what_to_expect_and_what_it_rests_on(
     contents: Mapping[str, Content], formats: Mapping[str, Assembled]
 ) -> None:
-    """The computed reading is beside its limit: calibrated in the range of the trials, else an estimate."""
+    """The computed reading is beside its limit: calibrated in the range of the trials, or an estimate."""
     for name, said in contents.items():
         assembled = formats[name.split("/")[0]]
         expected = {one.name: one.expected for one in said.first_offs if one.expected}
