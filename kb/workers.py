@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import os
 import signal
 import sys
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
     from multiprocessing.pool import Pool
+
+Item = TypeVar("Item")
+Result = TypeVar("Result")
 
 
 def can_share() -> bool:
@@ -41,3 +46,32 @@ def workers() -> Pool:
 def _leave_stopping_to_the_parent() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
+
+
+_works: list[Callable[[Any], Any]] = []
+"""What the forked workers do; they see it as it is, so that only items and results travel."""
+
+
+def shared(work: Callable[[Item], Result], items: Sequence[Item], *, at_once: int = 1) -> Iterator[Result]:
+    """What a function makes of each item, in order; forked workers share the items where that can be.
+
+    Args:
+        work: the function, which may be a closure
+        items: what it is called with
+        at_once: how many items a worker takes at a time
+    """
+    if len(items) < 2 or not can_share():
+        yield from map(work, items)
+        return
+    _works.append(work)
+    gc.freeze()  # the workers need not look through what there is for garbage
+    try:
+        with workers() as pool:
+            yield from pool.imap(_work, items, chunksize=at_once)
+    finally:
+        gc.unfreeze()
+        _works.pop()
+
+
+def _work(item: Any) -> Any:
+    return _works[-1](item)

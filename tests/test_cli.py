@@ -188,6 +188,7 @@ def test_book_elsewhere_is_shown_in_full(book: Path, tmp_path: Path, monkeypatch
     assert f"{book.as_posix()}/formats/b211-330.yaml:" in result.output
 
 
+@pytest.mark.slow
 def test_every_output_shows_the_same_findings(book: Path) -> None:
     """Each form of the report can be read back and holds the failed check."""
     small_blank(book)
@@ -253,6 +254,7 @@ def test_colours_are_for_terminals(book: Path, tmp_path: Path) -> None:
     assert not coloured(["--no-color"], FORCE_COLOR="1")
 
 
+@pytest.mark.slow
 def test_terminal_gets_colours(book: Path, tmp_path: Path) -> None:
     """A terminal gets colours, unless it says that it is a dumb one."""
     pty = pytest.importorskip("pty", reason="this system has no pseudo-terminals")
@@ -268,6 +270,7 @@ def test_terminal_gets_colours(book: Path, tmp_path: Path) -> None:
         assert (b"\x1b[" in seen) is coloured
 
 
+@pytest.mark.slow
 def test_closed_pipe_is_no_fault(book: Path, tmp_path: Path) -> None:
     """A reader that closes the pipe early gets no traceback, and the exit code is the check's own."""
     small_blank(book)
@@ -281,6 +284,7 @@ def test_closed_pipe_is_no_fault(book: Path, tmp_path: Path) -> None:
         assert (done.returncode, done.stderr) == (code, b"")
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
 def test_full_disk_is_one_line(book: Path, tmp_path: Path) -> None:
     """A report that finds no room says so in one line, with 2."""
@@ -293,6 +297,7 @@ def test_full_disk_is_one_line(book: Path, tmp_path: Path) -> None:
         assert re.fullmatch(rb"sizebook: [^\n]+\n", done.stderr)
 
 
+@pytest.mark.slow
 def test_terminal_without_utf8(book: Path, tmp_path: Path) -> None:
     """Where the terminal speaks ASCII only, signs are spelled out; what programs read stays UTF-8."""
     small_blank(book)
@@ -305,6 +310,7 @@ def test_terminal_without_utf8(book: Path, tmp_path: Path) -> None:
     assert json.loads(record.stdout.decode("utf-8"))["schema"] == "sizebook-check/3"
 
 
+@pytest.mark.slow
 def test_progress_is_for_terminals(book: Path, tmp_path: Path) -> None:
     """How far the check has come is shown on a terminal only, and not in the report."""
     pty = pytest.importorskip("pty", reason="this system has no pseudo-terminals")

@@ -92,6 +92,7 @@ def test_readme_shows_one_finding() -> None:
     assert [command for command, _ in SHOWN] == ["check specs"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("command", "finding"), SHOWN, ids=[command for command, _ in SHOWN])
 def test_readme_shows_a_finding_of_today(command: str, finding: str) -> None:
     """The finding that the page shows is in what the command prints: place, values, limit and a fix."""

@@ -135,6 +135,7 @@ def test_what_is_no_day_is_refused(demo: Book, day: str) -> None:
         kb.check(demo, as_of=day)
 
 
+@pytest.mark.slow
 def test_reasons_are_one_exception(demo: Book, tmp_path: Path) -> None:
     """Each question that has no answer raises SizebookError with one line."""
     empty = tmp_path / "empty"

@@ -67,6 +67,7 @@ def test_every_module_without_what_windows_lacks() -> None:
     assert done.stdout == "20 0\n", done.stderr
 
 
+@pytest.mark.slow
 def test_without_fork_the_answers_are_the_same(demo: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     """Formats checked one after another have the findings and margins of those that share the cores."""
     some = ["b211-330", "b211-440-light", "b204-355"]

@@ -24,6 +24,9 @@ _SCALE = 1.05
 _LETTER = 1.39
 """Width of a letter, on the wide side [mm]."""
 
+_LAYERS = ("grid", "loose", "tight", "path", "head", "text", "bold")
+"""Looks from the lowest layer to the highest: the critical path is above other bars, words above all bars."""
+
 _TICKS = (5, 10, 15, 30, 60)
 _CLOSEST = 9.0
 
@@ -82,6 +85,7 @@ def lanes_picture(content: ChangeContent) -> Picture:
         for bar in lane.bars:
             share = (wide - 0.8) / bar.of
             shapes += _bar(bar.job, left + 0.4 + bar.place * share, share, scale)
+    shapes.sort(key=lambda one: _LAYERS.index(one.look))
     return Picture("lanes", WIDTH, _HEAD + scale * length / 60 + 1, content.header.crew_title, tuple(shapes))
 
 

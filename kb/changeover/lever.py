@@ -8,7 +8,7 @@ from typing import Literal
 
 from kb.book.records_floor import Phase, Step
 from kb.changeover.model import Plan, Task
-from kb.changeover.work import activities_of, part_of
+from kb.changeover.work import activities_of, part_of, planned_seconds
 from kb.scheduling.activities import Activity
 from kb.scheduling.critical_path import in_same_order
 from kb.scheduling.plan import schedule
@@ -118,14 +118,19 @@ Length = Callable[[Sequence[Activity]], tuple[int, bool]]
 def _levers(plan: Plan, length: Length) -> tuple[Lever, ...]:
     critical = {slot.id for slot in plan.stop.slots if slot.critical}
     tried = {task.step.id: task for task in plan.tasks.values() if task.id in critical}
-    found = [_lever(plan, task, way, length) for task in tried.values() for way in ways_of(task.step)]
+    works = activities_of(plan.tasks, part="stop")
+    found = [
+        _lever(plan, task, way, length(_changed(plan.tasks, works, task.step, way)))
+        for task in tried.values()
+        for way in ways_of(task.step)
+    ]
     useful = [one for one in found if one.saved > 0]
     return tuple(sorted(useful, key=lambda one: (-one.saved, one.way, one.step.id)))
 
 
-def _lever(plan: Plan, task: Task, way: Way, length: Length) -> Lever:
+def _lever(plan: Plan, task: Task, way: Way, length: tuple[int, bool]) -> Lever:
     step = task.step
-    then, proven = length(activities_of(_changed(plan.tasks, step, way), part="stop"))
+    then, proven = length
     waits: tuple[str, ...] = ()
     if way == "external":
         mine = [one for one in plan.tasks.values() if one.step.id == step.id]
@@ -134,14 +139,17 @@ def _lever(plan: Plan, task: Task, way: Way, length: Length) -> Lever:
     return Lever(step, task.at, way, plan.stop.length, then, proven, waits)
 
 
-def _changed(tasks: Mapping[str, Task], step: Step, way: Way) -> dict[str, Task]:
-    return {
-        ident: replace(task, step=_other(task.step, way)) if task.step.id == step.id else task
-        for ident, task in tasks.items()
-    }
-
-
-def _other(step: Step, way: Way) -> Step:
+def _changed(
+    tasks: Mapping[str, Task], works: Sequence[Activity], step: Step, way: Way
+) -> tuple[Activity, ...]:
+    """The works of the stop without those of one step, or with those in half their time."""
+    mine = {ident: task for ident, task in tasks.items() if task.step.id == step.id}
     if way == "external":
-        return replace(step, phase="before")
-    return replace(step, time=replace(step.time, typical=float(step.time.typical) / 2))
+        before = {
+            ident: replace(task, step=replace(task.step, phase="before")) for ident, task in mine.items()
+        }
+        return activities_of({**tasks, **before}, part="stop")
+    return tuple(
+        replace(one, seconds=planned_seconds(mine[one.id].step, 0.5)) if one.id in mine else one
+        for one in works
+    )

@@ -7,9 +7,11 @@ the stop begins where it ends. Many pairs call for the same tasks; those are sol
 from __future__ import annotations
 
 import datetime
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from difflib import get_close_matches
+from typing import get_args
 
 from kb.book.load import Book
 from kb.book.records_floor import Changeover, Crew
@@ -25,6 +27,7 @@ from kb.scheduling.activities import NoPlan, Operator, Schedule
 from kb.scheduling.critical_path import DurationStats
 from kb.scheduling.kept import kept_schedule
 from kb.scheduling.plan import EFFORT
+from kb.workers import shared
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,17 +86,19 @@ class Beside:
 class Planner:
     """Plans changeovers of a book with one crew; what comes again is not worked out again.
 
+    Tasks do not depend on the crew: `like`, a planner of the same book, brings those that it has.
+
     Raises:
         NoPlan: if the book does not say how it changes over, or has no such crew.
     """
 
-    def __init__(self, book: Book, crew: str, *, effort: float = EFFORT) -> None:
+    def __init__(self, book: Book, crew: str, *, effort: float = EFFORT, like: Planner | None = None) -> None:
         self.library = _library(book)
         self.crew = _crew(self.library, crew)
         self.operators = tuple(Operator(one.id, frozenset(one.skills)) for one in self.crew.members)
         self.equipment = {one.id: one.count for one in self.library.equipment}
         self.effort = effort
-        self._tasks: dict[Hashable, dict[str, Task]] = {}
+        self._tasks: dict[Hashable, dict[str, Task]] = like._tasks if like else {}
         self._schedules: dict[Hashable, Schedule] = {}
         self._spreads: dict[Hashable, DurationStats] = {}
 
@@ -152,14 +157,40 @@ class Planner:
             self._tasks[key] = tasks_of(self.library.steps, difference, self.library.own_lock)
         return self._tasks[key]
 
+    def solve(self, differences: Iterable[Difference]) -> None:
+        """Make or read all schedules of some differences, on all cores; one without a schedule has none."""
+        wanted = {
+            (part, _calls(one)): one
+            for one in differences
+            for part in get_args(Part)
+            if not (one.stopped_by or one.orphans)
+        }
+        missing = [key for key in wanted if key not in self._schedules]
+
+        def found(key: tuple[Part, Hashable]) -> Schedule | None:
+            try:
+                return self._made(wanted[key], key[0])
+            except NoPlan:
+                return None
+
+        for difference in wanted.values():
+            with suppress(NoPlan):
+                self.tasks(difference)
+        made = shared(lambda place: found(missing[place]), range(len(missing)))
+        for key, schedule in zip(missing, made, strict=True):
+            if schedule is not None:
+                self._schedules[key] = schedule
+
     def _schedule(self, difference: Difference, part: Part) -> Schedule:
-        tasks = self.tasks(difference)
         key = (part, _calls(difference))
         if key not in self._schedules:
-            means = {**self.equipment, **rooms_of(tasks)}
-            works = activities_of(tasks, part=part)
-            self._schedules[key] = kept_schedule(works, self.operators, means, effort=self.effort)
+            self._schedules[key] = self._made(difference, part)
         return self._schedules[key]
+
+    def _made(self, difference: Difference, part: Part) -> Schedule:
+        tasks = self.tasks(difference)
+        means = {**self.equipment, **rooms_of(tasks)}
+        return kept_schedule(activities_of(tasks, part=part), self.operators, means, effort=self.effort)
 
 
 def _calls(difference: Difference) -> Hashable:
@@ -294,7 +325,7 @@ class Changeovers:
         self.on_line: OnLine = like.on_line if like else OnLine(book, line)
         known = like.planner if like else None
         same = known is not None and (known.crew.id, known.effort) == (crew, effort)
-        self.planner: Planner = known if known and same else Planner(book, crew, effort=effort)
+        self.planner: Planner = known if known and same else Planner(book, crew, effort=effort, like=known)
         self._differences: dict[tuple[str, str], Difference] = like._differences if like else {}
 
     def difference(self, old: str, new: str) -> Difference:
@@ -307,6 +338,14 @@ class Changeovers:
             self._differences[old, new] = self.on_line.difference(old, new)
         return self._differences[old, new]
 
+    def solve(self, pairs: Iterable[tuple[str, str]]) -> None:
+        """Make or read all schedules of some pairs, on all cores.
+
+        Raises:
+            NoDifference: if formats cannot be compared.
+        """
+        self.planner.solve(self.difference(*pair) for pair in pairs)
+
     def stop(self, old: str, new: str) -> Stop:
         """How long the line is down; where it cannot be changed over so, why.
 
@@ -318,7 +357,8 @@ class Changeovers:
     def matrix(self) -> Matrix:
         """The stop of every ordered pair of the line's formats."""
         idents = tuple(self.on_line.formats())
-        stops = {(old, new): self.stop(old, new) for old in idents for new in idents if old != new}
+        pairs = [(old, new) for old in idents for new in idents if old != new]
+        stops = {pair: self.stop(*pair) for pair in pairs}
         return Matrix(self.on_line.line.id, self.planner.crew.id, idents, stops, self.planner.solved)
 
     def beside(self, old: str, new: str) -> Beside:

@@ -339,7 +339,7 @@ def _work(task: Task, tasks: Mapping[str, Task], part: Part, rooms: Mapping[str,
     lock = 0 if task.own_lock is None else round(float(task.own_lock.typical))
     return Activity(
         id=task.id,
-        seconds=max(1, round(float(step.time.typical))),
+        seconds=planned_seconds(step),
         needs=tuple(sorted(needs)),
         people=step.people,
         skill=step.skill,
@@ -349,3 +349,8 @@ def _work(task: Task, tasks: Mapping[str, Task], part: Part, rooms: Mapping[str,
         entry=isolated_by if task.inside else (),
         entry_seconds=lock * len(task.inside) if task.inside and step.people else 0,
     )
+
+
+def planned_seconds(step: Step, ratio: float = 1.0) -> int:
+    """Duration of a step in the plan [s], or a ratio of it: at least 1."""
+    return max(1, round(float(step.time.typical) * ratio))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -19,7 +18,7 @@ from kb.checks.report import Skipped
 from kb.checks.words import finding
 from kb.route.assemble import Assembled, assemble
 from kb.route.settings import SETTINGS
-from kb.workers import can_share, workers
+from kb.workers import shared
 
 MOST_FIXED = 12
 """Findings of one format for which fixes are computed; past that the format wants more than a number."""
@@ -65,25 +64,8 @@ def check_formats(
         worded: whether findings with their fixes are made of what fails; verdicts are made in any case
     """
     by = by or yardstick(book)
-    if len(idents) < WORTH_SHARING or not can_share():
-        yield from (check_format(book, ident, by, also=also, worded=worded) for ident in idents)
-        return
-    _shared.append(partial(check_format, book, by=by, also=also, worded=worded))
-    gc.freeze()  # the workers need not look through the book for garbage
-    try:
-        with workers() as pool:
-            yield from pool.imap(_check_shared, idents, chunksize=8)
-    finally:
-        gc.unfreeze()
-        _shared.pop()
-
-
-_shared: list[Callable[[str], FormatResult]] = []
-"""What the forked workers see; only outcomes travel between processes."""
-
-
-def _check_shared(ident: str) -> FormatResult:
-    return _shared[-1](ident)
+    check = partial(check_format, book, by=by, also=also, worded=worded)
+    yield from map(check, idents) if len(idents) < WORTH_SHARING else shared(check, idents, at_once=8)
 
 
 def check_format(

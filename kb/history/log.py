@@ -10,6 +10,7 @@ import re
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import takewhile
 from pathlib import Path
 
 from kb.book.finding import one_line
@@ -91,10 +92,12 @@ def _old_new(one: ValueChange) -> str:
 def values_of_revision(changes: Iterable[FileChange], revision: int) -> tuple[str, ...]:
     """A line for each value that is not as it was before a revision of a format, the oldest change first.
 
-    The changes are the log of the format, the newest first. Several changes of one value are one line.
+    The changes are the log of the format, the newest first, taken down to an older revision. Several changes
+    of one value are one line.
     """
+    since = takewhile(lambda one: one.revision is None or one.revision >= revision, changes)
     found: dict[str, ValueChange] = {}
-    for file in reversed([one for one in changes if one.revision == revision]):
+    for file in reversed([one for one in since if one.revision == revision]):
         for one in file.moved:
             found[one.key] = joined(found[one.key], one) if one.key in found else one
     return tuple(_old_new(one) for one in found.values() if one.old != one.new)
@@ -205,17 +208,17 @@ def _book_log(repository: Repository, names: Names, most: int) -> BookLog:
 def file_log(root: Path, ident: str, names: Names, most: int = MOST_COMMITS) -> Iterator[FileChange]:
     """What happened to one format, the newest first, also under names it had before.
 
-    Git is read when the first change is taken. Where it cannot be read, there is no change.
+    Git is read when the first change is taken, and a version when its change is. Where git cannot be read,
+    there is no change.
     """
     repository = Repository(root)
     try:
         if not repository.readable or repository.refusal:
             return
         with _FileVersions(repository) as versions:
-            found = list(_file_log(repository, versions, ident, names, most))
+            yield from _file_log(repository, versions, ident, names, most)
     except CannotRead:
         return
-    yield from found
 
 
 def _file_log(
@@ -277,10 +280,10 @@ class _FileVersions:
             CannotRead: if one is missing.
         """
         wanted = {
-            (one.path, oid): Kept("file", oid, f"{oid}/{one.path}")
+            oid: Kept("file", oid, self._path(oid).name)
             for one in differences
             for oid in (one.before, one.after)
-            if oid and _is_spec(one.path) and not self._path(one.path, oid).exists()
+            if oid and _is_spec(one.path) and not self._path(oid).exists()
         }
         list(write_out(self._repository, wanted.values(), Path(self._folder.name), most=MOST_BYTES))
 
@@ -313,7 +316,7 @@ class _FileVersions:
             "",
             {},
             {},
-            {name: self._path(name, oid) for name, oid in oids.items()},
+            {name: self._path(oid) for name, oid in oids.items()},
         )
         for name, oid in sorted(oids.items()):
             reading = self._reading(name, oid, commit)
@@ -326,7 +329,7 @@ class _FileVersions:
 
     def _reading(self, name: str, oid: str, commit: str) -> SpecReading:
         """A file as a commit had it; a format on a body standard with the standard of that commit."""
-        path = self._path(name, oid)
+        path = self._path(oid)
         book, standards = None, ""
         if name.startswith(f"{_FORMATS}/") and re.search(rb"(?m)^standard:", path.read_bytes()):
             book, standards = self._standards(commit), commit
@@ -349,7 +352,7 @@ class _FileVersions:
                 kept = {f"{folder}/{one.path}": one.oid for one in found if one.what == "file"}
                 self.fetch(FileDiff(name, "", oid) for name, oid in kept.items())
             for name, oid in kept.items():
-                spec = read_spec(self._path(name, oid), name, name).spec if _is_spec(name) else None
+                spec = read_spec(self._path(oid), name, name).spec if _is_spec(name) else None
                 ident = Path(name).stem
                 if spec is not None:
                     self._later[ident] = spec
@@ -359,8 +362,8 @@ class _FileVersions:
                     book.specs.setdefault("body-standard", {})[ident] = self._later[ident]
         return self._books[commit]
 
-    def _path(self, name: str, oid: str) -> Path:
-        return Path(self._folder.name) / oid / name
+    def _path(self, oid: str) -> Path:
+        return Path(self._folder.name) / f"{oid}.yaml"
 
 
 def _is_spec(path: str) -> bool:

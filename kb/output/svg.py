@@ -7,7 +7,7 @@ light ones as plain attributes.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
 from math import cos, hypot, radians, sin
 from typing import NamedTuple
@@ -96,10 +96,14 @@ def _attributes(colours: Mapping[str, str], role: str, filling: str = "", name: 
     return f'class="{kind}" fill="{fill}" stroke="{stroke}"{width}{dashes}'
 
 
-def _hatches(colours: Mapping[str, str], name: str) -> Iterator[str]:
-    """The hatches as patterns, called after a drawing."""
+def _hatches(colours: Mapping[str, str], name: str, used: Collection[str]) -> Iterator[str]:
+    """The hatches that a drawing uses as patterns, called after it."""
+    if not used:
+        return
     yield "<defs>"
     for role, (line, slope, gap) in HATCHES.items():
+        if role not in used:
+            continue
         ground = ""
         if role != "tool":
             ground = f'<rect class="dw-{role}-ground" width="{gap}" height="{gap}" fill="{colours[role]}"/>'
@@ -157,6 +161,7 @@ def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True, black
     """
     sheet = _Sheet(drawing, PRINT if black else LIGHT)
     name = re.sub(r"[^A-Za-z0-9-]", "-", f"{drawing.format}-{drawing.id}")
+    hatched = {HATCHED_AS[one.role] for one in drawing.shapes if _filling(one, drawing.pixel) == "hatched"}
     wide, high = _n(sheet.width), _n(sheet.height)
     size = ""
     if true_size:
@@ -167,7 +172,7 @@ def svg(drawing: Drawing, *, true_size: bool = False, styled: bool = True, black
         f'<title id="{name}-title">{_clean(drawing.title)}</title>',
         f'<desc id="{name}-desc">{_clean(_description(drawing))}</desc>',
         *([f"<style>{drawing_style()}</style>"] if styled and not black else []),
-        *_hatches(sheet.colours, name),
+        *_hatches(sheet.colours, name, hatched),
         f'<rect class="dw-paper" width="{wide}" height="{high}" fill="{sheet.colours["paper"]}"/>',
         *sheet.head(),
         *_shapes(drawing, sheet, name),
@@ -370,32 +375,38 @@ _CLASSES = {"lanes": "lanes", "plot": "sb-plot", "fault": "sb-fault"}
 
 def picture_svg(picture: Picture) -> str:
     """A picture as SVG; every text of the book is text in it, never markup."""
-    plain = picture.kind == "lanes"
-    lettered = f" {_LETTERED}" if plain else ""
+    lettered = f" {_LETTERED}" if picture.kind == "lanes" else ""
     title = _clean(picture.title)
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" class="{_CLASSES[picture.kind]}" role="img" '
         f'viewBox="0 0 {picture.width:g} {_short(picture.height)}"{lettered}><title>{title}</title>'
     ]
-    for one in picture.shapes:
-        look = f'class="{one.look}"'
-        if plain and one.look in _PLAIN:
-            look += f" {_PLAIN[one.look]}"
-        lines.append(_shape(one, look))
+    for look, alike in groupby(picture.shapes, key=lambda one: one.look):
+        plain = f" {_PLAIN[look]}" if picture.kind == "lanes" and look in _PLAIN else ""
+        drawn = "".join(_joined(kind, some) for kind, some in groupby(alike, key=type))
+        lines.append(f'<g class="{look}"{plain}>{drawn}</g>')
     return "\n".join((*lines, "</svg>\n"))
 
 
-def _shape(one: Rectangle | Curve | Circle | Caption, look: str) -> str:
+def _joined(kind: type, shapes: Iterable[Rectangle | Curve | Circle | Caption]) -> str:
+    """Shapes of one kind and look; rectangles are one path."""
+    drawn = "".join(_shape(one) for one in shapes)
+    return f'<path d="{drawn}"/>' if kind is Rectangle else drawn
+
+
+def _shape(one: Rectangle | Curve | Circle | Caption) -> str:
+    """A shape; of a rectangle its piece of a path."""
     if isinstance(one, Curve):
         points = "L".join(f"{_short(x)} {_short(y)}" for x, y in one.points)
-        return f'<path {look} d="M{points}"/>'
+        return f'<path d="M{points}"/>'
     x, y = _short(one.x), _short(one.y)
     if isinstance(one, Rectangle):
-        return f'<rect x="{x}" y="{y}" width="{_short(one.width)}" height="{_short(one.height)}" {look}/>'
+        wide, high = _short(one.width), _short(one.height)
+        return f"M{x} {y}h{wide}v{high}h-{wide}z"
     if isinstance(one, Circle):
-        return f'<circle {look} cx="{x}" cy="{y}" r="{_short(one.radius)}"/>'
+        return f'<circle cx="{x}" cy="{y}" r="{_short(one.radius)}"/>'
     at = f'transform="translate({x} {y}) rotate(-90)"' if one.turned else f'x="{x}" y="{y}"'
-    return f"<text {at} {look}>{_clean(one.text)}</text>"
+    return f"<text {at}>{_clean(one.text)}</text>"
 
 
 def _short(number: float) -> str:

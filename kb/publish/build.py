@@ -6,6 +6,7 @@ import datetime
 import logging
 import os
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from kb.book.load import Book
@@ -18,6 +19,7 @@ from kb.publish.page import Context, Rendered, every_pages
 from kb.publish.search import search_entries, search_script
 from kb.publish.sheet_pages import setup_sheets
 from kb.publish.target import PublishError, publishing, put_in_place, seal
+from kb.workers import shared
 
 Progress = Callable[[str, int, int], None]
 
@@ -69,8 +71,15 @@ def pages(edition: Edition) -> Rendered:
     context = Context(edition, setup_sheets(edition), plans, addresses(plans))
     yield "assets/book.js", book_script(edition, context.setups, plans)
     yield "assets/search.js", search_script(search_entries(context))
-    for one in every_pages():
-        yield from one.render(context)
+    lines = [
+        partial(one.of_line, context, line)
+        for one in every_pages()
+        if one.of_line
+        for line in edition.changes
+    ]
+    made = [*lines, *(partial(one.render, context) for one in every_pages())]
+    for found in shared(lambda place: list(made[place]()), range(len(made))):
+        yield from found
 
 
 def _build(edition: Edition, made: Path) -> set[str]:

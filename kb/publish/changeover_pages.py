@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import datetime
 import json
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import pairwise
 from typing import Any, TypeAlias
-
-from markupsafe import Markup
 
 from kb.blocks import PrintedDocument
 from kb.book.records_floor import Crew, Week
@@ -23,6 +21,7 @@ from kb.changeover.week import left_out_words, proof_words
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, Planned, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.page import Context, Pages, Rendered, page
+from kb.publish.parts import Parts, joined
 from kb.publish.sheet_pages import papers
 from kb.scheduling.sequence import Order, OrderComparison
 from kb.sheet.model import Sheet
@@ -45,39 +44,39 @@ LEVERS = 5
 
 
 def changeover_pages(context: Context) -> Rendered:
-    """Every page about changeovers by its path."""
-    edition, plans, at = context.edition, context.plans, context.at
-    yield "changeovers/pairs.data.js", _data(edition, at)
-    yield "changeovers/index.md", _index(edition, at)
-    setups = {(one.content.identity.format, one.content.identity.line): one for one in context.setups}
-    for line, one in edition.changes.items():
-        if not one.crews:
-            continue
-        yield f"changeovers/{line}.md", _matrices(edition, one, at)
-        for week in weeks_of(edition.book, line):
-            yield f"changeovers/week-{week.id}.md", _week(edition, week, one, at)
-        parts = Parts()
-        in_weeks = {
-            (one.format, other.format)
-            for week in weeks_of(edition.book, line)
-            for one, other in pairwise(week.runs)
-        }
-        scripts = (f"{line}.parts.js", "../assets/js/parts.js")
-        for plan in plans[line]:
-            yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
-            for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
-                kinds = dict(_documents(sheet, setups.get((sheet.content.header.new.id, line))))
-                planned = (pair.difference.old, pair.difference.new) in in_weeks
-                yield from papers(
-                    edition,
-                    f"changeovers/{pair.name}",
-                    kinds.items(),
-                    _links(sheet, at[pair.crew, pair.anchor]),
-                    pdf=kinds if edition.pdf and planned else (),
-                    part=parts,
-                    scripts=scripts,
-                )
-        yield f"changeovers/{scripts[0]}", parts.script()
+    """The pages about the changeovers of all lines, and what the chooser looks up, by their paths."""
+    yield "changeovers/pairs.data.js", _data(context.edition, context.at)
+    yield "changeovers/index.md", _index(context.edition, context.at)
+
+
+def line_pages(context: Context, line: str) -> Rendered:
+    """Every page about the changeovers of a line by its path."""
+    edition, at, one = context.edition, context.at, context.edition.changes[line]
+    if not one.crews:
+        return
+    yield f"changeovers/{line}.md", _matrices(edition, one, at)
+    weeks = list(weeks_of(edition.book, line))
+    for week in weeks:
+        yield f"changeovers/week-{week.id}.md", _week(edition, week, one, at)
+    parts, scripts = Parts(), (f"{line}.parts.js", "../assets/js/parts.js")
+    in_weeks = {(old.format, new.format) for week in weeks for old, new in pairwise(week.runs)}
+    setups = {(sheet.content.identity.format, sheet.content.identity.line): sheet for sheet in context.setups}
+    for plan in context.plans[line]:
+        yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
+        for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
+            kinds = dict(_documents(sheet, setups.get((sheet.content.header.new.id, line))))
+            planned = (pair.difference.old, pair.difference.new) in in_weeks
+            for path, text in papers(
+                edition,
+                f"changeovers/{pair.name}",
+                kinds.items(),
+                _links(sheet, at[pair.crew, pair.anchor]),
+                pdf=kinds if edition.pdf and planned else (),
+                part=parts,
+                scripts=scripts,
+            ):
+                yield path, joined(text) if isinstance(text, str) else text
+    yield f"changeovers/{scripts[0]}", parts.script()
 
 
 def _documents(sheet: ChangeSheet, setup: Sheet | None) -> Iterator[tuple[str, tuple[PrintedDocument, ...]]]:
@@ -95,36 +94,6 @@ def _links(sheet: ChangeSheet, plan: str) -> tuple[tuple[str, str], ...]:
         for which, one in (("Old", me.old), ("New", me.new))
     )
     return ("index.html", "Changeovers"), (plan, "Plan"), (f"../lines/{me.line}.html", "Line"), *sheets
-
-
-class Parts:
-    """The pieces of the sheets of one line: each once, in one script; pages hold their places."""
-
-    def __init__(self) -> None:
-        self._places: dict[tuple[object, ...], tuple[Markup, object]] = {}
-        self._names: dict[str, str] = {}
-
-    def __call__(self, *shown: object, caller: Callable[[], Markup]) -> Markup:
-        """The place of a piece: the same arguments, or the same text of `caller`, give the same piece."""
-        key = tuple(id(one) if isinstance(one, dict) else one for one in shown)
-        if key not in self._places:
-            lines = (line.strip() for line in caller().split("\n"))
-            piece = "\n".join(line for line in lines if line)
-            name = self._names.setdefault(piece, str(len(self._names)))
-            place = Markup(f'<template data-part="{name}"></template>' if piece else "")
-            self._places[key] = place, shown  # keeps the arguments alive, so that no other has their id
-        return self._places[key][0]
-
-    def script(self) -> str:
-        """The script with the pieces; a page opened from disk cannot fetch."""
-        pieces = ",\n".join(f"'{name}':{_quoted(piece)}" for piece, name in self._names.items())
-        return f"window.sizebookParts = {{\n{pieces}\n}};\n"
-
-
-def _quoted(piece: str) -> str:
-    """A piece as a string of a script, in the quotes that markup hardly has."""
-    inner = json.dumps(piece, ensure_ascii=False)[1:-1].replace('\\"', '"').replace("'", "\\'")
-    return f"'{inner}'"
 
 
 # --- the chooser ------------------------------------------------------------------------------
@@ -429,4 +398,4 @@ def changeovers_of(edition: Edition, ident: str, at: Mapping[tuple[str, str], st
     return found
 
 
-PAGES = (Pages("Changeovers", "changeovers/index.md", changeover_pages),)
+PAGES = (Pages("Changeovers", "changeovers/index.md", changeover_pages, of_line=line_pages),)

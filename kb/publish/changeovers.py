@@ -108,6 +108,8 @@ def _of_line(book: Book, library: Changeover | None, line: str) -> LineChanges:
     formats = sorted(first.on_line.formats(), key=lambda ident: _size(book, ident))
     names = [(old, new) for old in formats for new in formats if old != new]
     paged = len(names) <= MOST_PAIRS
+    for one in planned.values():
+        one.solve(names)
     pairs = {
         crew: {pair: _pair(one, crew, pair, paged=paged) for pair in names} for crew, one in planned.items()
     }

@@ -25,12 +25,17 @@ from kb.publish.page import Pages, draft_words, every_pages
 OF_A_SERVER = frozenset({"sitemap.xml", "sitemap.xml.gz", "404.html"})
 """Files that a site on a disk does not need."""
 
+BUNDLES = {"extra_css": "assets/css/", "extra_javascript": "assets/js/"}
+"""Styles and scripts of these folders become one file each, `site.css` and `site.js`, for all pages."""
+
 UNREAD = ("assets/javascripts/lunr/", "assets/javascripts/workers/")
 """Files of the theme's own search, which the site does not use."""
 
 
 _BLOCK = re.compile(r"\n*</?(?:div|p|dl|ul|ol|li|table|section|nav|details|figure|script|style|h\d)\b")
 _MARK = "sizebook-block-"
+_PRE = re.compile(r"(<pre.*?</pre>)", re.DOTALL)
+_INDENT = re.compile(r"\n\s+")
 
 
 class Options(Config):  # type: ignore[no-untyped-call]
@@ -80,6 +85,8 @@ class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             if same := files.get_file_from_path(name):
                 files.remove(same)
             files.append(File.generated(config, name, content=text))
+        for key, folder in BUNDLES.items():
+            config[key] = _bundled(files, folder, config[key], config)
         return files
 
     def on_page_markdown(self, markdown: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
@@ -110,10 +117,30 @@ class SizebookPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.written = {one.dest_uri for one in included} - OF_A_SERVER
         return env
 
+    def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
+        """Leave out the indents of the templates; text between `pre` stays as it is."""
+        return "".join(
+            text if i % 2 else _INDENT.sub("\n", text) for i, text in enumerate(_PRE.split(output))
+        )
+
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Remove what only a server needs."""
         for name in OF_A_SERVER:
             (Path(config.site_dir) / name).unlink(missing_ok=True)
+
+
+def _bundled(files: Files, folder: str, names: Iterable[object], config: MkDocsConfig) -> list[object]:
+    """Names of styles or scripts, with one file in the place of all that are in a folder."""
+    found = {name: files.get_file_from_path(str(name)) for name in names if str(name).startswith(folder)}
+    sources = {name: one for name, one in found.items() if one}
+    if not sources:
+        return list(names)
+    bundle = f"{folder}site.{folder.split('/')[1]}"
+    text = "\n".join(one.content_string for one in sources.values())
+    for one in sources.values():
+        files.remove(one)
+    files.append(File.generated(config, bundle, content=text))
+    return [*(name for name in names if name not in sources), bundle]
 
 
 def add_to_nav(nav: list[Any] | None, pages: Pages) -> None:

@@ -20,6 +20,7 @@ from kb.sheet.labels import labels
 from kb.sheet.last_recorded_sheet import with_changes
 from kb.sheet.model import DRAFT, Sheet
 from kb.sheet.papers import setup_papers
+from kb.workers import shared
 
 ALL_SHEETS = (("index.html", "Setup sheets"),)
 
@@ -31,26 +32,21 @@ SHARED = "../assets/sheet"
 
 
 def setup_sheets(edition: Edition) -> list[Sheet]:
-    """The setup sheet of every format on each of its lines."""
+    """The setup sheet of every format on each of its lines; without its history, git is not read."""
     book, made = edition.book, datetime.datetime.combine(edition.day, datetime.time())
-    return [
-        _with_changes(
-            issue(
-                content(book, ident, line),
-                book,
-                made=made,
-                problems=edition.formats[ident].errors,
-                draft=edition.draft,
-            ),
-            edition,
+    sheets = [
+        issue(
+            content(book, ident, line),
+            book,
+            made=made,
+            problems=edition.formats[ident].errors,
+            draft=edition.draft,
         )
         for ident, line in printed(edition)
     ]
-
-
-def _with_changes(sheet: Sheet, edition: Edition) -> Sheet:
-    """A sheet with what changed since the one before; git is not read for a site without its history."""
-    return sheet if edition.past == BookLog() else with_changes(sheet, edition.book, edition.past)
+    if edition.past == BookLog():
+        return sheets
+    return list(shared(lambda place: with_changes(sheets[place], book, edition.past), range(len(sheets))))
 
 
 def sheet_pages(context: Context) -> Rendered:

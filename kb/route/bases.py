@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cache, partial
 from pathlib import Path
@@ -34,7 +34,7 @@ from kb.process.shell.response import NearbyResults, Sizes, Solve
 from kb.route.body import base_sizes, dome_sizes, end_sizes
 from kb.route.case import Case
 from kb.units import Mm, MPa, N, Number
-from kb.workers import can_share, workers
+from kb.workers import shared
 
 STEPS = {
     "inside_radius": 0.1,
@@ -268,7 +268,8 @@ def _kept(results: int = 1, *, share: bool = False) -> Callable[[_One], Solve]:
                     seen[name] = _numbers(entry)
             new = [name for name in named if name not in seen]
             make = partial(_solved_or_nothing, solve, results)
-            made = _made(make, [named[one] for one in new], share=share)
+            parts = [named[one] for one in new]
+            made = shared(make, parts) if share else map(make, parts)
             for name, found in zip(new, announced(made, len(new)), strict=True):
                 keep_entry(folder, name, found)
                 seen[name] = _numbers(found)
@@ -277,29 +278,6 @@ def _kept(results: int = 1, *, share: bool = False) -> Callable[[_One], Solve]:
         return solved
 
     return declare
-
-
-def _made(
-    make: Callable[[Sizes], list[float | None]], parts: Sequence[Sizes], *, share: bool
-) -> Iterator[list[float | None]]:
-    """Solutions in order, on all cores where that is worth it."""
-    if not share or len(parts) < 2 or not can_share():
-        yield from map(make, parts)
-        return
-    _shared.append(make)
-    try:
-        with workers() as pool:
-            yield from pool.imap(_make_shared, parts)
-    finally:
-        _shared.pop()
-
-
-_shared: list[Callable[[Sizes], list[float | None]]] = []
-"""What the forked workers make."""
-
-
-def _make_shared(part: Sizes) -> list[float | None]:
-    return _shared[-1](part)
 
 
 def _numbers(found: list[float | None]) -> tuple[float, ...]:

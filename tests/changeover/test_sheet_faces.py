@@ -235,13 +235,18 @@ def test_the_drawing_is_valid_and_bold_where_critical(change_sheets: Mapping[str
     sheet = change_sheets[METAL]
     root = ElementTree.fromstring(picture_svg(lanes_picture(sheet.content)))
     _, _, width, height = (float(one) for one in root.attrib["viewBox"].split())
-    bars = [one for one in root.iter() if one.tag.endswith("rect")]
-    for one in bars:
-        x, y, w, h = (float(one.attrib[key]) for key in ("x", "y", "width", "height"))
+    groups = [one for one in root if one.attrib.get("class") in {"path", "tight", "loose"}]
+    bars = [
+        (group.attrib["class"], *map(float, bar))
+        for group in groups
+        for bar in re.findall(r"M(\S+) (\S+)h(\S+)v(\S+)h-\3z", group[0].attrib["d"])
+    ]
+    assert sum(group[0].attrib["d"].count("M") for group in groups) == len(bars)
+    for _, x, y, w, h in bars:
         assert 0 <= x < x + w <= width
         assert 0 <= y < y + h <= height
     path = [one for one in sheet.content.jobs if one.path]
-    assert sum(one.attrib["class"] == "path" for one in bars) == sum(max(1, len(one.who)) for one in path)
+    assert sum(look == "path" for look, *_ in bars) == sum(max(1, len(one.who)) for one in path)
 
 
 # --- both -------------------------------------------------------------------------------------

@@ -108,6 +108,7 @@ def test_advice_in_words_has_no_number(make_book: MakeBook) -> None:
     assert (fix["changes"], fix["effects"], fix["breaks"]) == ([], [], [])
 
 
+@pytest.mark.slow
 def test_most_fixes_are_data(demo: Any, tmp_path: Path) -> None:
     """Most broken formats have a fix that a program can apply, so that the tests above try many."""
     counts = []

@@ -155,6 +155,7 @@ def try_out(fix: Said, finding: Finding, before: Looked) -> None:
             assert abs(new[what] - old[what]) < least or finding.message.startswith(what)
 
 
+@pytest.mark.slow
 def test_the_broken_books_have_many_fixes(demo: Book, tmp_path: Path) -> None:
     """Most broken formats get a number to write, so that the test above tries many."""
     shown = 0

@@ -5,10 +5,13 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+import pytest
+
 from kb.book.load import Book
 from tests.conftest import judged, put
 
 
+@pytest.mark.slow
 def test_the_past_may_name_what_is_withdrawn(demo: Book, tmp_path: Path) -> None:
     """Past changeovers and recorded sheets stay as they were; a week that runs it has its own finding."""
     book = tmp_path / "specs"
@@ -20,6 +23,7 @@ def test_the_past_may_name_what_is_withdrawn(demo: Book, tmp_path: Path) -> None
     assert "changeover.not-released" in names
 
 
+@pytest.mark.slow
 def test_a_released_format_on_a_withdrawn_end_is_reported_once(demo: Book, tmp_path: Path) -> None:
     """An end that is not released is reported once for each released format with it."""
     book = tmp_path / "specs"

@@ -51,6 +51,7 @@ def test_it_lists_without_writing(book: Path) -> None:
     assert {path: path.read_bytes() for path in book.rglob("*.yaml")} == before
 
 
+@pytest.mark.slow
 def test_it_writes_once(book: Path) -> None:
     """--write changes the setting; a second run finds nothing to change."""
     limits = book / "limits.yaml"

@@ -125,6 +125,7 @@ def test_each_package_is_required(extra: str, module: str, monkeypatch: pytest.M
         require(extra, "this")  # type: ignore[arg-type]
 
 
+@pytest.mark.slow
 def test_a_review_without_plans_says_so(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the solver a review has no changeover times, and says which optional part brings them."""
     file = place / "specs/formats/b211-330.yaml"

@@ -12,6 +12,7 @@ from kb.book.load import Book
 from kb.cli import main
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("words", [("--dxf", "--to", "out/can"), ("--view", "can", "--to", "out")])
 def test_a_drawing_cut_short_leaves_the_old_one(
     demo: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...]

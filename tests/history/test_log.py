@@ -29,6 +29,7 @@ GAUGE = ("gauge: 0.262 ±0.004 mm", "gauge: 0.263 ±0.004 mm")
 GAUGE_ROW = "stock gauge: 0.262 ±0.004 mm → 0.263 ±0.004 mm (+0.001 mm)"
 
 
+@pytest.mark.slow
 def test_the_log_of_a_format_is_that_of_the_book(story: Story) -> None:
     """Through edits, renames, reverts, merges and faults, both logs list the same changes of a format."""
     book = read_log(story.book, NAMES, ALL)
@@ -46,6 +47,7 @@ def test_the_log_of_a_format_follows_its_former_name(story: Story) -> None:
     assert changes[-1].file.states == ("added", "released")
 
 
+@pytest.mark.slow
 def test_other_commits_do_not_push_a_change_out(story: Story) -> None:
     """The last commits of the book no longer reach the first change of a gauge; the file's log does."""
     words = "stock gauge: 0.262 ±0.004 mm → 0.254 ±0.004 mm (−0.008 mm)"
@@ -119,6 +121,7 @@ def test_a_sheet_reads_the_log_of_its_format_alone(small: Story, counted: list[s
     assert counted == [R330, R330]
 
 
+@pytest.mark.slow
 def test_a_sheet_reads_one_book_of_the_past(small: Story, counted: list[str]) -> None:
     """Where the register has the last sheet, the book of that commit is read, and no log."""
     small.write("sheet-codes.yaml", recording(load(small.book, shown=""), today=TODAY).text)
@@ -156,6 +159,7 @@ def test_several_changes_of_one_value_under_a_revision_are_one_line(small: Story
     assert land.endswith(": 0.50 mm → 0.55 mm (+0.05 mm)")
 
 
+@pytest.mark.slow
 def test_the_sheet_needs_neither_review_nor_publish(small: Story, tmp_path: Path) -> None:
     """The command that prints a sheet with its changes loads no module of the review or the site."""
     small.raised(R330, GAUGE)

@@ -19,6 +19,7 @@ def schema() -> Any:
     return json.loads((shipped("schema") / "output/check-report.json").read_text(encoding="utf-8"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["passing", "faulty", "hostile"])
 def test_report_fits_its_schema(name: str, schema: Any, request: pytest.FixtureRequest) -> None:
     """What is written fits the shipped schema, for every book."""

@@ -6,7 +6,6 @@ import datetime
 import json
 import re
 import shutil
-from ast import literal_eval
 from dataclasses import replace
 from html import unescape
 from pathlib import Path
@@ -25,11 +24,12 @@ from kb.folders import shipped
 from kb.output import html
 from kb.publish import changeovers
 from kb.publish.build import publish
-from kb.publish.changeover_pages import LETTERS, Parts, changeover_pages
+from kb.publish.changeover_pages import LETTERS, changeover_pages, line_pages
 from kb.publish.changeovers import LineChanges, Plans, addresses, all_changes, changeover_plans
 from kb.publish.edition import Edition, gather
 from kb.publish.page import Context
-from tests.pieces import pieces
+from kb.publish.parts import Parts
+from tests.pieces import asked_for, pieces
 from tests.pieces import whole as together
 from tests.publish.conftest import DAY
 
@@ -63,7 +63,13 @@ def plans(edition: Edition) -> Plans:
 @pytest.fixture(scope="module")
 def pages(edition: Edition, plans: Plans) -> dict[str, str]:
     """The sources of all pages about changeovers."""
-    return dict(changeover_pages(context_of(edition, plans)))
+    return pages_of(context_of(edition, plans))
+
+
+def pages_of(context: Context) -> dict[str, str]:
+    """The sources of all pages about changeovers, of each line and of all of them."""
+    of_lines = (line_pages(context, line) for line in context.edition.changes)
+    return {path: str(text) for made in (changeover_pages(context), *of_lines) for path, text in made}
 
 
 def context_of(edition: Edition, plans: Plans) -> Context:
@@ -71,12 +77,12 @@ def context_of(edition: Edition, plans: Plans) -> Context:
     return Context(edition, (), plans, addresses(plans))
 
 
-def parts_of(pages: dict[str, str], line: str) -> dict[str, str]:
+def parts_of(pages: dict[str, str], line: str) -> list[str]:
     """The pieces that the sheets of a line share."""
     return pieces(pages[f"changeovers/{line}.parts.js"])
 
 
-def whole(page: str, parts: dict[str, str]) -> str:
+def whole(page: str, parts: list[str]) -> str:
     """A page with its pieces put in, without the space at the ends of its lines."""
     return "".join(line.strip() for line in together(page, parts).splitlines())
 
@@ -147,7 +153,7 @@ def test_the_sheet_is_the_one_of_the_command(
                 assert sheet.code in site
                 own = WAY_BACK.sub("", site)
                 assert whole(own, parts).replace("\n\n", "\n") == whole(
-                    html.page(*made_of, shared="../assets/sheet", scripts=scripts), {}
+                    html.page(*made_of, shared="../assets/sheet", scripts=scripts), []
                 )
             href = data_of(pages["changeovers/pairs.data.js"])
             assert any(
@@ -161,10 +167,11 @@ def test_what_many_sheets_share_is_written_once(pages: dict[str, str], lines: di
     """No two pieces of a line are equal, every piece has its place, and a sheet's own page is thin."""
     for line, one in lines.items():
         parts = parts_of(pages, line)
-        assert len(set(parts.values())) == len(parts)
-        own = [text for name, text in pages.items() if name.endswith((".sheet.html", ".cards.html"))]
-        asked = set(re.findall(r'data-part="(\w+)"', "".join([*own, *parts.values()])))
-        assert set(parts) <= asked
+        assert len(set(parts)) == len(parts)
+        own = [
+            pages[f"changeovers/{pair.name}.{kind}.html"] for pair in one.every for kind in ("sheet", "cards")
+        ]
+        assert asked_for(own, pages[f"changeovers/{line}.parts.js"]) == set(range(len(parts)))
         alone = [pages[f"changeovers/{pair.name}.sheet.html"] for pair in one.every]
         assert max(len(text) for text in alone) < 12_000
 
@@ -275,7 +282,7 @@ def test_a_line_with_too_many_pairs_has_its_matrix_and_the_command(
     assert counts["plover"] < counts["heron"]
     monkeypatch.setattr(changeovers, "MOST_PAIRS", counts["plover"])
     edition = gather(book, DAY)
-    pages = dict(changeover_pages(context_of(edition, changeover_plans(edition))))
+    pages = pages_of(context_of(edition, changeover_plans(edition)))
     names = [name for name in pages if name.count(".") > 1 and not name.endswith(".js")]
     assert names
     assert not [name for name in names if name.startswith("changeovers/heron-")]
@@ -318,5 +325,4 @@ def test_a_piece_is_what_its_script_says() -> None:
     given = ["""<b title="it's">\\ \\" 5 µm</b>""", "<i>one\ntwo – three</i>", "<u>\u2028'</u>"]
     for piece in given:
         parts(piece, caller=lambda piece=piece: Markup(piece))
-    text = parts.script().removeprefix("window.sizebookParts = ").rstrip(";\n")
-    assert list(literal_eval(text).values()) == given
+    assert pieces(parts.script()) == given

@@ -30,11 +30,12 @@ def routed(demo: Book) -> dict[str, Routed]:
 def points(svg: str, look: str) -> list[tuple[float, float]]:
     """The points of the paths and circles of one look."""
     found = []
-    for one in ElementTree.fromstring(svg).iter():
-        if one.get("class") == look and (way := one.get("d")):
+    alike = [group for group in ElementTree.fromstring(svg) if group.get("class") == look]
+    for one in (shape for group in alike for shape in group):
+        if way := one.get("d"):
             numbers = [float(number) for number in re.findall(r"-?\d+\.?\d*", way)]
             found += list(zip(numbers[::2], numbers[1::2], strict=True))
-        elif one.get("class") == look and one.get("cx"):
+        elif one.get("cx"):
             found.append((float(one.get("cx", "")), float(one.get("cy", ""))))
     return found
 

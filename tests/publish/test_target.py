@@ -350,9 +350,9 @@ def test_a_site_that_lost_a_file_is_not_whole(tmp_path: Path, hurt: str) -> None
     [
         ("after", "process/b211-330.data.js"),
         ("after", "changes.html"),
-        ("after", "assets/css/page.css"),
-        ("after", "assets/js/find.js"),
-        ("after", "assets/js/kit.js"),
+        ("after", "assets/css/site.css"),
+        ("after", "assets/js/parts.js"),
+        ("after", "assets/js/site.js"),
         ("after", "glossary.html"),
         ("sealed", "index.html"),
     ],

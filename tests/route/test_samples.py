@@ -32,6 +32,7 @@ def test_every_result_of_samples_is_that_of_each_alone(ident: str, formats: Mapp
             assert float(picked) == pytest.approx(float(one.value), rel=1e-9, abs=1e-10), one.key
 
 
+@pytest.mark.slow
 def test_every_number_may_be_samples(formats: Mapping[str, Assembled]) -> None:
     """Any one number of format, end, metals, plant or settings may be samples, the others single."""
     case = formats["b211-330"].case

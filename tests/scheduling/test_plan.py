@@ -60,6 +60,7 @@ def batches(draw: st.DrawFn, most: int) -> tuple[tuple[Activity, ...], tuple[Ope
     return tuple(activities), crew
 
 
+@pytest.mark.slow
 @settings(max_examples=60)
 @given(batches(most=9))
 def test_every_rule_is_kept(case: tuple[tuple[Activity, ...], tuple[Operator, ...]]) -> None:
@@ -89,6 +90,7 @@ def test_few_works_are_done_in_the_shortest_time(
     assert found.length == shortest(activities, crew, RIGS)
 
 
+@pytest.mark.slow
 @settings(max_examples=60)
 @given(batches(most=4))
 def test_the_bound_is_a_bound(case: tuple[tuple[Activity, ...], tuple[Operator, ...]]) -> None:
@@ -217,6 +219,7 @@ def test_without_the_solver_a_search_is_refused(monkeypatch: pytest.MonkeyPatch)
 # --- the proof ------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @settings(max_examples=60)
 @given(batches(most=4))
 def test_no_proof_refutes_the_shortest_schedule(
@@ -249,6 +252,7 @@ def test_one_who_cannot_open_a_machine_always_needs_the_entry_time() -> None:
     assert network((entry, by_skill, by_two, by_one), crew, {}).least == (60, 90, 90, 60)
 
 
+@pytest.mark.slow
 def test_a_fixed_order_at_a_machine_keeps_every_rule() -> None:
     """The plan of a whole stop found with a fixed order at each machine breaks nothing and is no longer."""
     tasks = tasks_of(small.STEPS, small.HEIGHT)

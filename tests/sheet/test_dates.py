@@ -37,6 +37,7 @@ def read(sheet: Sheet) -> dict[str, str]:
     return {"page": " ".join(page.split()), "paper": " ".join(paper.split())}
 
 
+@pytest.mark.slow
 def test_each_date_says_what_it_is(recorded: Sheet) -> None:
     """Page and paper show each date once, and say of neither that it is effective."""
     effective = recorded.content.identity.effective
@@ -47,6 +48,7 @@ def test_each_date_says_what_it_is(recorded: Sheet) -> None:
         assert "force from" not in said
 
 
+@pytest.mark.slow
 def test_a_sheet_that_is_not_recorded_is_not_issued(demo: Book, recorded: Sheet) -> None:
     """A sheet outside the register, and a draft, have no issued date."""
     other = replace(recorded.content, good_for=recorded.content.good_for + 1)

@@ -90,6 +90,7 @@ def test_the_code_can_be_computed_from_the_record(sheets: Mapping[str, Sheet]) -
     assert digest(record["content"]) != record["digest"]
 
 
+@pytest.mark.slow
 def test_the_command_prints_json_alone(sizebook: Run, demo: Book, schema: Any) -> None:
     """With `--output json` standard output is one JSON object; with `--to` it goes into the file."""
     words = ("sheet", "b204-330", "--output", "json", "--book", str(demo.root), *DAY)

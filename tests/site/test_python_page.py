@@ -7,6 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 import kb
 from kb.folders import shipped
 
@@ -15,6 +17,7 @@ STEPS = re.findall(r"^```python\n(.*?)^```$\n\n^```text\n(.*?)^```$", PAGE, flag
 CUT = "--- next step ---"
 
 
+@pytest.mark.slow
 def test_the_example_prints_what_the_page_shows() -> None:
     """The steps of the example, run one after another beside the demo book, print the text below each."""
     script = f"print({CUT!r})\n".join(code for code, _ in STEPS)
