@@ -82,6 +82,8 @@ class Durations:
         past_of: of which changeovers, in words.
         disagree: that planned, simulated and recorded times are apart, with numbers; "" where they agree.
         one_at_a_time: price of changing like machines one after the other; "" where that cannot be.
+        made_of: what the stop is spent on, along its critical path.
+        fitters: how long the stop is with one fitter at each machine, and with hand-overs.
     """
 
     begin: Moment
@@ -103,6 +105,8 @@ class Durations:
     past_of: str
     disagree: str
     one_at_a_time: str = ""
+    made_of: str = ""
+    fitters: str = ""
 
 
 @dataclass(frozen=True, slots=True)
