@@ -88,6 +88,10 @@ class Beside:
     after: int
 
 
+AGAIN = 0.5
+"""Limit of the search that starts from a stop that was found by the other rule, as a ratio of the effort."""
+
+
 class Planner:
     """Plans changeovers of a book with one crew; what comes again is not worked out again.
 
@@ -198,8 +202,10 @@ class Planner:
         """The stop of some tasks, no longer than one that is known."""
         means = {**self.equipment, **rooms_of(tasks)}
         works = activities_of(tasks, part="stop")
-        slots = known.slots if known else ()
-        return kept_schedule(works, self.operators, means, effort=self.effort, known=slots)
+        if known is None:
+            return kept_schedule(works, self.operators, means, effort=self.effort)
+        effort = AGAIN * self.effort
+        return kept_schedule(works, self.operators, means, effort=effort, known=known.slots)
 
 
 def _calls(difference: Difference) -> Hashable:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kb.blocks import CautionNote, Cell
-from kb.changeover.model import What
+from kb.changeover.model import Further, What
 from kb.changeover.times import Moment
 from kb.sheet.model import FirstOff, SignatureRow
 
@@ -312,6 +312,7 @@ class Job:
         path: whether it is on the way through the plan that is shown as the critical path.
         caution: its hazard, if it has one.
         own_locks: who hangs a lock of their own before hands go in, and on which machines.
+        sizes: what it fits or sets, each from the old value to the new one.
     """
 
     part: str
@@ -327,6 +328,7 @@ class Job:
     path: bool
     caution: CautionNote | None
     own_locks: tuple[OwnLock, ...] = ()
+    sizes: tuple[Further, ...] = ()
 
     @property
     def at(self) -> Moment:
