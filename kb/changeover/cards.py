@@ -182,7 +182,7 @@ def _job(one: Job, card: _Card, *, titled: bool) -> CheckItem:
             Phrase(f" with {others}" if others else "" if one.who else f" {w.itself}", "italic"),
         ),
         caution=None if signal else one.caution,
-        again=again,
+        again=again and not signal,
         when=(card.times.said(one.at), card.times.said(one.until)),
     )
     read |= {hazard, one.text}
