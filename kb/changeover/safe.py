@@ -80,7 +80,7 @@ def _skilled(wanted: Sequence[str], people: Sequence[Collection[str]]) -> bool:
 
 
 def _run_line(plan: Plan, rows: Sequence[_Done]) -> Iterator[str]:
-    """While the line runs, enough members do nothing else."""
+    """While the line runs, enough members are free to run it."""
     for moment in {one.slot.start for one in rows}:
         busy = {who for one in rows if one.slot.start <= moment < one.slot.end for who in one.slot.who}
         if len(busy) > len(plan.operators) - plan.running:
