@@ -263,7 +263,7 @@ def publish(
         as_of: day of the site, as a date or year-month-day. Default: today
         draft: label of a draft, printed on every page; "" for a draft without a label. Default: no draft
         changes: number of commits of the book's repository to show; 0 reads no history
-        pdf: whether to build the sheets as PDF too
+        pdf: whether to build the other papers as PDF too, besides the setup sheets
         progress: called with the words of a step, the number of steps that are done, and of all
 
     Returns:
@@ -279,8 +279,6 @@ def publish(
     from kb.errors import require
 
     require("publish", "the site")
-    if pdf:
-        require("sheet", "the sheets as PDF")
     from kb.checks.catalog import NAMES
     from kb.history.log import read_log
     from kb.publish import build

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+from functools import cache
 from typing import Literal
 
 
@@ -63,6 +65,16 @@ def require(extra: Extra, purpose: str) -> None:
 
 
 def _missing(extra: Extra) -> list[str]:
+    return [package for module, package in PACKAGES[extra].items() if not _present(module)]
+
+
+def _present(module: str) -> bool:
+    """Whether a module can be imported: every format needs it, and it is looked up once."""
+    return sys.modules.get(module, module) is not None and _findable(module)
+
+
+@cache
+def _findable(module: str) -> bool:
     from importlib.util import find_spec  # noqa: PLC0415 - a command that needs no extra does not load it
 
-    return [package for module, package in PACKAGES[extra].items() if find_spec(module) is None]
+    return find_spec(module) is not None

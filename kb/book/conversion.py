@@ -9,6 +9,7 @@ spec, so the answers wanted in every spec are kept here, and a test asks pint fo
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING
@@ -333,7 +334,89 @@ def number(value: float, *, figures: int = 4) -> str:
         ('0.0974', '1423', '−0.286', '12.00', '−0.000003')
     """
     if not math.isfinite(value):
-        return "not a number"
+        return NOT_A_NUMBER
     if value == 0:
         return "0"
     return f"{value:.{_places(value, figures)}f}".replace("-", "−")
+
+
+NOT_A_NUMBER = "not a number"
+
+PERCENT_FIGURES = 2
+"""Significant figures of a percentage."""
+
+FINEST = {"mm": 3}
+"""Most decimals of a unit, where two numbers do not need more to look different: what gauges show."""
+
+_MOST_FIGURES = 6
+
+
+def numbers(
+    values: Sequence[float], *, show: str = "", tolerance: float = 0.0, apart: bool = True
+) -> list[str]:
+    """Numbers of one quantity with the same decimals: to the second figure of its tolerance.
+
+    A percentage has two figures, a number without a tolerance four.
+    Zeros at the end of all of several numbers are left out.
+
+    Args:
+        values: the numbers, in the unit that is shown
+        show: the unit that is shown
+        tolerance: half the band of the quantity, in the same unit; 0 where it has none
+        apart: whether numbers that differ get more decimals until they look different, up to six figures
+
+    Example:
+        >>> numbers([-5.1839, -2.3712], tolerance=2.81), numbers([0.09702, 0.096], show="mm", tolerance=0.001)
+        (['−5.2', '−2.4'], ['0.097', '0.096'])
+        >>> numbers([41.49, 72.04], show="%"), numbers([41.93, 42.31, 42.0], show="%"), numbers([0.0, -0.3])
+        (['41', '72'], ['41.9', '42.3', '42.0'], ['0', '−0.3'])
+    """
+    finite = [one for one in values if math.isfinite(one)]
+    largest = max(map(abs, finite), default=0.0) or 1.0
+    most = _places(largest, _MOST_FIGURES)
+    least = min(_places(largest, PERCENT_FIGURES if show == "%" else 4), FINEST.get(show, most))
+    if math.isfinite(tolerance) and tolerance > 0:
+        places = max(0, 1 - int(f"{tolerance:.1e}".split("e")[1]))
+        least = min(places, least if show == "%" else FINEST.get(show, most))
+    distinct = len({f"{one:.9g}" for one in finite})
+    for places in range(least, most + 1) if apart else ():
+        if len({_fixed(one, places) for one in finite}) == distinct:
+            least = places
+            break
+    texts = [_fixed(one, least) for one in values]
+    while len(texts) > 1 and least and all(text.endswith("0") or "." not in text for text in texts):
+        least -= 1
+        texts = [_fixed(one, least) for one in values]
+    return texts
+
+
+def _fixed(value: float, places: int) -> str:
+    if not math.isfinite(value):
+        return NOT_A_NUMBER
+    text = f"{value:.{places}f}" if value else "0"
+    return (text if float(text) else text.lstrip("-")).replace("-", "−")
+
+
+def percent(ratio: float, *, signed: bool = False) -> str:
+    """A ratio as a percentage with two significant figures; with its plus if it is signed.
+
+    Example:
+        >>> percent(0.0489), percent(-0.128), percent(42.74), percent(0.5, signed=True)
+        ('4.9 %', '−13 %', '4300 %', '+50 %')
+    """
+    value = float(f"{100 * ratio:.{PERCENT_FIGURES}g}")
+    return f"{'+' if signed and value > 0 else ''}{number(value, figures=PERCENT_FIGURES)} %"
+
+
+def exact_number(value: float) -> str:
+    """A number that someone wrote, without zeros at its end; a computed one has four figures.
+
+    Example:
+        >>> exact_number(10.0), exact_number(0.05), exact_number(66.255), exact_number(2.0838571)
+        ('10', '0.05', '66.255', '2.084')
+    """
+    for figures in range(4, _MOST_FIGURES + 1):
+        text = number(value, figures=figures)
+        if math.isfinite(value) and alike(float(text.replace("−", "-")), value):
+            return text.rstrip("0").rstrip(".") if "." in text else text
+    return number(value)

@@ -131,7 +131,8 @@ class Sample:
 class Characteristic:
     """One first-off check: measured by `value` with a gauge, or judged by the words of `accept`.
 
-    A change at a machine of `moved_by` can move it: by default the machine of its sample.
+    A change at a machine of `moved_by` can move it: by default the machine of its sample. `expected`
+    is the result of the route that foretells the reading.
     """
 
     id: str
@@ -142,6 +143,7 @@ class Characteristic:
     reaction: int
     sample: Sample | None = None
     value: str = ""
+    expected: str = ""
     bound: Bound = "band"
     limit: str = ""
     within: AnyUnit | None = None
@@ -186,7 +188,7 @@ class Floor:
 
 @dataclass(frozen=True, slots=True)
 class SheetCode:
-    """One issue of one sheet: what it was called and since when it was in force."""
+    """One issue of one sheet: what it was called and since when it was current."""
 
     format: str
     line: str

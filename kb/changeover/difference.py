@@ -36,8 +36,8 @@ from kb.checks.consistency.floor_index import (
 )
 from kb.checks.consistency.floor_keys import leaf, order, plain
 from kb.checks.consistency.limits import yardstick
-from kb.checks.judge import Verdict, judge_case, judge_route
-from kb.checks.words import limit_words, quantity
+from kb.checks.judge import judge_case, judge_route
+from kb.checks.words import value_and_limit
 from kb.errors import SizebookError
 from kb.route.assemble import Assembled, assemble
 from kb.route.study import Study
@@ -167,15 +167,7 @@ class FormatOnLine:
     def stopped_by(self) -> tuple[str, ...]:
         """What keeps the format off the line, judged at its worst corners; waivers are not looked at."""
         judged = judge_route(self.assembled.study, LINE_RULES, self._limits)
-        return tuple(_stop(one) for one in judged if not one.passed)
-
-
-def _stop(verdict: Verdict) -> str:
-    _, value, _ = verdict.tightest
-    rule = verdict.rule
-    against = f", {verdict.against}" if verdict.against else ""
-    figure = quantity(value, unit=rule.unit, show=rule.show)
-    return f"{verdict.what} {figure}; {limit_words(verdict)}{against}"
+        return tuple(value_and_limit(one) for one in judged if not one.passed)
 
 
 REFERRED = {"end": "format.end", "end_stock": "format.end", "stock": "format.stock.material"}
@@ -379,7 +371,7 @@ def _change(item: Item, group: Machine, old: FloorRow, new: FloorRow, differing:
 
 
 def _places(part: ChangePart, old: FloorRow, new: FloorRow, differing: list[str]) -> tuple[int, ...]:
-    """Which places of a part change: all of a matched pack, and all for a value that they share."""
+    """Which places of a part change: all of a matched set, and all for a value that they share."""
     count = max(len(old.cells), len(new.cells))
     if part.pack or not all("[" in key for key in differing):
         return tuple(range(count))

@@ -195,7 +195,7 @@ def _durations(one: Durations, times: Times) -> Iterator[Block]:
     recorded = w.recorded.format(of=one.past_of, clocks=clocks) if one.past else w.not_recorded
     yield Paragraph(
         words(
-            w.plan.format(proof=one.proof, worst=length(one.worst), recorded=recorded),
+            w.plan.format(worst=length(one.worst), recorded=recorded),
             bold(w.disagree.format(disagree=one.disagree)) if one.disagree else "",
         ),
         "note",

@@ -14,15 +14,13 @@ from kb.book.records import Setting, SizeFormat
 from kb.checks.catalog import GEOMETRY
 from kb.checks.judge import Verdict
 from kb.checks.report import Report
-from kb.checks.words import in_reader_unit, plural
+from kb.checks.words import figures, in_reader_unit, plural
 from kb.errors import SizebookError
 from kb.route.assemble import Assembled, assemble
 from kb.route.run import run
-from kb.route.station import Result, Results, iter_results
-from kb.route.stations import STATIONS, TOOLS, Route
+from kb.route.station import Result, Results, iter_results, with_basis
+from kb.route.stations import DECLARED, STATIONS, TOOLS, Route
 from kb.route.study import Spread, Study, pick
-
-ESTIMATE = " (estimate)"
 
 LINE = "line"
 """Key of the results that depend on the line: one section for the ram of each group of bodymakers."""
@@ -35,14 +33,6 @@ _RESULTS = tuple(one for station in (TOOLS, *STATIONS) for one in station.result
 
 _SECTION_OF = {check: one.key for one in _RESULTS for check in (one.key, *one.checks)}
 """Where a check's value is shown that is none of the results: by the first part of the check's name."""
-
-_CALIBRATED_BY = {
-    f"{one.key}.{each.name}": each.calibrated_by
-    for one in _RESULTS
-    for each in one.declared
-    if each.calibrated_by
-}
-"""The settings that make an estimate the plant's own number, by the key of the result."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +57,12 @@ class ResultRow:
     spread: Spread
     scatter: Scatter | None = None
     verdicts: tuple[Verdict, ...] = ()
+    basis: str = ""
+
+    @property
+    def said(self) -> str:
+        """The words with what the value rests on: `axial load, empty (estimate)`."""
+        return with_basis(self.words, self.basis)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +129,7 @@ def route_report(
             by_key[one.result].append(one)
     rows = [replace(row, verdicts=tuple(by_key[row.key])) for row in rows]
     rows += [
-        ResultRow("", one.what, one.rule.unit, one.rule.show, one.spread, verdicts=(one,))
+        ResultRow("", one.what, one.rule.unit, one.rule.show, one.spread, verdicts=(one,), basis=one.basis)
         for one in verdicts
         if not one.result
     ]
@@ -145,7 +141,7 @@ def route_report(
         seed=seed,
         uncalibrated=tuple(
             name
-            for name in sorted({name for by in _CALIBRATED_BY.values() for name in by})
+            for name in sorted({name for one in DECLARED.values() for name in one.calibrated_by})
             if name not in assembled.calibrated
         ),
     )
@@ -196,6 +192,19 @@ def shown(row: ResultRow, value: float) -> float:
     return in_reader_unit(value, unit=row.unit, show=row.show)
 
 
+def row_figures(row: ResultRow, *values: float) -> list[str]:
+    """Values of a row as a reader sees them, without the unit: by default nominal, low and high."""
+    spread = row.spread
+    ends = values or (spread.nominal, spread.low, spread.high)
+    return figures(ends, unit=row.unit, show=row.show, spread=spread, apart=False)
+
+
+def stage_figures(rows: Sequence[ResultRow]) -> list[str]:
+    """Nominal values of one result at many stages, with the same decimals: those of the finest."""
+    finest = min(rows, key=lambda row: row.spread.high - row.spread.low)
+    return row_figures(finest, *(row.spread.nominal for row in rows))
+
+
 # --- the results ------------------------------------------------------------------------------
 
 
@@ -213,18 +222,16 @@ def _result_rows(assembled: Assembled) -> list[ResultRow]:
     names = _results(study.nominal)
     spreads = study.spreads(lambda route: [one.value for one in _results(route)])
     return [
-        ResultRow(one.key, _words(one, assembled.calibrated), one.unit, one.show, spread)
+        ResultRow(
+            one.key,
+            one.words,
+            one.unit,
+            one.show,
+            spread,
+            basis=one.declaration.basis(assembled.calibrated),
+        )
         for one, spread in zip(names, spreads, strict=True)
     ]
-
-
-def _words(one: Result, calibrated: Mapping[str, int]) -> str:
-    """The words of a result; an estimate whose settings are all calibrated says so."""
-    by = _CALIBRATED_BY.get(one.key, ())
-    if not by or not set(by) <= set(calibrated):
-        return one.words
-    trials = min(calibrated[name] for name in by)
-    return one.words.replace(ESTIMATE, f" (calibrated on {trials} trials)" if trials else "")
 
 
 def _scatter(one: Result, cans: int) -> Scatter:
@@ -274,7 +281,7 @@ def _sections(rows: Sequence[tuple[str, ResultRow]], assembled: Assembled) -> It
             if results.key == LINE:
                 yield from _line_sections(here, results.title, assembled)
             else:
-                says = results.says(assembled.study.nominal) if results.says else ()
+                says = results.says(assembled.study.nominal, assembled.calibrated) if results.says else ()
                 yield Section(station, _title(results, station), tuple(here), tuple(says))
 
 

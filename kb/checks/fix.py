@@ -26,7 +26,7 @@ from kb.checks.consistency.floor_index import items
 from kb.checks.consistency.floor_keys import plain
 from kb.checks.judge import Verdict, judge_case, judge_route, measure
 from kb.checks.rule import Measured
-from kb.checks.words import in_reader_unit, place_of, quantity
+from kb.checks.words import in_reader_unit, place_of, value_words
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.case import Case
@@ -340,8 +340,7 @@ def _fix_sentence(
     to_write: str, same: Verdict, effects: Sequence[Consequence], breaks: Sequence[str], tools: Sequence[str]
 ) -> str:
     """A fix in one sentence: what to write, what the finding's quantity becomes, what moves with it."""
-    _, reached, _ = same.tightest
-    parts = [f"{same.what} {quantity(reached, unit=same.rule.unit, show=same.rule.show)}"]
+    parts = [f"{same.what} {value_words(same)}"]
     parts += [f"{one.what} {one.new - one.old:+.2f} {one.unit}".replace("-", "−") for one in effects[1:]]
     if breaks:
         parts.append("but then fails " + ", ".join(breaks[:3]) + (" and more" if len(breaks) > 3 else ""))

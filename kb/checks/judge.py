@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
 
 from kb.book.records import Limit
-from kb.checks.consistency.floor_keys import leaf
+from kb.checks.consistency.floor_keys import leaf, plain
 from kb.checks.rule import Measured, Rule
 from kb.route.case import Case
 from kb.route.run import run
-from kb.route.stations import Route
+from kb.route.station import with_basis
+from kb.route.stations import DECLARED, Route
 from kb.route.study import Spread, Study
 from kb.units import Number
 
@@ -24,6 +26,7 @@ class Verdict(NamedTuple):
     Attributes:
         what: the quantity in trade words, with the line where there is one.
         spread: its value at nominal and at its worst corners.
+        basis: what an estimate rests on; nothing for a value that is no estimate.
         limit: the plant's limit, or the check's default; None where the limit is in the specs.
     """
 
@@ -37,6 +40,12 @@ class Verdict(NamedTuple):
     limit: Limit | None
     levers: tuple[str, ...]
     result: str = ""
+    basis: str = ""
+
+    @property
+    def said(self) -> str:
+        """The quantity and what its value rests on: `dome reversal (calibrated on 8 trials)`."""
+        return with_basis(self.what, self.basis)
 
     def _sides(self) -> Iterator[tuple[float, float, float]]:
         """Margin, value and limit of each side that binds."""
@@ -93,7 +102,12 @@ def judge_case(case: Case, rules: Sequence[Rule], limits: Mapping[str, Limit]) -
 
 
 def judge_route(
-    study: Study, rules: Sequence[Rule], limits: Mapping[str, Limit], *, results: bool = False
+    study: Study,
+    rules: Sequence[Rule],
+    limits: Mapping[str, Limit],
+    *,
+    results: bool = False,
+    calibrated: Mapping[str, int] = MappingProxyType({}),
 ) -> list[Verdict]:
     """Verdicts on a route and its runs, at nominal sizes and at each value's worst corner.
 
@@ -102,6 +116,7 @@ def judge_route(
         rules: checks that read a route or a run; those without a limit give no verdict
         limits: the plant's limits by check
         results: whether the results of the route are wanted too, which then cost no route of their own
+        calibrated: settings that are calibrated for the format, each with its number of trials
     """
     judged = with_limits(rules, limits)
     pairs: list[tuple[Rule, Measured]] = []
@@ -114,7 +129,7 @@ def judge_route(
     with np.errstate(invalid="ignore", divide="ignore"):
         spreads = study.spreads_and_results(values)[0] if results else study.spreads(values)
     return [
-        _verdict(one, measured, spread, limits)
+        _verdict(one, measured, spread, limits, calibrated)
         for (one, measured), spread in zip(pairs, spreads, strict=True)
     ]
 
@@ -134,7 +149,13 @@ def measure(route: Route, rules: Sequence[Rule]) -> Iterator[tuple[Rule, Measure
             yield from ((one, measured) for on in runs for measured in one.measure(on))
 
 
-def _verdict(one: Rule, measured: Measured, spread: Spread, limits: Mapping[str, Limit]) -> Verdict:
+def _verdict(
+    one: Rule,
+    measured: Measured,
+    spread: Spread,
+    limits: Mapping[str, Limit],
+    calibrated: Mapping[str, int] = MappingProxyType({}),
+) -> Verdict:
     limit = one.limit_in(limits)
     scale = _one_number(measured.scale)
     least, most = (limit.least, limit.most) if limit else (measured.least, measured.most)
@@ -152,6 +173,7 @@ def _verdict(one: Rule, measured: Measured, spread: Spread, limits: Mapping[str,
         limit=limit,
         levers=one.levers_of(measured),
         result=_station_result(one, measured.result),
+        basis=DECLARED[plain(measured.result)].basis(calibrated) if measured.result else "",
     )
 
 

@@ -114,7 +114,13 @@ def check_format(
         why = f"in part: limits.yaml lacks the setting {first}{others}"
         skipped = Skipped(ident, ("mechanics",), why)
     else:
-        verdicts += judge_route(assembled.study, MECHANICS, by.limits, results=also is not None)
+        verdicts += judge_route(
+            assembled.study,
+            MECHANICS,
+            by.limits,
+            results=also is not None,
+            calibrated=assembled.calibrated,
+        )
         answer = also(book, assembled) if also is not None else None
     found = list(_findings(assembled, verdicts, by)) if worded else []
     if skipped is None and worded:

@@ -11,7 +11,7 @@ from kb.book.load import Book, Spec
 from kb.book.records import Waiver
 from kb.checks.catalog import RULES
 from kb.checks.rule import Rule
-from kb.checks.words import quantity
+from kb.checks.words import exact_quantity, quantities
 
 _WHY_NOT = {True: "decides whether the tools form a can", False: "checks seal or pressure"}
 
@@ -136,6 +136,7 @@ def _worsened(waiver: Waiver, finding: Finding) -> bool:
 
 def _worsened_words(waiver: Waiver, finding: Finding) -> str:
     rule, measure = RULES[waiver.check], finding.measure
-    value = quantity(measure.value if measure else 0.0, unit=rule.unit, show=rule.show)
-    ceiling = quantity(float(waiver.ceiling), unit=rule.unit, show=rule.show)
-    return f"{waiver.format} is at {value}; the waiver of {waiver.check} covers {ceiling} at most"
+    ceiling = float(waiver.ceiling)
+    value = quantities((measure.value if measure else 0.0, ceiling), unit=rule.unit, show=rule.show)[0]
+    covered = exact_quantity(ceiling, unit=rule.unit, show=rule.show)
+    return f"{waiver.format} is at {value}; the waiver of {waiver.check} covers {covered} at most"

@@ -6,12 +6,13 @@ import math
 import os
 from collections.abc import Sequence
 
-from kb.book.conversion import in_unit, moved
+from kb.book.conversion import PERCENT_FIGURES, exact_number, in_unit, moved, numbers, percent
 from kb.book.conversion import number as number  # noqa: PLC0414 - part of what this file offers
 from kb.book.finding import Edit, Finding, Measure, Place, one_line
 from kb.book.records import Limit
 from kb.checks.judge import Verdict
 from kb.route.assemble import Assembled
+from kb.route.study import Spread
 
 
 def in_reader_unit(value: float, *, unit: str, show: str) -> float:
@@ -24,26 +25,57 @@ def quantity(value: float, *, unit: str, show: str) -> str:
 
     Example:
         >>> quantity(0.3897, unit="-", show="%"), quantity(620.0, unit="N", show="N")
-        ('38.97 %', '620.0 N')
+        ('39 %', '620.0 N')
     """
+    return quantities([value], unit=unit, show=show)[0]
+
+
+def quantities(
+    values: Sequence[float], *, unit: str, show: str, spread: Spread | None = None, apart: bool = True
+) -> list[str]:
+    """Values of one quantity with their unit, in the reader's unit: to the second figure of its tolerance."""
+    texts = figures(values, unit=unit, show=show, spread=spread, apart=apart)
+    return [f"{one}{_after(show)}" for one in texts]
+
+
+def figures(
+    values: Sequence[float], *, unit: str, show: str, spread: Spread | None = None, apart: bool = True
+) -> list[str]:
+    """The numbers of `quantities`, without their unit."""
     if show == "count":
-        return f"{value:.0f}"
-    figure = number(in_reader_unit(value, unit=unit, show=show))
-    return figure if show == "-" else f"{figure} {show}"
+        return [f"{one:.0f}" for one in values]
+    shown = [in_reader_unit(one, unit=unit, show=show) for one in values]
+    band = 0.0
+    if spread is not None:
+        low, high = (in_reader_unit(one, unit=unit, show=show) for one in (spread.low, spread.high))
+        band = abs(high - low) / 2
+    return numbers(shown, show=show, tolerance=band, apart=apart)
 
 
 def quantity_moved(old: float, new: float, *, unit: str, show: str) -> bool:
-    """Whether a value moved by at least the last place that `quantity` shows."""
+    """Whether a value moved by at least its fourth figure."""
     if show == "count":
         return abs(new - old) >= 1
     return moved(*(in_reader_unit(one, unit=unit, show=show) for one in (old, new)))
 
 
+def _after(show: str) -> str:
+    return "" if show in {"-", "count"} else f" {show}"
+
+
+def exact_quantity(value: float, *, unit: str, show: str) -> str:
+    """A value that someone wrote, such as a limit, with its unit and without zeros at its end."""
+    figure = f"{value:.0f}" if show == "count" else exact_number(in_reader_unit(value, unit=unit, show=show))
+    return figure + _after(show)
+
+
 def limit_ends(limit: Limit | Verdict, *, unit: str, show: str) -> str:
-    """The ends of a limit or a verdict, such as `at least 3.00 % and at most 8.00 %`."""
+    """The ends of a limit or a verdict, such as `at least 3 % and at most 8 %`."""
     ends = (("at least", limit.least), ("at most", limit.most))
     return " and ".join(
-        f"{word} {quantity(float(value), unit=unit, show=show)}" for word, value in ends if value is not None
+        f"{word} {exact_quantity(float(value), unit=unit, show=show)}"
+        for word, value in ends
+        if value is not None
     )
 
 
@@ -96,9 +128,6 @@ def folder_of(files: Sequence[str]) -> str:
 
 # --- verdicts ----------------------------------------------------------------------------------
 
-MARGIN_FIGURES = 2
-"""Significant figures of a margin in %."""
-
 
 def finding(
     assembled: Assembled, verdict: Verdict, fixes: tuple[str, ...], edits: tuple[Edit, ...] = ()
@@ -146,7 +175,7 @@ def place_of(assembled: Assembled, at: str) -> Place:
 
 
 def limit_words(verdict: Verdict) -> str:
-    """The limits of a verdict in the reader's unit, such as `at most 42.00 %`."""
+    """The limits of a verdict in the reader's unit, such as `at most 42 %`."""
     return limit_ends(verdict, unit=verdict.rule.unit, show=verdict.rule.show)
 
 
@@ -158,22 +187,39 @@ def source(verdict: Verdict) -> str:
 
 def _message(verdict: Verdict) -> str:
     rule = verdict.rule
-    _, value, _ = verdict.tightest
+    _, value, limit = verdict.tightest
     if not math.isfinite(value):
-        return f"{verdict.what} cannot be calculated at the worst corner of the tolerances"
-    text = quantity(value, unit=rule.unit, show=rule.show)
-    nominal = quantity(verdict.spread.nominal, unit=rule.unit, show=rule.show)
-    cornered = quantity_moved(verdict.spread.nominal, value, unit=rule.unit, show=rule.show)
-    where = f" at the worst corner ({nominal} nominal)" if cornered else ""
-    against = f", {verdict.against}" if verdict.against else ""
-    return f"{verdict.what} {text}{where}; {limit_words(verdict)}{against}"
+        return f"{verdict.said} cannot be calculated at the worst corner of the tolerances"
+    text, nominal, _ = quantities(
+        (value, verdict.spread.nominal, limit), unit=rule.unit, show=rule.show, spread=verdict.spread
+    )
+    where = f" at the worst corner ({nominal} nominal)" if nominal != text else ""
+    return f"{verdict.said} {text}{where}; {limit_words(verdict)}{_against(verdict)}"
+
+
+def _against(verdict: Verdict) -> str:
+    return f", {verdict.against}" if verdict.against else ""
+
+
+def value_words(verdict: Verdict) -> str:
+    """The value of a verdict that is nearest to its limit; one outside never looks like the limit."""
+    _, value, limit = verdict.tightest
+    rule = verdict.rule
+    return quantities(
+        (value, limit), unit=rule.unit, show=rule.show, spread=verdict.spread, apart=not verdict.passed
+    )[0]
+
+
+def value_and_limit(verdict: Verdict) -> str:
+    """What was measured, its value and its limits."""
+    return f"{verdict.said} {value_words(verdict)}; {limit_words(verdict)}{_against(verdict)}"
 
 
 def margin_moved(old: float, new: float) -> bool:
     """Whether a margin moved by at least the last place that `margin_words` shows."""
-    return moved(100 * old, 100 * new, figures=MARGIN_FIGURES)
+    return moved(100 * old, 100 * new, figures=PERCENT_FIGURES)
 
 
 def margin_words(margin: float) -> str:
     """A margin as a signed percentage."""
-    return f"{number(100 * margin, figures=MARGIN_FIGURES)} %" if math.isfinite(margin) else "not calculated"
+    return percent(margin) if math.isfinite(margin) else "not calculated"

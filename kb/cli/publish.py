@@ -58,7 +58,11 @@ def _label(_context: click.Context, _option: click.Parameter, given: str | None)
     show_default=True,
     help="Show N commits on the Changes page. 0 reads no git history.",
 )
-@click.option("--pdf", is_flag=True, help="Build every setup sheet, and the sheets of the weeks, as PDF too.")
+@click.option(
+    "--pdf",
+    is_flag=True,
+    help="Build every paper as PDF, and the changeover sheets of the weeks. Default: the setup sheets alone.",
+)
 @click.option("--serve", is_flag=True, help="Serve the site on this computer and rebuild it on change.")
 @click.option(
     "--port",
@@ -86,7 +90,8 @@ def publish(
     kept until the new one is complete. If publish is killed, the next run completes or restores the
     site.
 
-    Changeover plans are kept in the cache folder of the user. To use another folder, set SIZEBOOK_CACHE.
+    Changeover plans and PDFs are kept in the cache folder of the user. To use another folder, set
+    SIZEBOOK_CACHE.
 
     Exit codes: 0 built, 2 could not run.
     """

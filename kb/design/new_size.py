@@ -19,7 +19,7 @@ from kb.book.records import SizeFormat
 from kb.book.tree import Scalar
 from kb.checks.consistency.limits import yardstick
 from kb.checks.one_format import FormatResult, check_format
-from kb.checks.words import quantity
+from kb.checks.words import exact_quantity, quantity
 from kb.design.draft import with_edits
 from kb.design.lightest import FREE, Change, NoLighter, rounded, search_range, written_changes
 from kb.design.optimum import NEAR, Optimum, Problem, Widest, conflict, least, widest
@@ -310,7 +310,7 @@ def _conflict(sizes: FreeSizes, point: Samples) -> str:
     limits = [(one.rule.name, one.at) for one in sizes.sides]
     for i, lacks in conflict(sizes.problem, point, limits):
         side = sizes.sides[i]
-        limit = quantity(side.limit, unit=side.rule.unit, show=side.rule.show)
+        limit = exact_quantity(side.limit, unit=side.rule.unit, show=side.rule.show)
         word = "at most" if side.upper else "at least"
         moved = side.limit + (1 if side.upper else -1) * lacks * side.scale
         to = quantity(moved, unit=side.rule.unit, show=side.rule.show)
@@ -340,7 +340,7 @@ def _reason(sizes: FreeSizes, change: Change) -> str:
     inside = float(np.min(room[moving])) * side.scale
     value = side.limit - inside if side.upper else side.limit + inside
     shown = quantity(value, unit=side.rule.unit, show=side.rule.show)
-    limit = quantity(side.limit, unit=side.rule.unit, show=side.rule.show)
+    limit = exact_quantity(side.limit, unit=side.rule.unit, show=side.rule.show)
     return f"{side.rule.name} {shown}, {'at most' if side.upper else 'at least'} {limit}"
 
 

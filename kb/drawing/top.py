@@ -178,7 +178,7 @@ def _sizes_under_lip(draft: Draft, bend: Arc, lip: LineSegment) -> None:
     spec = sizes.route.case.format.flange
     centre, under = (float(bend.r), float(bend.z)), float(spec.radius)
     draft.radius(
-        sizes.declared("format.flange.radius", "under the lip", "R"),
+        sizes.declared("format.flange.radius", "under the flange", "R"),
         centre,
         under,
         angle=150.0,

@@ -15,7 +15,7 @@ from kb.book.load import FOLDERS, Book, SpecReading, read_spec
 from kb.book.source import MOST_BYTES
 from kb.history.change_types import Names
 from kb.history.git import CannotRead, FileDiff, Kept, Repository, write_out
-from kb.history.value_diff import ChangedFile, changed_files
+from kb.history.value_diff import ChangedFile, ValueChange, changed_files, joined
 from kb.history.versions import Files, Match, matches
 
 MOST_COMMITS = 30
@@ -63,24 +63,29 @@ class FileChange:
     @property
     def values(self) -> tuple[str, ...]:
         """A line for each value that means something else than before, old and new."""
-        meaning = [one for one in self.file.changes if not set(one.kinds) <= {"editorial", "document"}]
-        return tuple(
-            one_line(_old_new(one.words, one.old, one.new, one.difference), LONGEST) for one in meaning
-        )
+        return tuple(_old_new(one) for one in self.moved)
+
+    @property
+    def moved(self) -> tuple[ValueChange, ...]:
+        """The values that mean something else than before."""
+        return tuple(one for one in self.file.changes if not set(one.kinds) <= {"editorial", "document"})
 
 
-def _old_new(words: str, old: str, new: str, difference: str) -> str:
-    line = f"{words}: {old or 'none'} → {new or 'none'}"
-    return f"{line} ({difference})" if difference else line
+def _old_new(one: ValueChange) -> str:
+    line = f"{one.words}: {one.old or 'none'} → {one.new or 'none'}"
+    return one_line(f"{line} ({one.difference})" if one.difference else line, LONGEST)
 
 
 def values_of_revision(changes: Iterable[FileChange], revision: int) -> tuple[str, ...]:
-    """A line for each value that changed under a revision of a format, the oldest change first.
+    """A line for each value that is not as it was before a revision of a format, the oldest change first.
 
-    The changes are the log of the format, the newest first.
+    The changes are the log of the format, the newest first. Several changes of one value are one line.
     """
-    found = [one for one in changes if one.revision == revision]
-    return tuple(dict.fromkeys(line for one in reversed(found) for line in one.values))
+    found: dict[str, ValueChange] = {}
+    for file in reversed([one for one in changes if one.revision == revision]):
+        for one in file.moved:
+            found[one.key] = joined(found[one.key], one) if one.key in found else one
+    return tuple(_old_new(one) for one in found.values() if one.old != one.new)
 
 
 def cut(lines: Sequence[str], most: int) -> tuple[str, ...]:

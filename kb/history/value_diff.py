@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal
 
-from kb.book.conversion import alike, in_unit, number, reader_unit, same_value
+from kb.book.conversion import alike, in_unit, number, same_value
 from kb.book.finding import Place, one_line
 from kb.book.keys import quantity_at
 from kb.book.load import Spec
@@ -275,6 +275,17 @@ def _one_line_value(node: Node | None, quantity: Quantity | None) -> str:
     return one_line(quantity.text if quantity else written(node), LONGEST)
 
 
+def joined(first: ValueChange, last: ValueChange) -> ValueChange:
+    """Two changes of one value, one after the other, as one; its old and new are equal if nothing remains."""
+    moves = [one.difference.partition(" ") for one in (first, last) if one.difference]
+    unit = {unit for _, _, unit in moves}
+    difference = ""
+    if len(unit) == 1 and not (first.rewritten or last.rewritten):
+        total = sum(Decimal(move.replace("−", "-")) for move, _, _ in moves)
+        difference = f"{total:+f} {unit.pop()}".rstrip().replace("-", "−") if total else ""
+    return replace(last, old=first.old, old_place=first.old_place, was=first.was, difference=difference)
+
+
 # --- in numbers -------------------------------------------------------------------------------
 
 
@@ -282,7 +293,7 @@ def _in_numbers(old: Quantity, new: Quantity) -> dict[str, object]:
     """How far a quantity moved, in the unit it has now."""
     if old.canonical != new.canonical:
         return {}
-    unit = reader_unit(new.unit)
+    unit = new.unit.removeprefix("-")
     was, now = (Spanned(*(_in(end, one, new.unit) for end in _ends(one))) for one in (old, new))
     band = (old if old.toleranced else new).high - (old if old.toleranced else new).low
     moved = 0.0 if alike(old.nominal, new.nominal) else new.nominal - old.nominal

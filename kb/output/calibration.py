@@ -23,7 +23,7 @@ def as_text(found: Sequence[Calibration]) -> str:
 
 
 def _lines(one: Calibration) -> list[str]:
-    words = one.result.words.replace(" (estimate)", "")
+    words = one.result.words
     lines = [f"{one.setting}: {words}"]
     factor = one.factor
     if factor is None:

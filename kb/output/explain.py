@@ -14,8 +14,9 @@ from kb.book.schema import shipped_schemas
 from kb.checks.catalog import RULES
 from kb.checks.names import finding_names, groups
 from kb.checks.rule import Rule
-from kb.checks.words import limit_ends, limit_source, quantity
+from kb.checks.words import exact_quantity, limit_ends, limit_source, plural
 from kb.route.settings import SETTINGS
+from kb.route.validity import ranges, trials_of
 
 WIDTH = 88
 
@@ -131,9 +132,18 @@ def _setting(name: str, book: Book | None) -> list[str]:
     if name not in settings:
         return lines + part("Value", f"is in limits.yaml of the book under settings, {name}")
     one = settings[name]
-    value = f"{quantity(float(one.value), unit=unit, show=unit)}. {one_line(one.source).rstrip('.')}"
+    value = f"{exact_quantity(float(one.value), unit=unit, show=unit)}. {one_line(one.source).rstrip('.')}"
     lines += part("Value", f"{value} (owner {one_line(one.owner)}, review {one_line(one.review)}).")
-    return lines + part("Calibrated", "yes, on trials of the plant" if one.calibrated else "no")
+    return lines + part("Calibrated", _calibrated(name, book) if one.calibrated and book else "no")
+
+
+def _calibrated(setting: str, book: Book) -> str:
+    """The trials behind a calibrated setting, and the sizes for which it is valid."""
+    trials, valid = trials_of(book, setting), ranges(book, setting)
+    if not trials:
+        return "yes, but the book has no trial of it"
+    sizes = "; ".join(f"{key} {low:g} to {high:g} mm" for key, (low, high) in valid.items())
+    return f"on {plural(len(trials), 'trial')}, for {sizes}. For other sizes the strength is an estimate."
 
 
 def part(head: str, words: str) -> list[str]:

@@ -207,6 +207,7 @@ def _row(row: ResultRow) -> Record:
     record: Record = {
         "key": row.key,
         "words": row.words,
+        "basis": row.basis,
         "unit": row.show,
         "nominal": shown(row, row.spread.nominal),
         "low": shown(row, row.spread.low),

@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from kb.checks.words import number, quantity
+from kb.book.conversion import exact_number, percent
+from kb.checks.words import exact_quantity, number
 from kb.design.lightest import Binding, CurvePoint, Lighter
 from kb.design.new_size import NewSize
 from kb.output.json_reports import json_text
@@ -77,8 +78,8 @@ def new_size_as_text(made: NewSize) -> str:
                 (
                     side.rule.name,
                     f"{'at most' if side.upper else 'at least'} "
-                    f"{quantity(side.limit, unit=side.rule.unit, show=side.rule.show)}",
-                    f"{100 * room:.1f} %",
+                    f"{exact_quantity(side.limit, unit=side.rule.unit, show=side.rule.show)}",
+                    percent(room),
                 )
                 for side, room in made.tightest
             ],
@@ -96,7 +97,7 @@ def _bound(one: Binding) -> tuple[str, str, str, str, str]:
     again = "/".join("-" if math.isnan(price) else number(price) for price in (one.looser, one.tighter))
     return (
         one.side.rule.name,
-        f"{word} {number(one.limit)}{unit}",
+        f"{word} {exact_number(one.limit)}{unit}",
         f"{one.percent:.3f}",
         f"{number(one.price)} per{per}",
         again,
@@ -104,7 +105,7 @@ def _bound(one: Binding) -> tuple[str, str, str, str, str]:
 
 
 def _percent(new: float, old: float) -> str:
-    return f"{100 * (new / old - 1):+.1f} %".replace("-", "\u2212")
+    return percent(new / old - 1, signed=True)
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:

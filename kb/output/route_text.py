@@ -9,10 +9,21 @@ from dataclasses import dataclass
 
 import click
 
+from kb.book.conversion import NOT_A_NUMBER, exact_number, percent
 from kb.book.finding import one_line
-from kb.checks.by_station import ESTIMATE, STAGES_IN_FULL, ResultRow, RouteReport, Scatter, Section, shown
+from kb.checks.by_station import (
+    STAGES_IN_FULL,
+    ResultRow,
+    RouteReport,
+    Scatter,
+    Section,
+    row_figures,
+    shown,
+    stage_figures,
+)
 from kb.checks.judge import Verdict
 from kb.checks.words import margin_words, number
+from kb.route.station import ESTIMATE
 from kb.route.stations import STATIONS
 
 NARROWEST, WIDEST = 60, 160
@@ -72,8 +83,8 @@ def as_table(route: RouteReport, *, width: int, coloured: bool = False) -> str:
     lines = [
         layout.bold(one_line(f"{spec.id}  {spec.title}, revision {spec.revision}, {spec.status}")),
         *textwrap.wrap(
-            "Low and high are the worst corners of the tolerances. The margin is how far inside its limit "
-            "the worst corner is, as a share of it, or of half the window where there are two.",
+            "Low and high are the worst corners of the tolerances. The margin is the distance of the worst "
+            "corner from its limit, in % of the limit; between two limits, in % of half their difference.",
             layout.width,
         ),
     ]
@@ -132,7 +143,7 @@ def _margin_of(row: ResultRow) -> float:
 
 
 def _row(row: ResultRow, layout: _Layout, after: str = "") -> Iterator[str]:
-    first, *more = textwrap.wrap(one_line(row.words) + after, layout.words - 1) or [""]
+    first, *more = textwrap.wrap(one_line(row.said) + after, layout.words - 1) or [""]
     line = f"  {first:{layout.words}}{_numbers(row)}"
     judged = sorted(row.verdicts, key=lambda one: one.margin)
     if layout.wide:
@@ -152,33 +163,23 @@ def _row(row: ResultRow, layout: _Layout, after: str = "") -> Iterator[str]:
 
 
 def _numbers(row: ResultRow) -> str:
-    spread = row.spread
-    texts = _apart([shown(row, value) for value in (spread.nominal, spread.low, spread.high)])
+    texts = (_dash(one) for one in row_figures(row))
     unit = "" if row.show == "-" else row.show
     return "".join(f"{text:>{_NUMBER}}" for text in texts) + f" {unit:{_UNIT - 1}}"
 
 
-def _apart(values: Sequence[float]) -> list[str]:
-    """Numbers with enough figures to distinguish them, six at most."""
-    for figures in (4, 5, 6):
-        texts = [_figure(value, figures) for value in values]
-        if len(set(texts)) == len({f"{value:.9g}" for value in values}):
-            break
-    return texts
-
-
-def _figure(value: float, figures: int = 4) -> str:
-    return number(value, figures=figures) if math.isfinite(value) else "–"
+def _dash(figure: str) -> str:
+    return "–" if figure == NOT_A_NUMBER else figure
 
 
 def _scatter(row: ResultRow, one: Scatter) -> list[str]:
     deviation = shown(row, one.deviation) - shown(row, 0.0)
-    mean, low, high = _apart([shown(row, value) for value in (one.mean, one.low, one.high)])
-    return [mean, _figure(deviation, 3), low, high]
+    mean, low, high = row_figures(row, one.mean, one.low, one.high)
+    return [_dash(text) for text in (mean, number(deviation, figures=2), low, high)]
 
 
 def _limit(verdict: Verdict, row: ResultRow) -> str:
-    least, most = (None if v is None else number(shown(row, v)) for v in (verdict.least, verdict.most))
+    least, most = (None if v is None else exact_number(shown(row, v)) for v in (verdict.least, verdict.most))
     if least is not None and most is not None:
         return least if least == most else f"{least} to {most}"
     return f"≥ {least}" if least is not None else f"≤ {most}"
@@ -216,20 +217,20 @@ def _stages(sections: Sequence[Section], layout: _Layout) -> Iterator[str]:
     judged = [row for one in sections for row in one.rows if row.verdicts]
     if judged:
         yield ""
-        yield from _section(Section("", "", tuple(_by_check(judged))), layout, f"{title}, judged")
+        yield from _section(Section("", "", tuple(_by_check(judged))), layout, f"{title}, checked")
 
 
 def _stage_column(name: str, rows: Sequence[ResultRow]) -> list[str]:
     first, _, second = name.partition("_")
     unit = "" if rows[0].show == "-" else rows[0].show
-    return [first, second, unit, *(_figure(shown(row, row.spread.nominal)) for row in rows)]
+    return [first, second, unit, *map(_dash, stage_figures(rows))]
 
 
 def _by_check(rows: Iterable[ResultRow]) -> Iterator[ResultRow]:
     """Rows without their keys, one for each verdict, so that those of one check are together."""
     for row in rows:
         for one in row.verdicts:
-            yield ResultRow("", one.what, row.unit, row.show, row.spread, row.scatter, (one,))
+            yield ResultRow("", one.what, row.unit, row.show, row.spread, row.scatter, (one,), one.basis)
 
 
 # --- what is said below -----------------------------------------------------------------------
@@ -248,7 +249,7 @@ def _notes(route: RouteReport, layout: _Layout) -> Iterator[str]:
         yield from ("", layout.bold(f"What drives the main results ({route.cans} cans, seed {route.seed})"))
         for words, shares in route.drivers:
             inputs = ", ".join(
-                f"{one_line(key.removeprefix('format.'))} {_share(share)}" for key, share in shares[:6]
+                f"{one_line(key.removeprefix('format.'))} {percent(share)}" for key, share in shares[:6]
             )
             yield from textwrap.wrap(
                 f"{words}: {inputs or 'no toleranced input moves it'}",
@@ -262,7 +263,7 @@ def _notes(route: RouteReport, layout: _Layout) -> Iterator[str]:
 
 
 def _said(route: RouteReport) -> Iterator[str]:
-    if any(ESTIMATE in row.words for section in route.sections for row in section.rows):
+    if any(row.basis == ESTIMATE for section in route.sections for row in section.rows):
         words = "An estimate ranks choices; it is no proof of a can."
         if route.uncalibrated:
             settings = ", ".join(route.uncalibrated)
@@ -279,7 +280,3 @@ def _said(route: RouteReport) -> Iterator[str]:
         if missing:
             words = f"In up to {missing} of {route.cans} cans a result could not be computed"
             yield f"{words}; they are left out of it."
-
-
-def _share(share: float) -> str:
-    return f"{100 * share:.1f} %" if share < 0.0995 else f"{100 * share:.0f} %"

@@ -12,7 +12,7 @@ from kb.book.keys import quantity_at
 from kb.book.load import Spec
 from kb.checks.catalog import RULES
 from kb.checks.rule import Rule
-from kb.checks.words import limit_source, quantity
+from kb.checks.words import limit_ends, limit_source
 from kb.publish import fields
 from kb.publish.edition import Edition
 from kb.publish.fields import declared, key_link
@@ -182,17 +182,13 @@ def _check_page(edition: Edition, name: str) -> str:
     rule, limits = RULES[name], edition.book.limits
     limit = rule.limit_in(limits.limits if limits else {})
     rows = sorted(edition.of_rule(name), key=lambda one: one[1].margin)
-    ends = []
-    if limit:
-        for words, value in (("at least", limit.least), ("at most", limit.most)):
-            if value is not None:
-                ends.append(f"{words} {quantity(float(value), unit=rule.limit_unit, show=rule.limit_show)}")
+    ends = limit_ends(limit, unit=rule.limit_unit, show=rule.limit_show) if limit else ""
     return page(
         "check.md",
         title=f"{name}: {rule.title}",
         rule=rule,
         parts=rule.sections,
-        limit=", ".join(ends) or _no_limit(rule),
+        limit=ends or _no_limit(rule),
         source=limit_source(limit) if limit else "the spec that declares it",
         rows=[judged(verdict, format=one.spec.id) for one, verdict in rows],
         faults=[
@@ -203,7 +199,7 @@ def _check_page(edition: Edition, name: str) -> str:
 
 def _no_limit(rule: Rule) -> str:
     if rule.limit == "plant":
-        return "none in limits.yaml, and no default: the check is not judged"
+        return "none in limits.yaml, and no default: the check does not run"
     return "is in the specs: a target, a tolerance or a machine's range"
 
 

@@ -39,9 +39,9 @@ def publish(
         out: folder of the site: new, empty or an older site
         day: date of the site; waivers and reviews are checked on it
         progress: called with a step's words, how much is done, and of how much
-        draft: label of a draft, shown on every page; none for a site in force
+        draft: label of a draft, shown on every page; none for a site that is no draft
         past: the log of the book's repository; by default none
-        pdf: whether to build the sheets as PDF too
+        pdf: whether to build the other papers as PDF too, besides the setup sheets
 
     Raises:
         PublishError: if there is no plant to publish, the folder may not be replaced, another publish into it

@@ -66,12 +66,14 @@ def changeover_pages(context: Context) -> Rendered:
         for plan in plans[line]:
             yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
             for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
+                kinds = dict(_documents(sheet, setups.get((sheet.content.header.new.id, line))))
+                planned = (pair.difference.old, pair.difference.new) in in_weeks
                 yield from papers(
                     edition,
                     f"changeovers/{pair.name}",
-                    _documents(sheet, setups.get((sheet.content.header.new.id, line))),
+                    kinds.items(),
                     _links(sheet, at[pair.crew, pair.anchor]),
-                    pdf=edition.pdf and (pair.difference.old, pair.difference.new) in in_weeks,
+                    pdf=kinds if edition.pdf and planned else (),
                     part=parts,
                     scripts=scripts,
                 )

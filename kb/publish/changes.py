@@ -96,7 +96,7 @@ def _name(one: FileChange) -> str:
 
 
 def _href(edition: Edition, one: FileChange) -> str:
-    """The page of a file in this copy, "" where it has none."""
+    """The page of a file in this site build, "" where it has none."""
     kind, ident = one.file.kind, one.file.id
     if kind == "size-format" and ident in edition.formats:
         return f"formats/{ident}.html"
@@ -206,7 +206,7 @@ class Revision:
     """One revision of a format; what is not known of it is empty.
 
     Attributes:
-        day: the day from which it is in force.
+        day: its effective date.
         why: its reason.
         moved: the values that changed, old and new.
         codes: code of each sheet with its line and first day.

@@ -77,9 +77,9 @@ class Edition:
     Attributes:
         day: the day of the check.
         formats: formats by id, in order of contents.
-        draft: label of a draft, which may be empty; none for an edition that is in force.
+        draft: label of a draft, which may be empty; none for one that is no draft.
         past: the log of its repository.
-        pdf: whether its sheets are built as PDF too.
+        pdf: whether the papers besides its setup sheets are built as PDF too.
     """
 
     book: Book

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from kb.book.conversion import percent
 from kb.book.records import End
 from kb.checks.words import number
 from kb.publish.edition import Edition, FormatEdition
@@ -63,7 +64,7 @@ def _ram(edition: Edition, one: FormatEdition, route: Route) -> Iterator[CanFact
     seconds = float(fastest.time_per_stroke)
     yield CanFact(
         "time of a stroke",
-        f"{number(100 * seconds, figures=2)} % of a second",
+        f"{percent(seconds)} of a second",
         f"In {number(seconds, figures=2)} s the ram goes out and back, and a cup becomes a body.",
     )
 
@@ -85,9 +86,9 @@ def _layer(route: Route) -> CanFact:
     share = spec.per_layer * math.pi / 4 * float(route.domed.body_outside) ** 2 / area
     return CanFact(
         "share of a layer covered by cans",
-        f"{number(100 * share, figures=2)} %",
+        f"{percent(share)}",
         f"{spec.per_layer} round cans leave gaps: the densest pattern without an edge covers "
-        f"{number(100 * FULLEST, figures=2)} %.",
+        f"{percent(FULLEST)}.",
     )
 
 

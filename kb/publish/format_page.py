@@ -10,9 +10,9 @@ import numpy as np
 from markupsafe import Markup
 
 from kb.book.quantity import as_quantity
-from kb.checks.by_station import ResultRow, Section, shown
+from kb.checks.by_station import ResultRow, Section, row_figures, stage_figures
 from kb.checks.judge import Verdict
-from kb.checks.words import number, quantity
+from kb.checks.words import number, value_and_limit
 from kb.output.svg import picture_svg
 from kb.output.svg import svg as drawn
 from kb.pictures import Caption, Circle, Curve, Picture, Shapes
@@ -30,8 +30,8 @@ from kb.route.stations import STATIONS, TOOLS, Route
 from kb.route.stations.filled import TEMPERATURES, pressure_at
 
 ESTIMATE = (
-    "Strength is estimated until it is calibrated on the plant's own trials. Machine maker's manual, the "
-    "site's isolation procedure and authorised people come before anything on this page."
+    "Strength values are estimates until the plant has tested the format. The machine maker's manual, the "
+    "site's isolation procedure and authorised people overrule this page."
 )
 
 TIGHTEST = 8
@@ -116,11 +116,7 @@ def _lines(edition: Edition, one: FormatEdition, routed: Routed) -> list[dict[st
             "title": line.record.title,
             "declared": line.id in one.record.lines,
             "sheet": f"../sheets/{one.record.id}-{line.id}.html" if one.record.status != "withdrawn" else "",
-            "stops": [
-                f"{stop.what}: {quantity(stop.tightest[1], unit=stop.rule.unit, show=stop.rule.show)}, "
-                f"{quantity(stop.tightest[2], unit=stop.rule.unit, show=stop.rule.show)} allowed"
-                for stop in routed.stoppers(line.id)
-            ],
+            "stops": [value_and_limit(stop) for stop in routed.stoppers(line.id)],
         }
         for line in edition.book.of("line").values()
     ]
@@ -208,15 +204,8 @@ def _first(part: Section) -> str:
 
 def _plain(part: Section) -> dict[str, Any]:
     heads = ["value", "nominal", "low", "high", "unit"]
-    rows = [
-        [row.words, *(number(shown(row, value)) for value in _ends(row)), unit_sign(row.show)]
-        for row in part.rows
-    ]
+    rows = [[row.said, *row_figures(row), unit_sign(row.show)] for row in part.rows]
     return {"id": slug(part.station), "title": part.title, "heads": heads, "rows": rows}
-
-
-def _ends(row: ResultRow) -> tuple[float, float, float]:
-    return row.spread.nominal, row.spread.low, row.spread.high
 
 
 def _staged(stages: Sequence[Section]) -> Iterator[dict[str, Any]]:
@@ -227,16 +216,14 @@ def _staged(stages: Sequence[Section]) -> Iterator[dict[str, Any]]:
     names = [part.title.rpartition(", ")[2] for part in stages]
     if len(stages) > FEW_STAGES:
         heads = ["stage", *(_with_unit(row) for row in stages[0].rows)]
-        rows = [
-            [name, *(number(shown(row, row.spread.nominal)) for row in part.rows)]
-            for name, part in zip(names, stages, strict=True)
-        ]
+        columns = [stage_figures(column) for column in zip(*(part.rows for part in stages), strict=True)]
+        rows = [[name, *texts] for name, *texts in zip(names, *columns, strict=True)]
     else:
         heads = ["value", *(f"{name} {end}" for name in names for end in ("", "low", "high")), "unit"]
         rows = [
             [
-                row.words,
-                *(number(shown(part.rows[i], end)) for part in stages for end in _ends(part.rows[i])),
+                row.said,
+                *(text for part in stages for text in row_figures(part.rows[i])),
                 unit_sign(row.show),
             ]
             for i, row in enumerate(stages[0].rows)
@@ -246,7 +233,7 @@ def _staged(stages: Sequence[Section]) -> Iterator[dict[str, Any]]:
 
 def _with_unit(row: ResultRow) -> str:
     unit = unit_sign(row.show)
-    return f"{row.words}, {unit}" if unit else row.words
+    return f"{row.said}, {unit}" if unit else row.said
 
 
 # --- plots ------------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from typing import Any
 
 from kb.book.quantity import as_quantity
 from kb.changeover.sheet_model import ChangeSheet
-from kb.checks.by_station import shown
+from kb.checks.by_station import row_figures
 from kb.checks.words import in_reader_unit, number
 from kb.drawing.body import silhouette
 from kb.publish.changeovers import Plans, addresses
@@ -162,7 +162,7 @@ def _compared(one: FormatEdition) -> list[list[Any]]:
         [
             part.title,
             entry.words,
-            number(shown(entry, entry.spread.nominal)),
+            row_figures(entry)[0],
             _plain(entry),
             unit_sign(entry.show),
         ]

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 
-from kb.checks.words import in_reader_unit, number
+from kb.checks.words import figures, number
 from kb.process.meridian import LineSegment, Meridian
 from kb.process.profile import chime, flat_panel, tube_section
 from kb.process.profile import neck as neck_shape
@@ -97,7 +97,7 @@ def _numbers(results: Results, record: Any) -> list[list[str]]:
     return [
         [
             one.words,
-            number(in_reader_unit(float(getattr(record, one.name)), unit=one.unit, show=one.show)),
+            *figures([float(getattr(record, one.name))], unit=one.unit, show=one.show),
             unit_sign(one.show),
         ]
         for one in results.declared

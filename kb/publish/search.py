@@ -12,9 +12,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from kb.checks.by_station import shown
+from kb.checks.by_station import row_figures
 from kb.checks.catalog import RULES
-from kb.checks.words import number
 from kb.folders import shipped
 from kb.publish import fields
 from kb.publish.edition import FormatEdition
@@ -119,7 +118,7 @@ def search_entries(context: Context) -> Iterator[Indexed]:
         href = pages.path.replace(".md", ".html")
         yield Indexed("Page", pages.title, href, PAGE_NAMES.get(href, ()))
     for line in context.edition.book.of("line"):
-        names = (f"posted list {line}", f"list of codes in force {line}")
+        names = (f"posted list {line}", f"list of current codes {line}")
         yield Indexed("Page", f"Sheet codes, {line}", f"sheets/codes-{line}.html", names)
 
 
@@ -226,7 +225,7 @@ def _format(one: FormatEdition) -> Indexed:
     said = [f"{row['title']} {row['text']}" for row in declared(one.spec, "")]
     sections = one.routed.report.sections if one.routed else ()
     results = [
-        f"{row.words} {number(shown(row, row.spread.nominal))} {unit_sign(row.show)}"
+        f"{row.said} {row_figures(row)[0]} {unit_sign(row.show)}"
         for part in sections
         for row in part.rows
         if row.key

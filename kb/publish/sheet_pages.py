@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from typing import Any
 
 from kb.blocks import PrintedDocument
@@ -22,6 +22,9 @@ from kb.sheet.model import DRAFT, Sheet
 from kb.sheet.papers import setup_papers
 
 ALL_SHEETS = (("index.html", "Setup sheets"),)
+
+SHEET_ITSELF = ""
+"""End of the name of a setup sheet's file; the papers beside it have others."""
 
 SHARED = "../assets/sheet"
 """Folder of the styles that all sheets share, from a page that is one folder deep."""
@@ -61,13 +64,15 @@ def sheet_pages(context: Context) -> Rendered:
         yield f"sheets/codes-{line}.html", document_page(edition, codes_document(codes), links=ALL_SHEETS)
     for sheet in sheets:
         name = sheet_file(sheet).removesuffix(".html")
-        yield from papers(edition, f"sheets/{name}", _documents(sheet), _links(sheet), pdf=edition.pdf)
+        kinds = dict(_documents(sheet))
+        pdf = kinds if edition.pdf else (SHEET_ITSELF,)
+        yield from papers(edition, f"sheets/{name}", kinds.items(), _links(sheet), pdf=pdf)
     yield from shared_files()
 
 
 def _documents(sheet: Sheet) -> Iterator[tuple[str, tuple[PrintedDocument, ...]]]:
     """A setup sheet and the papers beside it, each with the end of its file's name."""
-    yield "", (setup_document(sheet),)
+    yield SHEET_ITSELF, (setup_document(sheet),)
     for kind in labels("setup").papers:
         documents = setup_papers(sheet, kind)
         if documents:
@@ -85,7 +90,7 @@ def papers(
     kinds: Iterable[tuple[str, tuple[PrintedDocument, ...]]],
     back: tuple[tuple[str, str], ...],
     *,
-    pdf: bool,
+    pdf: Container[str],
     **more: Any,
 ) -> Rendered:
     """Papers as pages that link to each other and back, and as PDF.
@@ -95,16 +100,16 @@ def papers(
         path: of the sheet's files, without ending
         kinds: end of the name and documents of each paper, the sheet first
         back: address and words of the pages that lead here
-        pdf: whether to make the PDFs
+        pdf: ends of the names of those that are also a PDF
         more: see `kb.output.html.page`
     """
     made, name = list(kinds), path.rpartition("/")[2]
     beside = tuple((f"{name}{end}.html", documents[0].kind) for end, documents in made)
     for end, documents in made:
         others = tuple(one for one in beside if one[0] != f"{name}{end}.html")
-        file = ((f"{name}{end}.pdf", "PDF"),) if pdf else ()
+        file = ((f"{name}{end}.pdf", "PDF"),) if end in pdf else ()
         yield f"{path}{end}.html", document_page(edition, *documents, links=(*back, *file, *others), **more)
-        if pdf:
+        if end in pdf:
             from kb.output.pdf import pdf as as_pdf  # noqa: PLC0415  (an optional package)
 
             yield f"{path}{end}.pdf", as_pdf(*documents)

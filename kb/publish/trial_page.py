@@ -37,7 +37,7 @@ def _shown(one: Calibration) -> dict[str, Any]:
     ]
     return {
         "setting": one.setting,
-        "words": one.result.words.replace(" (estimate)", ""),
+        "words": one.result.words,
         "why_not": one.why_not,
         "factor": one.factor,
         "interval": interval(one) if one.factor else None,

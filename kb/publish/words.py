@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from kb.checks.judge import Verdict
-from kb.checks.words import limit_words, margin_words, quantity
+from kb.checks.words import limit_words, margin_words, value_words
 
 SIGNS = {
     "mm2": "mm²",
@@ -75,11 +75,11 @@ def bar(margin: float) -> ShareBar:
 def judged(verdict: Verdict, **more: Any) -> dict[str, Any]:
     """A verdict as a row of a table; the numbers of its limit keep their units on their own line."""
     rule = verdict.rule
-    margin, value, _ = verdict.tightest
+    margin, _, _ = verdict.tightest
     return {
         "check": rule.name,
-        "what": verdict.what,
-        "value": quantity(value, unit=rule.unit, show=rule.show),
+        "what": verdict.said,
+        "value": value_words(verdict),
         "limit": re.sub(r"(?<=\d) ", "\N{NO-BREAK SPACE}", limit_words(verdict)),
         "margin": bar(margin) if verdict.has_margin else None,
         "failed": not verdict.passed,

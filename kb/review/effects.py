@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from kb.book.conversion import moved, reader_unit
+from kb.book.conversion import moved, percent, reader_unit
 from kb.book.load import Book
 from kb.book.records import Limit, Setting
 from kb.checks.by_station import ResultRow, Section, route_report, shown
@@ -16,12 +16,12 @@ from kb.checks.fix import fixes
 from kb.checks.judge import Verdict
 from kb.checks.report import Report
 from kb.checks.words import (
+    figures,
     limit_words,
     margin_moved,
     margin_words,
-    number,
     place_of,
-    quantity,
+    quantities,
     quantity_moved,
 )
 from kb.history.value_diff import ChangedFile
@@ -57,7 +57,7 @@ class Thresholds:
     def words(self) -> Iterator[str]:
         """The thresholds in words."""
         result, band, near, margin = (
-            f"{number(100 * one, figures=2)} %" for one in (self.result, self.band, self.near, self.margin)
+            percent(one) for one in (self.result, self.band, self.near, self.margin)
         )
         yield (
             f"listed: results that changed by more than {result}, or by more than {band} of the range "
@@ -135,13 +135,15 @@ def _effect(section: Section, old: ResultRow, new: ResultRow) -> Effect | None:
     if not (math.isfinite(before) and math.isfinite(after) and moved(before, after)):
         return None
     difference = after - before
+    nominal = (old.spread.nominal, new.spread.nominal)
+    texts = figures(nominal, unit=new.unit, show=new.show, spread=new.spread)
     window = _window(new)
     return Effect(
         station=section.title,
-        words=new.words,
+        words=new.said,
         key=new.key,
-        old=number(before),
-        new=number(after),
+        old=texts[0],
+        new=texts[1],
         unit="" if new.show in {"-", "count"} else reader_unit(new.show),
         change=difference,
         share=difference / abs(before) if before else None,
@@ -218,24 +220,21 @@ def _state_inside(old: Verdict, new: Verdict, least: Thresholds) -> MarginState 
 
 def _margin_moved(assembled: Assembled, old: Verdict, new: Verdict, state: MarginState) -> MarginMoved:
     rule, limit = new.rule, new.limit
+    ends = (old.tightest[1], new.tightest[1], new.tightest[2])
+    values = quantities(ends, unit=rule.unit, show=rule.show, spread=new.spread)
     return MarginMoved(
         state=state,
         check=rule.name,
-        what=new.what,
+        what=new.said,
         place=place_of(assembled, new.at),
         before=old.margin,
         after=new.margin,
-        old=_value(old),
-        new=_value(new),
+        old=values[0],
+        new=values[1],
         limit=limit_words(new),
         source=limit.source if limit else "",
         owner=limit.owner if limit else "",
     )
-
-
-def _value(one: Verdict) -> str:
-    """The value that is judged, as it prints."""
-    return quantity(one.tightest[1], unit=one.rule.unit, show=one.rule.show)
 
 
 def what_ifs(

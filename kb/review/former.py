@@ -18,7 +18,7 @@ from kb.book.records import Limits
 from kb.checks.catalog import RULES
 from kb.checks.judge import Verdict
 from kb.checks.one_format import check_formats
-from kb.checks.words import limit_words, quantity
+from kb.checks.words import limit_words, value_words
 from kb.history.change_types import EDITORIAL
 from kb.history.versions import Match
 from kb.review.effects import CheckedVersion, VerdictKey, verdict_key
@@ -88,13 +88,12 @@ def _passing(verdicts: Sequence[Verdict]) -> set[VerdictKey]:
 
 
 def _former_fails(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> FormerFails:
-    rule = verdict.rule
     return FormerFails(
         format=ident,
-        check=rule.name,
+        check=verdict.rule.name,
         key=verdict.at,
-        what=verdict.what,
-        value=quantity(verdict.tightest[1], unit=rule.unit, show=rule.show),
+        what=verdict.said,
+        value=value_words(verdict),
         limit=limit_words(verdict),
         because=tuple(parts),
     )

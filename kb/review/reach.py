@@ -257,7 +257,7 @@ _SHARED: dict[str, tuple[tuple[str, ...], Callable[[SizeFormat], object]]] = {
     "body metal {0.stock.material}": (("stock.material",), lambda one: one.stock.material),
     "end {0.end}": (("end", "seam", "flange", "neck.plug_diameter"), lambda one: one.end),
     "the cup tools": (("cup", "blank.diameter"), lambda one: (one.cup, one.blank.diameter)),
-    "the pack, punch and rings": (("punch", "ironing"), lambda one: (one.punch, one.ironing)),
+    "the matched set": (("punch", "ironing"), lambda one: (one.punch, one.ironing)),
 }
 """What formats share: its name, keys whose change concerns it, and what is equal where it is shared."""
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from itertools import zip_longest
 from typing import NamedTuple, TypeVar
 
+from kb.book.conversion import percent
 from kb.book.finding import one_line, place_words
 from kb.changeover.times import minutes
 from kb.checks.words import folder_of, margin_words, number, plural, some
@@ -133,7 +134,7 @@ def _coil(review: Review) -> Iterator[str]:
         (effect, one) for one in review.touched for effect in one.effects if effect.key == "blank.coil_mass"
     ]
     for effect, one in sorted(found, key=lambda each: -abs(each[0].change)):
-        share = f" ({_signed(100 * effect.share)} %)" if effect.share is not None else ""
+        share = f" ({percent(effect.share, signed=True)})" if effect.share is not None else ""
         line = next((speeds[line] for line in one.lines if line in speeds), None)
         year = ""
         if line is not None:
@@ -200,10 +201,10 @@ def _change(one: ValueChange) -> tuple[str, ...]:
     loud = f"; UNIT CHANGED, was {one.rewritten}" if one.rewritten else ""
     moved = [RE_EXPRESSED] if "re-expressed" in one.kinds else []
     moved += [one.difference] if one.difference else []
-    moved += [f"{_signed(100 * one.share)} % of the tolerance band"] if one.share is not None else []
+    moved += [f"{percent(one.share, signed=True)} of the tolerance band"] if one.share is not None else []
     moved += [one.band] if one.band else []
     if one.overlap is not None and one.overlap < 1:
-        moved.append(f"{number(100 * one.overlap, figures=2)} % of the old band still allowed")
+        moved.append(f"{percent(one.overlap)} of the old band still allowed")
     place = one.new_place or one.old_place
     older = "" if one.new_place else " in the older version"
     return (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from functools import cache, cached_property
 from typing import Annotated, Any, Literal, NamedTuple, get_args, get_origin, get_type_hints
@@ -13,6 +13,9 @@ from kb.units import Number
 ChangedWith = Literal["settings", "label", "neck", "height", "bodymaker", "metal", "diameter"]
 """What is changed at a changeover when a value of a format differs."""
 
+ESTIMATE = "estimate"
+"""What a result rests on that no trial has calibrated."""
+
 # --- results ----------------------------------------------------------------------------------
 
 
@@ -20,7 +23,8 @@ class Declaration(NamedTuple):
     """What is declared of a result.
 
     Attributes:
-        words, show, main, walk, column, drivers, calibrated_by: as for `result`; `show` is filled in.
+        words, show, main, walk, column, drivers, estimate, calibrated_by: as for `result`; `show` is filled
+            in.
         name: name of the field.
         unit: the unit inside.
     """
@@ -31,9 +35,20 @@ class Declaration(NamedTuple):
     walk: bool = False
     column: bool = False
     drivers: str = ""
+    estimate: bool = False
     calibrated_by: tuple[str, ...] = ()
     name: str = ""
     unit: str = ""
+
+    def basis(self, calibrated: Mapping[str, int]) -> str:
+        """What the result rests on, by the settings that are calibrated, each with its number of trials.
+
+        Example:
+            >>> load = Declaration("axial load", calibrated_by=("load-calibration",))
+            >>> load.basis({}), load.basis({"load-calibration": 8}), Declaration("gauge").basis({})
+            ('estimate', 'calibrated on 8 trials', '')
+        """
+        return basis(self.calibrated_by, calibrated) if self.estimate or self.calibrated_by else ""
 
 
 def result(
@@ -44,6 +59,7 @@ def result(
     walk: bool = False,
     column: bool = False,
     drivers: str = "",
+    estimate: bool = False,
     calibrated_by: tuple[str, ...] = (),
 ) -> Any:
     """A number of a station.
@@ -55,9 +71,11 @@ def result(
         walk: whether the walk shows it below the picture
         column: whether it is a column where a list of stages is printed one line each
         drivers: short name under which `route --scatter` lists what drives it
+        estimate: whether the number ranks choices and proves nothing
         calibrated_by: settings that make an estimate the plant's own number once they are calibrated
     """
-    return field(metadata={"result": Declaration(words, show, main, walk, column, drivers, calibrated_by)})
+    declaration = Declaration(words, show, main, walk, column, drivers, estimate, calibrated_by)
+    return field(metadata={"result": declaration})
 
 
 class _Computed(cached_property[Any]):
@@ -85,6 +103,26 @@ def computed(
     return declare
 
 
+def basis(settings: Collection[str], calibrated: Mapping[str, int]) -> str:
+    """What an estimate rests on: the trials of its settings where all of them are calibrated.
+
+    Args:
+        settings: settings that are factors on the estimate
+        calibrated: settings that are calibrated, each with its number of trials
+    """
+    if not settings or not set(settings) <= set(calibrated):
+        return ESTIMATE
+    trials = min(calibrated[name] for name in settings)
+    if not trials:
+        return "calibrated, no trial in the book"
+    return f"calibrated on {trials} trial{'s' if trials > 1 else ''}"
+
+
+def with_basis(words: str, basis: str) -> str:
+    """Words of a value with what it rests on, if anything."""
+    return f"{words} ({basis})" if basis else words
+
+
 @dataclass(frozen=True, slots=True)
 class Result:
     """One number of a route with what a reader needs to know of it."""
@@ -94,6 +132,7 @@ class Result:
     unit: str
     show: str
     value: Number
+    declaration: Declaration
 
 
 @cache
@@ -132,7 +171,7 @@ def iter_results(record: Any, prefix: str = "") -> Iterator[Result]:
     for one in declared(_class_of(record)):
         value = getattr(record, one.name)
         if value is not None:
-            yield Result(f"{prefix}{one.name}", one.words, one.unit, one.show, value)
+            yield Result(f"{prefix}{one.name}", one.words, one.unit, one.show, value, one)
     for name in _inner_fields(_class_of(record)):
         inner = getattr(record, name)
         if isinstance(inner, tuple):
@@ -157,7 +196,7 @@ class Results(NamedTuple):
         checks: first parts of the names of checks whose values are shown here, besides `key`.
         member: title of one member of a list, such as `ring {}`; empty where there is no list.
         step: title of one member in the walk, with its number and the count.
-        says: what the results say together, in sentences; it takes the route.
+        says: what the results say together, in sentences; it takes the route and the calibrated settings.
     """
 
     key: str
@@ -167,7 +206,7 @@ class Results(NamedTuple):
     checks: tuple[str, ...] = ()
     member: str = ""
     step: str = ""
-    says: Callable[[Any], Iterator[str]] | None = None
+    says: Callable[[Any, Mapping[str, int]], Iterator[str]] | None = None
 
     @property
     def declared(self) -> tuple[Declaration, ...]:

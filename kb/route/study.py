@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -197,16 +197,20 @@ def _table(values: Sequence[Number], count: int) -> Samples:
     return table
 
 
+@cache
 def pick(key: str) -> Callable[[Route], Any]:
     """A picker of one number of a route by its key, such as `ironed[2].thin`."""
+    steps = [
+        (name, [int(index) for index in indexes])
+        for name, *indexes in (part.replace("]", "").split("[") for part in key.split("."))
+    ]
 
     def find(route: Route) -> Any:
         found: Any = route
-        for part in key.split("."):
-            name, *indexes = part.replace("]", "").split("[")
+        for name, indexes in steps:
             found = getattr(found, name)
             for index in indexes:
-                found = found[int(index)]
+                found = found[index]
         return found
 
     return find

@@ -22,7 +22,8 @@ from kb.route import take
 from kb.route.assemble import assemble
 from kb.route.case import Case
 from kb.route.station import Result, iter_results
-from kb.route.validity import CALIBRATED_RESULTS, DECLARED, ranges, trials_of
+from kb.route.stations import DECLARED
+from kb.route.validity import CALIBRATED_RESULTS, ranges, trials_of
 
 LEAST_TRIALS = 4
 """Fewer trials give no factor of their own: the interval of three is wider than what they show."""
@@ -186,4 +187,4 @@ def _line(evidence: tuple[Evidence, ...]) -> FittedLine | None:
 def _declared(setting: str) -> Result:
     key = CALIBRATED_RESULTS[setting]
     one = DECLARED[key]
-    return Result(key, one.words, one.unit, one.show, math.nan)
+    return Result(key, one.words, one.unit, one.show, math.nan, one)

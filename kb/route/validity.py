@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from types import MappingProxyType
 
 from kb.book import keys
 from kb.book.load import FOLDERS, Book, Spec, read_spec
 from kb.book.records import End, SizeFormat, Trial
-from kb.route.station import Declaration
-from kb.route.stations import STATIONS
+from kb.route.stations import DECLARED
 
 RANGE_KEYS = ("stock.gauge", "punch.wall_diameter", "dome.depth")
 """Sizes of a format that a calibration of its body does not go beyond."""
@@ -19,21 +18,14 @@ END_RANGE_KEYS = {"end-calibration": ("gauge", "panel_diameter")}
 
 _SAME = 1e-9
 
-
-def _calibrated() -> Iterator[tuple[str, str, Declaration]]:
-    for station in STATIONS:
-        for results in station.results:
-            for one in results.declared:
-                if len(one.calibrated_by) == 1:
-                    yield one.calibrated_by[0], f"{results.key}.{one.name}", one
-
-
 CALIBRATED_RESULTS: Mapping[str, str] = MappingProxyType(
-    {setting: key for setting, key, _ in reversed(list(_calibrated()))}
+    {
+        one.calibrated_by[0]: key
+        for key, one in reversed(tuple(DECLARED.items()))
+        if len(one.calibrated_by) == 1
+    }
 )
 """For each setting that is a factor on an estimate: the key of the first result that it alone multiplies."""
-
-DECLARED: Mapping[str, Declaration] = MappingProxyType({key: one for _, key, one in _calibrated()})
 
 
 def trials_of(book: Book, setting: str) -> list[Spec[Trial]]:

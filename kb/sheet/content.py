@@ -296,6 +296,7 @@ class _Builder:
                 gauge=names.get(one.gauge, MISSING if one.gauge else ""),
                 accept=one.accept,
                 value=self.judged(one, at[0] if at else None) if one.value else None,
+                expected=self.values.expected(one.expected, one.value) if one.expected else "",
                 reaction=one.reaction,
             )
 

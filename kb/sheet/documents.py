@@ -301,7 +301,8 @@ def _first_offs(checks: tuple[FirstOff, ...]) -> Iterator[Block]:
 
 
 def _first_off(one: FirstOff) -> CheckItem:
-    how = "; ".join(filter(None, (one.where, one.gauge, one.sample)))
+    expected = labels("setup").expected.format(one.expected) if one.expected else ""
+    how = "; ".join(filter(None, (expected, one.where, one.gauge, one.sample)))
     accept = limit_words(one.value) if one.value else words(bold(one.accept))
     return CheckItem(
         words(strong(ranked(one)), BREAK, accept, BREAK, Phrase(how, "small")),

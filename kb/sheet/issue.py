@@ -106,7 +106,7 @@ def issue(
 ) -> Sheet:
     """A sheet of a content on the day `made`; `problems` are reasons against using it.
 
-    `draft` is the label of the draft it is of, "" for one without a label; none for a sheet in force.
+    `draft` is the label of the draft it is of, "" for one without a label; none for a sheet that is no draft.
 
     Returns:
         The sheet; marked when it must not, not yet, or only under supervision be used.
@@ -119,7 +119,7 @@ def _as_draft(sheet: Sheet, label: str) -> Sheet:
     """A sheet that can be taken for no other: its word, status, code and fingerprint are a draft's."""
     fingerprint = draft_digest(sheet.digest)
     signs = code(fingerprint, draft=True)
-    named = f"draft {label}: not in force" if label else "a draft: not in force"
+    named = f"draft {label}: not current" if label else "a draft: not current"
     content = sheet.content
     return replace(
         sheet,
@@ -205,7 +205,7 @@ def _good_until(content: Content, day: datetime.date) -> datetime.date:
 # --- the current codes of a line --------------------------------------------------------------
 
 MOST_OLD = 3
-"""Codes no longer in force that are shown of each sheet."""
+"""Former codes that are shown of each sheet."""
 
 NOT_RECORDED = "not recorded"
 
@@ -218,7 +218,7 @@ def code_list(
     failing: Collection[str] = (),
     draft: str | None = None,
 ) -> CodeList:
-    """The codes in force on a line; formats that are `failing` their check are not for use.
+    """The current codes of a line; formats that are `failing` their check are not for use.
 
     Returns:
         Released formats of the line first, then those on trial, each with its code.

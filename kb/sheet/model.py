@@ -60,7 +60,7 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class PackPart:
-    """A tool of the pack, in stacking order; a further size of it has no number of its own."""
+    """A tool of the matched set, in stacking order; a further size of it has no number of its own."""
 
     number: int | None
     name: str
@@ -72,7 +72,7 @@ class PackPart:
 
 @dataclass(frozen=True, slots=True)
 class RingResult:
-    """What a ring makes of the wall with the sizes of this pack window."""
+    """What a ring makes of the wall with the sizes of this window."""
 
     name: str
     gap: Cell
@@ -150,6 +150,7 @@ class FirstOff:
     gauge: str
     accept: str
     value: Cell | None
+    expected: str
     reaction: int
 
 
@@ -204,7 +205,7 @@ class Sheet:
         content: what is controlled.
         code: five signs computed from the content.
         digest: the whole fingerprint.
-        current: how to see whether this sheet is the one in force.
+        current: how to see whether this sheet is current.
         changed: what this issue says otherwise than the one before.
         issued: first day of this code in the register, "" while it is not recorded.
         supersedes: the issue before this one, "" for the first.
@@ -247,7 +248,7 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class CodeRow:
-    """One sheet on the list of codes in force."""
+    """One sheet on the list of current codes."""
 
     title: str
     format: str
@@ -261,7 +262,7 @@ class CodeRow:
 
 @dataclass(frozen=True, slots=True)
 class CodeList:
-    """The codes in force on a line, for posting."""
+    """The current codes of a line, for posting."""
 
     line: str
     line_title: str

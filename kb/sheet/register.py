@@ -67,7 +67,7 @@ def released(book: Book) -> Iterator[tuple[str, Content | NoSheet]]:
 
 
 def known_sheets(book: Book, day: datetime.date) -> list[dict[str, Any]]:
-    """The register as the pages look it up: every issue, and whether it is the one in force.
+    """The register as the pages look it up: every issue, and whether it is the current one.
 
     Returns:
         Plain data, one entry for each issue, the oldest first. An issue is current when it is the last

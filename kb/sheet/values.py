@@ -16,7 +16,7 @@ from kb.book.quantity import Quantity
 from kb.book.records import Line
 from kb.checks.consistency.floor_keys import COUNT, TEXT, leaf
 from kb.route.assemble import Assembled
-from kb.route.station import Result
+from kb.route.station import Result, with_basis
 from kb.route.study import Spread
 from kb.sheet.figures import (
     MOST_DECIMALS,
@@ -123,6 +123,22 @@ class Values:
         if exactly is None or steps is None:
             return None
         return ExactLimits(*(None if one is None else Fraction(one, 10 ** exactly[1]) for one in steps))
+
+    def expected(self, result: str, target: str) -> str:
+        """A computed reading in the unit and to the digits of its target, and what it rests on.
+
+        Returns:
+            Such as `677 kPa (calibrated on 8 trials)`; nothing where the route does not compute it.
+        """
+        found = self._results.get(result.removeprefix("route."))
+        root, _, rest = target.partition(".")
+        aim = self._quantity(root, rest, None)
+        if found is None or aim is None:
+            return ""
+        digits = Wanted(unit=aim.unit, decimals=decimals_of(aim.written[1]), plain=True)
+        cell = _computed(*found, digits)
+        rests = found[0].declaration.basis(self._assembled.calibrated)
+        return "" if cell.missing else with_basis(f"{cell.target} {cell.unit}", rests)
 
     def _cell(self, key: str, machine: int | None, wanted: Wanted) -> Cell:
         root, _, rest = key.partition(".")

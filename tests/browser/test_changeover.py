@@ -90,7 +90,7 @@ def test_what_the_copy_does_not_have_asks_again(open_page: OpenPage) -> None:
     page = open_page(f"{PAGE}#heron-days,oval-1")
     expect(page.get_by_role("heading", name="What runs there now?")).to_be_visible()
     page = open_page(f"{PAGE}#heron-days,b211-500,b211-330")
-    expect(page.get_by_text("This copy has no changeover between these two formats.")).to_be_visible()
+    expect(page.get_by_text("No changeover in this site build between these two formats.")).to_be_visible()
 
 
 def test_without_scripts_the_plain_table_stays(open_page: OpenPage) -> None:

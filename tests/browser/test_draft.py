@@ -18,20 +18,20 @@ WORD = ".sb-answer__word"
 
 @pytest.mark.parametrize("typed", ["Z-K7F-4X", "zk7f4x", "2K7F4X", "SHEET REVISION 8 DRAFT CODE Z-K7F-4X"])
 def test_a_drafts_code_is_reported_as_one(open_page: OpenPage, typed: str) -> None:
-    """With the sign of a draft the answer is draft, even before the code of a sheet in force."""
+    """With the sign of a draft the answer is draft, even before the code of a current sheet."""
     page = open_page("sheets/index.html")
     page.get_by_label(FIELD).fill(typed)
     expect(page.locator(WORD)).to_have_text("Draft")
-    expect(page.locator(".sb-answer")).to_contain_text("Do not set a machine by it")
+    expect(page.locator(".sb-answer")).to_contain_text("Do not set a machine from it")
 
 
 def test_a_draft_copy_vouches_for_no_code(open_page: OpenPage) -> None:
-    """In a copy that is a draft a code in force is not called current."""
+    """In a copy that is a draft a current code is not called current."""
     draft = "Object.defineProperty(window, 'sizebook', { set(v) { this._b = { ...v, draft: 'DRAFT PR-1' }; },"
     page = open_page("sheets/index.html", script=f"{draft} get() {{ return this._b; }} }});")
     page.get_by_label(FIELD).fill("K7F-4X")
-    expect(page.locator(WORD)).to_have_text("Ask the plant’s copy")
-    expect(page.locator(".sb-answer")).to_contain_text("This copy is DRAFT PR-1")
+    expect(page.locator(WORD)).to_have_text("Ask the plant’s site")
+    expect(page.locator(".sb-answer")).to_contain_text("This site build is DRAFT PR-1")
 
 
 @pytest.mark.parametrize("width", WIDTHS)

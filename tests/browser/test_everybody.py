@@ -178,4 +178,4 @@ def test_a_long_table_repeats_its_head_and_cuts_no_row(open_page: OpenPage) -> N
     assert all(re.search(r"part\s+bore\s+line", text) for text in sheets)
     for n in range(120):
         assert sum(bool(re.search(rf"part-{n}\s+65\.{n:03d} mm\s*heron", text)) for text in sheets) == 1
-    assert "Plant copy of 20 Nov 2026, 3 days old; printed 23 Nov 2026" in " ".join(sheets[0].split())
+    assert "Site build of 20 Nov 2026, 3 days old; printed 23 Nov 2026" in " ".join(sheets[0].split())

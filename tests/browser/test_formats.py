@@ -112,7 +112,7 @@ def test_silhouettes_stand_side_by_side_to_one_scale(open_page: OpenPage) -> Non
 def test_the_address_holds_the_comparison(open_page: OpenPage) -> None:
     """Taking a format out or adding one changes the address, and an unknown id is named."""
     page = open_page("formats/compare.html#b202-250,b211-330,oval-1")
-    expect(page.get_by_text("Not in this copy: oval-1.")).to_be_visible()
+    expect(page.get_by_text("Not in this site build: oval-1.")).to_be_visible()
     page.get_by_role("button", name="Take out 250 ml, 202 body").click()
     expect(page.get_by_text("Choose one more format")).to_be_visible()
     expect(page).to_have_url(re.compile("#b211-330$"))

@@ -110,13 +110,13 @@ def test_results_are_large_enough_for_gloves(open_page: OpenPage, width: str) ->
 @pytest.mark.parametrize(
     ("today", "words"),
     [
-        ("2026-11-20", "Plant copy of 20 Nov 2026, made today"),
-        ("2026-11-21", "Plant copy of 20 Nov 2026, 1 day old"),
-        ("2026-11-27", "Plant copy of 20 Nov 2026, 7 days old"),
-        ("2026-11-28", "Plant copy of 20 Nov 2026, 8 days old old"),
-        ("2026-12-20", "Plant copy of 20 Nov 2026, 30 days old old"),
-        ("2026-12-21", "Plant copy of 20 Nov 2026, 31 days old too old: get a new copy"),
-        ("2026-11-19", "Plant copy of 20 Nov 2026, a future date: check the clock of this device"),
+        ("2026-11-20", "Site build of 20 Nov 2026, made today"),
+        ("2026-11-21", "Site build of 20 Nov 2026, 1 day old"),
+        ("2026-11-27", "Site build of 20 Nov 2026, 7 days old"),
+        ("2026-11-28", "Site build of 20 Nov 2026, 8 days old old"),
+        ("2026-12-20", "Site build of 20 Nov 2026, 30 days old old"),
+        ("2026-12-21", "Site build of 20 Nov 2026, 31 days old too old: get a new build"),
+        ("2026-11-19", "Site build of 20 Nov 2026, a future date: check the clock of this device"),
     ],
 )
 def test_each_page_says_how_old_the_copy_is(open_page: OpenPage, today: str, words: str) -> None:

@@ -26,7 +26,7 @@ WORD = ".sb-answer__word"
         ("CDJ-37", "SUPERSEDED", "Current sheet: revision 8, K7F-4X, issued 11 May 2026"),
         ("4XX-7D", "NOT CURRENT YET", "It begins on 1 Dec 2026"),
         ("X4D-MJ", "TRIAL", "only with engineering present"),
-        ("TT9-3C", "DRAFT", "Do not set a machine by this sheet"),
+        ("TT9-3C", "DRAFT", "Do not set a machine from this sheet"),
         ("WJ3-77", "NOT RECORDED", "Do not use it"),
         ("C9R-HH", "NOT FOR USE", "the waiver of cup.draw-ratio ended on 2026-10-31"),
         (
@@ -47,7 +47,7 @@ WORD = ".sb-answer__word"
         (
             "B211-330/HERON REVISION 8 CODE K7F-4X " + 64 * "D",
             "UNKNOWN",
-            "DDDDDDDD is not in this copy",
+            "DDDDDDDD is not in this site build",
         ),
         ("HERON SETUP K7F-4X TO CDJ-37 CODE WX-YHM " + print_of("WX-YHM").upper(), "SUPERSEDED", "day crew"),
         ("HERON SETUP K7F-4X TO R3C-9T CODE HH-HHH", "UNKNOWN", "HERON SETUP K7F-4X"),
@@ -134,12 +134,12 @@ def test_an_old_copy_does_not_vouch(open_page: OpenPage) -> None:
     """A copy of more than 30 days says current with a doubt."""
     page = open_page("sheets/index.html", today="2027-01-05")
     page.get_by_label(FIELD).fill("K7F-4X")
-    expect(page.locator(WORD)).to_have_text("Current in an old copy")
+    expect(page.locator(WORD)).to_have_text("Current in an old site build")
     expect(page.locator(ANSWER)).to_contain_text("46 days old")
 
 
 def test_codes_in_force_are_listed_by_line(open_page: OpenPage) -> None:
-    """Each line has its list of codes in force, and no superseded one."""
+    """Each line has its list of current codes, and no superseded one."""
     page = open_page("sheets/index.html")
     for line, codes in {"heron": ["K7F-4X"], "plover": ["R3C-9T", "TCR-44"]}.items():
         section = page.locator("section", has_text=f"Current on {line}")

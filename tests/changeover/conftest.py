@@ -13,7 +13,7 @@ from kb.changeover.sheet_model import ChangeSheet
 from tests.conftest import Shelf
 
 MADE = datetime.datetime(2026, 11, 2, 3, 0)
-"""When the copies are made: every released format is in force, the waiver of the demo book runs."""
+"""When the copies are made: every released format is effective, the waiver of the demo book runs."""
 
 LABEL = "b211-330 b211-330-lantern heron"
 METAL = "b211-330 b211-500 heron"

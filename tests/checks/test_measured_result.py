@@ -12,7 +12,9 @@ from kb.book.records import Limit
 from kb.checks.by_station import ResultRow, route_report
 from kb.checks.catalog import MECHANICS
 from kb.checks.judge import Verdict, judge_route, measure
+from kb.checks.report import Report
 from kb.checks.rule import Measured, Rule, rule
+from kb.checks.words import finding
 from kb.route.assemble import Assembled
 from kb.route.station import iter_results
 from kb.route.stations import Route
@@ -101,3 +103,25 @@ def test_each_check_that_hands_on_a_result_names_it(formats: Mapping[str, Assemb
     for one, measured in measure(route, MECHANICS):
         if id(measured.value) in results:
             assert measured.result == results[id(measured.value)], (one.name, measured.what)
+
+
+def test_row_verdict_and_finding_say_what_an_estimate_rests_on(
+    formats: Mapping[str, Assembled], demo: Book, demo_report: Report
+) -> None:
+    """All three agree: calibrated inside the range of the trials, otherwise an estimate or nothing."""
+    assert demo.limits is not None
+    seen = set()
+    for ident, assembled in formats.items():
+        verdicts = demo_report.verdicts[ident]
+        report = route_report(assembled, verdicts, demo.limits.settings)
+        for row in (row for section in report.sections for row in section.rows):
+            for verdict in row.verdicts:
+                assert verdict.basis == row.basis
+                assert finding(assembled, verdict, ()).message.startswith(f"{verdict.said} ")
+                seen.add((verdict.rule.name, verdict.basis))
+    assert {basis for name, basis in seen if name == "dome.reversal"} == {
+        "calibrated on 8 trials",
+        "estimate",
+    }
+    assert ("can.axial-load", "estimate") in seen
+    assert {basis for name, basis in seen if name == "seam.overlap"} == {""}

@@ -143,6 +143,19 @@ def test_a_revision_has_the_values_that_changed_under_it(small: Story) -> None:
     assert values_of_revision(changes, revision) == ()
 
 
+def test_several_changes_of_one_value_under_a_revision_are_one_line(small: Story) -> None:
+    """A value says what it was before the revision and what it is; one that is as it was is not listed."""
+    small.raised(R330, ("land: 0.50 mm", "land: 0.52 mm"))
+    small.put(R330, "half_angle: 8 deg", "half_angle: 7 deg")
+    small.commit("first")
+    small.put(R330, "land: 0.52 mm", "land: 0.55 mm")
+    small.put(R330, "half_angle: 7 deg", "half_angle: 8 deg")
+    small.commit("second")
+    changes = list(file_log(small.book, "b211-330", NAMES))
+    (land,) = values_of_revision(changes, changes[0].revision or 0)
+    assert land.endswith(": 0.50 mm → 0.55 mm (+0.05 mm)")
+
+
 def test_the_sheet_needs_neither_review_nor_publish(small: Story, tmp_path: Path) -> None:
     """The command that prints a sheet with its changes loads no module of the review or the site."""
     small.raised(R330, GAUGE)

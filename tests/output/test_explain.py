@@ -57,6 +57,14 @@ def test_station_lists_its_checks() -> None:
     assert len(lines) == 1 + sum(one.startswith("ironing.") for one in RULES)
 
 
+def test_a_calibrated_setting_says_for_which_sizes_it_is_valid(demo: Book) -> None:
+    """The trials of the book give their number and range; a setting that none calibrated says no."""
+    shown = " ".join(" ".join(explained("dome-calibration", demo)).split())
+    assert "Calibrated: on 8 trials, for stock.gauge 0.262 to 0.285 mm;" in shown
+    assert "For other sizes the strength is an estimate." in shown
+    assert "Calibrated: no" in " ".join(" ".join(explained("axial-calibration", demo)).split())
+
+
 def test_unknown_name_has_no_lines(demo: Book) -> None:
     """Nothing is said of a name that is not known."""
     assert explained("ironing.nonsense", demo) == []

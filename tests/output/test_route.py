@@ -155,15 +155,15 @@ def test_estimates_are_called_so_until_calibrated(
     settings: Mapping[str, Setting],
 ) -> None:
     """Strength is called an estimate, with the settings that lack calibration, until those are calibrated."""
-    assert "(estimate)" in rows(plain)["strength.axial_empty"].words
+    assert "(estimate)" in rows(plain)["strength.axial_empty"].said
     assert "not calibrated" in " ".join(as_table(plain, width=100).split())
     assert "axial-calibration" in plain.uncalibrated
     done = replace(formats[IDENT], calibrated=dict.fromkeys(settings, 4))
     route = route_report(done, demo_report.verdicts[IDENT], settings)
     assert route.uncalibrated == ()
-    assert "(estimate)" not in rows(route)["strength.axial_empty"].words
-    assert "(estimate)" not in rows(route)["strength.reversal"].words
-    assert "(estimate)" in rows(route)["strength.growth_warmest"].words
+    assert "(estimate)" not in rows(route)["strength.axial_empty"].said
+    assert "(estimate)" not in rows(route)["strength.reversal"].said
+    assert "(estimate)" in rows(route)["strength.growth_warmest"].said
     assert "not calibrated" not in " ".join(as_table(route, width=100).split())
 
 
@@ -180,7 +180,7 @@ def test_table_shows_limits_margins_and_stages(plain: RouteReport, width: int) -
     """Narrow or wide, the table has values, units, limits, margins, checks and all stages."""
     table = as_table(plain, width=width)
     row = rows(plain)["trimmed.allowance"]
-    assert re.search(rf"trim allowance at the ear valleys +{row.spread.nominal:.3f} .* mm", table)
+    assert re.search(rf"trim allowance at the ear valleys +{row.spread.nominal:.1f} .* mm", table)
     assert re.search(r"≥ [\d.]+,? +(margin )?[\d.]+ % [█·]{10} \[trim\.allowance\]", table)
     assert re.search(r"Neck, \d+ stages", table)
     stages = sum(section.station.startswith("necked[") for section in plain.sections)

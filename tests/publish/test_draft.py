@@ -44,7 +44,7 @@ def draft(small: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def sheets(demo: Book) -> tuple[Sheet, Sheet]:
-    """One sheet as it is in force, and the same as a draft."""
+    """One current sheet, and the same as a draft."""
     said = content(demo, "b211-330", "heron")
     return issue(said, demo, made=MADE), issue(said, demo, made=MADE, draft="PR-12")
 
@@ -90,7 +90,7 @@ def test_the_same_draft_gives_the_same_bytes(small: Path, draft: Path, tmp_path:
 
 
 def test_a_draft_code_is_no_released_one(demo: Book, draft: Path, sheets: tuple[Sheet, Sheet]) -> None:
-    """Its first sign is in no released code, and what follows is not the code of the same sheet in force."""
+    """Its first sign is in no released code, and what follows is not the code of the same current sheet."""
     real, drafted = sheets
     assert DRAFT_SIGN not in SIGNS
     assert drafted.code.startswith(f"{DRAFT_SIGN}-")
@@ -105,7 +105,7 @@ def test_a_draft_code_is_no_released_one(demo: Book, draft: Path, sheets: tuple[
 
 
 def test_the_released_sheet_keeps_its_code(demo: Book, sheets: tuple[Sheet, Sheet]) -> None:
-    """The code of the sheet in force is the one recorded."""
+    """The code of the current sheet is the one recorded."""
     assert sheets[0].digest in {one.digest for one in codes(demo).codes}
 
 
@@ -116,7 +116,7 @@ def test_a_draft_says_draft_wherever_it_says_what_it_is(sheets: tuple[Sheet, She
     assert drafted.mark == "DRAFT"
     assert "DRAFT" in drafted.qr
     assert "RELEASED" not in drafted.qr
-    assert drafted.unfit[0] == "draft PR-12: not in force"
+    assert drafted.unfit[0] == "draft PR-12: not current"
     assert not drafted.recorded
 
 
@@ -132,7 +132,7 @@ def test_the_mark_is_on_every_page_of_paper(demo: Book, sheets: tuple[Sheet, She
 
 
 def test_a_drafts_list_of_codes_has_drafts_alone(demo: Book, draft: Path) -> None:
-    """The list of a line shows no code in force, and none is said to be recorded."""
+    """The list of a line shows no current code, and none is said to be recorded."""
     rows = code_list(demo, "heron", made=MADE, draft="").rows
     assert rows
     assert [row for row in rows if not row.code.startswith(f"{DRAFT_SIGN}-")] == []
@@ -163,7 +163,7 @@ def turned(demo: Book) -> ChangeSheet:
 def test_a_changeover_sheet_of_a_draft_says_so_and_why_once(turned: ChangeSheet) -> None:
     """Its word is DRAFT alone, its reason is reported once, and nobody is sent to a posted list."""
     assert turned.mark == "DRAFT"
-    assert turned.unfit == ("both setup sheets: draft PR-12: not in force",)
+    assert turned.unfit == ("both setup sheets: draft PR-12: not current",)
     assert {turned.content.header.old.status, turned.content.header.new.status} == {"draft"}
     page = change_page(turned)
     assert f"Draft. {turned.code} is on no list" in page

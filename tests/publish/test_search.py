@@ -58,7 +58,7 @@ def test_each_term_and_each_fault_is_one_entry(entries: list[dict[str, Any]]) ->
 
 
 def test_sheets_pairs_and_codes_are_in_it(site: Path, entries: list[dict[str, Any]]) -> None:
-    """Every setup sheet, every pair of formats of a line and every code in force can be found."""
+    """Every setup sheet, every pair of formats of a line and every current code can be found."""
     hrefs = {one["href"] for one in entries}
     sheets = {f"sheets/{path.name}" for path in (site / "sheets").glob("*-*.html")}
     assert sheets <= hrefs

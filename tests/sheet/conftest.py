@@ -17,7 +17,7 @@ from kb.sheet.model import Content, Sheet
 from tests.conftest import Edit, Shelf, put
 
 MADE = datetime.datetime(2026, 11, 2, 3, 0)
-"""When the copies are made: the waiver of the demo book runs, every format is in force."""
+"""When the copies are made: the waiver of the demo book runs, every format is effective."""
 
 CopyBook: TypeAlias = Callable[..., Book]
 

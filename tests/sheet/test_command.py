@@ -193,7 +193,7 @@ def test_recording_shows_what_changed_since(sizebook: Run, copy_book: CopyBook) 
 
 
 def test_nothing_of_a_book_with_errors_is_recorded(sizebook: Run, copy_book: CopyBook) -> None:
-    """A code does not come into force while the check fails."""
+    """A code does not become current while the check fails."""
     book = copy_book([("formats/b204-330.yaml", BLANK, SMALLER)])
     before = (book.root / REGISTER).read_bytes()
     code, out, err = sizebook("sheet", "--record", "--book", str(book.root), *DAY)

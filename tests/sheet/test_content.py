@@ -182,6 +182,25 @@ def test_a_least_value_has_no_target_and_no_most(contents: Mapping[str, Content]
     assert (limits_of(cell), cell.text) == (("620", "", "", "kPa"), "≥ 620 kPa")
 
 
+def test_a_strength_check_says_what_to_expect_and_what_it_rests_on(
+    contents: Mapping[str, Content], formats: Mapping[str, Assembled]
+) -> None:
+    """The computed reading is beside its limit: calibrated in the range of the trials, or an estimate."""
+    for name, said in contents.items():
+        assembled = formats[name.split("/")[0]]
+        expected = {one.name: one.expected for one in said.first_offs if one.expected}
+        strength = assembled.study.nominal.strength
+        trials = assembled.calibrated.get("dome-calibration")
+        rests = f"calibrated on {trials} trials" if trials else "estimate"
+        assert strength.reversal is not None
+        assert strength.axial_empty is not None
+        assert expected == {
+            "Dome reversal pressure": f"{1000 * float(strength.reversal):.0f} kPa ({rests})",
+            "Axial load": f"{float(strength.axial_empty) / 1000:.2f} kN (estimate)",
+        }
+    assert {one.calibrated.get("dome-calibration") for one in formats.values()} == {None, 8}
+
+
 def test_inches_are_printed_only_where_the_plant_asks(
     contents: Mapping[str, Content], copy_book: CopyBook
 ) -> None:

@@ -38,13 +38,13 @@ def read(sheet: Sheet) -> dict[str, str]:
 
 
 def test_each_date_says_what_it_is(recorded: Sheet) -> None:
-    """Page and paper show each date once, and call neither in force."""
+    """Page and paper show each date once, and say of neither that it is effective."""
     effective = recorded.content.identity.effective
     assert recorded.issued == DAY.isoformat() != effective
     for said in read(recorded).values():
         assert said.count(f"format effective {effective}") == 1
         assert said.count(f"sheet issued {DAY}") == 1
-        assert "in force from" not in said
+        assert "force from" not in said
 
 
 def test_a_sheet_that_is_not_recorded_is_not_issued(demo: Book, recorded: Sheet) -> None:

@@ -64,7 +64,7 @@ def test_the_narrowest_of_the_bands_is_reported(copy_book: CopyBook, contents: M
     wide, narrow = (with_cup_height(contents, ident, most) for ident, most in (("a", "1.3"), ("b", "1.2")))
     for sheets in ([wide, narrow], [narrow, wide]):
         (found,) = coarse_gauges(book, [bands(book, one) for one in sheets])
-        assert "is 0.200 mm (computed for b)" in found.message
+        assert "is 0.2 mm (computed for b)" in found.message
 
 
 @pytest.mark.parametrize(

@@ -70,6 +70,18 @@ FAULTS: dict[str, tuple[list[Edit], str, str, str]] = {
         "first_offs[28].limit",
         "name a limit of the same quantity",
     ),
+    "an expected reading of another quantity": (
+        [(FLOOR, "    expected: route.strength.reversal\n", "    expected: route.strength.axial_empty\n")],
+        "floor.unit",
+        "first_offs[15].expected",
+        "name a result of the same quantity",
+    ),
+    "an expected reading that no route has": (
+        [(FLOOR, "    expected: route.strength.reversal\n", "    expected: route.strength.reversa\n")],
+        "floor.unknown-key",
+        "first_offs[15].expected",
+        "did you mean route.strength.reversal?",
+    ),
     "a limit that is none": (
         [(FLOOR, "    limit: seam.overlap\n", "    limit: seam.overlop\n")],
         "floor.unknown-limit",

@@ -362,7 +362,7 @@ def test_the_list_of_codes_is_one_page(demo: Book) -> None:
 
 
 def test_the_list_of_codes_shows_old_ones(copy_book: CopyBook) -> None:
-    """A code that is no longer in force is beside the one that is; an unrecorded one says so."""
+    """A former code is beside the current one; an unrecorded one says so."""
     deeper = ("formats/b204-330.yaml", "depth: 9.90 ±0.10 mm", "depth: 9.95 ±0.10 mm")
     old = sheet_of(copy_book(folder="before")).code
     (row,) = (one for one in code_list(copy_book([deeper]), LINE, made=MADE).rows if one.format == RELEASED)

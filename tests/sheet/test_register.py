@@ -114,7 +114,7 @@ def test_a_register_with_faults_is_not_touched(copy_book: CopyBook) -> None:
 
 
 def test_a_code_is_in_force_from_its_formats_first_day(copy_book: CopyBook) -> None:
-    """A revision that begins later brings its code into force on that day, not on the day of recording."""
+    """A revision that begins later makes its code current on that day, not on the day of recording."""
     later = ("formats/b204-330.yaml", 'effective: "2026-10-26"', 'effective: "2027-01-04"')
     (added,) = recording(copy_book([later]), today=DAY).added
     assert added.in_force == "2027-01-04"
@@ -127,7 +127,7 @@ def test_drafts_and_trials_are_not_recorded(copy_book: CopyBook) -> None:
 
 
 def test_a_sheet_with_a_value_missing_is_not_recorded(copy_book: CopyBook) -> None:
-    """What is not for use does not come into force, and it is said why."""
+    """A sheet that is not for use does not become current, and the reason is given."""
     nowhere = ("floor.yaml", "        value: machine.ram_speed\n", "        value: machine.speed\n")
     made = recording(copy_book([nowhere]), today=DAY)
     assert made.added == ()
@@ -193,7 +193,7 @@ def test_a_recorded_sheet_shows_its_history(copy_book: CopyBook) -> None:
 
 
 def test_going_back_is_a_new_issue(copy_book: CopyBook) -> None:
-    """A content that was in force before comes into force again under the code it had."""
+    """A content that was current before becomes current again under the code it had."""
     book = record(copy_book([DEEPER]), LATER)
     put(book.root, "formats/b204-330.yaml", "depth: 9.90 ±0.09 mm", "depth: 9.90 ±0.10 mm")
     book = record(load(book.root, shown="specs"), LATER)
@@ -286,7 +286,7 @@ def test_the_last_issue_is_current_and_the_others_superseded(copy_book: CopyBook
 
 
 def test_nothing_of_a_withdrawn_format_is_current(copy_book: CopyBook) -> None:
-    """When a format is taken back, its last code is no longer in force, and stays known."""
+    """When a format is taken back, its last code is no longer current, and stays known."""
     book = copy_book([("formats/b204-330.yaml", "status: released", "status: withdrawn")])
     states = {one["state"] for one in known_sheets(book, LATER) if one["format"] == "b204-330"}
     assert states == {"superseded"}

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from kb.book.conversion import in_unit, with_article
+from kb.book.conversion import exact_number, in_unit, with_article
 from kb.book.finding import Finding
 from kb.book.keys import members, quantity_at
 from kb.book.load import Book, Spec
@@ -19,7 +19,7 @@ from kb.checks.catalog import RULES
 from kb.checks.consistency import floor_keys
 from kb.checks.consistency.fault import did_you_mean, fault, repeated
 from kb.checks.consistency.floor_index import items
-from kb.checks.words import number, quantity
+from kb.checks.words import quantity
 from kb.route.assemble import Assembled
 
 TENTH = 10
@@ -92,6 +92,8 @@ def _uses(floor: Floor) -> Iterator[_Use]:
     for i, check in enumerate(floor.first_offs):
         if check.value:
             yield _Use(f"first_offs[{i}].value", check.value, within=f"first_offs[{i}].within")
+        if check.expected:
+            yield _Use(f"first_offs[{i}].expected", check.expected)
 
 
 def _keys(spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
@@ -157,6 +159,10 @@ def _names(spec: Spec[Floor], floor: Floor) -> Iterator[Finding]:
 
 
 def _limit_faults(spec: Spec[Floor], check: Characteristic, at: str) -> Iterator[Finding]:
+    read, expected = _number_leaf(check.value), _number_leaf(check.expected)
+    if read and expected and read.unit != expected.unit:
+        message = f"{check.expected} is in {expected.unit}, the reading in {read.unit}"
+        yield fault(spec, f"{at}.expected", "floor.unit", message, "name a result of the same quantity")
     if not check.limit:
         return
     rule = RULES.get(check.limit)
@@ -204,7 +210,7 @@ def too_coarse(spec: Spec[Floor], first_off: int, bands: Iterable[tuple[float, s
     band, where = min(bands, default=(math.inf, ""))
     if shown * TENTH > band * (1 + 1e-9):
         unit = shown.unit or shown.canonical
-        wide, tenth = (number(in_unit(one, shown.canonical, unit)) for one in (band, band / TENTH))
+        wide, tenth = (exact_number(in_unit(one, shown.canonical, unit)) for one in (band, band / TENTH))
         message = (
             f"{check.gauge} shows {shown.text}; the tolerance of {check.name} is {wide} {unit} ({where})"
         )

@@ -10,8 +10,9 @@ from kb.book.load import Book, Spec
 from kb.book.records import Trial
 from kb.checks.consistency.fault import did_you_mean, fault
 from kb.route.assemble import assemble
+from kb.route.stations import DECLARED
 from kb.route.trials import LEAST_TRIALS, calibrations
-from kb.route.validity import CALIBRATED_RESULTS, DECLARED
+from kb.route.validity import CALIBRATED_RESULTS
 
 _ROUNDING = 0.0006
 """A factor is written with three decimals."""
@@ -37,7 +38,7 @@ def _of_trial(book: Book, spec: Spec[Trial]) -> Iterator[Finding]:
     wanted = DECLARED[key]
     for i, one in enumerate(record.readings):
         if one.canonical != wanted.unit:
-            message = f"{one.text} is no reading of {wanted.words.removesuffix(' (estimate)')}"
+            message = f"{one.text} is no reading of {wanted.words}"
             fix = f"write it in {wanted.show}"
             yield fault(spec, f"readings[{i}]", "trial.reading", message, fix)
     found = book.of("size-format").get(record.format)

@@ -135,7 +135,7 @@ def dome_reversal(route: Route) -> Iterator[Measured]:
         route,
         "strength.reversal",
         "format.targets.dome_reversal",
-        "dome reversal (estimate)",
+        "dome reversal",
         scale=target,
         against="the target of the format",
     )
@@ -165,5 +165,5 @@ def dome_growth(route: Route) -> Iterator[Measured]:
         route,
         "strength.growth_warmest",
         "format.dome.stand_diameter",
-        "base growth at the warmest temperature (estimate)",
+        "base growth at the warmest temperature",
     )

@@ -145,7 +145,7 @@ def can_hoop_stress(route: Route) -> Iterator[Measured]:
     To fix: Use a thicker wall.
     """
     yield measured_result(
-        route, "filled.hoop_share", "format.targets.thin_wall", "hoop stress ÷ baked wall strength (estimate)"
+        route, "filled.hoop_share", "format.targets.thin_wall", "hoop stress ÷ baked wall strength"
     )
 
 
@@ -188,7 +188,7 @@ def can_axial_load(route: Route) -> Iterator[Measured]:
         if value is not None:
             yield Measured(
                 "format.targets.axial_load",
-                f"axial load of the {part}, empty (estimate)",
+                f"axial load of the {part}, empty",
                 value,
                 result=f"strength.{part}_empty",
                 scale=route.case.format.targets.axial_load,

@@ -141,7 +141,7 @@ def neck_stage_load(route: Route) -> Iterator[Measured]:
             route,
             f"necked[{i}].buckling_share",
             "format.neck.stages",
-            f"neck stage {i + 1} force ÷ wall buckling force (estimate)",
+            f"neck stage {i + 1} force ÷ wall buckling force",
         )
 
 
@@ -166,7 +166,7 @@ def neck_pleating(route: Route) -> Iterator[Measured]:
             route,
             f"necked[{i}].pleating",
             "format.neck.stages",
-            f"neck stage {i + 1} diameter step ÷ wall (estimate)",
+            f"neck stage {i + 1} diameter step ÷ wall",
         )
 
 

@@ -205,7 +205,7 @@ def end_buckling(route: Route) -> Iterator[Measured]:
         route,
         "loose_end.buckling",
         "end.rated_pressure",
-        "pressure at which the end buckles (estimate)",
+        "pressure at which the end buckles",
         scale=rated,
         against="the rated pressure of the end",
     )

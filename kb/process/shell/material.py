@@ -178,5 +178,7 @@ def _return_ratio(
         if np.all(np.abs(miss) <= _TOLERANCE * limit):
             break
         fall = -(square_s * fade_s * bulk / 2 + square_d * fade_d * 1.5 * shear) / (4 * mises)
-        ratio = np.maximum(ratio - miss / (fall - slope * (mises + ratio * fall)), 0.0)
+        # Newton's method on 1/limit - 1/mises, which is nearly straight where miss is far from it
+        rate = fall * limit / mises - slope * (mises + ratio * fall) * mises / limit
+        ratio = np.maximum(ratio - miss / rate, 0.0)
     return ratio, slope

@@ -74,19 +74,21 @@ def banded(elements: Array, nodes: Array | None = None) -> Array:
 
 
 def solve(band: Array, right: Array, fixed: Array) -> Array:
-    """Solve for right sides (unknowns, n); the fixed unknowns come out as zero."""
-    from scipy.linalg import solve_banded  # noqa: PLC0415 - SciPy is an extra, and slow to load
+    """Solve for right sides (unknowns, n); the fixed unknowns come out as zero, a singular matrix as nan."""
+    from scipy.linalg.lapack import dgbsv  # noqa: PLC0415 - SciPy is an extra, and slow to load
 
-    band, right = band.copy(), right.copy()
     where = np.flatnonzero(fixed)
-    for offset in range(-_BAND, _BAND + 1):
-        band[_BAND + offset, where] = 0.0
-        other = where + offset
-        other = other[(other >= 0) & (other < band.shape[1])]
-        band[_BAND - offset, other] = 0.0
-    band[_BAND, where] = 1.0
+    columns = where[:, None] + np.arange(-_BAND, _BAND + 1)
+    rows = np.broadcast_to(np.arange(2 * _BAND, -1, -1), columns.shape)
+    inside = (columns >= 0) & (columns < band.shape[1])
+    room = np.zeros((3 * _BAND + 1, band.shape[1]), order="F")  # LAPACK wants room for its rows
+    room[_BAND:] = band
+    room[_BAND + rows[inside], columns[inside]] = 0.0
+    room[2 * _BAND, where] = 1.0
+    right = right.copy()
     right[where] = 0.0
-    return solve_banded((_BAND, _BAND), band, right, overwrite_ab=True, overwrite_b=True, check_finite=False)
+    _, _, found, singular = dgbsv(_BAND, _BAND, room, right, overwrite_ab=True, overwrite_b=True)
+    return np.full_like(found, np.nan) if singular else found
 
 
 def follow(

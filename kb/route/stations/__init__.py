@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from kb.route.case import Case
-from kb.route.station import Results, Station
+from kb.route.station import Declaration, Results, Station
 from kb.route.stations import (
     blank,
     cup,
@@ -45,6 +47,16 @@ TOOLS = Station(
     results=(Results("shape", "Shape of the tools"),),
 )
 """The tools against one another: checks of geometry measure here, before any metal is formed."""
+
+DECLARED: Mapping[str, Declaration] = MappingProxyType(
+    {
+        results.result_key(one.name): one
+        for station in STATIONS
+        for results in station.results
+        for one in results.declared
+    }
+)
+"""What is declared of each result, by its key with `[]` for a list position."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,7 @@ class Filled:
     headspace: Mm = result("flange top to liquid", main=True)
     finished_mass: Gram = result("body and end", main=True)
     hoop_stress: MPa = result("hoop stress in the thin wall at design pressure")
-    baked_strength: MPa = result("strength of the thin wall after baking (estimate)")
+    baked_strength: MPa = result("strength of the thin wall after baking", estimate=True)
     hoop_share: Ratio = result("hoop stress ÷ baked wall strength", "%", main=True)
     fill_pressure: MPa = result("pressure when just filled", "kPa")
     room_pressure: MPa = result("pressure at 20 °C", "kPa", main=True)

@@ -39,12 +39,12 @@ class Ironed:
     exit_strength: MPa = result("strength of the wall leaving the ring")
     stress_share: Ratio = result("exit stress ÷ strength", "%", walk=True)
     tension: N = result("wall tension at the exit of the ring", "kN")
-    force: N = result("ram force at the ring (estimate)", "kN", main=True, walk=True, column=True)
-    thick_force: N = result("ram force at the ring, thick wall (estimate)", "kN")
+    force: N = result("ram force at the ring", "kN", main=True, walk=True, column=True, estimate=True)
+    thick_force: N = result("ram force at the ring, thick wall", "kN", estimate=True)
     height: Mm = result("height, mean", walk=True)
     engaged_from: Mm = result("ram travel at which ironing in the ring starts")
     engaged_to: Mm = result("ram travel at which ironing in the ring ends")
-    work: Joule = result("ram work at the ring (estimate)")
+    work: Joule = result("ram work at the ring", estimate=True)
     ideal_work: Joule = result("ideal work at the ring, no friction")
 
 
@@ -54,8 +54,8 @@ class Stroke:
 
     total_reduction: Ratio = result("total ironing reduction, thin wall", "%", main=True)
     thick_total_reduction: Ratio = result("total ironing reduction, thick wall", "%")
-    peak_force: N = result("maximum ram force, all rings (estimate)", "kN", main=True)
-    work: Joule = result("ram work in ironing, one can (estimate)")
+    peak_force: N = result("maximum ram force, all rings", "kN", main=True, estimate=True)
+    work: Joule = result("ram work in ironing, one can", estimate=True)
     ideal_work: Joule = result("ideal work of ironing, no friction")
     rings_together: Ratio = result("maximum number of rings on the wall at once")
 

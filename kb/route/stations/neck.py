@@ -28,9 +28,11 @@ class NeckStage:
     reduction: Ratio = result("diameter reduction", "%", main=True, walk=True, column=True)
     bending_stress: MPa = result("share of bending and unbending in the axial stress")
     stress: MPa = result("axial stress of necking", walk=True, column=True)
-    buckling_share: Ratio = result("axial stress ÷ buckling stress of the wall (estimate)", "%", column=True)
+    buckling_share: Ratio = result(
+        "axial stress ÷ buckling stress of the wall", "%", column=True, estimate=True
+    )
     force: N = result("necking force", "kN", main=True, column=True)
-    pleating: Ratio = result("diameter step ÷ wall, for pleats (estimate)")
+    pleating: Ratio = result("diameter step ÷ wall, for pleats", estimate=True)
 
 
 def take_necked(case: Case, ironed: tuple[Ironed, ...]) -> tuple[NeckStage, ...]:

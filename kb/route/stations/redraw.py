@@ -31,7 +31,7 @@ class Redrawn:
     nose_radius_over_gauge: Ratio = result("punch nose radius ÷ gauge")
     ear: Mm = result("ears, peak to valley")
     drawing_force: N = result("redraw force, textbook form for the ram limit", "kN", main=True, walk=True)
-    monitor_force: N = result("redraw force with friction and bending, for the monitor (estimate)", "kN")
+    monitor_force: N = result("redraw force with friction and bending, for the monitor", "kN", estimate=True)
 
 
 def take_redrawn(case: Case, blank: Blank, cup: Cup) -> Redrawn:

@@ -27,7 +27,7 @@ class LooseEnd:
     shell_mass: Gram = result("mass of the end without tab, from its cut edge")
     added_mass: Gram = result("tab, coating and compound of the end")
 
-    @computed("pressure at which the end buckles (estimate)", "kPa", main=True, calibrated_by=(END,))
+    @computed("pressure at which the end buckles", "kPa", main=True, calibrated_by=(END,))
     def buckling(self) -> MPa | None:
         """Pressure at which the seamed end buckles; None without the extra `strength`."""
         return self.case.setting[END] * end_pressure(self.case) if installed("strength") else None

@@ -16,9 +16,10 @@ from kb.errors import installed
 from kb.process import strength
 from kb.route.bases import BaseStrength, base_strength, filled_base_load, shoulder_load
 from kb.route.case import Case
-from kb.route.station import Results, Station, computed, result
+from kb.route.station import Results, Station, basis, computed, result, with_basis
 from kb.route.stations.filled import Filled
 from kb.route.stations.ironing import Ironed
+from kb.route.stations.seam import END
 from kb.units import Mm, MPa, N, Number, Ratio
 
 if TYPE_CHECKING:
@@ -31,6 +32,8 @@ REVERSAL, BASE_LOAD, WALL_LOAD, SHOULDER_LOAD = (
     "shoulder-load-calibration",
 )
 """Settings: measured over computed."""
+
+_LOADS = (WALL_LOAD, BASE_LOAD, SHOULDER_LOAD)
 
 
 @dataclass(frozen=True)
@@ -46,14 +49,12 @@ class Strength:
     baked_strength: MPa
     room_pressure: MPa
     warmest_pressure: MPa
-    wall_empty: N = result("axial load of the wall, empty (estimate)", "kN", calibrated_by=(WALL_LOAD,))
-    wall_full: N = result(
-        "axial load of the wall at room pressure (estimate)", "kN", calibrated_by=(WALL_LOAD,)
-    )
+    wall_empty: N = result("axial load of the wall, empty", "kN", calibrated_by=(WALL_LOAD,))
+    wall_full: N = result("axial load of the wall at room pressure", "kN", calibrated_by=(WALL_LOAD,))
     knock_down: Ratio = result("knock-down factor of the wall's buckling load")
 
     @computed(
-        "dome reversal (estimate)",
+        "dome reversal",
         "kPa",
         main=True,
         drivers="dome reversal",
@@ -64,23 +65,23 @@ class Strength:
         base = self.base
         return None if base is None else self.case.setting[REVERSAL] * base.reversal
 
-    @computed("base growth at the warmest temperature (estimate)", main=True)
+    @computed("base growth at the warmest temperature", main=True, estimate=True)
     def growth_warmest(self) -> Mm | None:
         """Growth of the base under the pressure of the warmest filled can."""
         return None if self.base is None else self.base.growth_at(self.warmest_pressure)
 
-    @computed("base growth at design pressure (estimate)")
+    @computed("base growth at design pressure", estimate=True)
     def growth_design(self) -> Mm | None:
         """Growth of the base under the design pressure."""
         return None if self.base is None else self.base.growth_at(self.case.plant.design_pressure)
 
-    @computed("axial load of the base, empty (estimate)", "kN", calibrated_by=(BASE_LOAD,))
+    @computed("axial load of the base, empty", "kN", calibrated_by=(BASE_LOAD,))
     def base_empty(self) -> N | None:
         """Load that the base holds on a plate."""
         base = self.base
         return None if base is None else self.case.setting[BASE_LOAD] * base.load
 
-    @computed("axial load of the base at room pressure (estimate)", "kN", calibrated_by=(BASE_LOAD,))
+    @computed("axial load of the base at room pressure", "kN", calibrated_by=(BASE_LOAD,))
     def base_full(self) -> N | None:
         """Load that the base of the filled can holds on a plate."""
         if self.base is None:
@@ -89,7 +90,7 @@ class Strength:
             self.case, wall=self.wall, pressure=self.room_pressure
         )
 
-    @computed("axial load of the shoulder, empty (estimate)", "kN", calibrated_by=(SHOULDER_LOAD,))
+    @computed("axial load of the shoulder, empty", "kN", calibrated_by=(SHOULDER_LOAD,))
     def shoulder_empty(self) -> N | None:
         """Load that the shoulder holds along the axis; pressure inside stiffens it."""
         if not installed("strength"):
@@ -98,21 +99,21 @@ class Strength:
         return self.case.setting[SHOULDER_LOAD] * load
 
     @computed(
-        "axial load, empty (estimate)",
+        "axial load, empty",
         "kN",
         main=True,
         drivers="axial load",
-        calibrated_by=(WALL_LOAD, BASE_LOAD, SHOULDER_LOAD),
+        calibrated_by=_LOADS,
     )
     def axial_empty(self) -> N | None:
         """The least of wall, base and shoulder."""
         return _least(self.wall_empty, self.base_empty, self.shoulder_empty)
 
     @computed(
-        "axial load at room pressure (estimate)",
+        "axial load at room pressure",
         "kN",
         main=True,
-        calibrated_by=(WALL_LOAD, BASE_LOAD, SHOULDER_LOAD),
+        calibrated_by=_LOADS,
     )
     def axial_full(self) -> N | None:
         """The least of wall and base of the filled can, and of the shoulder of the empty one."""
@@ -154,9 +155,18 @@ def take_strength(case: Case, ironed: tuple[Ironed, ...], filled: Filled) -> Str
     )
 
 
-def strength_sentences(route: Route) -> Iterator[str]:
-    """Which part governs the axial load, and which gives first under pressure, as far as it is computed."""
+def strength_sentences(route: Route, calibrated: Mapping[str, int]) -> Iterator[str]:
+    """Which part governs the axial load, and which fails first under pressure, as far as it is computed.
+
+    Args:
+        route: the route
+        calibrated: settings that are calibrated for the format, each with its number of trials
+    """
     one = route.strength
+
+    def said(what: str, setting: str) -> str:
+        return with_basis(what, basis((setting,), calibrated))
+
     wall, base, shoulder = one.wall_full, one.base_full, one.shoulder_empty
     for when, loads in (
         ("Empty", {"wall": one.wall_empty, "base": one.base_empty, "shoulder": shoulder}),
@@ -164,8 +174,11 @@ def strength_sentences(route: Route) -> Iterator[str]:
     ):
         if known := _known(loads):
             least = min(known, key=known.__getitem__).partition(" ")[0]
-            each = ", ".join(f"{part} {number(load / 1000, figures=3)} kN" for part, load in known.items())
-            yield f"{when}, the {least} governs the axial load: {each} (estimates)."
+            each = ", ".join(
+                said(f"{part} {number(load / 1000, figures=3)} kN", setting)
+                for (part, load), setting in zip(known.items(), _LOADS, strict=True)
+            )
+            yield f"{when}, the {least} governs the axial load: {each}."
     design = float(route.case.plant.design_pressure)
     if known := _known({"dome": one.reversal, "end": route.loose_end.buckling}):
         (first, gives), (second, later) = sorted(known.items(), key=lambda part: part[1])
@@ -176,9 +189,11 @@ def strength_sentences(route: Route) -> Iterator[str]:
             if later >= design
             else "neither holds"
         )
+        setting = {"dome": REVERSAL, "end": END}
         yield (
-            f"Under rising pressure the {first} fails first, at {_kpa(gives)}, then the {second} at "
-            f"{_kpa(later)} (estimates). At the design pressure of {_kpa(design)} {holds}."
+            f"Under rising pressure the {first} fails first, at {said(_kpa(gives), setting[first])}, then "
+            f"the {second}, at {said(_kpa(later), setting[second])}. At the design pressure of "
+            f"{_kpa(design)} {holds}."
         )
 
 

@@ -26,7 +26,7 @@ from kb.process.shell import (
     pressure_curve,
 )
 from kb.process.shell.loads import MIDDLE
-from kb.process.shell.strength import STEP
+from kb.process.shell.strength import STEP, PressureCurve
 from tests.process.shell.samples import (
     BASE,
     DOME,
@@ -179,6 +179,20 @@ def test_the_base_grows_under_pressure(change: dict[str, float], pressure: float
     """The lowest point moves down as far as another shell solver found, to 3 %."""
     curve = pressure_curve(base(sizes=replace(BASE, **change)), can_metal())
     assert curve.growth_at(pressure) == pytest.approx(growth, rel=WITHIN)
+
+
+def test_a_base_jumps_over_a_dip_in_the_pressure() -> None:
+    """Growth at a rising pressure skips the part of the curve on which the pressure falls."""
+    curve = PressureCurve(
+        limit=0.60,
+        pressure=(0.0, 0.30, 0.50, 0.40, 0.49, 0.60),
+        centre=(0.0, 0.2, 0.4, 0.7, 0.9, 1.2),
+        growth=(0.0, 0.1, 0.2, 0.5, 0.6, 0.9),
+    )
+    assert curve.growth_at(0.50) == pytest.approx(0.2)
+    assert 0.1 < curve.growth_at(0.40) < 0.2
+    assert 0.2 < curve.growth_at(0.55) < 0.9
+    assert curve.centre_at(0.60) == pytest.approx(1.2)
 
 
 def test_growth_past_the_limit_is_unknown() -> None:

@@ -1,6 +1,6 @@
 'use strict';
 
-/* How old this copy is. A tablet shows what it was given, so each page says when that was. */
+/* How old this site build is. A tablet shows what it was given, so each page says when that was. */
 (function () {
   const { book, counted, daysSince, make, places, shown, today } = window.sizebookKit;
   const OLD = 7;
@@ -15,8 +15,8 @@
     const days = daysSince(built);
     const state = days > TOO_OLD ? 'too-old' : days > OLD ? 'old' : '';
     place.className = `sb-age ${state}`;
-    place.replaceChildren(`Plant copy of ${shown(built)}, ${aged(days)}`);
-    if (state) place.append(' ', make('b', {}, state === 'old' ? 'old' : 'too old: get a new copy'));
+    place.replaceChildren(`Site build of ${shown(built)}, ${aged(days)}`);
+    if (state) place.append(' ', make('b', {}, state === 'old' ? 'old' : 'too old: get a new build'));
     place.append(make('span', { class: 'sb-printed' }));
   }
 

@@ -56,7 +56,7 @@
     }
   }
 
-  /** What the address says, as far as this copy has it. */
+  /** What the address says, as far as this site build has it. */
   function read(crews) {
     const [crew, old, next] = decodeURIComponent(location.hash.slice(1)).split(',');
     const found = crews.find((one) => one.id === crew) ?? (crews.length === 1 ? crews[0] : null);
@@ -69,7 +69,7 @@
   function answer(crew, old, next) {
     const pair = crew.pairs[`${old.id}>${next.id}`];
     const head = make('h2', { tabindex: '-1' }, `${old.title} → ${next.title}`);
-    if (!pair) return make('section', {}, head, make('p', {}, 'This copy has no changeover between these two formats.'));
+    if (!pair) return make('section', {}, head, make('p', {}, 'No changeover in this site build between these two formats.'));
     if (pair.why) return make('section', {}, head, make('p', { class: 'sb-note' }, make('strong', {}, 'Not possible. '), pair.why.join('; ')));
     const command = `sizebook changeover ${old.id} ${next.id} --line ${crew.line} --crew ${crew.id} --pdf`;
     return make('section', { class: 'sb-steps__answer' }, head, make('p', {}, `Typical stop ${pair.minutes} min.`),

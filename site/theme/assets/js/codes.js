@@ -1,7 +1,7 @@
 'use strict';
 
 /* Is the sheet in my hand current? A code is typed, pasted or seen by the camera; the answer is a word, a shape and
-   a colour. It covers every code that this copy knows: setup sheets of all issues, drafts and trials, reaction plans,
+   a colour. It covers every code that this site build has: setup sheets of all issues, drafts and trials, reaction plans,
    changeover sheets with their job cards, and the long fingerprint of each or its first eight digits. Codes are made of
    C D F H J K M R T W X Y 3 4 7 9 alone, so another letter is a misread one. A fingerprint is made of 0 to 9 and
    A to F, so O is read as 0, and I and L as 1. */
@@ -94,25 +94,25 @@
     function panels({ typed, found, misread, near, draft }) {
       if (draft || (found.length > 0 && found.every((one) => one.code.startsWith('Z-')))) {
         return [panel('superseded', 'Draft', [
-          make('p', {}, code(found[0]?.code ?? typed), ' is the code of a draft. No draft is current. Do not set a machine by it. Get the current sheet.'),
+          make('p', {}, code(found[0]?.code ?? typed), ' is the code of a draft. No draft is current. Do not set a machine from it. Get the current sheet.'),
           ...found.map(what),
         ])];
       }
       if (copy) {
-        return [panel('unknown', 'Ask the plant’s copy', [
-          make('p', {}, `This copy is ${copy}: it cannot say which sheet is current.`), ...found.map(what),
+        return [panel('unknown', 'Ask the plant’s site', [
+          make('p', {}, `This site build is ${copy}: it cannot say which sheet is current.`), ...found.map(what),
         ])];
       }
       if (found.length > 0) return found.map((one) => stated(one, typed, misread));
       return [panel('unknown', 'Unknown', [
-        make('p', {}, code(typed), ' is not in this copy', built ? ` of ${shown(built)}` : '', '. Do not use the sheet. Read the code again. If it is right, the sheet is newer or older than this copy: update the tablet, or get a new sheet.'),
+        make('p', {}, code(typed), ' is not in this site build', built ? ` of ${shown(built)}` : '', '. Do not use the sheet. Read the code again. If it is right, the sheet is newer or older than this site build: update the tablet, or get a new sheet.'),
         near.length > 0 && make('p', {}, 'It looks like:'),
         near.length > 0 && make('div', { class: 'sb-near' }, near.map((one) => make('button',
           { type: 'button', class: 'sb-button', on: { click: () => read(one.code) } }, code(one.code), ` ${one.sheet}`))),
       ])];
     }
 
-    /** The answer for one sheet that this copy knows. */
+    /** The answer for one sheet of this site build. */
     function stated(sheet, typed, misread) {
       const aged = built && daysSince(built) > TOO_OLD;
       const as = misread ? make('p', { class: 'sb-answer__read' }, `${typed} is no code; read as `, code(sheet.code), '. Compare it with the sheet.') : null;
@@ -120,9 +120,9 @@
       const reasons = (sheet.why ?? []).length > 0 && make('ul', {}, sheet.why.map((one) => make('li', {}, one)));
       const { now, later = [] } = sheet;
       const said = {
-        current: () => panel('current', (aged ? 'Current in an old copy' : 'Current') + doubt, [
+        current: () => panel('current', (aged ? 'Current in an old site build' : 'Current') + doubt, [
           as, what(sheet), since(sheet),
-          aged && make('p', {}, `This copy is ${counted(daysSince(built), 'day')} old: a newer sheet may be out. Update the tablet, or look at the posted list.`),
+          aged && make('p', {}, `This site build is ${counted(daysSince(built), 'day')} old: a newer sheet may be out. Update the tablet, or look at the posted list.`),
         ], aged || misread),
         early: () => panel('unknown', 'Not current yet' + doubt, [
           as, what(sheet), make('p', {}, `It begins on ${shown(sheet.since)}.`), now && current(now),
@@ -139,10 +139,10 @@
           as, what(sheet), make('p', {}, 'The format is on trial. Use the sheet only with engineering present.'), reasons,
         ], true),
         draft: () => panel('superseded', 'Draft' + doubt, [
-          as, what(sheet), make('p', {}, 'The format is a draft. Do not set a machine by this sheet.'), reasons,
+          as, what(sheet), make('p', {}, 'The format is a draft. Do not set a machine from this sheet.'), reasons,
         ]),
         unfit: () => panel('superseded', 'Not for use' + doubt, [
-          as, what(sheet), make('p', {}, 'Do not set a machine by this sheet:'), reasons,
+          as, what(sheet), make('p', {}, 'Do not set a machine from this sheet:'), reasons,
         ]),
         unrecorded: () => panel('unknown', 'Not recorded' + doubt, [
           as, what(sheet), make('p', {}, 'This sheet is not issued: its code, or that of one of its setup sheets, is not in the register of codes. Do not use it. Ask the owner of the format to record it.'),

@@ -27,8 +27,8 @@
       const { ids, unknown } = wanted();
       const chosen = ids.map((id) => formats.find((one) => one.id === id)).filter(Boolean).slice(0, MOST);
       const parts = [chooser(chosen)];
-      if (formats.length === 0) parts.push(make('p', {}, 'This copy has no list of formats (assets/book.js is missing).'));
-      if (unknown.length) parts.push(make('p', { class: 'sb-note' }, `Not in this copy: ${unknown.join(', ')}.`));
+      if (formats.length === 0) parts.push(make('p', {}, 'This site build has no list of formats (assets/book.js is missing).'));
+      if (unknown.length) parts.push(make('p', { class: 'sb-note' }, `Not in this site build: ${unknown.join(', ')}.`));
       if (chosen.length === 1) parts.push(make('p', {}, 'Choose one more format to compare.'));
       if (chosen.length > 1) parts.push(silhouettes(chosen), table(chosen));
       out.replaceChildren(...parts);

@@ -15,7 +15,7 @@
   for (const place of document.querySelectorAll('.sb-process')) {
     const data = window.sizebookProcess;
     if (data?.id === place.dataset.process) start(place, data);
-    else place.textContent = 'The sections of this format are not in this copy.';
+    else place.textContent = 'The sections of this format are not in this site build.';
   }
 
   function start(place, { title, stations, terms }) {

@@ -53,7 +53,7 @@
   }
 
   function missing() {
-    meta.textContent = 'The search data is missing from this copy.';
+    meta.textContent = 'The search data is missing from this site build.';
   }
 
   function hint() {

@@ -64,6 +64,7 @@
   /** A word with hyphens, such as a date, an id or a code, is not broken over two lines; a sentence gets some width. */
   function suit(table) {
     for (const cell of table.querySelectorAll('td, th')) {
+      if (cell.querySelector('svg')) continue; // the title of a picture takes no room
       const words = cell.textContent.trim();
       if (/^[^\s-]+-\S{1,12}$/.test(words)) cell.classList.add('sb-whole');
       else if (words.length > 14) cell.classList.add(words.length > 60 ? 'sb-sentence' : 'sb-words');
