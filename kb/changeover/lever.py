@@ -149,7 +149,5 @@ def _changed(
             ident: replace(task, step=replace(task.step, phase="before")) for ident, task in mine.items()
         }
         return activities_of({**tasks, **before}, part="stop")
-    return tuple(
-        replace(one, seconds=planned_seconds(mine[one.id].step, 0.5)) if one.id in mine else one
-        for one in works
-    )
+    saved = planned_seconds(step) - planned_seconds(step, 0.5)
+    return tuple(replace(one, seconds=one.seconds - saved) if one.id in mine else one for one in works)

@@ -11,7 +11,7 @@ from collections.abc import Hashable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from difflib import get_close_matches
-from typing import get_args
+from typing import Any, get_args
 
 from kb.book.load import Book
 from kb.book.records_floor import Changeover, Crew
@@ -21,7 +21,15 @@ from kb.changeover.durations import Past, durations, past, spread_of_stop
 from kb.changeover.model import Difference, DifferingValue, Plan, Task
 from kb.changeover.rolling import one_at_a_time
 from kb.changeover.sheet_model import ChangeSheet, Durations
-from kb.changeover.work import Part, activities_of, rooms_of, tasks_of
+from kb.changeover.work import (
+    RUNNING_CREW,
+    Part,
+    activities_of,
+    beside_the_line,
+    by_one_fitter,
+    rooms_of,
+    tasks_of,
+)
 from kb.errors import SizebookError
 from kb.scheduling.activities import NoPlan, Operator, Schedule
 from kb.scheduling.critical_path import DurationStats
@@ -83,6 +91,10 @@ class Beside:
     after: int
 
 
+AGAIN = 0.5
+"""Limit of the search that starts from a stop that was found by the other rule, as a ratio of the effort."""
+
+
 class Planner:
     """Plans changeovers of a book with one crew; what comes again is not worked out again.
 
@@ -100,12 +112,13 @@ class Planner:
         self.effort = effort
         self._tasks: dict[Hashable, dict[str, Task]] = like._tasks if like else {}
         self._schedules: dict[Hashable, Schedule] = {}
+        self._stops: dict[Hashable, tuple[bool, Schedule, Schedule | None]] = {}
         self._spreads: dict[Hashable, DurationStats] = {}
 
     @property
     def solved(self) -> int:
         """How many schedules were made or read."""
-        return len(self._schedules)
+        return len(self._schedules) + len(self._stops)
 
     def plan(self, difference: Difference) -> Plan:
         """Who does what when.
@@ -113,7 +126,7 @@ class Planner:
         Raises:
             NoPlan: if the line cannot run the format that comes, or the crew cannot do the work.
         """
-        tasks = self.tasks(difference)
+        tasks, stop, other = self._stop(difference)
         return Plan(
             difference=difference,
             crew=self.crew.id,
@@ -121,8 +134,10 @@ class Planner:
             equipment={**self.equipment, **rooms_of(tasks)},
             tasks=tasks,
             before=self._schedule(difference, "before"),
-            stop=self._schedule(difference, "stop"),
+            stop=stop,
             after=self._schedule(difference, "after"),
+            running=self.crew.running,
+            other=other,
         )
 
     def spread(self, plan: Plan) -> DurationStats:
@@ -135,7 +150,7 @@ class Planner:
     def stop(self, difference: Difference) -> Stop:
         """How long the line is down."""
         try:
-            found = self._schedule(difference, "stop")
+            _, found, _ = self._stop(difference)
         except NoPlan as why:
             return Stop(difference.kind, difference.title, 0, 0, str(why))
         return Stop(difference.kind, difference.title, found.length, found.bound)
@@ -154,43 +169,78 @@ class Planner:
             )
         key = _calls(difference)
         if key not in self._tasks:
-            self._tasks[key] = tasks_of(self.library.steps, difference, self.library.own_lock)
+            self._tasks[key] = tasks_of(
+                self.library.steps, difference, self.library.own_lock, float(self.library.arrival)
+            )
         return self._tasks[key]
 
     def solve(self, differences: Iterable[Difference]) -> None:
         """Make or read all schedules of some differences, on all cores; one without a schedule has none."""
-        wanted = {
-            (part, _calls(one)): one
-            for one in differences
+        wanted = {_calls(one): one for one in differences if not (one.stopped_by or one.orphans)}
+        missing = [
+            (key, part)
+            for key in wanted
             for part in get_args(Part)
-            if not (one.stopped_by or one.orphans)
-        }
-        missing = [key for key in wanted if key not in self._schedules]
+            if (key not in self._stops if part == "stop" else (part, key) not in self._schedules)
+        ]
 
-        def found(key: tuple[Part, Hashable]) -> Schedule | None:
+        def found(key: Hashable, part: Part) -> Any:
             try:
-                return self._made(wanted[key], key[0])
+                return self._ways(wanted[key]) if part == "stop" else self._schedule(wanted[key], part)
             except NoPlan:
                 return None
 
         for difference in wanted.values():
             with suppress(NoPlan):
                 self.tasks(difference)
-        made = shared(lambda place: found(missing[place]), range(len(missing)))
-        for key, schedule in zip(missing, made, strict=True):
-            if schedule is not None:
-                self._schedules[key] = schedule
+        made = shared(lambda place: found(*missing[place]), range(len(missing)))
+        for (key, part), one in zip(missing, made, strict=True):
+            if one is not None and part == "stop":
+                self._stops[key] = one
+            elif one is not None:
+                self._schedules[part, key] = one
 
     def _schedule(self, difference: Difference, part: Part) -> Schedule:
+        """What is done while the line runs."""
         key = (part, _calls(difference))
         if key not in self._schedules:
-            self._schedules[key] = self._made(difference, part)
+            works = beside_the_line(activities_of(self.tasks(difference), part=part))
+            means = {**self.equipment, RUNNING_CREW: len(self.operators) - self.crew.running}
+            self._schedules[key] = kept_schedule(works, self.operators, means, effort=self.effort)
         return self._schedules[key]
 
-    def _made(self, difference: Difference, part: Part) -> Schedule:
-        tasks = self.tasks(difference)
+    def _stop(self, difference: Difference) -> tuple[dict[str, Task], Schedule, Schedule | None]:
+        """The tasks with the stop by one fitter at each machine, and the stop with hand-overs.
+
+        The other way round where one fitter costs more than the plant says it may.
+        """
+        key = _calls(difference)
+        if key not in self._stops:
+            self._stops[key] = self._ways(difference)
+        one_fitter, stop, other = self._stops[key]
+        free = self.tasks(difference)
+        return by_one_fitter(free) if one_fitter else free, stop, other
+
+    def _ways(self, difference: Difference) -> tuple[bool, Schedule, Schedule | None]:
+        """Whether one fitter works at each machine, the stop, and the stop by the other rule."""
+        free = self.tasks(difference)
+        try:
+            one = self._inside(by_one_fitter(free)) if any(task.inside for task in free.values()) else None
+        except NoPlan:
+            one = None
+        shortest = self._inside(free, one)
+        if one is not None and one.length - shortest.length <= float(self.library.one_fitter):
+            return True, one, shortest
+        return False, shortest, one
+
+    def _inside(self, tasks: Mapping[str, Task], known: Schedule | None = None) -> Schedule:
+        """The stop of some tasks, no longer than one that is known."""
         means = {**self.equipment, **rooms_of(tasks)}
-        return kept_schedule(activities_of(tasks, part=part), self.operators, means, effort=self.effort)
+        works = activities_of(tasks, part="stop")
+        if known is None:
+            return kept_schedule(works, self.operators, means, effort=self.effort)
+        effort = AGAIN * self.effort
+        return kept_schedule(works, self.operators, means, effort=effort, known=known.slots)
 
 
 def _calls(difference: Difference) -> Hashable:
