@@ -91,7 +91,7 @@ class Beside:
     after: int
 
 
-AGAIN = 0.5
+AGAIN = 0.25
 """Limit of the search that starts from a stop that was found by the other rule, as a ratio of the effort."""
 
 
