@@ -289,6 +289,7 @@ class CheckItem:
         caution: its hazard, read first.
         again: whether the document has this hazard in full before.
         when: start and end of a job.
+        head: title of the block of jobs that it begins.
     """
 
     words: Words
@@ -299,6 +300,7 @@ class CheckItem:
     caution: CautionNote | None = None
     again: bool = False
     when: tuple[str, ...] = ()
+    head: Words = ()
 
 
 @dataclass(frozen=True, slots=True)

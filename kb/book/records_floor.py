@@ -261,10 +261,13 @@ class Member:
 
 @dataclass(frozen=True, slots=True)
 class Crew:
+    """One crew of one line; `running` of its members run the line before and after the stop."""
+
     id: str
     title: str
     line: LineId
     members: tuple[Member, ...]
+    running: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,6 +287,7 @@ class Step:
     that names none, when anything changes there; a step without a machine, in every changeover. One that
     is `downstream` clears machines: it is done if one that it moves is the first that changes, or after it.
     One that `proves` first-offs and names no items is done when a change can have moved one of them.
+    The second and third of its people can each have a skill of their own.
     """
 
     id: str
@@ -296,12 +300,19 @@ class Step:
     needs: tuple[str, ...] = ()
     people: int = 1
     skill: str = ""
+    second: str = ""
+    third: str = ""
     uses: tuple[str, ...] = ()
     hands_in: bool = False
     moves: Motion | None = None
     caution: Caution | None = None
     downstream: bool = False
     proves: tuple[str, ...] = ()
+
+    @property
+    def skills(self) -> tuple[str, ...]:
+        """Skills of its people, each of another of them."""
+        return tuple(one for one in (self.skill, self.second, self.third) if one)
 
     @property
     def machines(self) -> tuple[MachineKind, ...]:
@@ -378,6 +389,8 @@ class Changeover:
     back_out: tuple[str, ...]
     reasons: tuple[str, ...]
     own_lock: Duration
+    arrival: Second = 0.0
+    one_fitter: Second = 0.0
     past: tuple[PastChangeover, ...] = ()
 
 

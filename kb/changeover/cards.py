@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import groupby
 
 from kb.blocks import (
     CheckItem,
@@ -21,7 +22,7 @@ from kb.blocks import (
 from kb.changeover.documents import base_document, change_document, from_to
 from kb.changeover.sheet_model import ChangeSheet, Hand, Job
 from kb.changeover.tables import tools_out
-from kb.changeover.times import Times
+from kb.changeover.times import Times, minutes
 from kb.errors import SizebookError
 from kb.sheet.labels import labels
 from kb.sheet.model import Sheet
@@ -65,7 +66,7 @@ def job_cards(sheet: ChangeSheet, stop: datetime.time | None = None) -> tuple[Pr
     for hand in said.crew:
         watches = hand is said.crew[0]
         mine = [one for one in said.jobs if hand.id in one.who or (watches and not one.who)]
-        parts = _parts(mine, hand, titles, times)
+        parts = _parts(mine, _Card(hand, titles, times))
         if parts:
             first = DocumentPart(f"{hand.id}-times", "", (Paragraph(words(times.note, *warned), "note"),))
             cards.append(
@@ -85,40 +86,104 @@ def job_cards(sheet: ChangeSheet, stop: datetime.time | None = None) -> tuple[Pr
     return tuple(cards)
 
 
-def _parts(
-    mine: Sequence[Job], hand: Hand, titles: Mapping[str, str], times: Times
-) -> tuple[DocumentPart, ...]:
-    w = labels("changeover")
-    read: set[str] = set()
+@dataclass(frozen=True, slots=True)
+class _Card:
+    """What the jobs of one card are printed with.
+
+    Attributes:
+        hand: whose card it is.
+        titles: of all members, by id.
+        times: how times are printed.
+        read: texts and hazards that the card has in full.
+        seen: machines that have had a block.
+    """
+
+    hand: Hand
+    titles: Mapping[str, str]
+    times: Times
+    read: set[str] = field(default_factory=set)
+    seen: set[str] = field(default_factory=set)
+
+
+def _parts(mine: Sequence[Job], card: _Card) -> tuple[DocumentPart, ...]:
+    w, ident = labels("changeover"), card.hand.id
     parts = []
     for part, title in w.parts.items():
-        jobs = [_job(one, hand, titles, times, read) for one in mine if one.part == part]
+        jobs: list[CheckItem] = []
+        for _, run in groupby((one for one in mine if one.part == part), key=lambda one: one.machine):
+            jobs += _block(list(run), card)
         if jobs:
             blocks = (Checklist("jobs", tuple(jobs), across=1),)
-            parts.append(
-                DocumentPart(f"{hand.id}-{part}", title, blocks, note=w.gate if part == "before" else "")
-            )
+            note = w.gate if part == "before" else ""
+            parts.append(DocumentPart(f"{ident}-{part}", title, blocks, note=note))
     return tuple(parts)
 
 
-def _job(one: Job, hand: Hand, titles: Mapping[str, str], times: Times, read: set[str]) -> CheckItem:
-    """A job of a card; what is in `read` was printed in full before, and is named by its beginning."""
+def _block(run: Sequence[Job], card: _Card) -> Iterator[CheckItem]:
+    """Jobs at one machine in a row; inside the stop, several have a title."""
+    w, machine = labels("changeover"), run[0].machine
+    titled = bool(machine) and len(run) >= STEPS and run[0].part == "stop"
+    head = ""
+    if titled:
+        phases = {one.phase for one in run}
+        what = next((words for phase, words in w.block_of.items() if phase in phases), "")
+        span = minutes(run[-1].end - run[0].start)
+        head = w.block.format(machine=machine, what=what, minutes=span, steps=len(run))
+        head = w.block_again.format(block=head) if machine in card.seen else head
+    card.seen.add(machine)
+    for k, one in enumerate(run):
+        made = _job(one, card, titled=titled)
+        yield replace(made, head=words(strong(head))) if head and not k else made
+
+
+STEPS = 3
+"""Fewest jobs at a machine in a row that have a title of their own."""
+
+SIZES = 4
+"""Most sizes printed beside a job; for more the card names the part of the sheet."""
+
+
+def _sizes_of(one: Job, *, named: bool) -> str:
+    """What a job sets, old value and new; a single one is not named again."""
     w = labels("changeover")
-    others = ", ".join(titles[who] for who in one.who if who != hand.id)
+    if len(one.sizes) > SIZES:
+        part = list(w.heads).index("fit") + 1
+        return f" ({w.sizes.format(count=len(one.sizes), part=part)})"
+    found = []
+    for size in one.sizes:
+        old, new = (each.target or each.text for each in (size.old, size.new))
+        unit = f" {size.new.unit}" if size.new.unit else ""
+        name = f"{size.name} " if named or len(one.sizes) > 1 else ""
+        found.append(f"{name}{old} → {new}{unit}" if old and old != new else f"{name}{new}{unit}")
+    return f" ({'; '.join(found)})" if found else ""
+
+
+def _job(one: Job, card: _Card, *, titled: bool) -> CheckItem:
+    """A job of a card; what is in `read` was printed in full before, and is named by its beginning."""
+    w, read = labels("changeover"), card.read
+    others = ", ".join(card.titles[who] for who in one.who if who != card.hand.id)
     hazard = f"{one.caution.hazard}, {one.caution.avoid}" if one.caution else ""
     first, _, rest = one.text.partition(". ")
+    lock = {"isolate": w.lock_on, "release": w.lock_off}.get(one.phase, "")
     text = f"{first}. {w.again}" if rest and one.text in read else one.text
+    short, again = text != one.text, one.caution is not None and hazard in read
+    machine = one.short[:1].upper() + one.short[1:] if short and one.machine else one.machine
+    at = "" if titled else machine
+    signal = f"⚠ {one.caution.signal} " if one.caution and short and again else ""
     made = CheckItem(
         words(
             strong("◆ " if one.critical else ""),
-            (strong(f"{one.machine}:"), Phrase(" ")) if one.machine else "",
-            _own_lock(one, hand),
+            bold(signal),
+            (strong(f"{at}:"), Phrase(" ")) if at else "",
+            _own_lock(one, card.hand),
             text,
+            (Phrase(" "), bold(lock)) if lock else "",
+            bold(_sizes_of(one, named=not short)) if not short or one.phase == "set" else "",
             Phrase(f" with {others}" if others else "" if one.who else f" {w.itself}", "italic"),
         ),
-        caution=one.caution,
-        again=one.caution is not None and hazard in read,
-        when=(times.said(one.at), times.said(one.until)),
+        caution=None if signal else one.caution,
+        again=again and not signal,
+        when=(card.times.said(one.at), card.times.said(one.until)),
     )
     read |= {hazard, one.text}
     return made

@@ -173,9 +173,9 @@ def _current(sheet: ChangeSheet) -> Iterator[Block]:
 
 
 def _for_the_planner(one: Durations) -> str:
-    """What no one needs during the stop: the work of setting, and the price of changing machines in turn."""
+    """What no one needs during the stop: what it is spent on, and the price of other ways."""
     setting = labels("changeover").setting.format(setting=length(one.setting), share=one.setting_share)
-    return f"{setting.strip()} {one.one_at_a_time}".strip()
+    return " ".join(filter(None, (one.made_of, one.fitters, setting.strip(), one.one_at_a_time)))
 
 
 def _durations(one: Durations, times: Times) -> Iterator[Block]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from statistics import median
 
-from kb.book.records_floor import PastChangeover
-from kb.changeover.jobs import gate, no_return
+from kb.book.records_floor import PastChangeover, Phase
+from kb.changeover.jobs import critical_path, gate, no_return
 from kb.changeover.model import Plan, Task
 from kb.changeover.rolling import OneAtATime
 from kb.changeover.sheet_model import Durations, PastClock
@@ -58,10 +59,11 @@ def spread_of_stop(plan: Plan) -> DurationStats:
 
 
 def _worst(task: Task, work: Activity, slot: Slot) -> int:
-    """Worst time of a task, with the locks that it takes as planned [s]."""
-    locks = len(task.inside) if task.own_lock and slot.end - slot.start > work.seconds else 0
-    lock = float(task.own_lock.worst) if task.own_lock else 0.0
-    return round(float(task.step.time.worst) + locks * lock)
+    """Worst time of a task, with the locks that it takes as planned and the way to its machine [s]."""
+    extra = slot.end - slot.start - max(1, round(float(task.step.time.typical)))
+    if task.own_lock and slot.end - slot.start > work.seconds:
+        extra += round(len(task.inside) * (float(task.own_lock.worst) - float(task.own_lock.typical)))
+    return round(float(task.step.time.worst)) + extra
 
 
 def adjustment(tasks: Mapping[str, Task]) -> tuple[int, float]:
@@ -113,6 +115,7 @@ def _clock(seconds: Sequence[float]) -> Clock:
 
 NO_STOP = "all of it is changed while the line runs"
 PROVEN = "proven: no plan with these people and times is shorter"
+ONE_FITTER_PROVEN = "proven: no plan with one fitter or pair in each machine is shorter"
 
 
 def durations(
@@ -135,7 +138,7 @@ def durations(
         planned=minutes(plan.stop.length),
         bound=minutes(plan.stop.bound),
         proven=plan.stop.proven,
-        proof=proof(plan.stop),
+        proof=ONE_FITTER_PROVEN if plan.one_fitter and plan.stop.proven else proof(plan.stop),
         median=minutes(spread.median),
         nine_in_ten=minutes(spread.nine_in_ten),
         worst=minutes(spread.worst),
@@ -145,7 +148,53 @@ def durations(
         past_of=_past_of(past) if past else "",
         disagree=disagreement(plan.stop.length, spread, past),
         one_at_a_time=rolling.words if rolling else "",
+        made_of=made_of(plan),
+        fitters=fitters(plan),
     )
+
+
+PARTS_OF_A_STOP: dict[str, tuple[Phase, ...]] = {
+    "run the line empty": ("clear",),
+    "isolate and release": ("isolate", "release"),
+    "change parts and supplies": ("out", "in"),
+    "set": ("set",),
+    "check and prove": ("verify", "first-off"),
+    "restart": ("restart",),
+}
+"""What the phases of a stop are for."""
+
+
+def made_of(plan: Plan) -> str:
+    """What the stop is spent on along its critical path, and where most of it; "" without a stop."""
+    path = critical_path(plan)
+    if not path:
+        return ""
+    spent: Counter[str] = Counter()
+    at: Counter[str] = Counter()
+    for slot in path:
+        task = plan.tasks[slot.id]
+        what = next(name for name, phases in PARTS_OF_A_STOP.items() if task.step.phase in phases)
+        spent[what] += slot.end - slot.start
+        at[task.at] += slot.end - slot.start if task.at else 0
+    parts = ", ".join(f"{name} {minutes(spent[name])}" for name in PARTS_OF_A_STOP if spent[name])
+    whole = sum(spent.values())
+    machine, longest = at.most_common(1)[0]
+    where = f" {minutes(longest)} of them are at {machine}." if longest else ""
+    return f"Of the {minutes(whole)} min: {parts}.{where}"
+
+
+def fitters(plan: Plan) -> str:
+    """How long the stop is with one fitter or pair at each machine, and without; "" if none is opened."""
+    if plan.other is None:
+        opened = any(task.inside for task in plan.tasks.values())
+        return "No plan keeps one fitter in each machine from lock on to lock off." if opened else ""
+    other = f"{minutes(plan.other.length)} min, {proof(plan.other)}"
+    if not plan.one_fitter:
+        return f"With one fitter or pair in each machine from lock on to lock off: {other}."
+    rule = "One fitter or pair works in each machine from lock on to lock off."
+    if plan.other.length == plan.stop.length:
+        return f"{rule} No shorter plan with hand-overs was found."
+    return f"{rule} With hand-overs: {other}."
 
 
 def disagreement(planned: int, spread: DurationStats, past: Past | None) -> str:

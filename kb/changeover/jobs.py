@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
-from kb.blocks import CautionNote
+from kb.blocks import CautionNote, Cell
 from kb.book.records_floor import Caution, Crew, Phase
-from kb.changeover.model import Difference, Plan, StationChanges, Task
+from kb.changeover.model import Difference, Further, Plan, StationChanges, Task
 from kb.changeover.sheet_model import GridRow, Hand, Job, LockNote, OwnLock, StepNote
 from kb.changeover.times import Moment, minutes
 from kb.scheduling.activities import Schedule, Slot
@@ -142,7 +142,22 @@ def jobs(plan: Plan) -> tuple[Job, ...]:
         else:
             last[key] = [one]
             found.append(last[key])
-    return tuple(_job(run, numbers, path, slots) for run in found)
+    return tuple(
+        replace(_job(run, numbers, path, slots), sizes=tuple(_sizes(plan.difference, run[0].task)))
+        for run in found
+    )
+
+
+def _sizes(difference: Difference, task: Task) -> Iterator[Further]:
+    """What a task fits or sets: each part, setting or supply with its old and its new value."""
+    for station in difference.stations if task.step.phase in ("in", "set") else ():
+        for change in station.changes if station.id == task.station else ():
+            if change.id in task.step.because_of:
+                for place in (one for one in change.places or (0,) if one < len(change.new)):
+                    many = len(change.new) > 1
+                    name = change.name.partition(",")[0]
+                    old = change.old[place] if place < len(change.old) else Cell("")
+                    yield Further(f"{name} {place + 1}" if many else name, old, change.new[place])
 
 
 def _job(

@@ -156,6 +156,8 @@ class Task:
         alone: whether it moves them by hand, so that no other hand may be in them.
         isolated_by: ids of the tasks that isolate what it releases, or what hands go into for it.
         own_lock: time for a lock of one's own, where hands go in.
+        one_fitter: whether those who isolate do it too, where they have its skill.
+        arrival: time to come to its machine [s].
     """
 
     id: str
@@ -169,6 +171,8 @@ class Task:
     alone: bool = False
     isolated_by: tuple[str, ...] = ()
     own_lock: Duration | None = None
+    one_fitter: bool = False
+    arrival: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +181,19 @@ class Plan:
 
     Times of each schedule count from its own start; `before` ends where the stop begins. `equipment` holds
     the machines too, as far as hands go into them.
+
+    Attributes:
+        difference: what changes.
+        crew: id of the crew.
+        operators: its members.
+        equipment: how many there are of each piece.
+        tasks: all that is done.
+        before: while the line runs the old format.
+        stop: inside the stop.
+        after: while the line runs the new format.
+        running: how many members run the line meanwhile.
+        other: the stop by the other rule: with hand-overs, or with one fitter at each machine; None where no
+            machine is isolated, or where one fitter cannot do the work.
     """
 
     difference: Difference
@@ -187,3 +204,10 @@ class Plan:
     before: Schedule
     stop: Schedule
     after: Schedule
+    running: int = 0
+    other: Schedule | None = None
+
+    @property
+    def one_fitter(self) -> bool:
+        """Whether the fitter who isolates a machine does all of the work in it that is of the same skill."""
+        return any(task.one_fitter for task in self.tasks.values())

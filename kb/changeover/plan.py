@@ -19,7 +19,15 @@ from kb.changeover.durations import Past, durations, past, spread_of_stop
 from kb.changeover.model import Difference, DifferingValue, Plan, Task
 from kb.changeover.rolling import one_at_a_time
 from kb.changeover.sheet_model import ChangeSheet, Durations
-from kb.changeover.work import Part, activities_of, rooms_of, tasks_of
+from kb.changeover.work import (
+    RUNNING_CREW,
+    Part,
+    activities_of,
+    beside_the_line,
+    by_one_fitter,
+    rooms_of,
+    tasks_of,
+)
 from kb.errors import SizebookError
 from kb.scheduling.activities import NoPlan, Operator, Schedule
 from kb.scheduling.critical_path import DurationStats
@@ -80,6 +88,10 @@ class Beside:
     after: int
 
 
+AGAIN = 0.5
+"""Limit of the search that starts from a stop that was found by the other rule, as a ratio of the effort."""
+
+
 class Planner:
     """Plans changeovers of a book with one crew; what comes again is not worked out again.
 
@@ -95,12 +107,13 @@ class Planner:
         self.effort = effort
         self._tasks: dict[Hashable, dict[str, Task]] = {}
         self._schedules: dict[Hashable, Schedule] = {}
+        self._stops: dict[Hashable, tuple[dict[str, Task], Schedule, Schedule | None]] = {}
         self._spreads: dict[Hashable, DurationStats] = {}
 
     @property
     def solved(self) -> int:
         """How many schedules were made or read."""
-        return len(self._schedules)
+        return len(self._schedules) + len(self._stops)
 
     def plan(self, difference: Difference) -> Plan:
         """Who does what when.
@@ -108,7 +121,7 @@ class Planner:
         Raises:
             NoPlan: if the line cannot run the format that comes, or the crew cannot do the work.
         """
-        tasks = self.tasks(difference)
+        tasks, stop, other = self._stop(difference)
         return Plan(
             difference=difference,
             crew=self.crew.id,
@@ -116,8 +129,10 @@ class Planner:
             equipment={**self.equipment, **rooms_of(tasks)},
             tasks=tasks,
             before=self._schedule(difference, "before"),
-            stop=self._schedule(difference, "stop"),
+            stop=stop,
             after=self._schedule(difference, "after"),
+            running=self.crew.running,
+            other=other,
         )
 
     def spread(self, plan: Plan) -> DurationStats:
@@ -130,7 +145,7 @@ class Planner:
     def stop(self, difference: Difference) -> Stop:
         """How long the line is down."""
         try:
-            found = self._schedule(difference, "stop")
+            _, found, _ = self._stop(difference)
         except NoPlan as why:
             return Stop(difference.kind, difference.title, 0, 0, str(why))
         return Stop(difference.kind, difference.title, found.length, found.bound)
@@ -149,17 +164,48 @@ class Planner:
             )
         key = _calls(difference)
         if key not in self._tasks:
-            self._tasks[key] = tasks_of(self.library.steps, difference, self.library.own_lock)
+            self._tasks[key] = tasks_of(
+                self.library.steps, difference, self.library.own_lock, float(self.library.arrival)
+            )
         return self._tasks[key]
 
     def _schedule(self, difference: Difference, part: Part) -> Schedule:
-        tasks = self.tasks(difference)
+        """What is done while the line runs."""
         key = (part, _calls(difference))
         if key not in self._schedules:
-            means = {**self.equipment, **rooms_of(tasks)}
-            works = activities_of(tasks, part=part)
+            works = beside_the_line(activities_of(self.tasks(difference), part=part))
+            means = {**self.equipment, RUNNING_CREW: len(self.operators) - self.crew.running}
             self._schedules[key] = kept_schedule(works, self.operators, means, effort=self.effort)
         return self._schedules[key]
+
+    def _stop(self, difference: Difference) -> tuple[dict[str, Task], Schedule, Schedule | None]:
+        """The tasks with the stop by one fitter at each machine, and the stop with hand-overs.
+
+        The other way round where one fitter costs more than the plant says it may.
+        """
+        key = _calls(difference)
+        if key not in self._stops:
+            free = self.tasks(difference)
+            kept = by_one_fitter(free)
+            try:
+                one = self._inside(kept) if any(task.inside for task in free.values()) else None
+            except NoPlan:
+                one = None
+            shortest = self._inside(free, one)
+            if one is not None and one.length - shortest.length <= float(self.library.one_fitter):
+                self._stops[key] = kept, one, shortest
+            else:
+                self._stops[key] = free, shortest, one
+        return self._stops[key]
+
+    def _inside(self, tasks: Mapping[str, Task], known: Schedule | None = None) -> Schedule:
+        """The stop of some tasks, no longer than one that is known."""
+        means = {**self.equipment, **rooms_of(tasks)}
+        works = activities_of(tasks, part="stop")
+        if known is None:
+            return kept_schedule(works, self.operators, means, effort=self.effort)
+        effort = AGAIN * self.effort
+        return kept_schedule(works, self.operators, means, effort=effort, known=known.slots)
 
 
 def _calls(difference: Difference) -> Hashable:

@@ -6,8 +6,8 @@ in machines and locks is not trusted.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from itertools import combinations
+from collections.abc import Collection, Iterator, Sequence
+from itertools import combinations, permutations
 from typing import NamedTuple
 
 from kb.changeover.model import Plan, Task
@@ -39,6 +39,7 @@ def breaches(plan: Plan) -> list[str]:
     for schedule in (plan.before, plan.stop, plan.after):
         rows = [_Done(plan.tasks[slot.id], slot) for slot in schedule.slots]
         found += [*_people(plan, rows), *_needs(rows), *_equipment(plan, rows)]
+        found += _arrivals(rows) if schedule is plan.stop else _run_line(plan, rows)
     found += _once(plan)
     inside = [_Done(plan.tasks[slot.id], slot) for slot in plan.stop.slots]
     for station, number in _machines(plan):
@@ -62,12 +63,42 @@ def _people(plan: Plan, rows: Sequence[_Done]) -> Iterator[str]:
         step, who = one.task.step, one.slot.who
         if len(set(who)) != step.people or len(who) != step.people:
             yield f"{one.id} has {len(who)} people"
-        if step.people and step.skill and not any(step.skill in skills[member] for member in who):
-            yield f"{one.id} is done without the skill {step.skill}"
+        if step.people and not _skilled(step.skills, [skills[member] for member in who]):
+            yield f"{one.id} is done without the skills {', '.join(step.skills)}"
     for one, other in combinations(rows, 2):
         both = set(one.slot.who) & set(other.slot.who)
         if both and one.overlaps(other.slot.start, other.slot.end):
             yield f"{', '.join(sorted(both))} at {one.id} and {other.id} at once"
+
+
+def _skilled(wanted: Sequence[str], people: Sequence[Collection[str]]) -> bool:
+    """Whether each wanted skill is that of another of the people."""
+    return any(
+        all(skill in mine for skill, mine in zip(wanted, some, strict=True))
+        for some in permutations(people, len(wanted))
+    )
+
+
+def _run_line(plan: Plan, rows: Sequence[_Done]) -> Iterator[str]:
+    """While the line runs, enough members are free to run it."""
+    for moment in {one.slot.start for one in rows}:
+        busy = {who for one in rows if one.slot.start <= moment < one.slot.end for who in one.slot.who}
+        if len(busy) > len(plan.operators) - plan.running:
+            yield f"{len(busy)} members prepare or clean up at {moment}, and {plan.running} run the line"
+
+
+def _arrivals(rows: Sequence[_Done]) -> Iterator[str]:
+    """Who comes to a machine has the time for it: all but those who did the work before it there."""
+    by_id = {one.id: one for one in rows}
+    for one in rows:
+        place = (one.task.station, one.task.number)
+        there = [by_id[need] for need in one.task.needs if need in by_id]
+        there = [other for other in there if (other.task.station, other.task.number) == place]
+        isolated = [by_id[other] for other in one.task.isolated_by if other in by_id]
+        known = {who for other in (*there, *isolated) for who in other.slot.who}
+        least = round(float(one.task.step.time.typical)) + one.task.arrival
+        if set(one.slot.who) - known and one.slot.end - one.slot.start < least:
+            yield f"{one.id} has no time to come to {one.task.at}"
 
 
 def _needs(rows: Sequence[_Done]) -> Iterator[str]:
@@ -121,6 +152,16 @@ def _at_machine(plan: Plan, station: str, number: int, rows: Sequence[_Done]) ->
             if not (first <= second or second <= first):
                 yield f"{other.id} is not done by those of {one.id}"
     yield from _locks(hands, isolating)
+    yield from _fitters(plan, hands, isolating)
+
+
+def _fitters(plan: Plan, hands: Sequence[_Done], isolating: Sequence[_Done]) -> Iterator[str]:
+    """In a plan with one fitter at each machine, those who isolate it do all work in it of their skill."""
+    for one in hands if plan.one_fitter else ():
+        for other in isolating:
+            first, second = set(other.slot.who), set(one.slot.who)
+            if one.task.step.skill == other.task.step.skill and not (first <= second or second <= first):
+                yield f"{one.id} is not done by those of {other.id}"
 
 
 def _isolated(

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kb.blocks import CautionNote, Cell
-from kb.changeover.model import What
+from kb.changeover.model import Further, What
 from kb.changeover.times import Moment
 from kb.sheet.model import FirstOff, SignatureRow
 
@@ -82,6 +82,8 @@ class Durations:
         past_of: of which changeovers, in words.
         disagree: that planned, simulated and recorded times are apart, with numbers; "" where they agree.
         one_at_a_time: price of changing like machines one after the other; "" where that cannot be.
+        made_of: what the stop is spent on, along its critical path.
+        fitters: how long the stop is with one fitter at each machine, and with hand-overs.
     """
 
     begin: Moment
@@ -103,6 +105,8 @@ class Durations:
     past_of: str
     disagree: str
     one_at_a_time: str = ""
+    made_of: str = ""
+    fitters: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,6 +312,7 @@ class Job:
         path: whether it is on the way through the plan that is shown as the critical path.
         caution: its hazard, if it has one.
         own_locks: who hangs a lock of their own before hands go in, and on which machines.
+        sizes: what it fits or sets, each from the old value to the new one.
     """
 
     part: str
@@ -323,6 +328,7 @@ class Job:
     path: bool
     caution: CautionNote | None
     own_locks: tuple[OwnLock, ...] = ()
+    sizes: tuple[Further, ...] = ()
 
     @property
     def at(self) -> Moment:

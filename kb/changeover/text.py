@@ -77,6 +77,7 @@ def _levers(levers: Sequence[Lever]) -> Iterator[str]:
 def _times(one: PlannedChangeover) -> Iterator[str]:
     d = one.durations
     yield f"planned {d.planned} min, {d.proof}"
+    yield from filter(None, (d.made_of, d.fitters))
     yield f"simulated: median {d.median}, 90th percentile {d.nine_in_ten}, all steps at worst {d.worst} min"
     if d.past:
         clocks = "; ".join(f"{c.name} median {c.median}, worst {c.worst} min" for c in d.past)

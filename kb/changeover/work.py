@@ -32,9 +32,15 @@ def part_of(step: Step) -> Part:
 
 
 def tasks_of(
-    steps: Sequence[Step], difference: Difference, own_lock: Duration | None = None
+    steps: Sequence[Step], difference: Difference, own_lock: Duration | None = None, arrival: float = 0.0
 ) -> dict[str, Task]:
     """The steps that a difference calls for, at each machine where it does.
+
+    Args:
+        steps: the library.
+        difference: what changes.
+        own_lock: time for a lock of one's own.
+        arrival: time to come to a machine with the tools [s].
 
     Hands never go into a machine without its isolation: where some step does, the steps that isolate and
     release it are needed too, even if they name other parts.
@@ -55,7 +61,18 @@ def tasks_of(
     _guarded(found, hands_at)
     needs = _Needs(library, found, at)
     tasks = [replace(task, needs=needs.of(task)) for task in found]
-    return {task.id: task for task in _inside(tasks, at, own_lock)}
+    return {
+        task.id: replace(task, arrival=round(arrival) if task.station else 0)
+        for task in _inside(tasks, at, own_lock)
+    }
+
+
+def by_one_fitter(tasks: Mapping[str, Task]) -> dict[str, Task]:
+    """The same tasks, those with hands in a machine done by the fitter who isolates it, or with that fitter.
+
+    A task of another skill, such as that of a witness, is done by others as before.
+    """
+    return {ident: replace(task, one_fitter=True) for ident, task in tasks.items()}
 
 
 class _Touched:
@@ -336,16 +353,41 @@ def _work(task: Task, tasks: Mapping[str, Task], part: Part, rooms: Mapping[str,
     # who moves a machine takes all the room in it
     uses |= {room_in(one): rooms[room_in(one)] if task.alone else 1 for one in task.inside}
     isolated_by = tuple(one for one in task.isolated_by if part_of(tasks[one].step) == part)
+    fitters = task.one_fitter and all(tasks[one].step.skill == step.skill for one in isolated_by)
     lock = 0 if task.own_lock is None else round(float(task.own_lock.typical))
+    comes = task.arrival if part == "stop" and step.people else 0
+    before = isolated_by or (_last_there(task, needs, tasks) if comes else ())
+    entry = before if task.inside or not isolated_by else ()
     return Activity(
         id=task.id,
-        seconds=max(1, round(float(step.time.typical))),
+        seconds=max(1, round(float(step.time.typical))) + (0 if before else comes),
         needs=tuple(sorted(needs)),
         people=step.people,
         skill=step.skill,
+        others=tuple(one for one in (step.second, step.third) if one),
         uses=uses,
-        where=task.station if task.number is None else f"{task.station}#{task.number}",
-        same_people_as=() if task.inside else isolated_by,
-        entry=isolated_by if task.inside else (),
-        entry_seconds=lock * len(task.inside) if task.inside and step.people else 0,
+        where=_where(task),
+        same_people_as=isolated_by if fitters or not task.inside else (),
+        entry=entry,
+        entry_seconds=lock * len(task.inside) + comes if entry and step.people else 0,
     )
+
+
+def _where(task: Task) -> str:
+    return task.station if task.number is None else f"{task.station}#{task.number}"
+
+
+def _last_there(task: Task, needs: Collection[str], tasks: Mapping[str, Task]) -> tuple[str, ...]:
+    """Which of the tasks that one needs are the last with people at its machine."""
+    here = [tasks[one] for one in needs if tasks[one].step.people and _where(tasks[one]) == _where(task)]
+    earlier = {need for one in here for need in one.needs}
+    return tuple(sorted(one.id for one in here if one.id not in earlier))
+
+
+RUNNING_CREW = "members who do not run the line"
+"""Under which name they are counted with the equipment; no piece of it has such an id."""
+
+
+def beside_the_line(activities: Sequence[Activity]) -> tuple[Activity, ...]:
+    """Activities done while the line runs: each takes its people from those who do not run it."""
+    return tuple(replace(one, uses={**one.uses, RUNNING_CREW: one.people}) for one in activities)

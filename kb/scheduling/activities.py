@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import combinations
 from typing import Literal
 
 from kb.errors import SizebookError
@@ -41,6 +42,7 @@ class Activity:
         same_people_as: activities done by the same people; where one takes fewer, they are among the others.
         entry: activities that open access to it, and that it needs.
         entry_seconds: extra duration unless all its people took part in every activity of `entry`.
+        others: what further ones of its people must be able to do, each another operator.
     """
 
     id: str
@@ -53,6 +55,7 @@ class Activity:
     same_people_as: tuple[str, ...] = ()
     entry: tuple[str, ...] = ()
     entry_seconds: int = 0
+    others: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +109,7 @@ class Network:
         partners: for each activity the places of those done by the same people.
         entries: for each activity the places of those that open access to it.
         able: for each activity the places in `crew` of those who have its skill and those of its partners.
+        wanted: for each activity groups of places in `crew`, and how many of each group it takes at least.
     """
 
     activities: tuple[Activity, ...]
@@ -116,6 +120,25 @@ class Network:
     partners: tuple[tuple[int, ...], ...]
     entries: tuple[tuple[int, ...], ...]
     able: tuple[frozenset[int], ...]
+    wanted: tuple[tuple[tuple[int, frozenset[int]], ...], ...]
+
+    def can_do(self, i: int, people: Collection[int]) -> bool:
+        """Whether operators, by place in `crew`, have the skills of an activity, each a different one."""
+        return all(len(group.intersection(people)) >= count for count, group in self.wanted[i])
+
+    @cached_property
+    def apart(self) -> tuple[tuple[int, ...], ...]:
+        """Groups of activities of which no two overlap, because the same operator does them all."""
+        groups = {tuple(sorted((i, *some))) for i, some in enumerate(self.partners) if some}
+        busy = (tuple(k for k in group if self.activities[k].people) for group in sorted(groups))
+        return tuple(group for group in busy if len(group) > 1)
+
+    def at_least(self, i: int, group: frozenset[int]) -> int:
+        """How many of a group of operators, by place in `crew`, an activity takes at least."""
+        if not self.activities[i].people:
+            return 0
+        skilled = max(count for count, able in ((0, group), *self.wanted[i]) if able <= group)
+        return max(skilled, self.activities[i].people - (len(self.crew) - len(group)))
 
     def seconds(self, i: int, who: Sequence[Collection[str]]) -> int:
         """Duration of an activity [s], by who does it and who did the activities of its entry."""
@@ -196,7 +219,10 @@ def network(
     entries = tuple(tuple(sorted({place[one] for one in activity.entry})) for activity in activities)
     partners = _partners(activities, place)
     able = _able(activities, crew, partners)
-    return Network(tuple(activities), tuple(crew), dict(equipment), needs, order, partners, entries, able)
+    wanted = tuple(_wanted(activity, crew, able[i]) for i, activity in enumerate(activities))
+    return Network(
+        tuple(activities), tuple(crew), dict(equipment), needs, order, partners, entries, able, wanted
+    )
 
 
 def _partners(activities: Sequence[Activity], place: Mapping[str, int]) -> tuple[tuple[int, ...], ...]:
@@ -227,11 +253,40 @@ def _able(
     return tuple(found)
 
 
+def _wanted(
+    activity: Activity, crew: Sequence[Operator], able: frozenset[int]
+) -> tuple[tuple[int, frozenset[int]], ...]:
+    """How many operators an activity takes of those who have one of its skills, of two of them, and so on.
+
+    Operators who meet all these counts can be matched to the skills, each to another one.
+
+    Raises:
+        NoPlan: if the crew has too few.
+    """
+    if not activity.people:
+        return ()
+    others = [
+        frozenset(place for place, one in enumerate(crew) if skill in one.skills) for skill in activity.others
+    ]
+    groups = [able, *others]
+    found = []
+    for count in range(1, len(groups) + 1):
+        for some in combinations(groups, count):
+            together = frozenset.union(*some)
+            if len(together) < count:
+                skills = ", ".join(one for one in (activity.skill, *activity.others) if one)
+                raise NoPlan(f"{activity.id} takes the skills {skills}, each of another member of the crew")
+            found.append((count, together))
+    return tuple(found)
+
+
 def _possible(activity: Activity, crew: Sequence[Operator], equipment: Mapping[str, int]) -> None:
     if activity.seconds < 0:
         raise NoPlan(f"{activity.id} takes less than no time")
     if activity.people > len(crew):
         raise NoPlan(f"{activity.id} takes {activity.people} people, the crew has {len(crew)}")
+    if len(activity.others) >= max(activity.people, 1):
+        raise NoPlan(f"{activity.id} takes {activity.people} people, fewer than the skills it names")
     if activity.people and activity.skill and not any(activity.skill in operator.skills for operator in crew):
         raise NoPlan(f"{activity.id} takes the skill {activity.skill}, which nobody in the crew has")
     for name, count in activity.uses.items():

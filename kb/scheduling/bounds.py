@@ -91,15 +91,10 @@ def _loads(net: Network) -> Iterator[tuple[int, np.ndarray]]:
     for name, capacity in net.equipment.items():
         if capacity:
             yield capacity, np.array([activity.uses.get(name, 0) for activity in net.activities])
-    people = np.array([activity.people for activity in net.activities])
+    for some in net.apart:
+        yield 1, np.array([int(i in some) for i in range(len(net.activities))])
     for group in _groups(net):
-        skilled = np.array(
-            [
-                1 if activity.people and net.able[i] <= group else 0
-                for i, activity in enumerate(net.activities)
-            ]
-        )
-        yield len(group), np.maximum(skilled, people - (len(net.crew) - len(group)))
+        yield len(group), np.array([net.at_least(i, group) for i in range(len(net.activities))])
 
 
 def _groups(net: Network) -> Iterator[frozenset[int]]:

@@ -9,8 +9,9 @@ from __future__ import annotations
 import random
 from bisect import bisect_left, insort
 from collections.abc import Sequence
+from itertools import combinations
 
-from kb.scheduling.activities import Activity, Network
+from kb.scheduling.activities import Activity, Network, NoPlan
 from kb.scheduling.bounds import Bounds
 from kb.scheduling.critical_path import Assignment
 
@@ -127,6 +128,8 @@ class ResourceCalendar:
                 break
             # operators without extra entry time end as early if they are free within it
             until = end + activity.entry_seconds
+        if len(found[1]) != activity.people:
+            raise NoPlan(f"those who work at {activity.where} lack a skill that {activity.id} takes")
         self._take(i, *found)
 
     def _take(self, i: int, start: int, chosen: Sequence[int]) -> None:
@@ -202,8 +205,8 @@ class ResourceCalendar:
         first = next((place for place in able if self._is_at(place, activity, start)), able[0])
         others = [place for place in free if place != first]
         others.sort(key=lambda place: place not in must)
-        chosen = [first, *others[: activity.people - 1]]
-        return chosen if len(chosen) == activity.people else None
+        groups = combinations([first, *others], activity.people)
+        return next((list(one) for one in groups if must <= set(one) and self.net.can_do(i, one)), None)
 
     def _bound(self, i: int) -> tuple[frozenset[int], frozenset[int] | None]:
         """Who must do an activity, and who only may, because they do its partners."""

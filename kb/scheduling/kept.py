@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from kb.cache import cache_folder, digest, keep_entry, made_by, read_entry
-from kb.scheduling.activities import Activity, Network, Operator, Schedule, network
+from kb.scheduling.activities import Activity, Network, Operator, Schedule, Slot, network
 from kb.scheduling.critical_path import Assignment, with_float
 from kb.scheduling.plan import EFFORT, schedule
 
@@ -28,24 +28,32 @@ def kept_schedule(
     equipment: Mapping[str, int],
     *,
     effort: float = EFFORT,
+    known: Sequence[Slot] = (),
 ) -> Schedule:
     """The schedule that `kb.scheduling.plan.schedule` makes of some activities, kept or solved.
+
+    It has the fewest moves that were found at its length, and is not longer than `known`, a schedule of the
+    same activities.
 
     Raises:
         NoPlan: if crew and equipment cannot do the activities.
         NoSolver: if a search is needed and the solver is not installed.
     """
-    folder, name = cache_folder("plans"), fingerprint(activities, crew, equipment, effort)
+    folder, name = cache_folder("plans"), fingerprint(activities, crew, equipment, effort, known)
     entry = read_entry(folder, name)
     found = None if entry is None else _schedule_of(entry, network(activities, crew, equipment))
     if found is None:
-        found = schedule(activities, crew, equipment, effort=effort)
+        found = schedule(activities, crew, equipment, effort=effort, known=known, fewest_moves=True)
         keep_entry(folder, name, _content(found))
     return found
 
 
 def fingerprint(
-    activities: Sequence[Activity], crew: Sequence[Operator], equipment: Mapping[str, int], effort: float
+    activities: Sequence[Activity],
+    crew: Sequence[Operator],
+    equipment: Mapping[str, int],
+    effort: float,
+    known: Sequence[Slot] = (),
 ) -> str:
     """The name of a schedule: all that determines it, 64 hexadecimal digits."""
     return digest(
@@ -54,6 +62,7 @@ def fingerprint(
             "crew": [[one.id, sorted(one.skills)] for one in crew],
             "equipment": dict(equipment),
             "effort": effort,
+            "known": [[slot.id, slot.start, slot.who] for slot in known],
             "made by": _program(),
         }
     )
@@ -103,7 +112,7 @@ def feasible(net: Network, assignment: Assignment) -> bool:
         mine = people[i]
         if len(mine) != activity.people or len(who[i]) != len(mine) or -1 in mine:
             return False
-        if mine and not mine & net.able[i]:
+        if mine and not net.can_do(i, mine):
             return False
         if any(starts[i] < ends[k] for k in net.needs[i]):
             return False

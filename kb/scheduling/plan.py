@@ -16,6 +16,7 @@ from kb.scheduling.activities import Activity, Network, Operator, Schedule, Slot
 from kb.scheduling.bounds import Bounds, bounds
 from kb.scheduling.critical_path import Assignment, assignment_of, with_float
 from kb.scheduling.heuristic import TRIES, assignment_by_priority, length_of
+from kb.scheduling.moves import fewer_moves
 from kb.scheduling.proof import raised_bound, unit_of
 from kb.scheduling.solver import searched, solver_module
 
@@ -43,6 +44,7 @@ def schedule(
     effort: float = EFFORT,
     tries: int = TRIES,
     known: Sequence[Slot] = (),
+    fewest_moves: bool = False,
 ) -> Schedule:
     """The shortest schedule found with this effort.
 
@@ -53,6 +55,7 @@ def schedule(
         effort: limit of the solver; 0 gives the schedule of the priority rule.
         tries: starting orders of the priority rule.
         known: a schedule of these activities, or of more or longer ones; the result is not longer.
+        fewest_moves: whether to choose, at the same length, an order in which operators move less.
 
     Raises:
         NoPlan: if crew and equipment cannot do the activities.
@@ -78,8 +81,10 @@ def schedule(
             assignment = _in_fixed_order(net, assignment, effort)
             bound = max(bound, raised_bound(net, limits, length_of(net, assignment), PROOF * effort))
     slots = with_float(net, assignment)
-    if method == "solver" and not known:
+    if method == "solver" and (fewest_moves or not known):
         slots = _few_handovers(net, slots, HANDOVERS * effort)
+    if fewest_moves and effort > 0:
+        slots = fewer_moves(net, slots)
     return Schedule(slots, max((slot.end for slot in slots), default=0), bound, method)
 
 
@@ -136,9 +141,18 @@ def _people(made: _Model, net: Network, starts: Sequence[int], ends: Sequence[in
             at_work[p].append(span)
         if activity.people:
             model.add(sum(mine.values()) == activity.people)
-            model.add_bool_or([mine[p] for p in net.able[i]])
+            _skills(model, net, i, mine)
         made.by.append(mine)
     _one_crew(made, net, at_work)
+
+
+def _skills(model: Any, net: Network, i: int, mine: Mapping[int, Any]) -> None:
+    """The people of an activity have its skills, each of them another person."""
+    for count, group in net.wanted[i]:
+        if count == 1:
+            model.add_bool_or([mine[p] for p in group])
+        else:
+            model.add(sum(mine[p] for p in group) >= count)
 
 
 def _chosen(solver: Any, made: _Model, net: Network) -> list[tuple[str, ...]]:
@@ -277,7 +291,7 @@ def _crew(made: _Model, net: Network, unit: int, ends: list[Any]) -> None:
         if activity.people:
             model.add(sum(mine.values()) == activity.people)
             if activity.people > 1:
-                model.add_bool_or([mine[p] for p in net.able[i]])
+                _skills(model, net, i, mine)
         made.by.append(mine)
     _one_crew(made, net, at_work)
 
@@ -318,6 +332,8 @@ def _together(model: Any, net: Network, spans: list[Any]) -> None:
             model.add_cumulative(
                 [spans[i] for i in users], [net.activities[i].uses[name] for i in users], count
             )
+    for group in net.apart:
+        model.add_no_overlap([spans[i] for i in group])
     busy = [i for i, activity in enumerate(net.activities) if activity.people]
     model.add_cumulative([spans[i] for i in busy], [net.activities[i].people for i in busy], len(net.crew))
     for skill in sorted({net.activities[i].skill for i in busy} - {""}):

@@ -123,11 +123,6 @@ def _loads(net: Network) -> Iterator[tuple[int, list[int]]]:
         while more := {one | other for one in groups for other in able} - groups:
             groups |= more
     for group in sorted({*groups, frozenset(range(len(net.crew)))}, key=sorted):
-        outside = len(net.crew) - len(group)
-        yield (
-            len(group),
-            [
-                max(int(activity.people > 0 and net.able[i] <= group), activity.people - outside)
-                for i, activity in enumerate(net.activities)
-            ],
-        )
+        yield len(group), [net.at_least(i, group) for i in range(len(net.activities))]
+    for some in net.apart:
+        yield 1, [int(i in some) for i in range(len(net.activities))]

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
 from difflib import get_close_matches
 from graphlib import CycleError, TopologicalSorter
-from itertools import pairwise
+from itertools import pairwise, permutations
 
 from kb.book.conversion import with_article
 from kb.book.finding import Finding
@@ -92,10 +92,11 @@ def _steps(spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
         at = f"steps[{i}]"
         yield from _needs(spec, at, step, steps)
         yield from _uses(spec, at, step, equipment)
-        if step.skill and step.skill not in library.skills:
-            fix = did_you_mean(step.skill, library.skills)
-            message = f"skill {step.skill} does not exist"
-            yield fault(spec, f"{at}.skill", "changeover.unknown-skill", message, fix)
+        for key, skill in (("skill", step.skill), ("second", step.second), ("third", step.third)):
+            if skill and skill not in library.skills:
+                fix = did_you_mean(skill, library.skills)
+                message = f"skill {skill} does not exist"
+                yield fault(spec, f"{at}.{key}", "changeover.unknown-skill", message, fix)
         each = step.time.piece
         if each is not None and each.worst < each.typical:
             worst, typical = (as_quantity(one).text for one in (each.worst, each.typical))
@@ -173,7 +174,7 @@ def _waits_for(step: Step, library: Changeover) -> frozenset[str]:
 
 
 def _people(book: Book, spec: Spec[Changeover], library: Changeover) -> Iterator[Finding]:
-    asking = [one for one in library.steps if one.people and one.skill in library.skills]
+    asking = [one for one in library.steps if one.people and set(one.skills) <= set(library.skills)]
     for i, crew in enumerate(library.crews):
         for j, member in enumerate(crew.members):
             for k, skill in enumerate(member.skills):
@@ -181,7 +182,9 @@ def _people(book: Book, spec: Spec[Changeover], library: Changeover) -> Iterator
                     fix = did_you_mean(skill, library.skills)
                     key = f"crews[{i}].members[{j}].skills[{k}]"
                     yield fault(spec, key, "changeover.unknown-skill", f"skill {skill} does not exist", fix)
-        yield from _lacking(spec, i, crew, [one for one in asking if _done_by(book, crew, one)])
+        mine = [one for one in asking if _done_by(book, crew, one)]
+        yield from _lacking(spec, i, crew, mine)
+        yield from _running(spec, i, crew, mine)
     for i, step in enumerate(library.steps):
         crews = [one for one in library.crews if _done_by(book, one, step)]
         yield from _too_many(spec, f"steps[{i}]", step, crews)
@@ -189,16 +192,44 @@ def _people(book: Book, spec: Spec[Changeover], library: Changeover) -> Iterator
 
 def _lacking(spec: Spec[Changeover], i: int, crew: Crew, asking: list[Step]) -> Iterator[Finding]:
     has = {skill for member in crew.members for skill in member.skills}
-    for skill in dict.fromkeys(one.skill for one in asking):
+    for skill in dict.fromkeys(skill for one in asking for skill in one.skills):
         if skill not in has:
-            first, *others = (one.id for one in asking if one.skill == skill)
+            first, *others = (one.id for one in asking if skill in one.skills)
             message = f"nobody in {crew.id} has {skill}, which {first} requires"
             message += f", and {len(others)} more" if others else ""
             fix = f"give {skill} to a member who is trained and authorised for it"
             yield fault(spec, f"crews[{i}].id", "changeover.no-skill", message, fix)
+    for step in asking:
+        if set(step.skills) <= has and not _matched(crew, step):
+            message = f"{step.id} requires {' and '.join(step.skills)} of different people in {crew.id}"
+            fix = "give one of these skills to another member who is trained and authorised for it"
+            yield fault(spec, f"crews[{i}].id", "changeover.no-skill", message, fix)
+
+
+def _matched(crew: Crew, step: Step) -> bool:
+    """Whether a crew has another member for each skill of a step."""
+    return any(
+        all(skill in member.skills for skill, member in zip(step.skills, some, strict=True))
+        for some in permutations(crew.members, len(step.skills))
+    )
+
+
+def _running(spec: Spec[Changeover], i: int, crew: Crew, asking: list[Step]) -> Iterator[Finding]:
+    """Members who run the line and leave too few for a step before or after the stop."""
+    left = len(crew.members) - crew.running
+    beside = [one for one in asking if one.phase in ("before", "after") and one.people > left]
+    if beside:
+        message = f"{crew.running} of {crew.id} run the line; {left} are left for {beside[0].id}"
+        fix = "reduce the number of members who run the line"
+        yield fault(spec, f"crews[{i}].running", "changeover.people", message, fix)
 
 
 def _too_many(spec: Spec[Changeover], at: str, step: Step, crews: list[Crew]) -> Iterator[Finding]:
+    for key, count in (("third", 3), ("second", 2)):
+        if getattr(step, key) and step.people < count:
+            message = f"{step.id} has a skill of the {key} person, but {step.people} people"
+            fix = f"set people to {count}, or remove the skill"
+            yield fault(spec, f"{at}.{key}", "changeover.people", message, fix)
     if not step.people and step.skill:
         message = f"{step.id} has no people, but requires {step.skill}"
         yield fault(
