@@ -103,7 +103,7 @@ def near(key: str) -> str | None:
 def sizes() -> tuple[str, ...]:
     """Every value of a size format in which two formats may differ, as keys with `[]`, in process order."""
     format_keys = [key for key in _leaves() if key.startswith("format.")]
-    return tuple(key for key in format_keys if key.split(".")[1] not in IDENTITY)
+    return tuple(key for key in format_keys if key.split(".")[1].removesuffix("[]") not in IDENTITY)
 
 
 @cache
