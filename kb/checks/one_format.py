@@ -96,13 +96,7 @@ def check_format(
         why = f"in part: limits.yaml lacks the setting {first}{others}"
         skipped = Skipped(ident, ("mechanics",), why)
     else:
-        verdicts += judge_route(
-            assembled.study,
-            MECHANICS,
-            by.limits,
-            results=also is not None,
-            calibrated=assembled.calibrated,
-        )
+        verdicts += _mechanics(assembled, by, results=also is not None)
         answer = also(book, assembled) if also is not None else None
     found = list(_findings(assembled, verdicts, by)) if worded else []
     if skipped is None and worded:
@@ -125,10 +119,17 @@ def _without_settings(book: Book, ident: str, by: Yardstick) -> list[Verdict]:
     kept: list[Verdict] | None = None
     for place in PLACES:
         there = assemble(book, ident, _stand_ins(by, place))
-        verdicts = judge_route(there.study, MECHANICS, by.limits) if there else []
+        verdicts = _mechanics(there, by) if there else []
         same = {_all_of(one) for one in verdicts}
         kept = verdicts if kept is None else [one for one in kept if _all_of(one) in same]
     return kept or []
+
+
+def _mechanics(assembled: Assembled, by: Yardstick, *, results: bool = False) -> list[Verdict]:
+    """Verdicts on the route and the runs of a format, each with what its estimate rests on."""
+    return judge_route(
+        assembled.study, MECHANICS, by.limits, results=results, calibrated=assembled.calibrated
+    )
 
 
 def _all_of(one: Verdict) -> tuple[object, ...]:
