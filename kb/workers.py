@@ -56,7 +56,7 @@ def shared(work: Callable[[Item], Result], items: Sequence[Item], *, at_once: in
     """What a function makes of each item, in order; forked workers share the items where that can be.
 
     Args:
-        work: the function, which may be a closure
+        work: the function; it need not be a function of a module
         items: what it is called with
         at_once: how many items a worker takes at a time
     """
