@@ -118,7 +118,8 @@ def change_content(book: Book, plan: Plan, crew: Crew, durations: Durations, bot
         return_to=floor.return_to,
         missing=(),
     )
-    rows = (name for field in fields(made) for name in _missing_in(getattr(made, field.name), field.name))
+    once = [field.name for field in fields(made) if field.name != "jobs"]  # jobs repeat sizes of parts
+    rows = (row for name in once for row in _missing_in(getattr(made, name), name))
     return replace(made, missing=tuple(dict.fromkeys(rows)))
 
 

@@ -64,7 +64,7 @@ def _people(plan: Plan, rows: Sequence[_Done]) -> Iterator[str]:
         if len(set(who)) != step.people or len(who) != step.people:
             yield f"{one.id} has {len(who)} people"
         if step.people and not _skilled(step.skills, [skills[member] for member in who]):
-            yield f"{one.id} is done without the skills {', '.join(step.skills)}"
+            yield f"{one.id} is done without the skill {' or '.join(step.skills)}"
     for one, other in combinations(rows, 2):
         both = set(one.slot.who) & set(other.slot.who)
         if both and one.overlaps(other.slot.start, other.slot.end):
