@@ -135,7 +135,7 @@ def hostile_book(demo: Book, root: Path) -> Planted:
         shutil.copy(demo.root / name, root / name)
     _fill(demo, root)
     with (root / "plant.yaml").open("a", encoding="utf-8") as plant:
-        plant.write('accounts: [{owner: quality, account: "@quality"}]\n')
+        plant.write('accounts: [{owner: quality, account: "@quality"}]\napprovals: [quality]\n')
     planted = Planted()
     planted.measure(root)
     planted.write(root)
@@ -153,7 +153,8 @@ def _fill(demo: Book, root: Path) -> None:
         root,
         "formats/b211-330.yaml",
         "lines: [heron]\n",
-        "lines: [heron]\nalso_called: [Old three thirty]\n",
+        "lines: [heron]\nalso_called: [Old three thirty]\n"
+        'approvals: [{role: quality, revision: 11, day: "2026-09-10", name: shift lead 2}]\n',
     )
     (root / "standards").mkdir()
     (root / "standards/211.yaml").write_text(

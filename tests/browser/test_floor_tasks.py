@@ -142,8 +142,8 @@ def test_a_task_takes_two_taps_and_one_screen(floor: Floor, task: Callable[[Floo
 @pytest.mark.parametrize(
     ("moment", "words"),
     [
-        ("2026-11-30T05:00:00", ["Now, until today 06:00:", "Next, starts today 11:51:"]),
-        ("2026-11-30T07:00:00", ["Changeover now; starts today 11:51:", "Next, starts 1 Dec 2026"]),
+        ("2026-11-30T05:00:00", ["Now, until today 06:00:", "Next, starts today 12:07:"]),
+        ("2026-11-30T07:00:00", ["Changeover now; starts today 12:07:", "Next, starts 1 Dec 2026"]),
         ("2026-11-30T13:00:00", ["Now, until 1 Dec 2026", "Next, starts 1 Dec 2026"]),
     ],
 )
@@ -174,5 +174,5 @@ def test_without_scripts_the_plan_is_text(chromium: Any, published: Path) -> Non
     visit = Visit(chromium, published, PATIENCE, java_script_enabled=False)
     visit.page.goto((published / "index.html").as_uri())
     shown = visit.page.locator("#heron ~ .sb-runs > li:visible .sb-when")
-    expect(shown).to_have_text(["Until 2026-11-30 06:00:", "From 2026-11-30 11:51:"])
+    expect(shown).to_have_text(["Until 2026-11-30 06:00:", "From 2026-11-30 12:07:"])
     visit.close()

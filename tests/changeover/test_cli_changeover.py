@@ -60,7 +60,7 @@ def test_a_changeover_is_reported(sizebook: Run, change_sheets: Mapping[str, Cha
     assert lines[0] == "b211-330 -> b211-330-lantern on heron, crew heron-days: Label only"
     assert "  Printers, two: supplies: Plates, Inks" in lines
     assert any(one.startswith("leave alone: Cupper, 12 across; Bodymakers H1 to H8;") for one in lines)
-    proven = ", proven: no plan with these people and times is shorter"
+    proven = ", proven: no plan with one fitter or pair in each machine is shorter"
     (planned,) = (planned_in(one) for one in lines if one.endswith(proven))
     times = change_sheets[LABEL].content.durations
     assert times.bound <= planned <= times.planned
