@@ -27,7 +27,17 @@ def can_share() -> bool:
         and "fork" in multiprocessing.get_all_start_methods()
         and (os.cpu_count() or 1) > 1
         and not multiprocessing.current_process().daemon
+        and not _with_threads
     )
+
+
+_with_threads: set[str] = set()
+"""Libraries that have begun threads of their own in this process."""
+
+
+def begins_threads(library: str) -> None:
+    """Share no work from now on: a forked process lacks the threads of a library, and would wait for them."""
+    _with_threads.add(library)
 
 
 def workers() -> Pool:

@@ -19,6 +19,7 @@ from kb.blocks import MISSING, Paper, PrintedDocument
 from kb.cache import cache_folder, digest, keep_entry, made_by, read_entry
 from kb.folders import shipped
 from kb.output.html import as_data
+from kb.workers import begins_threads
 
 _FOLDER = shipped("site") / "sheet"
 
@@ -93,4 +94,5 @@ def _set(printed: Mapping[str, Any]) -> bytes:
 @cache
 def _compiler() -> typst.Compiler:
     """One compiler for all: fonts are loaded once, and only the ones that come with it."""
+    begins_threads("typst")
     return typst.Compiler(_FOLDER / "document.typ", root=_FOLDER, ignore_system_fonts=True)

@@ -88,8 +88,9 @@ def line_row(line: SheetLine) -> tuple[str, ...]:
 
 
 def check_row(check: FirstOff) -> str:
-    """A check with what it accepts, its place, gauge and sample."""
-    how = ";".join(filter(None, (check.where, check.gauge, check.sample)))
+    """A check with what it accepts, the reading to expect, its place, gauge and sample."""
+    expected = f"expected {check.expected}" if check.expected else ""
+    how = ";".join(filter(None, (expected, check.where, check.gauge, check.sample)))
     return f"{check.number}{WORDS.shapes[check.rank]}{check.name}{accept(check)}{how}"
 
 
