@@ -229,9 +229,9 @@ class Planner:
         except NoPlan:
             one = None
         shortest = self._inside(free, one)
-        if one is not None and one.length - shortest.length <= float(self.library.one_fitter):
-            return True, one, shortest
-        return False, shortest, one
+        if one is None or one.length - shortest.length <= float(self.library.one_fitter):
+            return one is not None, one or shortest, shortest if one else None
+        return False, min(self._inside(free), shortest, key=lambda found: found.length), one
 
     def _inside(self, tasks: Mapping[str, Task], known: Schedule | None = None) -> Schedule:
         """The stop of some tasks, no longer than one that is known."""

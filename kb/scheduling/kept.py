@@ -16,6 +16,7 @@ from typing import Any
 from kb.cache import cache_folder, digest, keep_entry, made_by, read_entry
 from kb.scheduling.activities import Activity, Network, Operator, Schedule, Slot, network
 from kb.scheduling.critical_path import Assignment, with_float
+from kb.scheduling.heuristic import TRIES
 from kb.scheduling.plan import EFFORT, schedule
 
 LONGEST = 10**9
@@ -32,8 +33,8 @@ def kept_schedule(
 ) -> Schedule:
     """The schedule that `kb.scheduling.plan.schedule` makes of some activities, kept or solved.
 
-    It has the fewest moves that were found at its length, and is not longer than `known`, a schedule of the
-    same activities.
+    It has the fewest moves that were found at its length. With `known`, a schedule of the same activities, it
+    is only searched for a shorter one, from there on.
 
     Raises:
         NoPlan: if crew and equipment cannot do the activities.
@@ -43,7 +44,10 @@ def kept_schedule(
     entry = read_entry(folder, name)
     found = None if entry is None else _schedule_of(entry, network(activities, crew, equipment))
     if found is None:
-        found = schedule(activities, crew, equipment, effort=effort, known=known, fewest_moves=True)
+        tries = 1 if known else TRIES
+        found = schedule(
+            activities, crew, equipment, effort=effort, tries=tries, known=known, fewest_moves=not known
+        )
         keep_entry(folder, name, _content(found))
     return found
 

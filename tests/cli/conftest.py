@@ -45,6 +45,7 @@ runs:
 
 
 TARGETS = """\
+kind: design-targets
 like: b211-330
 id: b211-300
 fill: {contents: 300 ml}
