@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, TypeAlias
 
 from kb.book.load import Book
@@ -186,7 +186,8 @@ def _plans(edition: Edition, one: LineChanges) -> Iterator[Planned]:
                     setups[ident] = issue(content, edition.book, made=made, draft=edition.draft)
             both = Setups(setups[names[0]], setups[names[1]])
             said = change_content(edition.book, pair.plan, crew, pair.durations, both)
-            key = (said.header.title, said.jobs, said.crew, said.dangers)
+            jobs = tuple(replace(job, sizes=()) for job in said.jobs)  # sizes are on the pair's own papers
+            key = (said.header.title, jobs, said.crew, said.dangers)
             plan = found.setdefault(key, Planned(f"{crew.id}.{len(found) + 1}", crew, [], []))
             problems = [f"{ident}: {words}" for ident in names for words in edition.formats[ident].errors]
             plan.pairs.append(pair)

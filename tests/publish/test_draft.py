@@ -42,11 +42,16 @@ def draft(small: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return out
 
 
+def both(book: Book) -> tuple[Sheet, Sheet]:
+    """One current sheet, and the same as a draft."""
+    said = content(book, "b211-330", "heron")
+    return issue(said, book, made=MADE), issue(said, book, made=MADE, draft="PR-12")
+
+
 @pytest.fixture(scope="module")
 def sheets(demo: Book) -> tuple[Sheet, Sheet]:
-    """One current sheet, and the same as a draft."""
-    said = content(demo, "b211-330", "heron")
-    return issue(said, demo, made=MADE), issue(said, demo, made=MADE, draft="PR-12")
+    """The two sheets of the demo book."""
+    return both(demo)
 
 
 def test_every_page_is_marked_once_across_and_first_in_its_title(draft: Path) -> None:
@@ -89,9 +94,9 @@ def test_the_same_draft_gives_the_same_bytes(small: Path, draft: Path, tmp_path:
     assert one == other
 
 
-def test_a_draft_code_is_no_released_one(demo: Book, draft: Path, sheets: tuple[Sheet, Sheet]) -> None:
+def test_a_draft_code_is_no_released_one(demo: Book, small: Path, draft: Path) -> None:
     """Its first sign is in no released code, and what follows is not the code of the same current sheet."""
-    real, drafted = sheets
+    real, drafted = both(load(small, shown="specs"))
     assert DRAFT_SIGN not in SIGNS
     assert drafted.code.startswith(f"{DRAFT_SIGN}-")
     assert real.code not in drafted.code
