@@ -164,6 +164,12 @@ def _fill(demo: Book, root: Path) -> None:
     )
     (root / "trials").mkdir()
     shutil.copy(demo.root / "trials/reversal-2026-03-330.yaml", root / "trials")
+    put(
+        root,
+        "changeover.yaml",
+        "people: 2\n    skill: electrical\n    second: cupping\n",
+        "people: 3\n    skill: electrical\n    second: cupping\n    third: printing\n",
+    )
     past = (root / "changeover.yaml").read_text(encoding="utf-8").replace(": b211-500,", f": {FORMATS[1]},")
     (root / "changeover.yaml").write_text(past, encoding="utf-8")
     week = (demo.root / "weeks/heron-49.yaml").read_text(encoding="utf-8")

@@ -46,6 +46,7 @@ NOT_SHOWN = {
     ("changeover", "equipment[].name"),
     ("changeover", "no_part[].why"),
     ("changeover", "past[].note"),
+    ("changeover", "steps[].third"),
     ("plant", "about"),
     ("waivers", "waivers[].at"),
 }
