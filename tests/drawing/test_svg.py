@@ -97,7 +97,19 @@ def test_ids_are_unique_on_a_page_of_all_drawings(drawn: Mapping[str, Mapping[st
         if "id" in element.attrib
     ]
     assert len(ids) == len(set(ids))
-    assert len(ids) == 5 * sum(map(len, drawn.values()))
+    assert len([one for one in ids if one.endswith(("-title", "-desc"))]) == 2 * sum(map(len, drawn.values()))
+
+
+def test_every_hatch_of_a_drawing_is_used(drawn: Mapping[str, Mapping[str, Drawing]]) -> None:
+    """A drawing has the hatches that fill something in it, and no other."""
+    hatched = set()
+    for drawing in (drawing for views in drawn.values() for drawing in views.values()):
+        root = parsed(drawing)
+        own = {one.attrib["id"] for one in root.iter() if one.tag.endswith("pattern")}
+        filled = {name for one in root.iter() for name in re.findall(r"url\(#([^)]+)\)", one.get("fill", ""))}
+        assert own == filled
+        hatched |= {name.rpartition("-")[2] for name in own}
+    assert len(hatched) > 1
 
 
 @pytest.mark.parametrize("view", VIEWS)
