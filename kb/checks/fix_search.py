@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, ROUND_UP, Decimal
 from typing import Any, NamedTuple, TypeAlias
 
@@ -113,17 +112,7 @@ def judged(study: Study, limits: Mapping[str, Limit]) -> list[Verdict]:
 
 def with_values(study: Study, values: Mapping[str, float]) -> Study:
     """A study with other nominal values, their tolerances moved along."""
-    inputs = [
-        replace(
-            one,
-            nominal=values[one.key],
-            low=one.low + values[one.key] - one.nominal,
-            high=one.high + values[one.key] - one.nominal,
-        )
-        if one.key in values
-        else one
-        for one in study.inputs
-    ]
+    inputs = [one.about(values[one.key]) if one.key in values else one for one in study.inputs]
     return Study(study.case.with_nominals(values), inputs)
 
 

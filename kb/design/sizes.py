@@ -87,20 +87,8 @@ class FreeSizes:
         values = dict(zip(self.keys, (float(one) for one in point), strict=True))
         case = self._following(self.study.case.with_nominals(values))
         moved = {key: float(case.at(key)) for key in (*values, *FOLLOWING)}
-        return Study(
-            case,
-            [
-                replace(
-                    one,
-                    nominal=moved[one.key],
-                    low=one.low + moved[one.key] - one.nominal,
-                    high=one.high + moved[one.key] - one.nominal,
-                )
-                if one.key in moved
-                else one
-                for one in self.study.inputs
-            ],
-        )
+        inputs = [one.about(moved[one.key]) if one.key in moved else one for one in self.study.inputs]
+        return Study(case, inputs)
 
     def around(self, point: Samples) -> FreeSizes:
         """The same free sizes, beginning at a point, with the worst corners there."""

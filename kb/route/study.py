@@ -30,6 +30,11 @@ class Input:
     low: float
     high: float
 
+    def about(self, nominal: float) -> Input:
+        """The same tolerance about another nominal number."""
+        moved = nominal - self.nominal
+        return Input(self.key, nominal, self.low + moved, self.high + moved)
+
 
 class Spread(NamedTuple):
     """A result at nominal and at its two worst corners."""
