@@ -109,7 +109,7 @@ def test_a_gauge_that_passes_by_a_looser_limit_is_blocked(small: Story) -> None:
     assert "1 format fails at the former limit" in made.verdict
     assert found(made)["limit.loosened"].endswith(
         "1 format fails at the former limit: "
-        "b211-330 (dome reversal (calibrated, no trial in the book) 615.4 kPa; at least 620.0 kPa)"
+        "b211-330 (dome reversal (calibrated, no trial in the book) 615 kPa; at least 620 kPa)"
     )
     (one,) = made.former
     assert (one.format, one.check, one.because) == ("b211-330", "dome.reversal", ("limit",))
@@ -127,7 +127,7 @@ def test_a_gauge_that_passes_by_a_lower_target_needs_approval(small: Story) -> N
     )
     assert found(made)["target.moved-to-pass"] == (
         "dome reversal pressure 620 kPa → 600 kPa: at the former target b211-330 fails, "
-        "dome reversal (calibrated, no trial in the book) 615.4 kPa; at least 620.0 kPa [dome.reversal]"
+        "dome reversal (calibrated, no trial in the book) 615 kPa; at least 620 kPa [dome.reversal]"
     )
     assert place(made, "target.moved-to-pass") == f"{R330} targets.dome_reversal"
     reasons = {one.owner: one.because for one in made.approvals}
@@ -239,9 +239,9 @@ def test_a_new_format_is_checked_by_the_former_limits(small: Story) -> None:
         small.write(name, (small.demo.root / name).read_text(encoding="utf-8"))
     small.put("formats/b211-440-light.yaml", "dome_reversal: 620 kPa", "dome_reversal: 650 kPa")
     made = edited(small, limit("dome.reversal", "least", "1.00", "0.90"))
-    assert [(one.format, one.value) for one in made.former] == [("b211-440-light", "625.7 kPa")]
+    assert [(one.format, one.value) for one in made.former] == [("b211-440-light", "626 kPa")]
     assert (
-        "b211-440-light (dome reversal (calibrated, no trial in the book) 625.7 kPa"
+        "b211-440-light (dome reversal (calibrated, no trial in the book) 626 kPa"
         in found(made)["limit.loosened"]
     )
 
@@ -443,12 +443,12 @@ def test_programs_are_given_the_outcome(needing: Story) -> None:
 def test_former_numbers_are_printed(small: Story) -> None:
     """Text, comment and data list what fails at the former numbers."""
     made = edited(small, (R330, *GAUGE), (R330, *BLANK), limit("dome.reversal", "least", "1.00", "0.95"))
-    value = "dome reversal (calibrated, no trial in the book) 615.4 kPa; at least 620.0 kPa"
+    value = "dome reversal (calibrated, no trial in the book) 615 kPa; at least 620 kPa"
     line = f"b211-330: {value}, at the former limit [dome.reversal]"
     assert f"\n  {line}\n" in review_text(made)
     comment = review_markdown(made, as_of=TODAY)
     assert "<summary>Passes now, fails at the former numbers</summary>" in comment
-    assert json.loads(review_json(made, as_of=TODAY))["former"][0]["value"] == "615.4 kPa"
+    assert json.loads(review_json(made, as_of=TODAY))["former"][0]["value"] == "615 kPa"
 
 
 def test_severity_may_block_what_needs_approval(needing: Story) -> None:

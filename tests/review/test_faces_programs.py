@@ -64,7 +64,7 @@ def test_the_schema_describes_the_model(schema: Any) -> None:
     own = {*records, value_diff.Spanned, value_diff.ValueChange, value_diff.ChangedFile, versions.Version}
     wanted = own - {Review} | {Finding, Measure}
     names = {"".join(f"-{c.lower()}" if c.isupper() else c for c in one.__name__)[1:]: one for one in wanted}
-    assert set(schema["$defs"]) == {*names, "place", "kind", "number", "fix", "consequence"}
+    assert set(schema["$defs"]) == {*names, "place", "kind", "number", "fix", "change", "consequence"}
     for name, record in [*names.items(), ("", Review)]:
         shape = schema["$defs"][name] if name else schema
         extra = set() if name else {"schema", "as_of"}
