@@ -79,7 +79,7 @@ def _program() -> list[str]:
 
 def pages_in(made: bytes) -> int:
     """How many pages a PDF of ours has."""
-    (count,) = re.findall(rb"/Count (\d+)", made)
+    (count,) = re.findall(rb"/Type/Pages/Count (\d+)", made)
     return int(count)
 
 

@@ -21,7 +21,7 @@ from kb.changeover.documents import SCREEN, change_document
 from kb.changeover.lanes import lanes_picture
 from kb.changeover.plan import PlannedChangeover
 from kb.changeover.sheet_model import ChangeSheet
-from kb.output.pdf import pdf
+from kb.output.pdf import pages_in, pdf
 from kb.output.svg import picture_svg
 from kb.sheet.labels import labels
 from kb.sheet.model import NOT_FOR_USE
@@ -107,6 +107,22 @@ def test_the_mark_is_on_every_side(change_sheets: Mapping[str, ChangeSheet], nam
     for made in (change_pdf(sheet), cards_pdf(sheet)):
         assert all(sheet.mark in page for page in pages(made))
     assert sheet.mark in change_page(sheet)
+
+
+@pytest.mark.parametrize("name", [NECK, METAL])
+def test_every_tool_may_look_alike(change_sheets: Mapping[str, ChangeSheet], name: str) -> None:
+    """Where each tool looks like the one that it replaces, the sheet says so for each, and has no heading."""
+    sheet = change_sheets[name]
+    fit = tuple(
+        replace(at, rows=tuple(replace(row, look_alike=f"{k}.5 → {k}.6") for k, row in enumerate(at.rows)))
+        for at in sheet.content.fit
+    )
+    made = change_pdf(replace(sheet, content=replace(sheet.content, fit=fit)))
+    read = PdfReader(io.BytesIO(made))
+    assert read.outline == []
+    assert pages_in(made) == len(read.pages)
+    said = "".join(pages(made))
+    assert all(f"{k}.5→{k}.6" in said for at in fit for k, _ in enumerate(at.rows))
 
 
 @pytest.mark.parametrize("name", [METAL, DIAMETER])
