@@ -27,6 +27,11 @@ KIND_FOLDERS = {"line": "lines", "material": "materials", "end": "ends"}
 # --- lines, materials, ends -------------------------------------------------------------------
 
 
+def _titled(kind: str, title: str) -> str:
+    """A title that says what it is the title of."""
+    return title if kind in title.lower() else f"{kind.capitalize()}: {title}"
+
+
 def spec_pages(edition: Edition, kind: str) -> Iterator[tuple[str, str]]:
     """An index of one kind and a page for each of its files."""
     folder = KIND_FOLDERS[kind]
@@ -49,7 +54,7 @@ def spec_pages(edition: Edition, kind: str) -> Iterator[tuple[str, str]]:
             f"{folder}/{one.id}.md",
             page(
                 "spec.md",
-                title=one.record.title,
+                title=_titled(kind, one.record.title),
                 say="",
                 state=getattr(one.record, "status", ""),
                 kind=kind,
@@ -185,7 +190,7 @@ def _check_page(edition: Edition, name: str) -> str:
     ends = limit_ends(limit, unit=rule.limit_unit, show=rule.limit_show) if limit else ""
     return page(
         "check.md",
-        title=f"{name}: {rule.title}",
+        title=f"Check: {name}: {rule.title}",
         rule=rule,
         parts=rule.sections,
         limit=ends or _no_limit(rule),

@@ -100,7 +100,7 @@ def field_reference(kind: str) -> str:
         KeyError: if there is no such kind.
     """
     schema, keys = _schema(kind), entries(kind)
-    parts = [f"# {escaped(_capital(schema['title']))}", escaped(schema["description"]), _table(keys, "")]
+    parts = [f"# Spec keys: {escaped(schema['title'])}", escaped(schema["description"]), _table(keys, "")]
     for group in keys:
         if group.group:
             place = f'<span id="{anchor(group.key)}">{_code(group.key)}</span>'
@@ -310,7 +310,3 @@ def _meaning(entry: FieldEntry) -> str:
 
 def _code(text: str) -> str:
     return f"<code>{escaped(text)}</code>"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
