@@ -350,6 +350,18 @@ def test_explain_takes_the_limit_from_the_book_around(book: Path) -> None:
     assert re.search(r"Limit: +at most [\d.]+ %\.", run("explain", "ironing.ring-reduction").output)
 
 
+def test_explain_takes_the_limit_from_the_book_that_is_named(
+    book: Path, tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With --book, the limit is that of this book wherever the command runs; a wrong folder is refused."""
+    here = run("explain", "ironing.ring-reduction").output
+    monkeypatch.chdir(tmp_path_factory.mktemp("elsewhere"))
+    assert run("explain", "ironing.ring-reduction").output != here
+    assert run("explain", "ironing.ring-reduction", "--book", str(book)).output == here
+    refused = run("explain", "ironing.ring-reduction", "--book", "nowhere")
+    assert (refused.exit_code, refused.output.count("\n")) == (2, 1)
+
+
 @pytest.mark.parametrize(
     ("name", "words"),
     [

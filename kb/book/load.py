@@ -451,9 +451,13 @@ def one_format(name: str, folder: Path | None) -> tuple[Selection, str]:
     return Selection(root, shown_path(root), (file,)), name
 
 
-def around() -> Book | None:
-    """The book around the current folder without its formats; nothing when there is none."""
-    folder = book_folder(Path())
+def around(folder: Path | None = None) -> Book | None:
+    """The book of a folder without its formats; by default the book around the current folder, if any.
+
+    Raises:
+        SelectionError: if the folder is not there or is in no book.
+    """
+    folder = book_folder(Path()) if folder is None else _book_of(folder)
     return None if folder is None else load(folder, shown=shown_path(folder), formats=())
 
 

@@ -7,12 +7,13 @@ import difflib
 import math
 import re
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from kb.cli import complete
-from kb.cli.common import Refusal, safe
+from kb.cli.common import Refusal, in_book, safe
 
 if TYPE_CHECKING:
     from kb.book.load import Book
@@ -27,12 +28,12 @@ MOST_IN_FULL = 3
     epilog="Example: sizebook explain ironing.ring-reduction",
 )
 @click.argument("name", required=False, shell_complete=complete.names)
-def explain(name: str | None) -> None:
+@in_book
+def explain(name: str | None, folder: Path | None) -> None:
     """Explain NAME: a check, a setting or a key of a spec. Default: list all checks.
 
     The last part of a key or check is enough: `bore` finds each key that ends in it. For a check: reason,
-    formula, limit and fix. The limit is that of the book that contains the current folder, with source,
-    owner and review date.
+    formula, limit and fix. The limit is that of the book, with source, owner and review date.
 
     Exit codes: 0 explained, 2 could not run.
     """
@@ -43,7 +44,7 @@ def explain(name: str | None) -> None:
     if not name:
         io.write_stdout("\n".join(pages.listing()) + "\n")
         return
-    book = around()
+    book = around(folder)
     blocks = [pages.explained(one, book) for one in dict.fromkeys([name, *_checks_ending_in(name)])]
     entries = list(_entries(name))
     if len(entries) > MOST_IN_FULL:
