@@ -402,6 +402,17 @@ class Run:
     format: FormatId
     cans: int
     due: str
+    ready: str = ""
+    rate: PerMinute | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Closed:
+    """A time in which the line neither runs nor changes over."""
+
+    begins: str
+    ends: str
+    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -417,3 +428,5 @@ class Week:
     running: FormatId
     rate: PerMinute
     runs: tuple[Run, ...]
+    frozen: int = 0
+    closed: tuple[Closed, ...] = ()

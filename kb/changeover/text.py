@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import datetime
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
 from kb.book.finding import one_line
-from kb.book.records_floor import Week
 from kb.changeover.content import machine_notes
 from kb.changeover.documents import no_return
 from kb.changeover.jobs import critical_path, hands, listed, titles
@@ -16,7 +14,7 @@ from kb.changeover.model import Plan
 from kb.changeover.plan import Matrix, PlannedChangeover
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.times import Moment, minutes
-from kb.changeover.week import WeekPlan, left_out_words, proof_words
+from kb.changeover.week import WeekPlan, chance_words, frozen_words, left_out_words, price_words, proof_words
 from kb.scheduling.activities import Slot
 from kb.scheduling.sequence import Order, PlacedBatch
 
@@ -173,18 +171,24 @@ def _week_lines(plan: WeekPlan) -> Iterator[str]:
         f"{week.title}: {len(week.runs)} runs on {week.line} from {week.start}, crew {week.crew}, "
         f"running {week.running}"
     )
-    for title, order in (("as given", found.given), ("as found", found.best)):
-        yield from ("", f"{title}: {minutes(order.lost)} min lost, {_late_words(order)}")
-        yield from _table(
-            [
-                ["run", "format", "stop", "begins", "ends", "due", "late"],
-                *(_placed(week, one) for one in order.placed),
-            ]
-        )
+    if week.frozen:
+        yield frozen_words(week)
+    for one in week.closed:
+        yield f"closed {one.begins} to {one.ends}: {one.why}"
+    for name, order in (("given", found.given), ("found", found.best)):
+        yield from ("", f"as {name}: {minutes(order.lost)} min lost, {_late_words(order)}")
+        rows = [_placed(plan, one, plan.chances.get(name, {})) for one in order.placed]
+        yield from _table([["run", "format", "stop", "begins", "ends", "due", "late", "on time"], *rows])
     yield from (
         "",
         f"saves {minutes(found.saved)} min; {proof_words(found)} (on time first, then least time lost)",
     )
+    if plan.prices:
+        yield from ("", "due times that cost time", *(f"  {one}" for one in price_words(plan)))
+    if len(plan.trade_offs) > 1:
+        yield from ("", "less time lost, more lateness")
+        rows = [[str(one.late), str(minutes(one.lost))] for one in plan.trade_offs]
+        yield from _table([["min late in all", "min lost"], *rows])
     yield from ("", "not included", *(f"  {one}" for one in left_out_words(plan)))
 
 
@@ -196,20 +200,17 @@ def _late_words(order: Order) -> str:
     return f"late: {phrase}"
 
 
-def _placed(week: Week, one: PlacedBatch) -> list[str]:
-    begin = datetime.datetime.fromisoformat(week.start)
-    times = (
-        (begin + datetime.timedelta(seconds=seconds)).strftime("%m-%d %H:%M")
-        for seconds in (one.start, one.end)
-    )
-    due = week.runs[one.batch.number - 1].due
+def _placed(plan: WeekPlan, one: PlacedBatch, chances: Mapping[int, float]) -> list[str]:
+    times = (plan.open.moment(one.start, begins=True), plan.open.moment(one.end))
+    due = plan.week.runs[one.batch.number - 1].due
     return [
         str(one.batch.number),
         one.batch.product,
         str(minutes(one.changeover)),
-        *times,
+        *(time.strftime("%m-%d %H:%M") for time in times),
         due[5:],
         str(one.late) if one.late else "-",
+        chance_words(chances.get(one.batch.number)),
     ]
 
 

@@ -1,11 +1,13 @@
-"""The order of the runs of a week, and what it does not count."""
+"""The order of the runs of a week, what its due dates cost, and what it does not count."""
 
 from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from kb.book.load import Book
 from kb.book.records_floor import Changeover, Week
@@ -13,6 +15,74 @@ from kb.changeover.plan import Beside, Changeovers
 from kb.changeover.times import minutes
 from kb.scheduling.sequence import EFFORT as SEQUENCE_EFFORT
 from kb.scheduling.sequence import Batch, Order, OrderComparison, Stops, best_order
+
+FEWEST_RECORDS = 5
+"""Fewest recorded changeovers from which a chance is given."""
+
+SAMPLES = 4000
+"""Weeks that are simulated for a chance."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenTime:
+    """The time in which a line runs or changes over: all but the closed times.
+
+    Attributes:
+        begin: when the week begins.
+        closed: begin and end of each closed time, from the begin of the week [s]; in order, apart.
+    """
+
+    begin: datetime.datetime
+    closed: tuple[tuple[int, int], ...]
+
+    def until(self, moment: str) -> int:
+        """Open time from the begin of the week to a moment [s]; negative before it."""
+        clock = _seconds(self.begin, moment)
+        return clock - sum(max(0, min(clock, end) - begin) for begin, end in self.closed)
+
+    def moment(self, seconds: int, *, begins: bool = False) -> datetime.datetime:
+        """The moment after some open time [s]; work that begins does so after a closed time, not before."""
+        for begin, end in self.closed:
+            if seconds > begin or (begins and seconds == begin):
+                seconds += end - begin
+        return self.begin + datetime.timedelta(seconds=seconds)
+
+
+def _seconds(begin: datetime.datetime, moment: str) -> int:
+    return round((datetime.datetime.fromisoformat(moment) - begin).total_seconds())
+
+
+def open_time(week: Week) -> OpenTime:
+    """The open time of a week."""
+    begin = datetime.datetime.fromisoformat(week.start)
+    spans = ((max(0, _seconds(begin, one.begins)), _seconds(begin, one.ends)) for one in week.closed)
+    return OpenTime(begin, tuple(span for span in spans if span[1] > span[0]))
+
+
+@dataclass(frozen=True, slots=True)
+class DuePrice:
+    """What the due time of a run costs: what its absence would save.
+
+    Attributes:
+        run: its number in the order given, from 1.
+        lost: time lost to changeovers and waiting [s].
+        late: minutes late, summed over all runs.
+        proven: whether both orders are proven.
+    """
+
+    run: int
+    lost: int
+    late: int
+    proven: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TradeOff:
+    """The least time lost [s] when runs may be late by some minutes in all."""
+
+    late: int
+    lost: int
+    proven: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +125,26 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class WeekPlan:
-    """A week with the order given, the best found, and what they leave out."""
+    """A week with the order given, the best found, and what they leave out.
+
+    Attributes:
+        week: the week.
+        open: its open time, in which the orders count.
+        order: the order given and the best found.
+        prices: due times that cost something.
+        trade_offs: less time lost for more lateness, from the order found on.
+        records: recorded changeovers that the chances come from; 0 where they are too few.
+        chances: by order, `given` and `found`: the chance of each run to be on time, by its number.
+        left_out: what the orders leave out.
+    """
 
     week: Week
+    open: OpenTime
     order: OrderComparison
+    prices: tuple[DuePrice, ...]
+    trade_offs: tuple[TradeOff, ...]
+    records: int
+    chances: Mapping[str, Mapping[int, float]]
     left_out: LeftOut
 
 
@@ -101,6 +187,34 @@ def proof_words(found: OrderComparison) -> str:
     )
 
 
+def frozen_words(week: Week) -> str:
+    """Which runs keep their places; "" if none does."""
+    if not week.frozen:
+        return ""
+    return (
+        "The first run keeps its place."
+        if week.frozen == 1
+        else f"The first {week.frozen} runs keep their places."
+    )
+
+
+def price_words(plan: WeekPlan) -> Iterator[str]:
+    """What each due time costs, the dearest first, a sentence each."""
+    for one in sorted(plan.prices, key=lambda price: (-price.late, -price.lost, price.run)):
+        run = plan.week.runs[one.run - 1]
+        late = f"{one.late} min of lateness and " if one.late else ""
+        proof = "" if one.proven else " (best found, not proven)"
+        yield f"Run {one.run}, {run.format}: due {run.due} costs {late}{minutes(one.lost)} min{proof}."
+
+
+def chance_words(chance: float | None) -> str:
+    """A chance as a percentage; never 0 % or 100 %, which no simulation proves."""
+    if chance is None:
+        return "-"
+    percent = round(chance * 100)
+    return "below 1 %" if percent < 1 else "above 99 %" if percent > 99 else f"{percent} %"
+
+
 def left_out_words(plan: WeekPlan) -> tuple[str, ...]:
     """What the order found does not count, one sentence or two each."""
     left, week = plan.left_out, plan.week
@@ -115,7 +229,13 @@ def left_out_words(plan: WeekPlan) -> tuple[str, ...]:
         if others
         else f"Every stop time is that of crew {week.crew}, at any hour."
     )
-    return (stops, crews, _fit_words(plan))
+    chances = (
+        f"Chances use the spread of {plan.records} recorded changeovers; the rate of a run has no spread."
+        if plan.records
+        else f"No chances: fewer than {FEWEST_RECORDS} changeovers of this line and crew are recorded."
+    )
+    closed = ("Lateness counts open time only.",) if plan.open.closed else ()
+    return (stops, crews, _fit_words(plan), chances, *closed)
 
 
 def _fit_words(plan: WeekPlan) -> str:
@@ -144,17 +264,88 @@ def order_of_week(
     Raises:
         NoPlan: if no order is possible with these stops.
     """
-    start = datetime.datetime.fromisoformat(week.start)
-    batches = [
+    return best_order(
+        batches_of(week), stops, running=week.running, then=then, frozen=week.frozen, effort=effort
+    )
+
+
+def batches_of(week: Week) -> list[Batch]:
+    """The runs of a week as batches, in open time."""
+    line = open_time(week)
+    return [
         Batch(
             number,
             run.format,
-            math.ceil(run.cans / float(week.rate) * 60),
-            round((datetime.datetime.fromisoformat(run.due) - start).total_seconds()),
+            math.ceil(run.cans / float(run.rate or week.rate) * 60),
+            line.until(run.due),
+            max(0, line.until(run.ready)) if run.ready else 0,
         )
         for number, run in enumerate(week.runs, start=1)
     ]
-    return best_order(batches, stops, running=week.running, then=then, effort=effort)
+
+
+def due_prices(week: Week, stops: Stops, found: OrderComparison) -> Iterator[DuePrice]:
+    """What the due time of each run costs: the week is ordered again without it."""
+    batches = batches_of(week)
+    for i, batch in enumerate(batches):
+        free = [*batches[:i], replace(batch, due=None), *batches[i + 1 :]]
+        other = best_order(free, stops, running=week.running, frozen=week.frozen)
+        lost, late = found.best.lost - other.best.lost, found.best.lateness - other.best.lateness
+        if (late, lost) > (0, 0):
+            yield DuePrice(batch.number, lost, late, found.proven and other.proven)
+
+
+STEPS = (1 / 8, 1 / 4, 1 / 2, 1.0)
+"""Where the trade-off is looked at: shares of the lateness at which nothing more is saved."""
+
+
+def trade_offs(week: Week, stops: Stops, found: OrderComparison) -> Iterator[TradeOff]:
+    """The least time lost at more and more lateness, until nothing more is saved."""
+    batches, best = batches_of(week), found.best
+    whole = best_order([replace(one, due=None) for one in batches], stops, running=week.running,
+                       frozen=week.frozen)  # fmt: skip
+    due = {one.number: one.due for one in batches}
+    most = sum(max(0, -(-(one.end - (due[one.batch.number] or 0)) // 60)) for one in whole.best.placed)
+    points = [TradeOff(best.lateness, best.lost, found.proven)]
+    for share in STEPS:
+        allowed = best.lateness + round((most - best.lateness) * share)
+        other = best_order(batches, stops, running=week.running, frozen=week.frozen, allowed=allowed)
+        points.append(TradeOff(other.best.lateness, other.best.lost, other.proven))
+    least = math.inf
+    for one in sorted(points, key=lambda point: (point.late, point.lost)):
+        if one.lost < least:
+            least = one.lost
+            yield one
+
+
+def on_time(order: Order, ratios: Sequence[float]) -> dict[int, float]:
+    """The chance of each run to be on time, when changeovers spread as recorded ones did.
+
+    Args:
+        order: the runs in their order.
+        ratios: recorded time ÷ planned time of past changeovers.
+    """
+    drawn = np.random.default_rng(1).choice(np.asarray(ratios), size=(len(order.placed), SAMPLES))
+    clock = np.zeros(SAMPLES)
+    chances = {}
+    for placed, ratio in zip(order.placed, drawn, strict=True):
+        batch = placed.batch
+        clock = np.maximum(clock + placed.changeover * ratio, batch.ready) + batch.seconds
+        late = clock > (math.inf if batch.due is None else batch.due)
+        chances[batch.number] = 1 - float(late.mean())
+    return chances
+
+
+def recorded_ratios(line: Changeovers, week: Week) -> list[float]:
+    """Recorded ÷ planned time of the past changeovers of a week's line and crew that can be planned today."""
+    found, formats = [], set(line.on_line.formats())
+    for past in line.planner.library.past:
+        known = {past.came_from, past.went_to} <= formats and past.came_from != past.went_to
+        if (past.line, past.crew) == (week.line, week.crew) and known:
+            stop = line.stop(past.came_from, past.went_to)
+            if stop.seconds and not stop.why_not:
+                found.append(float(past.stopped) / stop.seconds)
+    return found
 
 
 def ordered(book: Book, week: Week, *, like: Changeovers | None = None) -> WeekPlan:
@@ -168,7 +359,8 @@ def ordered(book: Book, week: Week, *, like: Changeovers | None = None) -> WeekP
     formats = sorted({week.running, *(run.format for run in week.runs)})
     stops = {(old, new): line.stop(old, new) for old in formats for new in formats if old != new}
     possible = {pair: stop for pair, stop in stops.items() if not stop.why_not}
-    found = order_of_week(week, {pair: stop.seconds for pair, stop in possible.items()})
+    seconds = {pair: stop.seconds for pair, stop in possible.items()}
+    found = order_of_week(week, seconds)
     given, best = (tuple(too_short(one, week.running, line.beside)) for one in (found.given, found.best))
     left = LeftOut(
         stops=len(possible),
@@ -177,4 +369,16 @@ def ordered(book: Book, week: Week, *, like: Changeovers | None = None) -> WeekP
         given=given,
         found=best,
     )
-    return WeekPlan(week, found, left)
+    ratios = recorded_ratios(line, week)
+    enough = len(ratios) >= FEWEST_RECORDS
+    orders = {"given": found.given, "found": found.best}
+    return WeekPlan(
+        week=week,
+        open=open_time(week),
+        order=found,
+        prices=tuple(due_prices(week, seconds, found)),
+        trade_offs=tuple(trade_offs(week, seconds, found)),
+        records=len(ratios) if enough else 0,
+        chances={name: on_time(order, ratios) for name, order in orders.items()} if enough else {},
+        left_out=left,
+    )

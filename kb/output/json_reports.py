@@ -348,8 +348,12 @@ def week_json(plan: WeekPlan) -> str:
         "week": week.id,
         **_pick(week, "line", "crew", "start", "running"),
         **_pick(found, "saved", "proven", "method"),
-        "given": _order(found.given),
-        "found": _order(found.best),
+        "given": _order(plan, "given", found.given),
+        "found": _order(plan, "found", found.best),
+        "closed": [_pick(one, "begins", "ends", "why") for one in week.closed],
+        "prices": [_pick(one, "run", "lost", "late", "proven") for one in plan.prices],
+        "trade_offs": [_pick(one, "late", "lost", "proven") for one in plan.trade_offs],
+        "records": plan.records,
         "proven_stops": left.not_proven == 0,
         "left_out": {
             "stops": left.stops,
@@ -361,13 +365,21 @@ def week_json(plan: WeekPlan) -> str:
     return _report(WEEK, record)
 
 
-def _order(one: Order) -> Record:
+def _order(plan: WeekPlan, name: str, one: Order) -> Record:
+    chances = plan.chances.get(name, {})
+
+    def clock(seconds: int, *, begins: bool = False) -> int:
+        return round((plan.open.moment(seconds, begins=begins) - plan.open.begin).total_seconds())
+
     runs = [
         {
             "run": placed.batch.number,
             "format": placed.batch.product,
-            **_pick(placed, "changeover", "start", "end"),
+            **_pick(placed, "changeover", "wait"),
+            "start": clock(placed.start, begins=True),
+            "end": clock(placed.end),
             "minutes_late": placed.late,
+            "on_time": chances.get(placed.batch.number),
         }
         for placed in one.placed
     ]

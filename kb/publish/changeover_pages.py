@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -17,7 +16,7 @@ from kb.changeover.documents import change_document, no_return
 from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job, MachineNote
 from kb.changeover.times import minutes
-from kb.changeover.week import left_out_words, proof_words
+from kb.changeover.week import WeekPlan, chance_words, frozen_words, left_out_words, price_words, proof_words
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, Planned, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.page import Context, Pages, Rendered, page
@@ -318,7 +317,12 @@ def _week(edition: Edition, week: Week, one: LineChanges, at: Mapping[tuple[str,
         why_not=found if isinstance(found, str) else "",
         compared=None if isinstance(found, str) else _compared(found.order),
         left_out=() if isinstance(found, str) else left_out_words(found),
-        orders=[] if isinstance(found, str) else list(_orders(edition, week, found.order, at)),
+        orders=[] if isinstance(found, str) else list(_orders(edition, found, at)),
+        frozen=frozen_words(week),
+        prices=() if isinstance(found, str) else tuple(price_words(found)),
+        trade_offs=()
+        if isinstance(found, str)
+        else [(one.late, minutes(one.lost)) for one in found.trade_offs[1:] and found.trade_offs],
     )
 
 
@@ -332,9 +336,8 @@ def _compared(found: OrderComparison) -> dict[str, Any]:
     }
 
 
-def _orders(
-    edition: Edition, week: Week, found: OrderComparison, at: Mapping[tuple[str, str], str]
-) -> Iterator[dict[str, Any]]:
+def _orders(edition: Edition, plan: WeekPlan, at: Mapping[tuple[str, str], str]) -> Iterator[dict[str, Any]]:
+    found = plan.order
     for ident, title, order in (("given", "As given", found.given), ("found", "As found", found.best)):
         yield {
             "id": ident,
@@ -342,15 +345,18 @@ def _orders(
             "lost": minutes(order.lost),
             "late": len(order.late),
             "lateness": order.lateness,
-            "rows": list(_runs(edition, week, order, at)),
+            "rows": list(_runs(edition, plan, order, plan.chances.get(ident, {}), at)),
         }
 
 
 def _runs(
-    edition: Edition, week: Week, order: Order, at: Mapping[tuple[str, str], str]
+    edition: Edition,
+    plan: WeekPlan,
+    order: Order,
+    chances: Mapping[int, float],
+    at: Mapping[tuple[str, str], str],
 ) -> Iterator[dict[str, Any]]:
-    begin = datetime.datetime.fromisoformat(week.start)
-    before = week.running
+    week, before = plan.week, plan.week.running
     for placed in order.placed:
         run = week.runs[placed.batch.number - 1]
         yield {
@@ -360,16 +366,18 @@ def _runs(
             "cans": f"{run.cans:,}".replace(",", "\u202f"),
             "changeover": minutes(placed.changeover),
             "href": at.get((week.crew, f"{before}.{run.format}"), ""),
-            "start": _moment(begin, placed.start),
-            "end": _moment(begin, placed.end),
+            "start": plan.open.moment(placed.start, begins=True).strftime(MOMENT),
+            "end": plan.open.moment(placed.end).strftime(MOMENT),
             "due": run.due,
             "late": "{} h {} min late".format(*divmod(placed.late, 60)) if placed.late else "",
+            "wait": minutes(placed.wait),
+            "chance": chance_words(chances.get(placed.batch.number)),
         }
         before = run.format
 
 
-def _moment(begin: datetime.datetime, seconds: int) -> str:
-    return (begin + datetime.timedelta(seconds=seconds)).strftime("%Y-%m-%d %H:%M")
+MOMENT = "%Y-%m-%d %H:%M"
+"""How a time of the week is written."""
 
 
 # --- on the pages of formats ------------------------------------------------------------------

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Iterator
 from typing import Any
 
@@ -56,19 +55,19 @@ def _week(context: Context, week: Week, changes: LineChanges | None) -> dict[str
 
 def _runs(context: Context, week: Week, plan: WeekPlan) -> Iterator[dict[str, Any]]:
     """What runs when the week starts, then each run with the changeover before it."""
-    begin = datetime.datetime.fromisoformat(week.start)
+    moment = plan.open.moment
     sheets = set(printed(context.edition))
     placed = plan.order.given.placed
-    stops = [*(one.start - one.changeover for one in placed), placed[-1].end]
+    stops = [0, *(one.end for one in placed)]
     before = ""
     for i, ident in enumerate([week.running, *(week.runs[one.batch.number - 1].format for one in placed)]):
-        start = begin + datetime.timedelta(seconds=placed[i - 1].start)
+        start = moment(placed[i - 1].start, begins=True)
         yield {
             "format": ident,
             "title": context.edition.title(ident),
             "known": ident in context.edition.formats,
             "start": start.strftime(SHOWN) if i else "",
-            "stop": (begin + datetime.timedelta(seconds=stops[i])).strftime(SHOWN),
+            "stop": moment(stops[i]).strftime(SHOWN),
             "sheet": f"sheets/{ident}-{week.line}.html" if (ident, week.line) in sheets else "",
             "changeover": _changeover(context, week, f"{before}.{ident}") if before else "",
         }

@@ -1,8 +1,8 @@
-"""The order of batches on one line: on time first, then with the least time lost to setups.
+"""The order of batches on one line: on time first, then with the least time lost to setups and waiting.
 
 A batch is late by the whole minutes that it ends after it is due. One minute of lateness, summed over all
 batches, counts more than all the time that can be lost, because it is somebody's delivery. The line makes
-nothing during a setup, and never waits.
+nothing during a setup, and waits only for a batch that cannot begin yet.
 """
 
 from __future__ import annotations
@@ -10,8 +10,10 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Literal
 
+from kb.cache import cache_folder, digest, keep_entry, made_by, read_entry
 from kb.scheduling.activities import NoPlan
 from kb.scheduling.solver import searched, solver_module
 
@@ -31,12 +33,14 @@ class Batch:
         product: what is made.
         seconds: how long it takes.
         due: when it is due, from the start [s]; None where it may end at any time.
+        ready: before this it cannot begin, from the start [s].
     """
 
     number: int
     product: str
     seconds: int
     due: int | None
+    ready: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +53,7 @@ class PlacedBatch:
         start: when it begins to run.
         end: when it is made.
         late: whole minutes after it is due.
+        wait: how long the line waits for it after the setup [s].
     """
 
     batch: Batch
@@ -56,6 +61,7 @@ class PlacedBatch:
     start: int
     end: int
     late: int
+    wait: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +70,7 @@ class Order:
 
     Attributes:
         placed: the batches one after the other.
-        lost: all setups, with the one to what runs after them [s].
+        lost: all setups, with the one to what runs after them, and all waiting [s].
     """
 
     placed: tuple[PlacedBatch, ...]
@@ -104,7 +110,14 @@ class OrderComparison:
 
 
 def best_order(
-    batches: Sequence[Batch], stops: Stops, *, running: str, then: str = "", effort: float = EFFORT
+    batches: Sequence[Batch],
+    stops: Stops,
+    *,
+    running: str,
+    then: str = "",
+    frozen: int = 0,
+    allowed: int = 0,
+    effort: float = EFFORT,
 ) -> OrderComparison:
     """The order of batches in which they are on time, if they can be, and the least time is lost.
 
@@ -113,36 +126,37 @@ def best_order(
         stops: setup of each pair of products [s].
         running: the product that runs before them.
         then: the product that runs after them, "" where that is open.
+        frozen: how many of the first batches keep their places.
+        allowed: minutes late, summed, that do not count.
         effort: limit of the solver.
 
     Raises:
         NoPlan: if the order given cannot be run with these setups.
         NoSolver: if a search is needed and the solver is not installed.
     """
-    line = _Line(stops, running, then)
+    line = _Line(stops, running, then, min(frozen, len(batches)), allowed)
     given = line.order(batches)
     start = min((_inserted(line, batches), list(batches)), key=line.worth)
     found = _exchanged(line, start)
-    solved = _solved(line, found, effort) if effort > 0 and len(batches) > 1 else None
+    free = len(batches) - line.frozen
+    solved = _kept(line, found, effort) if effort > 0 and free > 1 else None
     if solved is None:
         best = line.order(found)
-        proven = len(batches) < 2 or _worth(best) == (0, 0)
+        proven = free < 2 or line.worth(found) == (0, 0)
         return OrderComparison(given, best, proven, "rule")
-    best = min(line.order(solved[0]), line.order(found), key=_worth)
+    best = line.order(min(solved[0], found, key=line.worth))
     return OrderComparison(given, best, solved[1], "solver")
-
-
-def _worth(order: Order) -> tuple[float, float]:
-    return order.lateness, order.lost
 
 
 @dataclass(frozen=True, slots=True)
 class _Line:
-    """The line, with what runs before and after the batches."""
+    """The line, with what runs before and after the batches, and what counts."""
 
     stops: Stops
     running: str
     then: str
+    frozen: int
+    allowed: int
 
     def stop(self, old: str, new: str) -> int:
         if old == new:
@@ -152,20 +166,22 @@ class _Line:
         return self.stops[old, new]
 
     def worth(self, batches: Sequence[Batch]) -> tuple[float, float]:
-        """Minutes late, then seconds lost: what an order is measured by; endless if it cannot be run."""
+        """Minutes late beyond those allowed, then seconds lost; endless if it cannot be run."""
         try:
-            return _worth(self.order(batches))
+            order = self.order(batches)
         except NoPlan:
             return math.inf, math.inf
+        return max(0, order.lateness - self.allowed), order.lost
 
     def order(self, batches: Sequence[Batch]) -> Order:
         placed = []
         clock, lost, runs = 0, 0, self.running
         for batch in batches:
             stop = self.stop(runs, batch.product)
-            start, runs = clock + stop, batch.product
-            clock, lost = start + batch.seconds, lost + stop
-            placed.append(PlacedBatch(batch, stop, start, clock, _late(clock, batch.due)))
+            wait, runs = max(0, batch.ready - clock - stop), batch.product
+            start = clock + stop + wait
+            clock, lost = start + batch.seconds, lost + stop + wait
+            placed.append(PlacedBatch(batch, stop, start, clock, _late(clock, batch.due), wait))
         if self.then:
             lost += self.stop(runs, self.then)
         return Order(tuple(placed), lost)
@@ -180,9 +196,10 @@ def _late(end: int, due: int | None) -> int:
 
 def _inserted(line: _Line, batches: Sequence[Batch]) -> list[Batch]:
     """Batches inserted one by one, those due first before the others, each where it costs least."""
-    found: list[Batch] = []
-    for batch in sorted(batches, key=lambda one: (one.due is None, one.due or 0, one.number)):
-        places = [[*found[:i], batch, *found[i:]] for i in range(len(found) + 1)]
+    found = list(batches[: line.frozen])
+    free = batches[line.frozen :]
+    for batch in sorted(free, key=lambda one: (one.due is None, one.due or 0, one.number)):
+        places = [[*found[:i], batch, *found[i:]] for i in range(line.frozen, len(found) + 1)]
         found = min(places, key=line.worth)
     return found
 
@@ -194,7 +211,8 @@ def _exchanged(line: _Line, batches: Sequence[Batch]) -> list[Batch]:
     better = True
     while better:
         better = False
-        for other in _neighbours(best):
+        for rest in _neighbours(best[line.frozen :]):
+            other = [*best[: line.frozen], *rest]
             value = line.worth(other)
             if value < worth:
                 best, worth, better = other, value, True
@@ -216,6 +234,20 @@ def _neighbours(batches: list[Batch]) -> list[list[Batch]]:
 
 
 # --- with the solver --------------------------------------------------------------------------
+
+
+def _kept(line: _Line, batches: Sequence[Batch], effort: float) -> tuple[list[Batch], bool]:
+    """What the solver finds; kept in the user's cache folder, so that it searches once."""
+    asked = [[one.product, one.seconds, one.due, one.ready] for one in batches]
+    rest = [_between(line, batches), line.frozen, line.allowed, effort]
+    made = made_by([Path(__file__)], ("ortools",))
+    folder, name = cache_folder("orders"), digest([made, asked, rest])
+    kept = read_entry(folder, name)
+    if isinstance(kept, dict) and sorted(kept["order"]) == list(range(len(batches))):
+        return [batches[at] for at in kept["order"]], kept["proven"] is True
+    found, proven = _solved(line, batches, effort)
+    keep_entry(folder, name, {"order": [batches.index(one) for one in found], "proven": proven})
+    return found, proven
 
 
 def _solved(line: _Line, batches: Sequence[Batch], effort: float) -> tuple[list[Batch], bool]:
@@ -253,51 +285,73 @@ class _Circuit:
             if i != k and stops[i][k] is not None
         }
         model.add_circuit([(i, k, arc) for (i, k), arc in self.arcs.items()])
-        lost = sum((stops[i][k] or 0) * arc for (i, k), arc in self.arcs.items())
+        between = sum((stops[i][k] or 0) * arc for (i, k), arc in self.arcs.items() if k)
+        after = sum((stops[i][0] or 0) * arc for (i, k), arc in self.arcs.items() if not k)
         most = sum(max((one for one in row if one is not None), default=0) for row in stops)
-        late = self._lateness(batches, stops, most)
+        most += max((batch.ready for batch in batches), default=0)
+        timed = any(batch.due is not None or batch.ready for batch in batches)
+        ends = self._ends(batches, stops, most) if timed else []
+        lost = between + after + self._waiting(batches, ends, between, most)
         # a minute late weighs more than any time that can be lost
-        model.minimize(lost + (most + 1) * sum(late))
-        self._like(batches)
+        model.minimize(lost + (most + 1) * self._late(batches, ends, line.allowed, most))
+        self._like(batches, line.frozen)
+        for k in range(line.frozen):
+            model.add(self.arcs[k, k + 1] == 1)
         for i, k in self.arcs:
             model.add_hint(self.arcs[i, k], k == (i + 1) % count)
 
-    def _lateness(
-        self, batches: Sequence[Batch], stops: Sequence[Sequence[int | None]], most: int
-    ) -> list[Any]:
-        """Minutes late of each batch that is due."""
-        if all(batch.due is None for batch in batches):
-            return []
+    def _ends(self, batches: Sequence[Batch], stops: Sequence[Sequence[int | None]], most: int) -> list[Any]:
+        """When each batch ends."""
         total = sum(batch.seconds for batch in batches) + most
-        ends = [self.model.new_int_var(batch.seconds, total, f"end {batch.number}") for batch in batches]
+        ends = [
+            self.model.new_int_var(one.ready + one.seconds, total, f"end {one.number}") for one in batches
+        ]
         for (i, k), arc in self.arcs.items():
             if k:
                 before = ends[i - 1] if i else 0
                 self.model.add(
                     ends[k - 1] >= before + (stops[i][k] or 0) + batches[k - 1].seconds
                 ).only_enforce_if(arc)
-        late = []
-        for batch, end in zip(batches, ends, strict=True):
-            if batch.due is not None:
-                minutes = self.model.new_int_var(
-                    0, max(0, -(-(total - batch.due) // 60)), f"late {batch.number}"
-                )
-                self.model.add(60 * minutes >= end - batch.due)
-                late.append(minutes)
         spans = [
-            self.model.new_fixed_size_interval_var(end - batch.seconds, batch.seconds, f"run {batch.number}")
-            for batch, end in zip(batches, ends, strict=True)
+            self.model.new_fixed_size_interval_var(end - one.seconds, one.seconds, f"run {one.number}")
+            for one, end in zip(batches, ends, strict=True)
         ]
         self.model.add_no_overlap(spans)
-        return late
+        return ends
 
-    def _like(self, batches: Sequence[Batch]) -> None:
+    def _waiting(self, batches: Sequence[Batch], ends: Sequence[Any], between: Any, most: int) -> Any:
+        """How long the line waits: the time until the last batch ends, less all batches and setups."""
+        if not any(batch.ready for batch in batches):
+            return 0
+        total = sum(batch.seconds for batch in batches)
+        waiting = self.model.new_int_var(0, most, "waiting")
+        for end in ends:
+            self.model.add(waiting >= end - total - between)
+        return waiting
+
+    def _late(self, batches: Sequence[Batch], ends: Sequence[Any], allowed: int, most: int) -> Any:
+        """Minutes late, summed, beyond those allowed."""
+        late, longest = [], list[int]()
+        last = sum(batch.seconds for batch in batches) + most
+        for batch, end in zip(batches, ends, strict=bool(ends)):
+            if batch.due is not None:
+                longest.append(_late(last, batch.due))
+                minutes = self.model.new_int_var(0, longest[-1], f"late {batch.number}")
+                self.model.add(60 * minutes >= end - batch.due)
+                late.append(minutes)
+        if not allowed or not late:
+            return sum(late)
+        beyond = self.model.new_int_var(0, sum(longest), "beyond")
+        self.model.add(beyond >= sum(late) - allowed)
+        return beyond
+
+    def _like(self, batches: Sequence[Batch], frozen: int) -> None:
         """Batches of one product, one straight after the other, go in the order in which they are due."""
         for i, one in enumerate(batches, start=1):
             for k, other in enumerate(batches, start=1):
                 later = _due(one) > _due(other) or (_due(one) == _due(other) and i > k)
-                alike = one.product == other.product and one.seconds == other.seconds
-                if i != k and alike and later and (i, k) in self.arcs:
+                alike = (one.product, one.seconds, one.ready) == (other.product, other.seconds, other.ready)
+                if i != k and min(i, k) > frozen and alike and later and (i, k) in self.arcs:
                     self.model.add(self.arcs[i, k] == 0)
 
 

@@ -1,9 +1,20 @@
 from __future__ import annotations
 
+from dataclasses import replace
+from itertools import permutations
+
 import pytest
 
-from kb.book.records_floor import Run, Week
-from kb.changeover.week import order_of_week
+from kb.book.records_floor import Closed, Run, Week
+from kb.changeover.week import (
+    batches_of,
+    chance_words,
+    due_prices,
+    on_time,
+    open_time,
+    order_of_week,
+    trade_offs,
+)
 from kb.scheduling.activities import NoPlan
 from kb.scheduling.sequence import OrderComparison
 
@@ -83,3 +94,105 @@ def test_a_changeover_that_is_not_possible() -> None:
     assert numbers(found) == [1, 2]
     with pytest.raises(NoPlan, match="no changeover is known from a to c"):
         order_of_week(week(("c", 60000, LATE), ("b", 60000, LATE)), ways)
+
+
+# --- ready, closed, frozen ------------------------------------------------------------------------
+
+CLOSED = (Closed("2026-11-30 10:00", "2026-11-30 14:00", "shift"),
+          Closed("2026-11-30 20:00", "2026-12-01 06:00", "night"))  # fmt: skip
+
+
+def clock(week: Week, found: OrderComparison) -> list[tuple[str, str]]:
+    """When each run of the best order begins and ends by the clock, as day and hour."""
+    line = open_time(week)
+    return [
+        (f"{line.moment(one.start, begins=True):%d %H:%M}", f"{line.moment(one.end):%d %H:%M}")
+        for one in found.best.placed
+    ]
+
+
+def test_nothing_is_made_in_a_closed_time() -> None:
+    """Six hours of work from six in the morning, closed from ten to two, end at four in the afternoon."""
+    asked = replace(week(("a", 360000, LATE), ("b", 120000, LATE)), closed=CLOSED, frozen=2)
+    found = order_of_week(asked, STOPS)
+    assert clock(asked, found) == [("30 06:00", "30 16:00"), ("30 17:00", "30 19:00")]
+
+
+def test_a_run_ends_before_a_closed_time_and_the_next_begins_after_it() -> None:
+    """A run that ends when the line closes has ended then; what follows begins when it opens."""
+    asked = replace(week(("a", 240000, "2026-11-30 10:00"), ("a", 60000, LATE)), closed=CLOSED)
+    found = order_of_week(asked, STOPS)
+    assert clock(asked, found) == [("30 06:00", "30 10:00"), ("30 14:00", "30 15:00")]
+    assert found.best.lateness == 0
+
+
+def test_lateness_is_open_time() -> None:
+    """Due at ten when the line closes and made at three in the afternoon, a run is an hour late."""
+    asked = replace(week(("a", 300000, "2026-11-30 10:00")), closed=CLOSED)
+    assert order_of_week(asked, STOPS).best.lateness == 60
+    asked = replace(asked, runs=(replace(asked.runs[0], due="2026-11-30 13:00"),))
+    assert order_of_week(asked, STOPS).best.lateness == 60
+
+
+def test_a_run_waits_until_it_is_ready() -> None:
+    """A run of b that is ready at nine waits two hours after its stop, and the waiting is lost."""
+    asked = week(("b", 60000, LATE))
+    asked = replace(asked, runs=(replace(asked.runs[0], ready="2026-11-30 09:00"),))
+    found = order_of_week(asked, STOPS)
+    (one,) = found.best.placed
+    assert (one.changeover, one.wait, one.start) == (HOUR, 2 * HOUR, 3 * HOUR)
+    assert found.best.lost == 3 * HOUR
+
+
+def test_a_run_has_its_own_rate() -> None:
+    """60 000 cans at 500 a minute take two hours."""
+    asked = week(("a", 60000, LATE), ("a", 60000, LATE))
+    asked = replace(asked, runs=(replace(asked.runs[0], rate=500.0), asked.runs[1]))
+    assert [one.seconds for one in batches_of(asked)] == [2 * HOUR, HOUR]
+
+
+def test_frozen_runs_keep_their_places() -> None:
+    """With c frozen first, the order loses what it must."""
+    asked = replace(week(("c", 60000, LATE), ("b", 60000, LATE), ("a", 60000, LATE)), frozen=1)
+    found = order_of_week(asked, STOPS)
+    assert numbers(found)[0] == 1
+    assert found.best.lost == (5 + 4 + 2) * HOUR
+
+
+# --- what due times cost --------------------------------------------------------------------------
+
+
+def test_the_price_of_a_due_time() -> None:
+    """Due at noon, c costs the five hours that the order without its due time saves."""
+    asked = week(("c", 60000, "2026-11-30 12:00"), ("b", 180000, LATE), ("a", 180000, LATE))
+    found = order_of_week(asked, STOPS)
+    assert [(one.run, one.lost, one.late) for one in due_prices(asked, STOPS, found)] == [(1, 5 * HOUR, 0)]
+
+
+def test_less_time_is_lost_if_runs_may_be_late() -> None:
+    """The trade-off begins with the order found and ends with the least time that any order loses."""
+    asked = week(("c", 60000, "2026-11-30 12:00"), ("b", 180000, LATE), ("a", 180000, LATE))
+    found = order_of_week(asked, STOPS)
+    points = list(trade_offs(asked, STOPS, found))
+    assert (points[0].late, points[0].lost) == (found.best.lateness, found.best.lost)
+    assert points[-1].lost == 2 * HOUR
+    assert [one.late for one in points] == sorted({one.late for one in points})
+    assert [one.lost for one in points] == sorted({one.lost for one in points}, reverse=True)
+    for point in points:
+        by_hand = [
+            order_of_week(replace(asked, runs=tuple(asked.runs[i] for i in order), frozen=3), STOPS).best
+            for order in permutations(range(3))
+        ]
+        assert point.lost == min(one.lost for one in by_hand if one.lateness <= point.late)
+
+
+def test_chances_come_from_recorded_ratios() -> None:
+    """A run that is due after one and a half stops is on time half the time if stops halve or double."""
+    asked = week(("b", 60000, "2026-11-30 08:30"), ("c", 60000, LATE))
+    found = order_of_week(asked, STOPS)
+    chances = on_time(found.best, [0.5, 2.0])
+    assert chances[1] == pytest.approx(0.5, abs=0.03)
+    assert chances[2] == 1.0
+    assert chance_words(chances[2]) == "above 99 %"
+    assert chance_words(0.0) == "below 1 %"
+    assert chance_words(None) == "-"

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from itertools import permutations
 
 import pytest
@@ -16,8 +17,9 @@ def counted(batches: tuple[Batch, ...], stops: Stops, running: str, then: str) -
     clock = lost = late = 0
     for batch in batches:
         stop = 0 if batch.product == running else stops[running, batch.product]
-        clock += stop + batch.seconds
-        lost += stop
+        wait = max(0, batch.ready - clock - stop)
+        clock += stop + wait + batch.seconds
+        lost += stop + wait
         running = batch.product
         if batch.due is not None and clock > batch.due:
             late += (clock - batch.due + 59) // 60
@@ -63,6 +65,29 @@ def test_without_a_search(case: tuple[tuple[Batch, ...], Stops, str]) -> None:
     assert least <= worth <= (found.given.lateness, found.given.lost)
     assert found.method == "rule"
     assert not found.proven or worth == least
+
+
+@settings(max_examples=60)
+@given(
+    weeks(),
+    st.integers(0, 3),
+    st.integers(0, 600),
+    st.lists(st.integers(0, 600).map(lambda minutes: minutes * 60), min_size=5, max_size=5),
+)
+def test_batches_that_wait_or_stay_or_may_be_late(
+    case: tuple[tuple[Batch, ...], Stops, str], frozen: int, allowed: int, ready: list[int]
+) -> None:
+    """With batches that are not ready, first ones that stay and minutes allowed, nothing is better either."""
+    batches, stops, then = case
+    batches = tuple(replace(one, ready=begin) for one, begin in zip(batches, ready, strict=False))
+    found = best_order(batches, stops, running="a", then=then, frozen=frozen, allowed=allowed)
+    orders = [(*batches[:frozen], *rest) for rest in permutations(batches[frozen:])]
+    worths = [counted(one, stops, "a", then) for one in orders]
+    assert tuple(one.batch for one in found.best.placed)[:frozen] == batches[:frozen]
+    worth = (max(0, found.best.lateness - allowed), found.best.lost)
+    assert worth == min((max(0, late - allowed), lost) for late, lost in worths)
+    assert all(one.start >= one.batch.ready for one in found.best.placed)
+    assert found.proven
 
 
 def test_no_batches() -> None:

@@ -363,8 +363,16 @@ def week_faults(book: Book) -> Iterator[Finding]:
             yield from _format_faults(book, spec, f"runs[{i}].format", run.format, week.line)
             if run.due <= week.start:  # both year-month-day hour:minute, so text compares as time does
                 message = f"{run.format} is due {run.due}, and the week begins {week.start}"
-                fix = "correct one of the two"
-                yield fault(spec, f"runs[{i}].due", "changeover.due", message, fix)
+                yield fault(spec, f"runs[{i}].due", "changeover.due", message, "correct one of the two")
+            if run.ready >= run.due:
+                message = f"{run.format} is ready {run.ready} and due {run.due}"
+                yield fault(spec, f"runs[{i}].ready", "changeover.ready", message, "correct one of the two")
+        for i, one in enumerate(week.closed):
+            before = week.closed[i - 1].ends if i else ""
+            if not before <= one.begins < one.ends:
+                message = f"closed {one.begins} to {one.ends}" + (f", after {before}" if before else "")
+                fix = "write the times in order, each ending after it begins"
+                yield fault(spec, f"closed[{i}].begins", "changeover.closed", message, fix)
 
 
 def past_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
