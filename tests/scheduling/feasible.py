@@ -72,6 +72,9 @@ def _other_people(activities: Sequence[Activity], slots: Mapping[str, Slot]) -> 
         for other in activity.same_people_as:
             if not nested(slots[activity.id].who, slots[other].who):
                 yield f"{activity.id} is not done by those of {other}"
+        for one in activity.not_by:
+            if set(slots[one].who) & set(slots[activity.id].who):
+                yield f"{activity.id} is done by one who did {one}"
         for one in activity.entry:
             if slots[one].end > slots[activity.id].start:
                 yield f"{activity.id} begins before {one} has opened the way"
