@@ -313,26 +313,14 @@ def _base_format(
     document: Document, ident: str, shown: str, book: Book
 ) -> tuple[Spec | None, Sequence[Finding]]:
     """The base format of a label variant, and why it has none; one with errors has findings of its own."""
-    faults = [
-        Finding(
-            "book.variant-values",
-            "error",
-            document.key_place(key),
-            f"{key} is written in a label variant of {ident}; only {ident} can give it",
-            (f"delete {key}", f"or write the format in full, from `sizebook export {ident} --flat`"),
-        )
-        for key in SAME_IN_VARIANTS
-        if document.node(key) is not None
-    ]
-    if faults:
-        return None, faults
-    place = document.place("variant_of")
+    place, own = document.place("variant_of"), Path(shown).stem
     spec = book.of("size-format").get(ident)
-    if spec is None:
+    if spec is not None:
+        above = spec.record.variant_of
+    else:
         known = sorted(path.stem for path in (book.root / _FORMATS).glob("*.yaml"))
         if ident not in known:
-            others = [one for one in known if one != Path(shown).stem]
-            return None, [_unknown(place, "size-format", ident, others)]
+            return None, [_unknown(place, "size-format", ident, [one for one in known if one != own])]
         name = f"{_FORMATS}/{ident}.yaml"
         other_shown = f"{shown.rpartition('/')[0]}/{ident}.yaml".removeprefix("/")
         raw = source.raw_bytes(book.root / name, other_shown)
@@ -340,15 +328,26 @@ def _base_format(
         above = _id_at(other, "variant_of") if other else ""
         if not above:
             spec = read_spec(book.root / name, name, other_shown, book).spec
-    else:
-        above = spec.record.variant_of
     if above:
-        itself = ident == Path(shown).stem
-        message = f"{ident} is {'this format itself' if itself else f'a label variant of {above}'}"
-        loop = itself or above == Path(shown).stem
+        message = f"{ident} is {'this format itself' if ident == own else f'a label variant of {above}'}"
+        loop = own in {ident, above}
         fix = "name a format that has values of its own" if loop else f"set variant_of to {above}"
         return None, [Finding("book.variant-base", "error", place, message, (fix,))]
-    return spec, []
+    faults = [
+        Finding(
+            "book.variant-values",
+            "error",
+            document.key_place(key),
+            f"{key} is written in a label variant of {ident}; only {ident} can give it",
+            (
+                f"delete {key}",
+                f"or write a format in full: `sizebook export {ident} --flat` shows all values",
+            ),
+        )
+        for key in SAME_IN_VARIANTS
+        if document.node(key) is not None
+    ]
+    return (None, faults) if faults else (spec, [])
 
 
 @lru_cache(maxsize=512)
