@@ -1,4 +1,4 @@
-"""The pages beside the formats: lines, materials, ends, body standards, limits, checks, spec keys, glossary."""
+"""The pages beside the formats: lines, materials, ends, standards, limits, checks, spec keys, glossary."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ KIND_FOLDERS = {"line": "lines", "material": "materials", "end": "ends", "body-s
 _TITLES = {"standards": "Body standards"}
 
 
-# --- lines, materials, ends, body standards -------------------------------------------------------------------
+# --- lines, materials, ends, body standards ---------------------------------------------------
 
 
 def spec_pages(edition: Edition, kind: str) -> Iterator[tuple[str, str]]:

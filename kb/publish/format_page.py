@@ -95,7 +95,8 @@ def _identity(edition: Edition, one: FormatEdition) -> dict[str, Any]:
         "standard": record.standard,
         "variant_of": record.variant_of,
         "overrides": [
-            f"{own.key}: {own.text} ({place_words(own.place)}), not {own.other} ({place_words(own.other_place)})"
+            f"{own.key}: {own.text} ({place_words(own.place)}), "
+            f"not {own.other} ({place_words(own.other_place)})"
             for own in one.spec.document.overrides
         ],
         "file": one.spec.document.file,
