@@ -62,8 +62,8 @@ def test_own_values_are_listed_with_those_of_the_standard(short_demo: Book) -> N
 def test_many_own_values_are_cut(short_demo: Book, tmp_path: Path) -> None:
     """A format that overrides many values still has a short list, and the rest is counted."""
     root = Path(shutil.copytree(shipped("specs"), tmp_path / "specs"))
-    own = "dome:\n  stand_diameter: 46.01 mm\n  depth: 10.61 ±0.10 mm\n  radius: 45.6 mm\n  leg_angle: 4.1 deg\n"
-    put(root, "formats/b211-330.yaml", "trim:\n", f"{own}  corner_radius: 1.61 mm\ntrim:\n")
+    own = "  stand_diameter: 46.01 mm\n  depth: 10.61 ±0.10 mm\n  radius: 45.6 mm\n  leg_angle: 4.1 deg\n"
+    put(root, "formats/b211-330.yaml", "trim:\n", f"dome:\n{own}  corner_radius: 1.61 mm\ntrim:\n")
     put(root, "formats/b211-330.yaml", "flange:\n", "flange:\n  width: 2.07 ±0.10 mm\n  radius: 1.28 mm\n")
     sheet = made(load(root, shown=""), "b211-330", "heron")
     assert len(sheet.own_values) == 6
