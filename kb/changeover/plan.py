@@ -113,7 +113,7 @@ class Planner:
         self.operators = tuple(Operator(one.id, frozenset(one.skills)) for one in self.crew.members)
         self.equipment = {one.id: one.count for one in self.library.equipment}
         self.effort = effort
-        self.plans = like.plans if like else BookPlans(book.root / PLANS)
+        self.plans: BookPlans = like.plans if like else BookPlans(book.root / PLANS)
         self._tasks: dict[Hashable, dict[str, Task]] = like._tasks if like else {}
         self._schedules: dict[Hashable, Schedule] = {}
         self._stops: dict[Hashable, tuple[bool, Schedule, Schedule | None]] = {}
