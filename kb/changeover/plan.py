@@ -11,7 +11,7 @@ from collections.abc import Hashable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from difflib import get_close_matches
-from typing import Any
+from typing import Any, get_args
 
 from kb.book.load import Book
 from kb.book.records_floor import Changeover, Crew
@@ -178,15 +178,13 @@ class Planner:
             )
         return self._tasks[key]
 
-    def solve(
-        self, differences: Iterable[Difference], parts: Sequence[Part] = ("before", "stop", "after")
-    ) -> None:
-        """Make or read schedules of some differences, on all cores; one without a schedule has none."""
+    def solve(self, differences: Iterable[Difference]) -> None:
+        """Make or read all schedules of some differences, on all cores; one without a schedule has none."""
         wanted = {_calls(one): one for one in differences if not (one.stopped_by or one.orphans)}
         missing = [
             (key, part)
             for key in wanted
-            for part in parts
+            for part in get_args(Part)
             if (key not in self._stops if part == "stop" else (part, key) not in self._schedules)
         ]
 
@@ -431,7 +429,6 @@ class Changeovers:
         """The stop of every ordered pair of the line's formats."""
         idents = tuple(self.on_line.formats())
         pairs = [(old, new) for old in idents for new in idents if old != new]
-        self.planner.solve((self.difference(*pair) for pair in pairs), parts=("stop",))
         stops = {pair: self.stop(*pair) for pair in pairs}
         return Matrix(self.on_line.line.id, self.planner.crew.id, idents, stops, self.planner.solved)
 

@@ -109,7 +109,7 @@ class BookPlans:
 
 
 def _problem(activities: Sequence[Activity], crew: Sequence[Operator], equipment: Mapping[str, int]) -> str:
-    """The name of a problem, whatever solves it, 64 hexadecimal digits."""
+    """The name of a problem, 64 hexadecimal digits: the same for each effort and each solver."""
     return digest(
         {
             "activities": [asdict(one) for one in activities],
