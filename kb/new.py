@@ -186,6 +186,10 @@ def _format(spec: Spec, named: NewPlant) -> str:
     return edited(spec.document, values)
 
 
+def _standard(spec: Spec, _named: NewPlant) -> str:
+    return edited(spec.document, {"why": f'"{DEMO}: an example to begin with."'})
+
+
 def _limits(spec: Spec, _named: NewPlant) -> str:
     """The limits, each not confirmed; a source of the demo plant says so."""
     values = {}
@@ -245,6 +249,7 @@ _OWN: Mapping[str, Callable[[Spec, NewPlant], str]] = {
     "plant": _plant,
     "line": _line,
     "size-format": _format,
+    "body-standard": _standard,
     "limits": _limits,
     "material": _metal,
     "floor": _floor,

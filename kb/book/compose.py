@@ -141,6 +141,52 @@ def in_full(document: tree.Document, record: SizeFormat) -> tree.Document:
     return full
 
 
+def own_values(values: Mapping[str, Written], standard: Any) -> dict[str, Written]:
+    """The values that a format on a body standard writes: those that the standard does not give.
+
+    A list is the standard's only if all of it is. Of a ring at least one value is written, so that the rings
+    are counted.
+
+    Args:
+        values: all values of the format
+        standard: record of its body standard
+    """
+    given = {key: one.yaml for key, one in values_of(standard).items() if _top(key) in INHERITED}
+    shared = {key for key, one in values.items() if given.get(key) == one.yaml}
+    for name in {key.partition("[")[0] for key in values if "[" in key}:
+        here = [key for key in values if key.startswith(f"{name}[")]
+        if set(here) == {key for key in given if key.startswith(f"{name}[")} <= shared:
+            continue
+        members = {key.partition("]")[0]: key for key in reversed(here)}
+        shared -= {key for key in here if key.endswith("]")}
+        for member, first in members.items():
+            if {key for key in here if key.startswith(f"{member}]")} <= shared:
+                shared.discard(first)
+    own = {key: one for key, one in values.items() if key not in shared}
+    return {**own, "standard": Written(as_yaml(standard.id, quoted=True))}
+
+
+def on_standard(text: str, record: SizeFormat, standard: Any) -> str:
+    """The text of a format in full as that of one on a body standard; a note stays beside its value.
+
+    Args:
+        text: the format in full, as it is composed, with notes
+        record: the same as a record
+        standard: record of the body standard
+    """
+    document, lines = source.read_text(text, "").document, text.split("\n")
+    assert document is not None, "a format in full is a format"
+    values = {
+        key: one._replace(note=lines[document.place(key).span.line - 1].partition("  # ")[2])
+        for key, one in values_of(record).items()
+    }
+    return composed(own_values(values, standard))
+
+
+def _top(key: str) -> str:
+    return re.split(r"[.\[]", key, maxsplit=1)[0]
+
+
 def edited(document: tree.Document, values: Mapping[str, str]) -> str:
     """The text of a document with other values, as YAML, under some of its keys."""
     lines = document.text.split("\n")

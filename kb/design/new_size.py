@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kb.book import keys, schema, source
-from kb.book.compose import in_full
+from kb.book.compose import in_full, on_standard
 from kb.book.finding import Span
 from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
@@ -118,8 +118,9 @@ def new_size(book: Book, targets: DesignTargets) -> NewSize:
         raise NoDesign(f"the sizes as written fail {', '.join(failed)}; this is a fault of the search")
     there = sizes.around(point)
     inside = there.problem.rules(point[None])[0]
+    standard = book.of("body-standard").get(former.record.standard)
     return NewSize(
-        text=text,
+        text=on_standard(text, _spec(text, targets.ident).record, standard.record) if standard else text,
         changes=tuple(zip(changes, reasons, strict=True)),
         tools=tuple(_tools(book, changes)),
         tightest=tuple((there.sides[i], float(inside[i])) for i in np.argsort(inside)[:8]),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import jsonschema
@@ -10,6 +11,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
+from kb.book.compose import values_of
 from kb.book.load import Book, load
 from kb.checks import check_book
 from kb.checks.catalog import GEOMETRY, MECHANICS
@@ -108,6 +110,23 @@ def test_a_draft_passes_its_check_and_no_size_is_lost(
     for one in lighter.changes:
         assert one.new in text
         assert one.old in text
+
+
+def test_a_draft_of_a_short_format_is_short(
+    demo: Book, short_demo: Book, lighter: Lighter, tmp_path: Path
+) -> None:
+    """The draft of a format on a standard names it, and has the values and notes of the draft in full."""
+    root = Path(shutil.copytree(shipped("specs"), tmp_path / "specs"))
+    texts = draft(short_demo, lighter, "b211-330-thin"), draft(demo, lighter, "b211-330-full")
+    for name, text in zip(("thin", "full"), texts, strict=True):
+        (root / f"formats/b211-330-{name}.yaml").write_text(text, encoding="utf-8")
+    book = load(root, shown="")
+    assert book.findings == []
+    short, full = (book.of("size-format")[f"b211-330-{one}"].record for one in ("thin", "full"))
+    values, others = values_of(short), values_of(full)
+    assert {key for key in values if values[key] != others[key]} == {"id"}
+    assert (short.standard, full.standard) == ("211", "")
+    assert all(f"was {one.old}" in texts[0] for one in lighter.changes)
 
 
 def test_what_is_kept_keeps_its_size(demo: Book) -> None:
