@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
-from kb.book.conversion import exact_number, percent
+from kb.book.conversion import exact_number, numbers, percent
 from kb.checks.words import exact_quantity, number
 from kb.design.lightest import Binding, Lighter
 from kb.design.new_size import NewSize
 from kb.output.json_reports import json_text
+from kb.route.metal import MetalUse
 
 SCHEMA = "sizebook-lightweight/1"
 
@@ -39,6 +40,14 @@ def as_text(lighter: Lighter) -> str:
         ("check", "limit", "for 1 %", "for one unit", "solved again, 0.2 %"),
         [_bound(one) for one in lighter.binding],
     )
+    if lighter.metal and lighter.metal[1].coil_price is not None:
+        lines += ["", f"In money, {lighter.metal[1].currency} per 1000 cans, scrap not credited:"]
+        lines += _table(
+            ("check", "for 1 %", "for one unit"),
+            [_in_money(one, lighter.metal[1]) for one in lighter.binding],
+        )
+    if lighter.metal:
+        lines += ["", "Metal:", *_metal(*lighter.metal, "now")]
     if lighter.ends:
         lines += ["", f"At the end of the range searched: {', '.join(lighter.ends)}."]
     if lighter.curve:
@@ -65,6 +74,7 @@ def new_size_as_text(made: NewSize) -> str:
             ("key", "former", "new", ""), [(one.key, one.old, one.new, why) for one, why in made.changes]
         ),
         "",
+        *(["Metal:", *_metal(*made.metal, "former"), ""] if made.metal else []),
         "Tools to make or to find:",
         *_table(
             ("key", "size", "in use for"),
@@ -102,6 +112,36 @@ def _bound(one: Binding) -> tuple[str, str, str, str, str]:
         f"{number(one.price)} per{per}",
         again,
     )
+
+
+def _in_money(one: Binding, metal: MetalUse) -> tuple[str, str, str]:
+    price = metal.coil_price or 0.0
+    per = "1" if one.unit in {"-", "count"} else one.unit
+    return one.side.rule.name, f"{one.percent * price:.3f}", f"{number(one.price * price)} per {per}"
+
+
+def _metal(former: MetalUse, new: MetalUse, word: str) -> Iterator[str]:
+    """Scrap, money and energy before and after, and where the plant's values come from."""
+    before = {one.key: one for one in former.rows}
+    rows = []
+    for one in new.rows:
+        if (was := before.get(one.key)) is not None and was.unit == one.unit:
+            change = sorted((one.low - was.low, one.high - was.high))
+            rows.append(
+                (
+                    one.words,
+                    *(_ends(*ends) for ends in ((was.low, was.high), (one.low, one.high), change)),
+                    one.unit,
+                )
+            )
+        else:
+            rows.append((one.words, "", _ends(one.low, one.high), "", one.unit))
+    yield from _table(("", word, "new", "change", ""), rows)
+    yield from (f"  {source}." for source in dict.fromkeys((*former.sources, *new.sources)))
+
+
+def _ends(low: float, high: float) -> str:
+    return " to ".join(dict.fromkeys(numbers([low, high]) if low != high else numbers([low])))
 
 
 def _percent(new: float, old: float) -> str:
@@ -152,8 +192,28 @@ def as_json(lighter: Lighter) -> str:
             {"value": one.value, "text": one.text, "coil": _known(one.coil), "binding": list(one.binding)}
             for one in lighter.curve
         ],
+        "metal": _metal_record(*lighter.metal) if lighter.metal else None,
     }
     return json_text(record)
+
+
+def _metal_record(former: MetalUse, new: MetalUse) -> dict[str, Any]:
+    before = {one.key: one for one in former.rows}
+    return {
+        "currency": new.currency,
+        "coil_price": new.coil_price,
+        "rows": [
+            {
+                "key": one.key,
+                "what": one.words,
+                "unit": one.unit,
+                "now": [was.low, was.high] if (was := before.get(one.key)) else None,
+                "new": [one.low, one.high],
+            }
+            for one in new.rows
+        ],
+        "sources": list(dict.fromkeys((*former.sources, *new.sources))),
+    }
 
 
 def _known(value: float) -> float | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -21,6 +22,7 @@ from kb.design.lightest import Lighter, lightest
 from kb.design.sizes import FreeSizes, free_sizes
 from kb.design.targets import NoDesign
 from kb.folders import shipped
+from kb.output.lightweight import as_json, as_text
 from kb.route.assemble import assemble
 from tests.conftest import TODAY, MakeBook
 
@@ -157,6 +159,31 @@ def test_a_name_that_cannot_be_is_refused(demo: Book, lighter: Lighter, ident: s
     """Ids of a draft are small letters and digits with hyphens, and not taken."""
     with pytest.raises(NoDesign):
         draft(demo, lighter, ident)
+
+
+def test_a_limit_has_its_price_in_money_and_the_saving_its_sources(demo: Book, lighter: Lighter) -> None:
+    """Money is coil times the plant's price; the report gives the saving a year and every source."""
+    text = as_text(lighter)
+    metal = demo.plant.metal  # type: ignore[union-attr]
+    assert metal is not None
+    dearest = lighter.binding[0]
+    money = text.split("In money, EUR per 1000 cans")[1].split("Metal:")[0]
+    row = next(one for one in money.splitlines() if dearest.side.rule.name in one).split()
+    assert float(row[1]) == pytest.approx(dearest.percent * float(metal.coil[0].price), abs=6e-4)
+    assert lighter.metal is not None
+    before, after = ({one.key: one.low for one in side.rows} for side in lighter.metal)
+    saved = (lighter.before - lighter.after) * float(metal.coil[0].price)
+    assert before["coil-cost"] - after["coil-cost"] == pytest.approx(saved)
+    assert "metal a year, scrap credited" in text
+    assert all(one in text for one in lighter.metal[1].sources)
+
+
+def test_a_book_without_prices_prints_no_money(lighter: Lighter) -> None:
+    """Without the plant's prices the report has neither money nor energy."""
+    plain = replace(lighter, metal=None)
+    text = as_text(plain)
+    assert not [word for word in ("EUR", "money", "Metal:", "energy", "price") if word in text]
+    assert json.loads(as_json(plain))["metal"] is None
 
 
 def test_the_command_writes_a_draft_once(make_book: MakeBook) -> None:
