@@ -266,7 +266,7 @@ def test_a_gauge_is_offered_before_a_smaller_stand(make_book: MakeBook) -> None:
     root = make_book(["b211-330"], [("formats/b211-330.yaml", "gauge: 0.262", "gauge: 0.255")])
     finding = next(one for one in judged(root).findings if one.name == "dome.reversal")
     offered = [fix for text in finding.fixes if (fix := said(text)) is not None]
-    assert [fix.key for fix in offered] == ["stock.gauge", "dome.stand_diameter"]
+    assert [fix.key for fix in offered] == ["stock.gauge", "dome.depth"]
     assert not any(fix.breaks for fix in offered)
     assert offered[0].moves["coil"] > 0
 
