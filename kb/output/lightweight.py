@@ -8,12 +8,15 @@ from typing import Any
 
 from kb.book.conversion import exact_number, numbers, percent
 from kb.checks.words import exact_quantity, number
-from kb.design.lightest import Binding, Lighter
+from kb.design.lightest import Binding, CurvePoint, Lighter
 from kb.design.new_size import NewSize
 from kb.output.json_reports import json_text
 from kb.route.metal import MetalUse
 
 SCHEMA = "sizebook-lightweight/1"
+
+PLOT = 24
+"""Places of a plot of letters."""
 
 TRUST = (
     "Strength is an estimate until calibrated on the plant's own trials. Make a trial before you buy a tool."
@@ -23,11 +26,12 @@ TRUST = (
 def as_text(lighter: Lighter) -> str:
     """Coil before and after, what to change, what binds with its price, and what no check knows."""
     lines = [
-        f"{lighter.ident}: coil {lighter.before:.2f} kg per 1000 cans, now {lighter.after:.2f} "
-        f"({_percent(lighter.after, lighter.before)}). Every check holds.",
-        f"Before rounding {lighter.exact:.3f} kg. No lighter sizes were found within these rules and ranges.",
-        f"{lighter.starts[1]} of {lighter.starts[0]} starts end here; residual of the conditions "
-        f"{lighter.residual:.1e}.",
+        f"{lighter.ident}: coil {lighter.before:.2f} → {lighter.after:.2f} kg per 1000 cans "
+        f"({_percent(lighter.after, lighter.before)}). The new sizes pass every check.",
+        f"Sizes without rounding need {lighter.exact:.2f} kg. No lighter sizes were found within these "
+        "limits and ranges.",
+        f"Starts of the search: {lighter.starts[0]}, at this coil: {lighter.starts[1]}. "
+        f"Error of the conditions of a best point: {lighter.residual:.1e}.",
         "",
         "Change:",
     ]
@@ -35,9 +39,13 @@ def as_text(lighter: Lighter) -> str:
         (one.key, one.old, one.new, "follows the tools" if one.follows else "") for one in lighter.changes
     ]
     lines += _table(("key", "now", "new", ""), rows)
-    lines += ["", "What binds, and what it costs in coil, kg per 1000 cans:"]
+    lines += [
+        "",
+        "Why not lighter: limits that bind, and the coil that a looser limit saves, kg per 1000 cans.",
+    ]
+    lines += ["The last column but one checks the price of one unit: solved again, 0.2 % looser/tighter."]
     lines += _table(
-        ("check", "limit", "for 1 %", "for one unit", "solved again, 0.2 %"),
+        ("check", "limit", "for 1 %", "for one unit", "solved again", "owner"),
         [_bound(one) for one in lighter.binding],
     )
     if lighter.metal and lighter.metal[1].coil_price is not None:
@@ -52,13 +60,7 @@ def as_text(lighter: Lighter) -> str:
         lines += ["", f"At the end of the range searched: {', '.join(lighter.ends)}."]
     if lighter.curve:
         lines += ["", f"Coil against {lighter.against}:"]
-        lines += _table(
-            (lighter.against, "kg per 1000", "binds"),
-            [
-                (one.text, "none" if math.isnan(one.coil) else f"{one.coil:.2f}", ", ".join(one.binding[:3]))
-                for one in lighter.curve
-            ],
-        )
+        lines += _table((lighter.against, "kg per 1000", "plot", "binds"), list(_curve(lighter.curve)))
     lines += ["", *(f"Not checked: {one}" for one in lighter.warnings), TRUST]
     return "\n".join(lines) + "\n"
 
@@ -100,7 +102,7 @@ def new_size_as_text(made: NewSize) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _bound(one: Binding) -> tuple[str, str, str, str, str]:
+def _bound(one: Binding) -> tuple[str, ...]:
     unit = "" if one.unit in {"-", "count"} else f" {one.unit}"
     word = "at most" if one.side.upper else "at least"
     per = unit or " 1"
@@ -111,7 +113,21 @@ def _bound(one: Binding) -> tuple[str, str, str, str, str]:
         f"{one.percent:.3f}",
         f"{number(one.price)} per{per}",
         again,
+        one.side.own.owner if one.side.own else one.side.against,
     )
+
+
+def _curve(points: Sequence[CurvePoint]) -> Iterator[tuple[str, ...]]:
+    """Each point with a mark between the least coil, at the left, and the most, at the right."""
+    found = [one.coil for one in points if not math.isnan(one.coil)]
+    least, most = min(found, default=0.0), max(found, default=0.0)
+    for one in points:
+        if math.isnan(one.coil):
+            yield one.text, "none", "", "nothing passes every check"
+        else:
+            at = round((PLOT - 1) * (one.coil - least) / ((most - least) or 1.0))
+            plot = f"|{' ' * at}o{' ' * (PLOT - 1 - at)}|"
+            yield one.text, f"{one.coil:.2f}", plot, ", ".join(one.binding[:3])
 
 
 def _in_money(one: Binding, metal: MetalUse) -> tuple[str, str, str]:
