@@ -10,11 +10,15 @@ from typing import Any, NamedTuple
 
 from kb.book import keys, source, tree
 from kb.book.quantity import Quantity
-from kb.book.records import SizeFormat
+from kb.book.records import INHERITED, SizeFormat
 from kb.book.schema import shipped_schemas
 
 _POSITION = re.compile(r"\[[0-9]+\]")
 _PLAIN = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9 ±.%°/+()_-]*[A-Za-z0-9±.%°/+()_-])?")
+BUILT_ON = ("standard", "variant_of")
+"""Keys that name what gives the other values of a format; a format in full has neither."""
+_HEAD = ("kind", "id", "title", "label", *BUILT_ON)
+"""The keys that a format begins with, in this order; all others have the order of the schema."""
 _HINT = "# yaml-language-server: $schema=../../schema/size-format.json\n"
 
 
@@ -51,9 +55,13 @@ def _leaves(schema: Mapping[str, Any], key: str) -> Iterator[tuple[str, Mapping[
         yield key, schema
 
 
-def as_yaml(text: str, *, quoted: bool) -> str:
-    """A text as one value of YAML: plain where that is safe, otherwise in quotes."""
-    unsure = quoted or not _PLAIN.fullmatch(text) or not isinstance(tree.value_of(text), str)
+def as_yaml(text: str, *, quoted: bool, alone: bool = False) -> str:
+    """A text as one value of YAML: plain where that is safe, otherwise in quotes.
+
+    With `alone` it is the only value on its line, where a comma is safe.
+    """
+    plain = _PLAIN.fullmatch(text.replace(", ", " ") if alone else text)
+    unsure = quoted or not plain or not isinstance(tree.value_of(text), str)
     return json.dumps(text, ensure_ascii=False) if unsure else text
 
 
@@ -65,9 +73,9 @@ def values_of(record: SizeFormat) -> dict[str, Written]:
         if isinstance(value, Quantity):
             found[key] = Written(value.text if '"' not in value.text else json.dumps(value.text))
         elif isinstance(value, str):
-            if value and key != "standard":
-                quoted = bool(schema.get("code") or schema.get("day"))
-                found[key] = Written(as_yaml(value, quoted=quoted))
+            if value and key not in BUILT_ON:
+                quoted = bool(schema.get("code") or schema.get("day")) or key == "label"
+                found[key] = Written(as_yaml(value, quoted=quoted, alone="[" not in key))
         elif key != "fill.nitrogen":  # a number that no file gives
             found[key] = Written(str(value))
     return found
@@ -80,10 +88,11 @@ def composed(values: Mapping[str, Written]) -> str:
         >>> print(composed({"kind": Written("size-format"), "trim.height": Written("98 mm", "new")}), end="")
         # yaml-language-server: $schema=../../schema/size-format.json
         kind: size-format
+        <BLANKLINE>
         trim:
           height: 98 mm  # new
     """
-    order = {key: i for i, key in enumerate(leaves())}
+    order = {key: i for i, key in enumerate(dict.fromkeys((*_HEAD, *leaves())))}
     root: dict[Any, Any] = {}
     for key in sorted(values, key=lambda one: (order[_POSITION.sub("[]", one)], keys.steps(one))):
         here = root
@@ -91,7 +100,11 @@ def composed(values: Mapping[str, Written]) -> str:
         for step in way:
             here = here.setdefault(step, {})
         here[last] = values[key]
-    return _HINT + "".join(f"{line}\n" for line in _lines(root, ""))
+    lines = list(_lines(root, ""))
+    first = next((name for name in root if name in INHERITED and name != "body"), None)
+    if first in root and len(root) > 1:
+        lines.insert(next(i for i, line in enumerate(lines) if line.startswith(f"{first}:")), "")
+    return _HINT + "".join(f"{line}\n" for line in lines)
 
 
 def _lines(group: Mapping[Any, Any], indent: str) -> Iterator[str]:
@@ -120,7 +133,7 @@ def _noted(text: str, note: str) -> str:
 
 
 def in_full(document: tree.Document, record: SizeFormat) -> tree.Document:
-    """The document of a format; of one on a body standard, the document that it would be in full."""
+    """The document of a format; of one on another file, the document that it would be in full."""
     if document.base is None:
         return document
     full = source.read_text(composed(values_of(record)), document.file).document

@@ -234,6 +234,7 @@ class SizeFormat:
     label: str = ""
     also_called: tuple[str, ...] = ()
     standard: StandardId = ""
+    variant_of: FormatId = ""
     approvals: tuple[FormatApproval, ...] = ()
 
     @property
@@ -247,6 +248,9 @@ INHERITED = (
     "seam", "fill", "targets", "pallet",
 )  # fmt: skip
 """The keys of a format that a body standard can give."""
+
+SAME_IN_VARIANTS = (*INHERITED, "standard")
+"""The keys of a format that a label variant has from its base format alone."""
 
 
 def _partly(hint: Any) -> Any:
