@@ -164,7 +164,8 @@ def _plant(spec: Spec, named: NewPlant) -> str:
         "title": as_yaml(named.plant, quoted=True),
         "about": f'"{DEMO}: every number of this file."',
     }
-    return edited(spec.document, values)
+    gone = ["metal"] if spec.record.metal else []
+    return _without(spec.document, gone, edited(spec.document, values))
 
 
 def _line(spec: Spec, named: NewPlant) -> str:
