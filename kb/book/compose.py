@@ -19,7 +19,9 @@ BUILT_ON = ("standard", "variant_of")
 """Keys that name what gives the other values of a format; a format in full has neither."""
 _HEAD = ("kind", "id", "title", "label", *BUILT_ON)
 """The keys that a format begins with, in this order; all others have the order of the schema."""
-_HINT = "# yaml-language-server: $schema=../../schema/size-format.json\n"
+SHORT = "design/short-format"
+"""The schema by which an editor reads a format that names a standard or a base format."""
+_HINT = "# yaml-language-server: $schema=../../schema/{}.json\n"
 
 
 class Written(NamedTuple):
@@ -104,7 +106,8 @@ def composed(values: Mapping[str, Written]) -> str:
     first = next((name for name in root if name in INHERITED and name != "body"), None)
     if first in root and len(root) > 1:
         lines.insert(next(i for i, line in enumerate(lines) if line.startswith(f"{first}:")), "")
-    return _HINT + "".join(f"{line}\n" for line in lines)
+    hint = _HINT.format(SHORT if values.keys() & set(BUILT_ON) else "size-format")
+    return hint + "".join(f"{line}\n" for line in lines)
 
 
 def _lines(group: Mapping[Any, Any], indent: str) -> Iterator[str]:
