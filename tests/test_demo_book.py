@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from collections.abc import Iterator, Mapping
 
 import pytest
+import yaml
+from jsonschema import Draft202012Validator
+from referencing import Registry
 
 from kb.book import keys
 from kb.book.compose import values_of
@@ -13,6 +17,7 @@ from kb.book.load import Book
 from kb.book.records import SizeFormat
 from kb.checks import check_book
 from kb.checks.report import Report
+from kb.folders import shipped
 from kb.process import pallet
 from kb.route.assemble import Assembled
 from kb.route.stations.filled import end_displaces
@@ -304,3 +309,22 @@ def test_setup_sheets_of_short_formats_have_the_codes_of_full_ones(short_demo: B
         for line in spec.record.lines:
             short, full = (digest(content(book, ident, line)) for book in (short_demo, demo))
             assert short == full, ident
+
+
+def test_an_editor_finds_each_short_file_valid(short_demo: Book) -> None:
+    """By the schema that its first line names, and without its base file, no key is missing."""
+    schemas = {
+        path: json.loads(path.read_text(encoding="utf-8"))
+        for path in [*shipped("schema").glob("*.json"), *shipped("schema").glob("design/*.json")]
+    }
+    registry = Registry().with_contents([(one["$id"], one) for one in schemas.values()])
+    for kind in ("size-format", "body-standard"):
+        for spec in short_demo.of(kind).values():
+            file = short_demo.root.parent / spec.document.file
+            named = spec.document.text.partition("$schema=")[2].partition("\n")[0]
+            schema = schemas[(file.parent / named).resolve()]
+            validator = Draft202012Validator(schema, registry=registry)
+            data = yaml.safe_load(spec.document.text)
+            assert [one.message for one in validator.iter_errors(data)] == [], spec.id
+            assert not validator.is_valid({**data, "domee": {}})
+            assert kind == "body-standard" or not validator.is_valid({**data, "blank": {"diameter": [1]}})

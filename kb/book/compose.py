@@ -19,7 +19,9 @@ BUILT_ON = ("standard", "variant_of")
 """Keys that name what gives the other values of a format; a format in full has neither."""
 _HEAD = ("kind", "id", "title", "label", *BUILT_ON)
 """The keys that a format begins with, in this order; all others have the order of the schema."""
-_HINT = "# yaml-language-server: $schema=../../schema/size-format.json\n"
+SHORT = "design/short-format"
+"""The schema by which an editor reads a format that names a standard or a base format."""
+_HINT = "# yaml-language-server: $schema=../../schema/{}.json\n"
 
 
 class Written(NamedTuple):
@@ -104,7 +106,8 @@ def composed(values: Mapping[str, Written]) -> str:
     first = next((name for name in root if name in INHERITED and name != "body"), None)
     if first in root and len(root) > 1:
         lines.insert(next(i for i, line in enumerate(lines) if line.startswith(f"{first}:")), "")
-    return _HINT + "".join(f"{line}\n" for line in lines)
+    hint = _HINT.format(SHORT if values.keys() & set(BUILT_ON) else "size-format")
+    return hint + "".join(f"{line}\n" for line in lines)
 
 
 def _lines(group: Mapping[Any, Any], indent: str) -> Iterator[str]:
@@ -139,6 +142,52 @@ def in_full(document: tree.Document, record: SizeFormat) -> tree.Document:
     full = source.read_text(composed(values_of(record)), document.file).document
     assert full is not None, "a format in full is a format"
     return full
+
+
+def own_values(values: Mapping[str, Written], standard: Any) -> dict[str, Written]:
+    """The values that a format on a body standard writes: those that the standard does not give.
+
+    A list is the standard's only if all of it is. Of a ring at least one value is written, so that the rings
+    are counted.
+
+    Args:
+        values: all values of the format
+        standard: record of its body standard
+    """
+    given = {key: one.yaml for key, one in values_of(standard).items() if _top(key) in INHERITED}
+    shared = {key for key, one in values.items() if given.get(key) == one.yaml}
+    for name in {key.partition("[")[0] for key in values if "[" in key}:
+        here = [key for key in values if key.startswith(f"{name}[")]
+        if set(here) == {key for key in given if key.startswith(f"{name}[")} <= shared:
+            continue
+        members = {key.partition("]")[0]: key for key in reversed(here)}
+        shared -= {key for key in here if key.endswith("]")}
+        for member, first in members.items():
+            if {key for key in here if key.startswith(f"{member}]")} <= shared:
+                shared.discard(first)
+    own = {key: one for key, one in values.items() if key not in shared}
+    return {**own, "standard": Written(as_yaml(standard.id, quoted=True))}
+
+
+def on_standard(text: str, record: SizeFormat, standard: Any) -> str:
+    """The text of a format in full as that of one on a body standard; a note stays beside its value.
+
+    Args:
+        text: the format in full, as it is composed, with notes
+        record: the same as a record
+        standard: record of the body standard
+    """
+    document, lines = source.read_text(text, "").document, text.split("\n")
+    assert document is not None, "a format in full is a format"
+    values = {
+        key: one._replace(note=lines[document.place(key).span.line - 1].partition("  # ")[2])
+        for key, one in values_of(record).items()
+    }
+    return composed(own_values(values, standard))
+
+
+def _top(key: str) -> str:
+    return re.split(r"[.\[]", key, maxsplit=1)[0]
 
 
 def edited(document: tree.Document, values: Mapping[str, str]) -> str:

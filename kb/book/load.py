@@ -453,6 +453,8 @@ def _owners(spec: Spec) -> Iterator[tuple[str, str]]:
             yield f"waivers[{i}].approver", one.approver
     elif spec.kind == "plant":
         yield from ((f"accounts[{i}].owner", one.owner) for i, one in enumerate(record.accounts))
+        metal = keys.values(record.metal, "metal")
+        yield from ((key, owner) for key, owner in metal if key.endswith(".owner"))
     elif hasattr(record, "owner"):
         yield "owner", record.owner
 
