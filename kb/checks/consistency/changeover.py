@@ -222,8 +222,8 @@ def _lacking(spec: Spec[Changeover], i: int, crew: Crew, asking: list[Step]) -> 
 
 
 def _matched(members: Collection[Member], step: Step) -> bool:
-    """Whether there are enough members for a step, with another one for each of its skills."""
-    return step.people <= len(members) and any(
+    """Whether there is another member for each skill of a step."""
+    return any(
         all(skill in member.skills for skill, member in zip(step.skills, some, strict=True))
         for some in permutations(members, len(step.skills))
     )
@@ -236,7 +236,10 @@ def _own_check(spec: Spec[Changeover], i: int, crew: Crew, asking: list[Step]) -
         checked = [steps[one] for one in step.checks if one in steps and _matched(crew.members, steps[one])]
         ways = [some for some in combinations(crew.members, step.people) if _matched(some, step)]
         left = [[one for one in crew.members if one not in some] for some in ways]
-        own = [[one.id for one in checked if not _matched(others, one)] for others in left]
+        own = [
+            [one.id for one in checked if one.people > len(others) or not _matched(others, one)]
+            for others in left
+        ]
         if own and all(own):
             message = (
                 f"{step.id} checks {own[0][0]}, and nobody other than the checker in {crew.id} can do that"
