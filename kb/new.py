@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from kb.book.compose import as_yaml, edited
+from kb.book.compose import SHORT, as_yaml, edited
 from kb.book.finding import one_line
 from kb.book.load import FOLDERS, TOP_FILES, Book, Spec, load
 from kb.book.records import Limits
@@ -125,7 +125,8 @@ def _write(folder: Path, named: NewPlant) -> None:
         file = folder / (f"{FOLDERS['line']}/{line}.yaml" if spec.kind == "line" else name)
         file.parent.mkdir(parents=True, exist_ok=True)
         text = _HINT.sub("", _OWN.get(spec.kind, _as_it_is)(spec, named))
-        write_atomic(file, _hint(name) + _NOTE + text)
+        short = spec.kind == "size-format" and spec.document.base is not None
+        write_atomic(file, _hint(name, SHORT if short else "") + _NOTE + text)
     write_atomic(folder / TOP_FILES["waivers"], _hint(TOP_FILES["waivers"]) + _NO_WAIVERS)
     readme = (shipped("site") / "new" / "README.md").read_text(encoding="utf-8")
     write_atomic(
@@ -133,8 +134,9 @@ def _write(folder: Path, named: NewPlant) -> None:
     )
     schemas = folder / SCHEMAS
     schemas.mkdir()
-    for schema in sorted(shipped("schema").glob("*.json")):
-        write_atomic(schemas / schema.name, schema.read_bytes())
+    (schemas / SHORT).parent.mkdir()
+    for schema in (*sorted(shipped("schema").glob("*.json")), shipped("schema") / f"{SHORT}.json"):
+        write_atomic(schemas / schema.relative_to(shipped("schema")), schema.read_bytes())
 
 
 def _needed(book: Book) -> Iterator[Spec]:
@@ -164,7 +166,8 @@ def _plant(spec: Spec, named: NewPlant) -> str:
         "title": as_yaml(named.plant, quoted=True),
         "about": f'"{DEMO}: every number of this file."',
     }
-    return edited(spec.document, values)
+    gone = ["metal"] if spec.record.metal else []
+    return _without(spec.document, gone, edited(spec.document, values))
 
 
 def _line(spec: Spec, named: NewPlant) -> str:
@@ -184,6 +187,10 @@ def _format(spec: Spec, named: NewPlant) -> str:
         "lines[0]": as_yaml(_slug(named.line), quoted=False),
     }
     return edited(spec.document, values)
+
+
+def _standard(spec: Spec, _named: NewPlant) -> str:
+    return edited(spec.document, {"why": f'"{DEMO}: an example to begin with."'})
 
 
 def _limits(spec: Spec, _named: NewPlant) -> str:
@@ -245,6 +252,7 @@ _OWN: Mapping[str, Callable[[Spec, NewPlant], str]] = {
     "plant": _plant,
     "line": _line,
     "size-format": _format,
+    "body-standard": _standard,
     "limits": _limits,
     "material": _metal,
     "floor": _floor,
@@ -252,10 +260,10 @@ _OWN: Mapping[str, Callable[[Spec, NewPlant], str]] = {
 }
 
 
-def _hint(name: str) -> str:
+def _hint(name: str, kind: str = "") -> str:
     """The line by which an editor finds the schema of a file, from where the file is."""
     folder, _, _ = name.rpartition("/")
     kinds = {folder: kind for kind, folder in FOLDERS.items()}
-    kind = kinds.get(folder) or name.removesuffix(".yaml")
+    kind = kind or kinds.get(folder) or name.removesuffix(".yaml")
     up = "../" if folder else ""
     return f"# yaml-language-server: $schema={up}{SCHEMAS}/{kind}.json\n"

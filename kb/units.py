@@ -32,5 +32,8 @@ MmPerS2 = Annotated[Number, "mm/s2"]
 PerKelvin = Annotated[Number, "1/K"]
 Volumes = Annotated[Number, "volumes"]
 """Carbonation: volumes of gas in one volume of drink."""
+PerKg = Annotated[Number, "1/kg"]
+"""Price of metal, in the currency that the plant's file names."""
+MJPerKg = Annotated[Number, "MJ/kg"]
 Ratio = Annotated[Number, "-"]
 """A pure number; fractions are 0.25, never 25."""

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import ast
+import atexit
 import datetime
 import os
+import shutil
+import tempfile
 from collections.abc import Callable, Iterable, Mapping
 from functools import cache
 from pathlib import Path
@@ -13,6 +16,7 @@ from typing import TypeAlias, TypeVar
 import pytest
 from hypothesis import HealthCheck, settings
 
+from kb.book.compose import composed, values_of
 from kb.book.load import FOLDERS, Book, load
 from kb.book.records import Limit
 from kb.checks import check_book
@@ -121,9 +125,33 @@ def syntax_tree(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"))
 
 
+@cache
+def demo_in_full() -> Path:
+    """A copy of the demo book whose formats have all their values in their own files.
+
+    Most tests change one value of one format. The tests of the book as it is
+    shipped, on its standards, read `short_demo`.
+    """
+    folder = tempfile.mkdtemp(prefix="sizebook-")
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    root = Path(shutil.copytree(shipped("specs"), Path(folder) / "specs"))
+    for spec in load(root, shown="").of("size-format").values():
+        if spec.document.base is not None:
+            text = composed(values_of(spec.record))
+            (root / FOLDERS["size-format"] / f"{spec.id}.yaml").write_text(text, encoding="utf-8")
+    shutil.rmtree(root / FOLDERS["body-standard"])
+    return root
+
+
 @pytest.fixture(scope="session")
 def demo() -> Book:
-    """The demo book as read."""
+    """The demo book as read, its formats in full."""
+    return load(demo_in_full(), shown="specs")
+
+
+@pytest.fixture(scope="session")
+def short_demo() -> Book:
+    """The demo book as it is shipped, its formats on their standards."""
     return load(shipped("specs"), shown="specs")
 
 

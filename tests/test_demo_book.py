@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+import json
+from collections import Counter
 from collections.abc import Iterator, Mapping
 
 import pytest
+import yaml
+from jsonschema import Draft202012Validator
+from referencing import Registry
 
+from kb.book import keys
+from kb.book.compose import values_of
 from kb.book.load import Book
 from kb.book.records import SizeFormat
+from kb.checks import check_book
 from kb.checks.report import Report
+from kb.folders import shipped
 from kb.process import pallet
 from kb.route.assemble import Assembled
 from kb.route.stations.filled import end_displaces
+from kb.sheet.content import content
+from kb.sheet.issue import digest
+from tests.conftest import TODAY
 
 DRAFT, TRIAL = "b211-440-light", "b204-355"
 LOW = "b204-330-ferry"
@@ -184,3 +196,135 @@ def test_every_limit_names_its_source(demo: Book) -> None:
         assert len(one.source) > 8, name
         assert one.review > "2026-11-02", name
     assert [name for name, one in demo.limits.settings.items() if one.calibrated] == ["dome-calibration"]
+
+
+# --- the book as it is shipped: standards, short formats and label variants -------------------
+
+
+VARIANTS = {"b204-250-regatta": "b204-250", "b211-330-lantern": "b211-330"}
+"""The formats that differ from another in their label only."""
+
+
+@pytest.fixture(scope="module")
+def short_report(short_demo: Book) -> Report:
+    """The shipped book as checked."""
+    return check_book(short_demo, today=TODAY)
+
+
+def test_the_shipped_book_reads_without_a_fault(short_demo: Book) -> None:
+    """Every file of the shipped book is valid, and the formats are those of the book in full."""
+    assert short_demo.findings == []
+    assert short_demo.broken == {}
+
+
+def test_each_body_has_one_standard(short_demo: Book) -> None:
+    """There is one standard for each body, and every format is built on that of its body."""
+    records = [spec.record for spec in short_demo.of("size-format").values()]
+    assert {one.body for one in records} == set(short_demo.of("body-standard"))
+    assert all(one.standard == one.body for one in records)
+
+
+def test_short_formats_have_the_values_of_the_full_ones(short_demo: Book, demo: Book) -> None:
+    """Each effective value, text and tolerance is that of the format in full."""
+    for ident, spec in short_demo.of("size-format").items():
+        assert values_of(spec.record) == values_of(demo.of("size-format")[ident].record), ident
+
+
+def test_checks_of_short_formats_are_those_of_full_ones(short_report: Report, demo_report: Report) -> None:
+    """Each check measures the same value, and each finding has the same name, words, severity and format."""
+    assert short_report.verdicts.keys() == demo_report.verdicts.keys()
+    for ident, verdicts in short_report.verdicts.items():
+        assert [(one.rule.name, one.at, one.spread, one.passed) for one in verdicts] == [
+            (one.rule.name, one.at, one.spread, one.passed) for one in demo_report.verdicts[ident]
+        ]
+    short, full = (
+        {(one.name, one.subject, one.message, one.severity, one.waiver) for one in report.findings}
+        for report in (short_report, demo_report)
+    )
+    assert short == full
+
+
+def test_a_format_writes_only_what_is_its_own(short_demo: Book) -> None:
+    """No format writes a value that its standard has too, and none is longer than 60 lines."""
+    for ident, spec in short_demo.of("size-format").items():
+        assert [one.key for one in spec.document.overrides if one.text == one.other] == [], ident
+        assert len(spec.document.text.splitlines()) <= 60, ident
+
+
+def test_a_standard_has_what_most_formats_of_its_body_share(short_demo: Book) -> None:
+    """No value of a standard is overridden by more than a quarter of its formats."""
+    for ident, standard in short_demo.of("body-standard").items():
+        users = [
+            one
+            for one in short_demo.of("size-format").values()
+            if one.record.standard == ident and not one.record.variant_of
+        ]
+        assert len(users) >= 2
+        own = Counter(each.key for one in users for each in one.document.overrides)
+        assert all(count <= len(users) / 4 for count in own.values()), standard.id
+
+
+def test_the_overrides_are_those_of_real_exceptions(short_demo: Book) -> None:
+    """Another end, another coil, a fill of its own and a longer can replace values of the standard."""
+    own = {
+        ident: [one.key for one in spec.document.overrides]
+        for ident, spec in short_demo.of("size-format").items()
+        if spec.document.overrides
+    }
+    assert own == {
+        "b204-330-200": ["neck.stages", "neck.plug_diameter", "flange.width", "end", "seam.thickness"],
+        "b204-330-ferry": ["fill.temperature", "targets.axial_load"],
+        "b211-440-light": ["stock.material", "stock.earing"],
+        "b211-568-206": ["ironing.rings[1].distance", "ironing.rings[2].distance"],
+    }
+
+
+def test_label_variants_write_identity_and_label(short_demo: Book) -> None:
+    """The variants are the formats that share every value but the label, and write nothing more."""
+    formats = short_demo.of("size-format")
+    assert {
+        ident: one.record.variant_of for ident, one in formats.items() if one.record.variant_of
+    } == VARIANTS
+    for ident in VARIANTS:
+        text = formats[ident].document.text
+        written = {line.partition(":")[0] for line in text.splitlines() if not line.startswith("#")}
+        assert written == {
+            *("kind", "id", "title", "label", "variant_of"),
+            *("revision", "status", "effective", "owner", "why"),
+        }
+
+
+def test_each_value_is_at_its_place_in_one_of_the_files(short_demo: Book) -> None:
+    """What the standard gives is in the standard, all else in the format, or in its base format."""
+    for ident, spec in short_demo.of("size-format").items():
+        files = Counter(spec.place(key).file for key, _ in keys.quantities(spec.record))
+        own, base = f"specs/formats/{ident}.yaml", f"specs/formats/{VARIANTS.get(ident, ident)}.yaml"
+        assert set(files) == {base, f"specs/standards/{spec.record.body}.yaml"}
+        assert spec.place("label").file == own
+
+
+def test_setup_sheets_of_short_formats_have_the_codes_of_full_ones(short_demo: Book, demo: Book) -> None:
+    """What a setup sheet says does not depend on the file that a value is in."""
+    for ident, spec in demo.of("size-format").items():
+        for line in spec.record.lines:
+            short, full = (digest(content(book, ident, line)) for book in (short_demo, demo))
+            assert short == full, ident
+
+
+def test_an_editor_finds_each_short_file_valid(short_demo: Book) -> None:
+    """By the schema that its first line names, and without its base file, no key is missing."""
+    schemas = {
+        path: json.loads(path.read_text(encoding="utf-8"))
+        for path in [*shipped("schema").glob("*.json"), *shipped("schema").glob("design/*.json")]
+    }
+    registry = Registry().with_contents([(one["$id"], one) for one in schemas.values()])
+    for kind in ("size-format", "body-standard"):
+        for spec in short_demo.of(kind).values():
+            file = short_demo.root.parent / spec.document.file
+            named = spec.document.text.partition("$schema=")[2].partition("\n")[0]
+            schema = schemas[(file.parent / named).resolve()]
+            validator = Draft202012Validator(schema, registry=registry)
+            data = yaml.safe_load(spec.document.text)
+            assert [one.message for one in validator.iter_errors(data)] == [], spec.id
+            assert not validator.is_valid({**data, "domee": {}})
+            assert kind == "body-standard" or not validator.is_valid({**data, "blank": {"diameter": [1]}})

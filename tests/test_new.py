@@ -38,6 +38,14 @@ def test_new_book_is_valid(book: Path) -> None:
     assert loaded.waivers.waivers == ()
 
 
+def test_new_book_has_no_price_of_the_demo_plant(book: Path) -> None:
+    """Prices, cans a year and energy of the demo plant are not those of a new plant."""
+    plant = load(book, shown="").plant
+    assert plant is not None
+    assert plant.metal is None
+    assert "metal:" not in (book / "plant.yaml").read_text(encoding="utf-8")
+
+
 def test_new_book_is_small(book: Path) -> None:
     """A new book has two formats, one end, two metals, one line, and one of each file at the top."""
     specs = sorted(path.relative_to(book).as_posix() for path in book.rglob("*.yaml"))

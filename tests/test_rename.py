@@ -103,7 +103,8 @@ def test_a_dry_run_lists_the_places_and_changes_nothing(root: Path) -> None:
     assert "formats/b211-330.yaml:3:5: id: b211-330 becomes b211-331" in out
     assert "weeks/heron-49.yaml:10:10: running: b211-330 becomes b211-331" in out
     assert "sheet-codes.yaml:92:54: a text names b211-330; it stays" in out
-    assert "18 places in 8 files would change" in err
+    assert "formats/b211-330-lantern.yaml:6:13: variant_of: b211-330 becomes b211-331" in out
+    assert "19 places in 9 files would change" in err
     assert files(root) == before
 
 

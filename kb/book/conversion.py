@@ -38,6 +38,8 @@ _DIMENSIONS: dict[str, tuple[str, str]] = {
     "acceleration": ("mm/s2", "300 m/s2"),
     "expansion": ("1/K", "23.2e-6 /K"),
     "carbonation": ("volumes", "3.7 volumes"),
+    "price": ("1/kg", "3.10 /kg"),
+    "energy of metal": ("MJ/kg", "170 MJ/kg"),
     "fraction": ("-", "0.05 or 5 %"),
 }
 """Each dimension, the unit its numbers have inside kb, and an example of a text."""
@@ -60,8 +62,14 @@ _SPELLED: dict[str, str] = {
     "mm/s2": "millimetre_per_second_squared",
     "g/cm3": "gram_per_cubic_centimetre",
     "kg/m3": "kilogram_per_cubic_metre",
+    "/kg": "per_kilogram",
+    "/t": "per_tonne",
+    "/lb": "per_pound",
+    "MJ/kg": "megajoule_per_kilogram",
+    "GJ/t": "gigajoule_per_tonne",
+    "kWh/kg": "kilowatt_hour_per_kilogram",
 }
-_INSIDE: dict[str, str] = {"1/min": "/min", "1/K": "/K", "-": "", ANY: ""}
+_INSIDE: dict[str, str] = {"1/min": "/min", "1/K": "/K", "1/kg": "/kg", "-": "", ANY: ""}
 """How a canonical unit is written after a number in a spec, where the two differ."""
 
 _MISSPELT = {
@@ -274,6 +282,7 @@ _READER = {
     "cm2": "cm²",
     "um": "µm",
     "1/min": "/min",
+    "1/kg": "/kg",
     "-": "",
 }
 

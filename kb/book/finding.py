@@ -87,6 +87,7 @@ class NewValue:
         unit: unit as written, "" for a bare number.
         old_text: the whole value as written, with its tolerance.
         new_text: the whole value to write in its place.
+        window: of a single number, the ends in `unit` between which all checks pass; None if not known.
     """
 
     place: Place
@@ -95,6 +96,7 @@ class NewValue:
     unit: str
     old_text: str
     new_text: str
+    window: tuple[float | None, float | None] | None = None
 
 
 @dataclass(frozen=True, slots=True)

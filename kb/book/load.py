@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
@@ -16,7 +16,18 @@ from typing import TYPE_CHECKING, Any, Generic, Literal, overload
 
 from kb.book import keys, schema, source
 from kb.book.finding import Finding, Place, Span, one_line
-from kb.book.records import INHERITED, End, Limits, Line, Material, Plant, SizeFormat, Trial, Waivers
+from kb.book.records import (
+    INHERITED,
+    SAME_IN_VARIANTS,
+    End,
+    Limits,
+    Line,
+    Material,
+    Plant,
+    SizeFormat,
+    Trial,
+    Waivers,
+)
 from kb.book.records_floor import Changeover, Floor, SheetCodes, Week
 from kb.book.starter import with_book_values
 from kb.book.tree import Document, Scalar
@@ -232,13 +243,6 @@ def _fault(name: str, file: str, message: str, *fixes: str) -> Finding:
 
 
 def _take_file(book: Book, path: Path, name: str, shown: str) -> None:
-    real = Path(os.path.realpath(path))
-    if path.is_symlink() and not real.is_relative_to(os.path.realpath(book.root)):
-        book.findings.append(
-            _fault("reading.link", shown, "a link to a file outside the book", "copy the file here")
-        )
-        book.broken[shown] = "reading"
-        return
     reading = read_spec(path, name, shown, book)
     book.findings += reading.findings
     if reading.spec is None:
@@ -248,41 +252,102 @@ def _take_file(book: Book, path: Path, name: str, shown: str) -> None:
 
 
 def read_spec(path: Path, name: str, shown: str, book: Book | None = None) -> SpecReading:
-    """Read one file of a book, without the files that it refers to but for the standard of a format.
+    """Read one file of a book, without the files that it refers to but for the one that a format builds on.
 
-    `name` is its path below the book, `shown` its path as findings show it, both with forward slashes.
+    `name` is its path below the book, `shown` its path as findings show it, both with forward slashes. A
+    format builds on a standard or format of `book`; a base format that is not in it yet is read from its
+    folder.
     """
+    real = Path(os.path.realpath(path))
+    if book is not None and path.is_symlink() and not real.is_relative_to(os.path.realpath(book.root)):
+        fault = _fault("reading.link", shown, "a link to a file outside the book", "copy the file here")
+        return SpecReading(None, (fault,), "reading")
     raw = source.raw_bytes(path, shown)
     if isinstance(raw, source.Reading):
         return SpecReading(None, raw.findings, "reading")
-    if b"standard" not in raw:
-        return _spec_in(raw, name, shown, None)
-    document = _document_in(raw, shown).document
-    named = document.node("standard") if document else None
-    if document is None or not isinstance(named, Scalar) or not named.text:
-        return _spec_in(raw, name, shown, None)
-    found = (book.of("body-standard") if book else {}).get(named.text)
-    if found is None:
-        return SpecReading(None, tuple(_no_standard(document, named.text, book)), "references")
-    return _spec_in(raw, name, shown, _Standard(found.document.file, found.document.text, found.document))
+    base, faults = _base_of(raw, shown, book)
+    if base is None and faults is not None:
+        return SpecReading(None, tuple(faults), "references")
+    return _spec_in(raw, name, shown, base)
 
 
 @dataclass(frozen=True, slots=True)
-class _Standard:
-    """The document of a body standard; two of the same file and text are the same."""
+class _Base:
+    """The document that a format builds on; two of the same files and texts are the same."""
 
-    file: str
-    text: str
+    files: tuple[str, ...]
+    texts: tuple[str, ...]
     document: Document = field(compare=False)
 
 
-def _no_standard(document: Document, ident: str, book: Book | None) -> Iterator[Finding]:
-    """The finding on a standard that is not there; one that has faults of its own has its findings."""
-    if book is None or ident not in book.faulty("body-standard"):
+def _base_of(raw: bytes, shown: str, book: Book | None) -> tuple[_Base | None, Sequence[Finding] | None]:
+    """What the bytes of a format build on, and why it cannot be read; None twice for a format in full."""
+    if b"standard" not in raw and b"variant_of" not in raw:
+        return None, None
+    document = _document_in(raw, shown).document
+    if document is None:
+        return None, None
+    base, standard = _id_at(document, "variant_of"), _id_at(document, "standard")
+    if base:
+        found, faults = _base_format(document, base, shown, book or Book(Path()))
+    elif standard:
+        found = (book.of("body-standard") if book else {}).get(standard)
         known = sorted(book.of("body-standard")) if book else []
-        fixes = (f"known: {', '.join(known[:12])}",) if known else ("add it to the folder standards",)
-        message = f"body-standard {ident} is not in the book"
-        yield Finding("book.unknown-id", "error", document.place("standard"), message, fixes)
+        faulty = book is not None and standard in book.faulty("body-standard")
+        missing = _unknown(document.place("standard"), "body-standard", standard, known)
+        missing = missing if known else replace(missing, fixes=("add it to the folder standards",))
+        faults = [] if faulty else [missing]
+    else:
+        return None, None
+    if found is None:
+        return None, faults
+    return _Base(found.document.files, found.document.texts, found.document), None
+
+
+def _id_at(document: Document, key: str) -> str:
+    node = document.node(key)
+    return node.text if isinstance(node, Scalar) else ""
+
+
+def _base_format(
+    document: Document, ident: str, shown: str, book: Book
+) -> tuple[Spec | None, Sequence[Finding]]:
+    """The base format of a label variant, and why it has none; one with errors has findings of its own."""
+    place, own = document.place("variant_of"), Path(shown).stem
+    spec = book.of("size-format").get(ident)
+    if spec is not None:
+        above = spec.record.variant_of
+    else:
+        known = sorted(path.stem for path in (book.root / _FORMATS).glob("*.yaml"))
+        if ident not in known:
+            return None, [_unknown(place, "size-format", ident, [one for one in known if one != own])]
+        name = f"{_FORMATS}/{ident}.yaml"
+        other_shown = f"{shown.rpartition('/')[0]}/{ident}.yaml".removeprefix("/")
+        raw = source.raw_bytes(book.root / name, other_shown)
+        other = None if isinstance(raw, source.Reading) else _document_in(raw, other_shown).document
+        above = _id_at(other, "variant_of") if other else ""
+        if not above:
+            spec = read_spec(book.root / name, name, other_shown, book).spec
+    if above:
+        message = f"{ident} is {'this format itself' if ident == own else f'a label variant of {above}'}"
+        loop = own in {ident, above}
+        fix = "name a format that has values of its own" if loop else f"set variant_of to {above}"
+        return None, [Finding("book.variant-base", "error", place, message, (fix,))]
+    faults = [
+        Finding(
+            "book.variant-values",
+            "error",
+            document.key_place(key),
+            f"{key} is written in a label variant of {ident}; only {ident} can give it",
+            (
+                f"delete {key}",
+                f"or write a format in full: `sizebook export {ident} --flat` shows all values",
+            ),
+        )
+        for key in SAME_IN_VARIANTS
+        if document.node(key) is not None
+    ]
+    return (None, faults) if faults else (spec, [])
 
 
 @lru_cache(maxsize=512)
@@ -291,14 +356,17 @@ def _document_in(raw: bytes, shown: str) -> source.Reading:
 
 
 @lru_cache(maxsize=512)
-def _spec_in(raw: bytes, name: str, shown: str, standard: _Standard | None) -> SpecReading:
+def _spec_in(raw: bytes, name: str, shown: str, base: _Base | None) -> SpecReading:
     """The spec in the bytes of a file; the same bytes under the same names are read once."""
-    reading = source.read_bytes(raw, shown)
+    reading = _document_in(raw, shown)
     if reading.document is None:
         return SpecReading(None, reading.findings, "reading")
     document = reading.document
-    if standard is not None:
-        document = document.upon(standard.document, INHERITED)
+    if base is not None:
+        variant = document.node("variant_of") is not None
+        own = {"lines"} & document.root.entries.keys()
+        names = {*SAME_IN_VARIANTS, "lines"} - own if variant else INHERITED
+        document = document.upon(base.document, names)
     shape = schema.judge(document)
     if shape.findings:
         units_only = all(finding.name.startswith("units.") for finding in shape.findings)
@@ -343,16 +411,23 @@ def _reference_faults(book: Book, spec: Spec) -> Iterator[Finding]:
             continue
         if kind in book.closed:
             continue
-        known = sorted(book.of(kind))
-        near = get_close_matches(ident, known, n=1)
-        fixes = (f"did you mean {near[0]}?",) if near else ()
-        if known and not near:
-            fixes = (f"known: {', '.join(known[:12])}",)
-        message = f"{kind} {ident} is not in the book"
-        yield Finding("book.unknown-id", "error", spec.place(key), message, fixes)
+        yield _unknown(spec.place(key), kind, ident, sorted(book.of(kind)))
     plant = book.plant
     if plant is not None:
         yield from _owner_faults(spec, plant)
+
+
+def _unknown(place: Place, kind: str, ident: str, known: Sequence[str]) -> Finding:
+    """The finding on an id that is nowhere in the book."""
+    near = get_close_matches(ident, known, n=1)
+    hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(known[:12])}"
+    return Finding(
+        "book.unknown-id",
+        "error",
+        place,
+        f"{kind} {ident} is not in the book",
+        (hint,) if known else (),
+    )
 
 
 def _owner_faults(spec: Spec, plant: Plant) -> Iterator[Finding]:
@@ -378,6 +453,8 @@ def _owners(spec: Spec) -> Iterator[tuple[str, str]]:
             yield f"waivers[{i}].approver", one.approver
     elif spec.kind == "plant":
         yield from ((f"accounts[{i}].owner", one.owner) for i, one in enumerate(record.accounts))
+        metal = keys.values(record.metal, "metal")
+        yield from ((key, owner) for key, owner in metal if key.endswith(".owner"))
     elif hasattr(record, "owner"):
         yield "owner", record.owner
 

@@ -18,10 +18,12 @@ from kb.units import (
     DegC,
     Gram,
     GramPerCm3,
+    MJPerKg,
     Mm,
     Mm3,
     MPa,
     N,
+    PerKg,
     PerMinute,
     Ratio,
     Volumes,
@@ -232,6 +234,7 @@ class SizeFormat:
     label: str = ""
     also_called: tuple[str, ...] = ()
     standard: StandardId = ""
+    variant_of: FormatId = ""
     approvals: tuple[FormatApproval, ...] = ()
 
     @property
@@ -245,6 +248,9 @@ INHERITED = (
     "seam", "fill", "targets", "pallet",
 )  # fmt: skip
 """The keys of a format that a body standard can give."""
+
+SAME_IN_VARIANTS = (*INHERITED, "standard")
+"""The keys of a format that a label variant has from its base format alone."""
 
 
 def _partly(hint: Any) -> Any:
@@ -407,6 +413,63 @@ class Account:
 
 
 @dataclass(frozen=True, slots=True)
+class CoilPrice:
+    """Price of coil in the plant's currency, for one material or, without one, for every other."""
+
+    price: PerKg
+    source: str
+    owner: str
+    date: str
+    material: MaterialId = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ScrapPrice:
+    price: PerKg
+    source: str
+    owner: str
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class CansOfFormat:
+    format: FormatId
+    cans: int
+    source: str
+    owner: str
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class MetalEnergy:
+    value: MJPerKg
+    source: str
+    owner: str
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class MetalShare:
+    value: Ratio
+    source: str
+    owner: str
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class MetalPrices:
+    """What the plant pays for metal, and the energy in it; each with its source, its owner and its date."""
+
+    currency: str
+    coil: tuple[CoilPrice, ...] = ()
+    scrap: ScrapPrice | None = None
+    cans: tuple[CansOfFormat, ...] = ()
+    primary_energy: MetalEnergy | None = None
+    remelt_energy: MetalShare | None = None
+    recycled: MetalShare | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Plant:
     """The plant: `kind: plant`, one to a book."""
 
@@ -422,6 +485,7 @@ class Plant:
     gauge_temperature: DegC
     accounts: tuple[Account, ...] = ()
     approvals: tuple[str, ...] = ()
+    metal: MetalPrices | None = None
     inches: bool = False
 
 

@@ -287,7 +287,8 @@ class Step:
     that names none, when anything changes there; a step without a machine, in every changeover. One that
     is `downstream` clears machines: it is done if one that it moves is the first that changes, or after it.
     One that `proves` first-offs and names no items is done when a change can have moved one of them.
-    The second and third of its people can each have a skill of their own.
+    The second and third of its people can each have a skill of their own. Nobody who did a step that it
+    `checks` does it too.
     """
 
     id: str
@@ -308,6 +309,7 @@ class Step:
     caution: Caution | None = None
     downstream: bool = False
     proves: tuple[str, ...] = ()
+    checks: tuple[str, ...] = ()
 
     @property
     def skills(self) -> tuple[str, ...]:

@@ -155,8 +155,8 @@ class Document:
 
     def upon(self, base: Document, names: Container[str]) -> Document:
         """This document with the values of another under some keys, where it has none of its own."""
-        shared = {name: one for name, one in base.root.entries.items() if name in names}
-        lower = Document(base.file, base.text, Mapping(base.root.span, shared))
+        own = base.own and _only(base.own, names)
+        lower = Document(base.file, base.text, _only(base.root, names), base.base, own)
         return Document(self.file, self.text, _merged_groups(self.root, lower.root), lower, self.root)
 
     def inherits(self, key: str) -> bool:
@@ -165,7 +165,7 @@ class Document:
 
     @property
     def overrides(self) -> list[Override]:
-        """The single values that this document has in place of those of the document below."""
+        """The single values that a document has in place of those of the document below it."""
         if self.base is None or self.own is None:
             return []
         found = []
@@ -173,12 +173,17 @@ class Document:
             own, other = self.node(key), self.base.node(key)
             if isinstance(own, Scalar) and isinstance(other, Scalar):
                 found.append(Override(key, own.text, self.place(key), other.text, self.base.place(key)))
-        return found
+        return [*found, *self.base.overrides]
 
     @property
     def texts(self) -> tuple[str, ...]:
-        """The texts of its file and of the file below."""
-        return (self.text,) if self.base is None else (self.text, self.base.text)
+        """The texts of its file and of the files below."""
+        return (self.text,) if self.base is None else (self.text, *self.base.texts)
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """Its file and the files below."""
+        return (self.file,) if self.base is None else (self.file, *self.base.files)
 
     def node(self, key: str) -> Node | None:
         """What is at a dotted key path (`ironing.rings[1].bore`), or None."""
@@ -269,6 +274,10 @@ class Document:
             if written and begin < span.end_column
             else span
         )
+
+
+def _only(group: Mapping, names: Container[str]) -> Mapping:
+    return Mapping(group.span, {name: one for name, one in group.entries.items() if name in names})
 
 
 def _merged_groups(upper: Mapping, lower: Mapping) -> Mapping:

@@ -31,9 +31,9 @@ from kb.changeover.work import (
     tasks_of,
 )
 from kb.errors import SizebookError
-from kb.scheduling.activities import NoPlan, Operator, Schedule
+from kb.scheduling.activities import Activity, NoPlan, Operator, Schedule, Slot
 from kb.scheduling.critical_path import DurationStats
-from kb.scheduling.kept import kept_schedule
+from kb.scheduling.kept import BookPlans, kept_schedule
 from kb.scheduling.plan import EFFORT
 from kb.workers import shared
 
@@ -91,6 +91,9 @@ class Beside:
     after: int
 
 
+PLANS = "plans.json"
+"""The file of a book that keeps plans of a long search."""
+
 AGAIN = 0.25
 """Limit of the search that starts from a stop that was found by the other rule, as a ratio of the effort."""
 
@@ -110,6 +113,7 @@ class Planner:
         self.operators = tuple(Operator(one.id, frozenset(one.skills)) for one in self.crew.members)
         self.equipment = {one.id: one.count for one in self.library.equipment}
         self.effort = effort
+        self.plans: BookPlans = like.plans if like else BookPlans(book.root / PLANS)
         self._tasks: dict[Hashable, dict[str, Task]] = like._tasks if like else {}
         self._schedules: dict[Hashable, Schedule] = {}
         self._stops: dict[Hashable, tuple[bool, Schedule, Schedule | None]] = {}
@@ -206,8 +210,28 @@ class Planner:
         if key not in self._schedules:
             works = beside_the_line(activities_of(self.tasks(difference), part=part))
             means = {**self.equipment, RUNNING_CREW: len(self.operators) - self.crew.running}
-            self._schedules[key] = kept_schedule(works, self.operators, means, effort=self.effort)
+            self._schedules[key] = self._kept(works, means)
         return self._schedules[key]
+
+    def _kept(
+        self, works: Sequence[Activity], means: Mapping[str, int], known: Sequence[Slot] = ()
+    ) -> Schedule:
+        effort = AGAIN * self.effort if known else self.effort
+        return kept_schedule(works, self.operators, means, effort=effort, known=known, plans=self.plans)
+
+    def keep(self) -> None:
+        """Write all schedules of this planner to the file of the book.
+
+        Raises:
+            BadPlans: if the file cannot be written.
+        """
+        for key, (one_fitter, stop, other) in self._stops.items():
+            free = self._tasks[key]
+            for rule, found in ((one_fitter, stop), (not one_fitter, other)):
+                works = activities_of(by_one_fitter(free) if rule else free, part="stop")
+                if found:
+                    self.plans.add(works, self.operators, {**self.equipment, **rooms_of(free)}, found)
+        self.plans.write()
 
     def _stop(self, difference: Difference) -> tuple[dict[str, Task], Schedule, Schedule | None]:
         """The tasks with the stop by one fitter at each machine, and the stop with hand-overs.
@@ -237,10 +261,7 @@ class Planner:
         """The stop of some tasks, no longer than one that is known."""
         means = {**self.equipment, **rooms_of(tasks)}
         works = activities_of(tasks, part="stop")
-        if known is None:
-            return kept_schedule(works, self.operators, means, effort=self.effort)
-        effort = AGAIN * self.effort
-        return kept_schedule(works, self.operators, means, effort=effort, known=known.slots)
+        return self._kept(works, means, known.slots if known else ())
 
 
 def _calls(difference: Difference) -> Hashable:

@@ -65,6 +65,10 @@ def _people(plan: Plan, rows: Sequence[_Done]) -> Iterator[str]:
             yield f"{one.id} has {len(who)} people"
         if step.people and not _skilled(step.skills, [skills[member] for member in who]):
             yield f"{one.id} is done without the skill {' or '.join(step.skills)}"
+        for other in rows:
+            checks = other.task.step.id in step.checks and other.id in one.task.needs
+            if checks and set(who) & set(other.slot.who):
+                yield f"{one.id} is done by one who did {other.id}"
     for one, other in combinations(rows, 2):
         both = set(one.slot.who) & set(other.slot.who)
         if both and one.overlaps(other.slot.start, other.slot.end):

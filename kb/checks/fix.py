@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import ROUND_CEILING, ROUND_FLOOR
 from functools import cached_property
 from pathlib import PurePosixPath
 from typing import NamedTuple
@@ -24,7 +25,9 @@ from kb.checks.fix_search import (
     HEIGHTS,
     Lever,
     Moved,
+    Window,
     as_decimals,
+    centred,
     judged,
     nearest_passing,
     with_values,
@@ -102,7 +105,7 @@ def fixes(
     """
     search = Search(assembled, verdict, standing, limits)
     single = [(moved, search.fix(moved)) for key in verdict.levers if (moved := search.moved((key,)))]
-    found = [fix for _, fix in single]
+    found = [search.fix(search.inside(moved)) for moved, _ in single]
     begun: list[Moved | None] = []
     one_does_it = any(not fix.breaks and not fix.tool_sizes for fix in found)
     if not one_does_it and len(search.failed_before) <= MOST_FAILED:
@@ -147,6 +150,12 @@ class Search:
             if moved and (same := self._same(moved.verdicts)):
                 return moved._replace(same=same)
         return None
+
+    def inside(self, moved: Moved) -> Moved:
+        """A single number that breaks no check, moved from the edge of its window to the middle."""
+        if len(moved.values) > 1 or self._new_failures(moved.verdicts):
+            return moved
+        return centred(self.assembled, moved, self.verdict, self.limits)
 
     def _windows(self, lever: Lever) -> Iterator[Verdict]:
         """Other failed verdicts with two limits that several numbers together fix: they give a middle."""
@@ -222,8 +231,12 @@ class Search:
         olds = {key: float(case.at(key)) for key in moved.values}
         several = len(olds) > 1
         tools = _tools(self.assembled, olds) if several or self.verdict.rule.needs == "strength" else ()
-        changes = tuple(_new_value(self.assembled, key, float(new)) for key, new in moved.values.items())
-        to_write = ", ".join(_to_write(self.assembled, key, new) for key, new in moved.values.items())
+        changes = tuple(
+            _new_value(self.assembled, key, float(new), moved.window) for key, new in moved.values.items()
+        )
+        to_write = ", ".join(
+            _to_write(self.assembled, key, new, moved.window) for key, new in moved.values.items()
+        )
         if any(PurePosixPath(one.place.file).parent.name == FOLDERS["body-standard"] for one in changes):
             to_write += f", for every format on standard {case.format.standard}"
         text = _sentence(f"set {to_write}", moved.same, effects, breaks, tools)
@@ -239,7 +252,7 @@ def _route_or_none(study: Study, standing: Sequence[Verdict]) -> Route | None:
 # --- a fix as data and as a sentence -------------------------------------------------------------
 
 
-def _new_value(assembled: Assembled, key: str, value: float) -> NewValue:
+def _new_value(assembled: Assembled, key: str, value: float, window: Window | None) -> NewValue:
     old, written = float(assembled.case.at(key)), written_quantity(assembled, key)
     new = _as_written_number(value, written)
     return NewValue(
@@ -249,13 +262,40 @@ def _new_value(assembled: Assembled, key: str, value: float) -> NewValue:
         unit="" if written is None or written.unit == "-" else written.unit,
         old_text=written.text if written else f"{old:g}",
         new_text=with_target(written, new) if written else f"{value:g}",
+        window=_written_window(written, window),
     )
 
 
-def _to_write(assembled: Assembled, key: str, value: float) -> str:
+def _to_write(assembled: Assembled, key: str, value: float, window: Window | None) -> str:
     written = written_quantity(assembled, key)
     words = _as_written(value, written), _as_written(float(assembled.case.at(key)), written)
-    return f"{key.removeprefix('format.')} to {words[0]} (now {words[1]})"
+    between = _window_words(written, window)
+    return f"{key.removeprefix('format.')} to {words[0]} (now {words[1]}{between})"
+
+
+def _written_window(
+    written: Quantity | None, window: Window | None
+) -> tuple[float | None, float | None] | None:
+    """The ends of a window in the written unit, rounded inwards to the written decimals."""
+    if written is None or window is None:
+        return None
+    ends = zip(window, (ROUND_CEILING, ROUND_FLOOR), strict=True)
+    low, high = (
+        None if end is None else _as_written_number(as_decimals(end, written, way), written)
+        for end, way in ends
+    )
+    return low, high
+
+
+def _window_words(written: Quantity | None, window: Window | None) -> str:
+    ends = _written_window(written, window)
+    if written is None or ends is None:
+        return ""
+    unit = f" {written.unit}" if written.unit else ""
+    low, high = (None if end is None else f"{end:.{written.decimals}f}" for end in ends)
+    if low and high:
+        return f"; passes from {low} to {high}{unit}"
+    return f"; passes from {low}{unit} up" if low else f"; passes up to {high}{unit}"
 
 
 def _sentence(

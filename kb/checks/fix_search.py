@@ -49,8 +49,22 @@ NEAR = (0.02, 0.08)
 FINE = 1000
 """Values between two that have a narrow window between them."""
 
+WINDOW_STEPS = 40
+"""Values to each side at which the ends of a window are searched, and between two of them again."""
+
 COUNTS = 8
 """How far a whole number, such as the neck stages, is searched."""
+
+
+INSIDE = 0.25
+"""How far inside the one end of its window a number goes, as a share of its tolerance; at least one step."""
+
+
+class Window(NamedTuple):
+    """Where every check that passes keeps passing: the ends of a number; None where no check ends it."""
+
+    low: float | None
+    high: float | None
 
 
 class Moved(NamedTuple):
@@ -61,12 +75,14 @@ class Moved(NamedTuple):
         study: the format with these values
         verdicts: all checks of it
         same: the verdict that passes now
+        window: of a single number, where the verdict and all other checks pass
     """
 
     values: Mapping[str, float]
     study: Study
     verdicts: list[Verdict]
     same: Verdict
+    window: Window | None = None
 
 
 def nearest_passing(
@@ -99,6 +115,101 @@ def nearest_passing(
         sought = _measured(study.case, verdict, values)
         aim = verdict._replace(spread=_shifted(verdict.spread, same.spread, sought))
     return None
+
+
+def centred(assembled: Assembled, found: Moved, verdict: Verdict, limits: Mapping[str, Limit]) -> Moved:
+    """A moved number in the middle of the window in which all checks pass that pass where it is.
+
+    Where one end of the window is beyond reach, the number goes inside the other end by `INSIDE`. It stays
+    where its window is narrower than a step of its decimals, and where the new value fails a check.
+
+    Args:
+        assembled: the format as written, for the decimals and the tolerance of the number
+        found: the format with one number moved to a value that passes
+        verdict: the failed verdict, with the limits to hold
+        limits: the plant's limits by check
+    """
+    ((key, value),) = found.values.items()
+    written = written_quantity(assembled, key)
+    if written is None or isinstance(assembled.case.at(key), int):
+        return found
+    window = _window(found, key, verdict)
+    low, high = window
+    step = in_unit(10.0**-written.decimals, written.unit, written.canonical)
+    if low is not None and high is not None:
+        aim = (low + high) / 2
+    elif low is not None or high is not None:
+        inside = max(INSIDE * (written.high - written.low) / 2, step)
+        aim = low + inside if low is not None else float(high or 0.0) - inside
+    else:
+        return found
+    aim = as_decimals(aim, written)
+    if abs(aim - value) < step / 2:
+        return found._replace(window=window)
+    study = with_values(found.study, {key: aim})
+    after = judged(study, limits)
+    failed = {one.rule.name for one in found.verdicts if not one.passed}
+    same = next((one for one in after if _is_same(one, found.same)), None)
+    if same is None or not same.passed or {one.rule.name for one in after if not one.passed} - failed:
+        return found
+    return Moved({key: aim}, study, after, same, window)
+
+
+def _is_same(one: Verdict, other: Verdict) -> bool:
+    return one.rule is other.rule and one.what == other.what and one.at == other.at
+
+
+def _window(found: Moved, key: str, verdict: Verdict) -> Window:
+    """The window of a number around the value that was found, from all checks that pass there."""
+    value = found.values[key]
+    steps = np.append(0.0, np.geomspace(1e-4, REACH, WINDOW_STEPS))
+    sides = [value * (1 - steps), value * (1 + steps)]
+    firsts = _first_failing(found, key, sides, verdict)
+    sides = [
+        np.linspace(side[first - 1], side[first], WINDOW_STEPS) if first else side[:1]
+        for side, first in zip(sides, firsts, strict=True)
+    ]
+    again = _first_failing(found, key, sides, verdict)
+    low, high = (
+        float(side[max((fine or 1) - 1, 0)]) if first else None
+        for side, first, fine in zip(sides, firsts, again, strict=True)
+    )
+    return Window(low, high)
+
+
+def _first_failing(found: Moved, key: str, sides: Sequence[Samples], verdict: Verdict) -> list[int | None]:
+    """On each side the first value at which a check fails that passes where the number was found."""
+    passing = {(one.rule.name, one.at, one.what): one for one in found.verdicts if one.passed}
+    values = np.concatenate(sides)
+    fails = np.zeros(len(values), dtype=bool)
+    with np.errstate(all="ignore"):
+        changed = found.study.case.put({key: values})
+        rows = [(rule, one) for rule in GEOMETRY if rule.runs for one in rule.measure(changed)]
+        rows += measure(take(changed), MECHANICS)
+        for rule, one in rows:
+            if (was := passing.get((rule.name, one.at, one.what))) is None:
+                continue
+            if _is_same(was, found.same):
+                was = was._replace(least=verdict.least, most=verdict.most)
+            fails |= ~_holds(was, one, len(values))
+    split = np.split(fails, [len(sides[0])])
+    return [int(failing[0]) + 1 if len(failing := np.flatnonzero(side[1:])) else None for side in split]
+
+
+def _holds(was: Verdict, one: Measured, count: int) -> NDArray[np.bool_]:
+    """Whether values hold their limits, with the corners as far off as those of a verdict."""
+    value = np.broadcast_to(one.value, count)
+    spread = was.spread
+    own = was.limit is None  # a limit in the specs may move with the number
+    ends = ((one.least, was.least), (one.most, was.most))
+    least, most = (
+        end if end is None or not own or moving is None else moving * np.asarray(one.scale)
+        for moving, end in ends
+    )
+    slack = 1e-9 * (abs(spread.nominal) or 1.0)
+    above = True if least is None else value + (spread.low - spread.nominal) >= least - slack
+    below = True if most is None else value + (spread.high - spread.nominal) <= most + slack
+    return np.broadcast_to(np.logical_and(above, below), count)
 
 
 def judged(study: Study, limits: Mapping[str, Limit]) -> list[Verdict]:

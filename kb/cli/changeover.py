@@ -126,6 +126,11 @@ def _time_of_day(_context: click.Context, _option: click.Parameter, text: str | 
     show_default=True,
     help="Search TIMES as long for a shorter stop. Text output only.",
 )
+@click.option(
+    "--keep",
+    is_flag=True,
+    help="Keep the plans found with --matrix in plans.json of the book. Sheets and site then use them.",
+)
 @in_book
 @on_day("Print this day on the sheet")
 def changeover(
@@ -142,6 +147,7 @@ def changeover(
     output: str,
     matrix: bool,
     search: float,
+    keep: bool,
     folder: Path | None,
     as_of: datetime.date,
 ) -> int:
@@ -150,7 +156,8 @@ def changeover(
     Without --pdf, --html, --cards, --picks or --packs it prints a summary with ways to shorten the stop.
 
     Plans are kept in the cache folder of the user until 90 days after their last use. To use another
-    folder, set SIZEBOOK_CACHE. To change the days, set SIZEBOOK_CACHE_DAYS.
+    folder, set SIZEBOOK_CACHE. To change the days, set SIZEBOOK_CACHE_DAYS. A plan in plans.json of the book
+    is used first; a plan of other work, people or times is not.
 
     Exit codes: 0 planned; 1 the line cannot run B, a changed value has no part, or the sheet is NOT FOR
     USE; 2 could not run.
@@ -160,6 +167,8 @@ def changeover(
     if matrix == (new is not None) or (matrix and old is not None):
         raise Refusal("give two formats, A and B, or --matrix")
     document = document or ("pdf" if kind else None)
+    if keep and not matrix:
+        raise Refusal("--keep is for --matrix: it keeps the plans of every pair of a crew")
     if matrix and document:
         raise Refusal("--matrix has text and JSON output only, no sheet and no cards")
     if stop is not None and document is None:
@@ -172,22 +181,26 @@ def changeover(
     (found,) = books([folder] if folder else [])
     book = found.load()
     if matrix or old is None or new is None:
-        return _matrix(book, line, crew, output, search)
+        return _matrix(book, line, crew, output, search, keep=keep)
     options = ChangeoverOptions(
         old, new, line, crew, document, kind or "sheet", stop, paper, to, output, search, as_of
     )
     return _one(book, options)
 
 
-def _matrix(book: Book, line: str, crew: str | None, output: str, search: float) -> int:
-    from kb.changeover.plan import Changeovers, crew_of
+def _matrix(book: Book, line: str, crew: str | None, output: str, search: float, *, keep: bool) -> int:
+    from kb.changeover.plan import PLANS, Changeovers, crew_of
     from kb.changeover.text import matrix_text
     from kb.output import io
     from kb.output.json_reports import matrix_json
     from kb.scheduling.plan import EFFORT
 
     _known_line(book, line)
-    found = Changeovers(book, line, crew or crew_of(book, line), effort=search * EFFORT).matrix()
+    line_changes = Changeovers(book, line, crew or crew_of(book, line), effort=search * EFFORT)
+    found = line_changes.matrix()
+    if keep:
+        line_changes.planner.keep()
+        notice(f"{PLANS} of the book written")
     if output == "json":
         io.write_stdout(matrix_json(found), for_program=True)
     else:

@@ -25,9 +25,10 @@ def design(*, targets: Path, folder: Path | None, to: Path | None) -> int:
     """Design a new size from a few targets.
 
     TARGETS is a YAML file: `kind: design-targets`; `like`, a format of the book to begin with; `id` of the
-    new one; then values under the keys of a format, such as contents. `keep` lists keys or blocks that keep
-    their size. `aim: lightest` means the least coil; default is the middle of the limits. The draft passes
-    every check. Strength is an estimate until the plant has calibrated it.
+    new one; then values under the keys of a format, such as `fill: {contents: 250 ml}`. `keep` lists keys or
+    blocks that keep their size, such as `keep: [punch.wall_diameter, ironing]`. `aim: lightest` means the
+    least coil; default is the middle of the limits. The draft passes every check. Strength is an estimate
+    until the plant has calibrated it.
 
     Exit codes: 0 designed, 2 could not run or the targets conflict.
     """

@@ -57,7 +57,8 @@ def lightweight(
 
     FORMAT is an id or a file. Gauge, blank, trim and the tools that set the walls may change. Dome,
     neck, flange, end and heights keep their size. The result passes every check. Strength is an
-    estimate until the plant has calibrated it.
+    estimate until the plant has calibrated it. Where `metal` in plant.yaml has prices, the report gives
+    money and energy too.
 
     Exit codes: 0 found, 2 could not run or nothing passes every check.
     """

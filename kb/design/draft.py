@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 
-from kb.book.compose import in_full
+from kb.book import keys, source
+from kb.book.compose import in_full, on_standard
 from kb.book.finding import Span
 from kb.book.load import Book
+from kb.book.records import SizeFormat
 from kb.design.lightest import Lighter
 from kb.design.targets import NoDesign
 
@@ -23,7 +25,8 @@ def draft(book: Book, lighter: Lighter, ident: str) -> str:
         ident: id of the draft
 
     Returns:
-        The text of the former format with the new sizes, the former ones beside them as comments.
+        The text of the former format with the new sizes, the former ones beside them as comments. It is on
+        the body standard of the former format, if that has one.
 
     Raises:
         NoDesign: if the id cannot be one, or the book has it already.
@@ -46,7 +49,15 @@ def draft(book: Book, lighter: Lighter, ident: str) -> str:
         **{one.key: (one.new, f"was {one.old}") for one in lighter.changes},
     }
     spans = {key: (document.place(key).span, *values) for key, values in edits.items()}
-    return unapproved(with_edits(document.text, spans))
+    text = unapproved(with_edits(document.text, spans))
+    standard = book.of("body-standard").get(record.standard)
+    if standard is None:
+        return text
+    full = source.read_text(text, f"{ident}.yaml").document
+    assert full is not None, "a draft is a format"
+    made = keys.build("size-format", full)
+    assert isinstance(made, SizeFormat)
+    return on_standard(text, made, standard.record)
 
 
 def unapproved(text: str) -> str:

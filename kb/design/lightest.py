@@ -20,6 +20,7 @@ from kb.design.optimum import BINDS, Infeasible, Optimum, Problem, least, price
 from kb.design.sizes import FOLLOWING, FreeSizes, LimitSide, free_sizes
 from kb.design.targets import NoDesign
 from kb.route.assemble import Assembled, assemble
+from kb.route.metal import MetalUse, cans_a_year, metal_use
 from kb.route.study import Study
 from kb.units import Samples
 
@@ -142,6 +143,7 @@ class Lighter:
         verdicts: every check of the format as written
         against: the target of the curve, such as `axial_load`; "" for none
         curve: least coil for several values of this target, from less to more
+        metal: metal before and after, with money and energy as far as the plant's file gives prices
     """
 
     ident: str
@@ -159,6 +161,7 @@ class Lighter:
     verdicts: tuple[Verdict, ...]
     against: str = ""
     curve: tuple[CurvePoint, ...] = ()
+    metal: tuple[MetalUse, MetalUse] | None = None
 
 
 def lightest(
@@ -193,6 +196,7 @@ def lightest(
     best, sizes = _solved(asked, starts)
     written, verdicts, guard = rounded(assembled, sizes, best, sizes.problem)
     changes = tuple(written_changes(assembled, sizes, written))
+    metal = metal_of(book, ident, assembled.study, sizes.at(written))
     return Lighter(
         ident=ident,
         before=float(assembled.study.nominal.blank.coil_mass) / 1000,
@@ -217,7 +221,15 @@ def lightest(
         verdicts=tuple(verdicts),
         against=against,
         curve=tuple(_curve(assembled, asked, against)) if against else (),
+        metal=metal,
     )
+
+
+def metal_of(book: Book, ident: str, former: Study, new: Study) -> tuple[MetalUse, MetalUse] | None:
+    """Metal of a former and a new format, with the cans a year of an id; None without prices."""
+    year = cans_a_year(book, ident)
+    before, after = (metal_use(one.case, one.nominal, year) for one in (former, new))
+    return (before, after) if before and after else None
 
 
 def _curve(assembled: Assembled, sizes: FreeSizes, against: str) -> Iterator[CurvePoint]:

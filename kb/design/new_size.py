@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kb.book import keys, schema, source
-from kb.book.compose import in_full
+from kb.book.compose import in_full, on_standard
 from kb.book.finding import Span
 from kb.book.keys import quantity_at
 from kb.book.load import Book, Spec
@@ -20,12 +20,13 @@ from kb.checks.fix_search import HEIGHTS
 from kb.checks.one_format import FormatResult, check_format
 from kb.checks.words import exact_quantity, quantity
 from kb.design.draft import unapproved, with_edits
-from kb.design.lightest import FREE, Change, rounded, search_range, written_changes
+from kb.design.lightest import FREE, Change, metal_of, rounded, search_range, written_changes
 from kb.design.optimum import NEAR, Optimum, Problem, Widest, conflict, least, widest
 from kb.design.sizes import FreeSizes, LimitSide, free_sizes
 from kb.design.targets import DesignTargets, NoDesign
 from kb.route.assemble import Assembled, assemble
 from kb.route.case import Case
+from kb.route.metal import MetalUse
 from kb.route.study import Study
 from kb.units import Samples
 
@@ -64,6 +65,7 @@ class NewSize:
         tightest: the limits with least room, and that room
         coil: its coil [kg per 1000 cans]
         result: the draft as `check` judges it
+        metal: metal of the former format and of the draft; money and energy as far as the plant gives prices
     """
 
     text: str
@@ -72,6 +74,7 @@ class NewSize:
     tightest: tuple[tuple[LimitSide, float], ...]
     coil: float
     result: FormatResult
+    metal: tuple[MetalUse, MetalUse] | None = None
 
 
 class Conflict(NoDesign):
@@ -116,15 +119,17 @@ def new_size(book: Book, targets: DesignTargets) -> NewSize:
     result = check_format(_with(book, _spec(text, targets.ident)), targets.ident)
     if failed := sorted({one.rule.name for one in result.verdicts if not one.passed}):
         raise NoDesign(f"the sizes as written fail {', '.join(failed)}; this is a fault of the search")
-    there = sizes.around(point)
+    there, before = sizes.around(point), assemble(book, targets.like)
     inside = there.problem.rules(point[None])[0]
+    standard = book.of("body-standard").get(former.record.standard)
     return NewSize(
-        text=text,
+        text=on_standard(text, _spec(text, targets.ident).record, standard.record) if standard else text,
         changes=tuple(zip(changes, reasons, strict=True)),
         tools=tuple(_tools(book, changes)),
         tightest=tuple((there.sides[i], float(inside[i])) for i in np.argsort(inside)[:8]),
         coil=float(there.study.nominal.blank.coil_mass) / 1000,
         result=result,
+        metal=metal_of(book, targets.ident, before.study, there.study) if before else None,
     )
 
 

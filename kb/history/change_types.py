@@ -41,7 +41,7 @@ RE_EXPRESSED = "rewritten within rounding of the digits, no tool change"
 EDITORIAL = ("title", "why", "also_called", "owner", "source", "about", "review", "reason", "evidence")
 """Last steps of keys that hold words for people; nothing is computed from them."""
 
-DOCUMENT = ("revision", "effective", "status", "approvals")
+DOCUMENT = ("revision", "effective", "status", "approvals", "standard", "variant_of")
 
 INTERFACE = ("body", "end", "label", *(key for one in STATIONS for key in one.interface))
 """What the end maker, the filler or the customer meets."""

@@ -218,15 +218,17 @@ class Repository:
         (one,) = self._commits("--max-count=1", commit) or (CommitHeader(commit, (), "", ""),)
         return one_line(one.moment, 40), one_line(one.subject, 80)
 
-    def commits(self, most: int, *, start: str = "HEAD", path: str = ".") -> tuple[CommitHeader, ...]:
-        """The last commits along the main line that changed a path below the folder, the newest first.
+    def commits(
+        self, most: int, *, start: str = "HEAD", paths: Sequence[str] = (".",)
+    ) -> tuple[CommitHeader, ...]:
+        """The last commits along the main line that changed paths below the folder, the newest first.
 
         Raises:
             CannotRead: if part of the history is missing.
         """
         if self.commit(start) is None:
             return ()
-        return self._commits("--first-parent", f"--max-count={most}", start, "--", path)
+        return self._commits("--first-parent", f"--max-count={most}", start, "--", *paths)
 
     def merge_base(self, one: str, other: str) -> str | None:
         """The last commit that two commits have in common; none when they have none, as far as it is here.

@@ -34,6 +34,9 @@ NOT_ASKED = "The history of the files was not read for this site."
 ALL_LISTED = "All commits of the book are listed."
 
 _FORMATS = FOLDERS["size-format"]
+_STANDARDS = FOLDERS["body-standard"]
+_BASES = (f"{_FORMATS}/", f"{_STANDARDS}/")
+_BUILDS_ON = re.compile(rb"""(?m)^(standard|variant_of):[ \t]+["']?([a-z0-9-]+)["']?[ \t]*(?:#.*)?\r?$""")
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,15 +230,15 @@ def _file_log(
     start = "HEAD"
     while ident:
         file, was = f"{_FORMATS}/{ident}.yaml", ""
-        headers = repository.commits(most, start=start, path=file)
+        paths = (file, *versions.bases(file, start))
+        headers = repository.commits(most, start=start, paths=paths)
         differences = {
-            commit: _with_other_names(each, file)
-            for commit, each in repository.differences(headers, _FORMATS).items()
+            commit: _with_other_names(each, paths) for commit, each in repository.differences(headers).items()
         }
         versions.fetch(one for each in differences.values() for one in each)
         for header in headers:
             most -= 1
-            for change in versions.changes(header, differences.get(header.oid, ()), names):
+            for change in versions.changes(header, differences.get(header.oid, ()), names, only=file):
                 if (change.file.kind, change.file.id) == ("size-format", ident):
                     yield change
                     was = change.file.was
@@ -245,12 +248,12 @@ def _file_log(
         ident = was
 
 
-def _with_other_names(differences: Sequence[FileDiff], file: str) -> tuple[FileDiff, ...]:
-    """The difference of a file; where a commit gave it another name, also all that came or went with it."""
-    own = [one for one in differences if one.path == file]
-    moved = [one for one in differences if not (one.before and one.after)]
+def _with_other_names(differences: Sequence[FileDiff], paths: Sequence[str]) -> tuple[FileDiff, ...]:
+    """The difference of files; where a commit renamed the first, also all that came or went with it."""
+    own = [one for one in differences if one.path in paths]
+    moved = [one for one in differences if _is_format(one.path) and not (one.before and one.after)]
     renamed = any(one.before for one in moved) and any(one.after for one in moved)
-    return tuple(moved if renamed and set(own) & set(moved) else own)
+    return tuple(moved if renamed and any(one.path == paths[0] for one in moved) else own)
 
 
 # --- files as a commit had them ---------------------------------------------------------------
@@ -263,6 +266,7 @@ class _FileVersions:
         self._repository = repository
         self._readings: dict[tuple[str, str, str], SpecReading] = {}
         self._books: dict[str, Book] = {}
+        self._listed: dict[str, dict[str, str]] = {}
         self._later: dict[str, Spec] = {}
         self._later_used: set[tuple[str, str]] = set()
         self._folder = tempfile.TemporaryDirectory(prefix="sizebook-")
@@ -288,18 +292,63 @@ class _FileVersions:
         list(write_out(self._repository, wanted.values(), Path(self._folder.name), most=MOST_BYTES))
 
     def changes(
-        self, commit: CommitHeader, differences: Sequence[FileDiff], names: Names
+        self, commit: CommitHeader, differences: Sequence[FileDiff], names: Names, only: str = ""
     ) -> Iterator[FileChange]:
-        """What a commit changed, formats first."""
+        """What a commit changed, formats first; a format that builds on a changed file is one of them.
+
+        With `only`, no other format is looked at that builds on a changed file.
+        """
         differ = [one for one in differences if one.before != one.after and _is_spec(one.path)]
         parent = commit.parents[0] if commit.parents else ""
+        built = self._built_on({one.path for one in differ}, commit.oid, parent, only)
         # the newer version first: its standard is used for one with errors in the older
-        new = self._files({one.path: one.after for one in differ if one.after}, commit.oid)
-        old = self._files({one.path: one.before for one in differ if one.before}, parent)
+        new = self._files({one.path: one.after for one in [*differ, *built] if one.after}, commit.oid)
+        old = self._files({one.path: one.before for one in [*differ, *built] if one.before}, parent)
         found = matches(old, new)
         by_name = {(one.kind, one.id): one for one in found}
+        beside = {one.path for one in built}
         for file in changed_files(found, old, new, names):
-            yield self._with_revision(file, by_name.get((file.kind, file.id)), commit.oid)
+            if file.changes or file.file not in beside:
+                yield self._with_revision(file, by_name.get((file.kind, file.id)), commit.oid)
+
+    def _built_on(self, changed: set[str], commit: str, parent: str, only: str) -> list[FileDiff]:
+        """The formats whose file a commit did not change, but a file that they build on."""
+        if not parent or not any(_is_format(one) or one.startswith(f"{_STANDARDS}/") for one in changed):
+            return []
+        new, old = self._kept(commit), self._kept(parent)
+        same = [
+            FileDiff(name, old[name], oid)
+            for name, oid in new.items()
+            if only in {"", name} and _is_format(name) and name not in changed and name in old
+        ]
+        self.fetch(same)
+        return [one for one in same if changed & set(self.bases(one.path, commit))]
+
+    def bases(self, name: str, commit: str) -> tuple[str, ...]:
+        """The files that a format builds on in a commit."""
+        found: list[str] = []
+        while (oid := self._kept(commit).get(name)) and name not in found[:-1]:
+            self.fetch([FileDiff(name, "", oid)])
+            path = self._path(oid)
+            text = path.read_bytes() if path.exists() else b""
+            named = _BUILDS_ON.search(text) if b"standard" in text or b"variant_of" in text else None
+            if named is None:
+                break
+            key, ident = named[1].decode("ascii"), named[2].decode("ascii")
+            name = f"{_FORMATS if key == 'variant_of' else _STANDARDS}/{ident}.yaml"
+            found.append(name)
+        return tuple(found)
+
+    def _kept(self, commit: str) -> dict[str, str]:
+        """The formats and body standards of a commit with the names of their contents."""
+        if commit not in self._listed:
+            found = (self._repository.kept(commit, self._repository.prefix) if commit else None) or ()
+            self._listed[commit] = {
+                one.path: one.oid
+                for one in found
+                if one.what == "file" and _is_spec(one.path) and one.path.startswith(_BASES)
+            }
+        return self._listed[commit]
 
     def _with_revision(self, file: ChangedFile, match: Match | None, commit: str) -> FileChange:
         spec = (match.new or match.old) if match else None
@@ -328,14 +377,19 @@ class _FileVersions:
         return files
 
     def _reading(self, name: str, oid: str, commit: str) -> SpecReading:
-        """A file as a commit had it; a format on a body standard with the standard of that commit."""
-        path = self._path(oid)
-        book, standards = None, ""
-        if name.startswith(f"{_FORMATS}/") and re.search(rb"(?m)^standard:", path.read_bytes()):
-            book, standards = self._standards(commit), commit
-        key = name, oid, standards
+        """A file as a commit had it; a format with what it builds on as that commit had it."""
+        book = None
+        bases = self.bases(name, commit) if _is_format(name) else ()
+        if bases:
+            book = self._standards(commit)
+            formats = [one for one in bases if _is_format(one)]
+            if len(formats) == 1 and (base_oid := self._kept(commit).get(formats[0])):
+                spec = self._reading(formats[0], base_oid, commit).spec
+                if spec is not None:
+                    book = Book(book.root, {**book.specs, "size-format": {spec.id: spec}})
+        key = name, oid, commit if bases else ""
         if key not in self._readings:
-            self._readings[key] = read_spec(path, name, name, book)
+            self._readings[key] = read_spec(self._path(oid), name, name, book)
         return self._readings[key]
 
     def _standards(self, commit: str) -> Book:
@@ -344,15 +398,14 @@ class _FileVersions:
             self._standards("HEAD")
         if commit not in self._books:
             book = self._books[commit] = Book(Path(self._folder.name))
-            folder = FOLDERS["body-standard"]
-            within = f"{self._repository.prefix}/{folder}".removeprefix("/")
             kept: dict[str, str] = {}
             with contextlib.suppress(CannotRead):  # the format is then read without a standard
-                found = (self._repository.kept(commit, within) if commit else None) or ()
-                kept = {f"{folder}/{one.path}": one.oid for one in found if one.what == "file"}
+                kept = {
+                    name: oid for name, oid in self._kept(commit).items() if name.startswith(f"{_STANDARDS}/")
+                }
                 self.fetch(FileDiff(name, "", oid) for name, oid in kept.items())
             for name, oid in kept.items():
-                spec = read_spec(self._path(oid), name, name).spec if _is_spec(name) else None
+                spec = read_spec(self._path(oid), name, name).spec
                 ident = Path(name).stem
                 if spec is not None:
                     self._later[ident] = spec
@@ -369,3 +422,7 @@ class _FileVersions:
 def _is_spec(path: str) -> bool:
     """Whether a path is that of a spec; hidden files and folders are no part of a book."""
     return path.endswith((".yaml", ".yml")) and not any(part.startswith(".") for part in path.split("/"))
+
+
+def _is_format(path: str) -> bool:
+    return path.startswith(f"{_FORMATS}/")

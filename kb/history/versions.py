@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from kb.book import source
+from kb.book.compose import BUILT_ON
 from kb.book.conversion import same_value
 from kb.book.keys import quantity_at
 from kb.book.load import FOLDERS, Book, Spec, load
@@ -21,6 +22,7 @@ from kb.history.change_types import Steps
 WORK_TREE = "work tree"
 
 _FORMATS = f"{FOLDERS['size-format']}/"
+_BASES = (_FORMATS, f"{FOLDERS['body-standard']}/")
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +130,7 @@ def _read_in_part(both: Sides, new: Files) -> Files | None:
     """The older version with the newer one's records of formats that did not change."""
     root, shown = both.base.root, both.base.version.shown
     same = {name for name in [*new.valid, *new.broken] if name.startswith(_FORMATS)}
-    same = {name for name in same if (root / name).is_file() and _bytes(root / name) == new.text(name)}
+    same = {name for name in same if all(_same(root, new, one) for one in _built_on(new, name))}
     others = [path for path in _yaml(root / _FORMATS) if path.relative_to(root).as_posix() not in same]
     old = load(root, shown=shown, formats=others)
     if _ids(old) != _ids(new.book) or _broken_elsewhere(old, shown) != _broken_elsewhere(new.book, new.shown):
@@ -148,6 +150,19 @@ def _read_in_part(both: Sides, new: Files) -> Files | None:
     old.unread.clear()
     made = _files(old, shown)
     return Files(old, shown, {**made.valid, **shared}, made.broken)
+
+
+def _built_on(files: Files, name: str) -> Iterator[str]:
+    """A format and the files that it builds on; for one with errors, all that it can build on."""
+    yield name
+    if spec := files.valid.get(name):
+        yield from (_below(one, files.shown) for one in spec.document.files[1:])
+    elif any(f"\n{key}:".encode() in b"\n" + files.text(name) for key in BUILT_ON):
+        yield from (one for one in [*files.valid, *files.broken] if one.startswith(_BASES))
+
+
+def _same(root: Path, new: Files, name: str) -> bool:
+    return (root / name).is_file() and _bytes(root / name) == new.text(name)
 
 
 def _ids(book: Book) -> tuple[object, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from kb.book.finding import Finding, Severity, one_line
@@ -195,10 +196,11 @@ def review_document(review: Review, severity: Severity = "error") -> RunDocument
 
 
 def check_entry(outcome: CheckedBook, one: Finding, severity: Severity) -> FindingEntry:
-    """A finding of a checked book."""
+    """A finding of a checked book; one of a format at a place in another file names the format."""
+    own = one.subject in {"", PurePosixPath(one.place.file).stem}
     return FindingEntry(
         finding=one,
-        words=one.message,
+        words=one.message if own else f"{one.subject}: {one.message}",
         reason=(outcome.reason(one) or one.waiver) if one.waiver else "",
         blocks=not one.waiver and RANK[one.severity] >= RANK[severity],
         skipped=bool(one.waiver),

@@ -1,4 +1,4 @@
-"""The pages beside the formats: lines, materials, ends, limits, checks, spec keys, glossary."""
+"""The pages beside the formats: lines, materials, ends, standards, limits, checks, spec keys, glossary."""
 
 from __future__ import annotations
 
@@ -21,10 +21,11 @@ from kb.publish.terms import head_row, knowledge
 from kb.publish.words import judged
 from kb.route.settings import SETTINGS
 
-KIND_FOLDERS = {"line": "lines", "material": "materials", "end": "ends"}
+KIND_FOLDERS = {"line": "lines", "material": "materials", "end": "ends", "body-standard": "standards"}
+_TITLES = {"standards": "Body standards"}
 
 
-# --- lines, materials, ends -------------------------------------------------------------------
+# --- lines, materials, ends, body standards ---------------------------------------------------
 
 
 def _titled(kind: str, title: str) -> str:
@@ -40,8 +41,8 @@ def spec_pages(edition: Edition, kind: str) -> Iterator[tuple[str, str]]:
         f"{folder}/index.md",
         page(
             "list.md",
-            title=folder.capitalize(),
-            say="",
+            title=_TITLES.get(folder, folder.capitalize()),
+            say="" if specs else "This book has none.",
             heads=["id", "title", "formats"],
             rows=[
                 [_link(f"{one.id}.html", one.id), one.record.title, len(_users(edition, one))]
@@ -84,11 +85,14 @@ def _users(edition: Edition, spec: Spec) -> list[str]:
 
 
 def _formats_table(edition: Edition, spec: Spec) -> dict[str, Any]:
-    rows = [
-        [_link(f"../formats/{ident}.html", ident), edition.formats[ident].record.title]
-        for ident in _users(edition, spec)
-    ]
-    return {"id": "formats", "title": "Formats", "heads": ["id", "title"], "rows": rows}
+    users = [edition.formats[ident] for ident in _users(edition, spec)]
+    rows = [[_link(f"../formats/{one.spec.id}.html", one.spec.id), one.record.title] for one in users]
+    heads = ["id", "title"]
+    if spec.kind == "body-standard":
+        heads.append("own values in place of those here")
+        for row, one in zip(rows, users, strict=True):
+            row.append("; ".join(f"{own.key}: {own.text}" for own in one.spec.document.overrides) or "none")
+    return {"id": "formats", "title": "Formats", "heads": heads, "rows": rows}
 
 
 def _changeovers(edition: Edition, spec: Spec) -> Iterator[dict[str, Any]]:
@@ -260,7 +264,7 @@ def _specs(kind: str) -> Callable[[Context], Rendered]:
 
 PAGES = (
     *(
-        Pages(folder.capitalize(), f"{folder}/index.md", _specs(kind), under="Reference")
+        Pages(_TITLES.get(folder, folder.capitalize()), f"{folder}/index.md", _specs(kind), under="Reference")
         for kind, folder in KIND_FOLDERS.items()
     ),
     Pages("Limits", "limits.md", lambda one: iter([("limits.md", limits_page(one.edition))]), "Reference"),

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from markupsafe import Markup
 
+from kb.book.finding import place_words
 from kb.book.quantity import as_quantity
 from kb.checks.by_station import ResultRow, Section, row_figures, stage_figures
 from kb.checks.judge import Verdict
@@ -91,6 +92,13 @@ def _identity(edition: Edition, one: FormatEdition) -> dict[str, Any]:
         "approved_by": ", ".join(
             " ".join(filter(None, (each.role, each.name, each.day))) for each in record.approved_by
         ),
+        "standard": record.standard,
+        "variant_of": record.variant_of,
+        "overrides": [
+            f"{own.key}: {own.text} ({place_words(own.place)}), "
+            f"not {own.other} ({place_words(own.other_place)})"
+            for own in one.spec.document.overrides
+        ],
         "file": one.spec.document.file,
     }
 

@@ -16,6 +16,7 @@ from kb.checks.by_station import row_figures
 from kb.checks.catalog import RULES
 from kb.folders import shipped
 from kb.publish import fields
+from kb.publish.book_pages import KIND_FOLDERS
 from kb.publish.edition import FormatEdition
 from kb.publish.fields import declared
 from kb.publish.page import Context, every_pages
@@ -40,6 +41,7 @@ KINDS = (
     "Learn",
     "End",
     "Material",
+    "Body standard",
     "Check",
     "Setting",
     "Key",
@@ -240,11 +242,12 @@ def _reference(context: Context) -> Iterator[Indexed]:
     for term in knowledge("glossary"):
         href = f"glossary.html#{term['id']}"
         yield Indexed("Glossary", term["term"], href, tuple(term["also_called"]), {"": [term["meaning"]]})
-    for kind, folder in (("line", "lines"), ("end", "ends"), ("material", "materials")):
+    for kind, folder in KIND_FOLDERS.items():
         for spec in book.of(kind).values():
             rows = {"": [f"{row['title']} {row['text']}" for row in declared(spec, "")]}
-            names = (spec.id, f"{kind} {spec.id}")
-            yield Indexed(kind.capitalize(), spec.record.title, f"{folder}/{spec.id}.html", names, rows)
+            words = kind.replace("-", " ")
+            names = (spec.id, f"{words} {spec.id}")
+            yield Indexed(words.capitalize(), spec.record.title, f"{folder}/{spec.id}.html", names, rows)
     for rule in RULES.values():
         why = {"": [rule.sections.get("Why", ""), rule.sections.get("To fix", "")]}
         yield Indexed("Check", f"{rule.name}: {rule.title}", f"checks/{rule.name}.html", (rule.name,), why)

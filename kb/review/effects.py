@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from kb.book.conversion import moved, percent, reader_unit
+from kb.book.conversion import moved, numbers, percent, reader_unit
 from kb.book.load import Book
 from kb.book.records import Limit, Setting
 from kb.checks.by_station import ResultRow, Section, route_report, shown
@@ -28,6 +28,7 @@ from kb.history.value_diff import ChangedFile
 from kb.review.model import Effect, MarginMoved, MarginState, Touched, WhatIf
 from kb.review.reach import Reached, made_on, sharing
 from kb.route.assemble import Assembled, assemble
+from kb.route.metal import CansAYear, MetalRow, cans_a_year, metal_use
 from kb.route.settings import OPTIONAL
 from kb.route.stations import STATIONS
 
@@ -114,6 +115,29 @@ def effects(old: Judged, new: Judged, least: Thresholds) -> tuple[tuple[Effect, 
     ]
     significant = tuple(one for one in found if least.is_significant(one.share, one.of_band))
     return significant, len(found) - len(significant)
+
+
+def metal_effects(old: Assembled, new: Assembled, year: CansAYear | None, least: Thresholds) -> list[Effect]:
+    """Money, scrap and energy of the metal that moved, as far as both versions give prices."""
+    before, after = (metal_use(one.case, one.study.nominal, year) for one in (old, new))
+    if before is None or after is None:
+        return []
+    was = {(one.key, one.unit): one for one in before.rows}
+    pairs = ((was[one.key, one.unit], one) for one in after.rows if (one.key, one.unit) in was)
+    found = [_metal_effect(*pair) for pair in pairs]
+    return [one for one in found if one is not None and least.is_significant(one.share, None)]
+
+
+def _metal_effect(old: MetalRow, new: MetalRow) -> Effect | None:
+    """The move of an amount; of a range the least move of its ends."""
+    change = min(new.low - old.low, new.high - old.high, key=abs)
+    ends = numbers([old.low, old.high, new.low, new.high])
+    before, after = (" to ".join(dict.fromkeys(pair)) for pair in (ends[:2], ends[2:]))
+    if before == after:
+        return None
+    share = change / abs(old.low) if old.low else None
+    key, main = f"metal.{new.key}", new.key in {"cost", "cost-year"}
+    return Effect("Metal", new.words, key, before, after, new.unit, change, share, of_band=None, main=main)
 
 
 def same_route(old: Assembled, new: Assembled) -> bool:
@@ -322,6 +346,8 @@ def _in_numbers(made: Touched, old: CheckedVersion, new: CheckedVersion, least: 
         return made
     assembled, standing, _ = after
     found, folded = effects(before, after, least)
+    year = cans_a_year(new.book, new.names[made.id])
+    found += tuple(metal_effects(before[0], assembled, year, least))
     moved, still = margins(assembled, before[1], standing, least)
     limits = new.book.limits.limits if new.book.limits else {}
     ways, more = what_ifs(assembled, moved, standing, limits)

@@ -99,6 +99,8 @@ def _refers(book: Book, spec: Spec, file: ChangedFile, names: set[str]) -> bool:
         return record.end in names
     if file.kind == "line":
         return bool(names & set(record.lines))
+    if file.kind == "body-standard":
+        return record.standard in names
     if file.kind == "material":
         end = book.of("end").get(record.end)
         return record.stock.material in names or (end is not None and end.record.material in names)

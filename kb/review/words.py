@@ -140,7 +140,9 @@ def _coil(review: Review) -> Iterator[str]:
         if line is not None:
             tonnes = effect.change / 1e6 * line.speed * MINUTES_A_YEAR
             year = f"; {_signed(tonnes)} t in a year of line {line.id} at {line.speed:.0f} cans/min, no stops"
-        yield f"{one.id}: coil {_signed(effect.change)} kg per 1000 cans{share}{year}"
+        money = next((each for each in one.effects if each.key == "metal.cost-year"), None)
+        cost = f"; {money.words} {_signed(money.change)} {money.unit}" if money else ""
+        yield f"{one.id}: coil {_signed(effect.change)} kg per 1000 cans{share}{year}{cost}"
 
 
 def _weakest(review: Review) -> Iterator[str]:

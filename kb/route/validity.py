@@ -83,5 +83,5 @@ def _format(book: Book, ident: str) -> SizeFormat | None:
     found = book.of("size-format").get(ident)
     if found is None and ("size-format", ident) in book.unread:
         name = f"{FOLDERS['size-format']}/{ident}.yaml"
-        found = read_spec(book.root / name, name, name).spec
+        found = read_spec(book.root / name, name, name, book).spec
     return None if found is None else found.record

@@ -43,6 +43,7 @@ class Activity:
         entry: activities that open access to it, and that it needs.
         entry_seconds: extra duration unless all its people took part in every activity of `entry`.
         others: what further ones of its people must be able to do, each another operator.
+        not_by: activities of which nobody does this one too; it needs them. It checks their work.
     """
 
     id: str
@@ -56,6 +57,7 @@ class Activity:
     entry: tuple[str, ...] = ()
     entry_seconds: int = 0
     others: tuple[str, ...] = ()
+    not_by: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +111,7 @@ class Network:
         partners: for each activity the places of those done by the same people.
         entries: for each activity the places of those that open access to it.
         able: for each activity the places in `crew` of those who have its skill and those of its partners.
+        checked: for each activity the places of those of which nobody does it too.
         wanted: for each activity groups of places in `crew`, and how many of each group it takes at least.
     """
 
@@ -120,11 +123,21 @@ class Network:
     partners: tuple[tuple[int, ...], ...]
     entries: tuple[tuple[int, ...], ...]
     able: tuple[frozenset[int], ...]
+    checked: tuple[tuple[int, ...], ...]
     wanted: tuple[tuple[tuple[int, frozenset[int]], ...], ...]
 
     def can_do(self, i: int, people: Collection[int]) -> bool:
         """Whether operators, by place in `crew`, have the skills of an activity, each a different one."""
         return all(len(group.intersection(people)) >= count for count, group in self.wanted[i])
+
+    @cached_property
+    def strangers(self) -> tuple[frozenset[int], ...]:
+        """For each activity those that check it, or its partners, and those that it or they check."""
+        pairs = {(i, k) for i, some in enumerate(self.checked) for k in some}
+        near = [{k for one in pairs if i in one for k in one} - {i} for i in range(len(self.activities))]
+        return tuple(
+            frozenset(k for one in (i, *some) for k in near[one]) for i, some in enumerate(self.partners)
+        )
 
     @cached_property
     def apart(self) -> tuple[tuple[int, ...], ...]:
@@ -209,20 +222,28 @@ def network(
         raise NoPlan("two works have the same id")
     for activity in activities:
         _possible(activity, crew, equipment)
-        for need in (*activity.needs, *activity.same_people_as, *activity.entry):
+        for need in (*activity.needs, *activity.same_people_as, *activity.entry, *activity.not_by):
             if need not in place:
                 raise NoPlan(f"{activity.id} needs {need}, which is not to be done")
     needs = tuple(
-        tuple(sorted({place[one] for one in (*activity.needs, *activity.entry)})) for activity in activities
+        tuple(sorted({place[one] for one in (*activity.needs, *activity.entry, *activity.not_by)}))
+        for activity in activities
     )
     order = _order(activities, needs)
     entries = tuple(tuple(sorted({place[one] for one in activity.entry})) for activity in activities)
     partners = _partners(activities, place)
     able = _able(activities, crew, partners)
+    for i, activity in enumerate(activities):
+        for k in (place[one] for one in activity.not_by):
+            if activity.people and activities[k].people and able[i] == able[k] and len(able[i]) == 1:
+                (only,) = able[i]
+                raise NoPlan(
+                    f"{activity.id} checks {activities[k].id}, and only {crew[only].id} can do either"
+                )
     wanted = tuple(_wanted(activity, crew, able[i]) for i, activity in enumerate(activities))
-    return Network(
-        tuple(activities), tuple(crew), dict(equipment), needs, order, partners, entries, able, wanted
-    )
+    checked = tuple(tuple(sorted({place[one] for one in activity.not_by})) for activity in activities)
+    means = (tuple(activities), tuple(crew), dict(equipment))
+    return Network(*means, needs, order, partners, entries, able, checked, wanted)
 
 
 def _partners(activities: Sequence[Activity], place: Mapping[str, int]) -> tuple[tuple[int, ...], ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import random
 from bisect import bisect_left, insort
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from itertools import combinations
 
 from kb.scheduling.activities import Activity, Network, NoPlan
@@ -128,6 +128,8 @@ class ResourceCalendar:
                 break
             # operators without extra entry time end as early if they are free within it
             until = end + activity.entry_seconds
+        if len(found[1]) != activity.people and self.net.strangers[i]:
+            raise NoPlan(f"nobody is left for {activity.id}: nobody checks their own work")
         if len(found[1]) != activity.people:
             raise NoPlan(f"those who work at {activity.where} lack a skill that {activity.id} takes")
         self._take(i, *found)
@@ -190,10 +192,12 @@ class ResourceCalendar:
         """Operators free for so long; of those able, one who is at the place already comes first."""
         activity = self.net.activities[i]
         must, may = self._bound(i)
+        barred = self._barred(i)
         free = [
             place
             for place in self.crew
             if (may is None or place in may)
+            and place not in barred
             and (there is None or place in there)
             and self._is_free(place, seconds, start)
         ]
@@ -206,7 +210,23 @@ class ResourceCalendar:
         others = [place for place in free if place != first]
         others.sort(key=lambda place: place not in must)
         groups = combinations([first, *others], activity.people)
-        return next((list(one) for one in groups if must <= set(one) and self.net.can_do(i, one)), None)
+        return next(
+            (
+                list(one)
+                for one in groups
+                if must <= set(one) and self.net.can_do(i, one) and self._leaves_others(i, one)
+            ),
+            None,
+        )
+
+    def _barred(self, i: int) -> frozenset[int]:
+        """Who does not do an activity, because they did one that it checks or that checks it."""
+        return frozenset(place for k in self.net.strangers[i] for place in self.chosen[k])
+
+    def _leaves_others(self, i: int, people: Collection[int]) -> bool:
+        """Whether somebody is left for each activity that other people than these must do."""
+        left = (k for k in self.net.strangers[i] if not self.placed[k] and self.net.activities[k].people)
+        return all(self.net.able[k] - self._barred(k) - set(people) for k in left)
 
     def _bound(self, i: int) -> tuple[frozenset[int], frozenset[int] | None]:
         """Who must do an activity, and who only may, because they do its partners."""

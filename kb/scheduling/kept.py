@@ -1,11 +1,13 @@
-"""Schedules kept in the user's cache folder, by what determines them: each is solved once.
+"""Schedules kept in the user's cache folder and in a file of a book, by what determines them.
 
 An entry is used only if it is a feasible schedule of just these activities. Any other is solved and written
-again.
+again. The file of a book holds schedules of a long search; its entries name the problem alone.
 """
 
 from __future__ import annotations
 
+import json
+import os
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
@@ -14,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from kb.cache import cache_folder, digest, keep_entry, made_by, read_entry
+from kb.errors import SizebookError
 from kb.scheduling.activities import Activity, Network, Operator, Schedule, Slot, network
 from kb.scheduling.critical_path import Assignment, with_float
 from kb.scheduling.heuristic import TRIES
@@ -23,6 +26,99 @@ LONGEST = 10**9
 """No time of a schedule is longer [s]."""
 
 
+class BadPlans(SizebookError):  # noqa: N818 - printed in one line
+    """The file of kept plans cannot be read."""
+
+
+class BookPlans:
+    """The schedules that a book keeps in one file, each on a line of its own.
+
+    An entry has the starts [s] and the operators of the activities, in their order, and a bound [s] that the
+    search proved. Start and people are checked on each use; the bound is taken as it is.
+
+    Args:
+        path: the file; it need not exist.
+
+    Raises:
+        BadPlans: if the file is not a JSON object.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._entries: dict[str, Any] = {}
+        try:
+            found = json.loads(path.read_text(encoding="utf-8")) if path.is_file() else {}
+        except (OSError, ValueError) as error:
+            raise BadPlans(f"{path.name} is not valid JSON: restore it, or delete it") from error
+        if not isinstance(found, dict):
+            raise BadPlans(f"{path.name} is not a JSON object: restore it, or delete it")
+        self._entries = found
+
+    def get(
+        self, activities: Sequence[Activity], crew: Sequence[Operator], equipment: Mapping[str, int]
+    ) -> Schedule | None:
+        """The schedule of some activities; None where none is kept, or the entry is not one of them."""
+        entry = self._entries.get(_problem(activities, crew, equipment))
+        if entry is None:
+            return None
+        net = network(activities, crew, equipment)
+        try:
+            starts = {one.id: start for one, start in zip(activities, entry["starts"], strict=True)}
+            who = {
+                one.id: [crew[place].id for place in some]
+                for one, some in zip(activities, entry["who"], strict=True)
+            }
+            content = {"starts": starts, "who": who, "bound": entry["bound"], "method": "solver"}
+        except (LookupError, TypeError, ValueError):
+            return None
+        return _schedule_of(content, net)
+
+    def add(
+        self,
+        activities: Sequence[Activity],
+        crew: Sequence[Operator],
+        equipment: Mapping[str, int],
+        made: Schedule,
+    ) -> None:
+        """Keep a schedule, unless the one that is kept is as short and proven as far."""
+        before = self.get(activities, crew, equipment)
+        if made.method == "rule" or (before and (before.length, -before.bound) <= (made.length, -made.bound)):
+            return
+        bound = max(made.bound, before.bound if before else 0)
+        at = {slot.id: slot for slot in made.slots}
+        places = {one.id: place for place, one in enumerate(crew)}
+        self._entries[_problem(activities, crew, equipment)] = {
+            "bound": bound,
+            "starts": [at[one.id].start for one in activities],
+            "who": [[places[who] for who in at[one.id].who] for one in activities],
+        }
+
+    def write(self) -> None:
+        """Write the file, all of it or nothing."""
+        lines = (
+            f'"{name}":{json.dumps(one, separators=(",", ":"))}'
+            for name, one in sorted(self._entries.items())
+        )
+        scratch = self.path.with_name(f"{self.path.name}.{os.getpid()}")
+        try:
+            scratch.write_text("{\n" + ",\n".join(lines) + "\n}\n", encoding="utf-8")
+            scratch.replace(self.path)
+        except OSError as error:
+            scratch.unlink(missing_ok=True)
+            raise BadPlans(f"{self.path} cannot be written: {error.strerror}") from error
+
+
+def _problem(activities: Sequence[Activity], crew: Sequence[Operator], equipment: Mapping[str, int]) -> str:
+    """The name of a problem, 64 hexadecimal digits: the same for each effort and each solver."""
+    return digest(
+        {
+            "activities": [asdict(one) for one in activities],
+            "crew": [[one.id, sorted(one.skills)] for one in crew],
+            "equipment": dict(equipment),
+        }
+    )
+
+
 def kept_schedule(
     activities: Sequence[Activity],
     crew: Sequence[Operator],
@@ -30,16 +126,32 @@ def kept_schedule(
     *,
     effort: float = EFFORT,
     known: Sequence[Slot] = (),
+    plans: BookPlans | None = None,
 ) -> Schedule:
     """The schedule that `kb.scheduling.plan.schedule` makes of some activities, kept or solved.
 
     It has the fewest moves that were found at its length. With `known`, a schedule of the same activities, it
-    is only searched for a shorter one, from there on.
+    is only searched for a shorter one, from there on. A schedule of `plans` is taken as it is, or searched on
+    from there with more than the usual effort.
 
     Raises:
         NoPlan: if crew and equipment cannot do the activities.
         NoSolver: if a search is needed and the solver is not installed.
     """
+    longest = max((slot.end for slot in known), default=LONGEST)
+    of_book = plans.get(activities, crew, equipment) if plans and effort > 0 else None
+    if of_book and of_book.length <= longest:
+        if of_book.proven or effort <= EFFORT:
+            return of_book
+        return schedule(
+            activities,
+            crew,
+            equipment,
+            effort=effort,
+            known=of_book.slots,
+            bound=of_book.bound,
+            fewest_moves=True,
+        )
     folder, name = cache_folder("plans"), fingerprint(activities, crew, equipment, effort, known)
     entry = read_entry(folder, name)
     found = None if entry is None else _schedule_of(entry, network(activities, crew, equipment))
@@ -121,6 +233,8 @@ def feasible(net: Network, assignment: Assignment) -> bool:
         if any(starts[i] < ends[k] for k in net.needs[i]):
             return False
         if any(not (mine <= people[k] or people[k] <= mine) for k in net.partners[i]):
+            return False
+        if any(mine & people[k] for k in net.checked[i]):
             return False
         if ends[i] > starts[i]:
             for one in mine:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Literal
 
 from kb.scheduling.activities import Activity, Network, Operator, Schedule, Slot, network
@@ -26,8 +25,11 @@ if TYPE_CHECKING:
 EFFORT = 0.1
 """Limit of the solver, in its own deterministic measure (not seconds): the same search on every machine."""
 
-IN_ORDER = 1.0
-"""Limit of the search with a fixed order at each machine, as a ratio of the effort."""
+COMPLETE = 0.2
+"""Limit of the search that can also prove, as a ratio of the effort; it suffices for few activities."""
+
+NEIGHBOURHOODS = 4
+"""Searches that take turns at improving parts of a schedule."""
 
 HANDOVERS = 0.2
 """Limit of the solver for the choice of people at given times, as a ratio of the effort."""
@@ -45,6 +47,7 @@ def schedule(
     tries: int = TRIES,
     known: Sequence[Slot] = (),
     fewest_moves: bool = False,
+    bound: int = 0,
 ) -> Schedule:
     """The shortest schedule found with this effort.
 
@@ -56,6 +59,7 @@ def schedule(
         tries: starting orders of the priority rule.
         known: a schedule of these activities, or of more or longer ones; the result is not longer.
         fewest_moves: whether to choose, at the same length, an order in which operators move less.
+        bound: a length of which it is proven that no schedule is shorter [s].
 
     Raises:
         NoPlan: if crew and equipment cannot do the activities.
@@ -66,7 +70,8 @@ def schedule(
     """
     net = network(activities, crew, equipment)
     limits = bounds(net)
-    bound = limits.length
+    bound = max(bound, limits.length)
+    limits = replace(limits, length=bound)
     assignment = _in_known_order(net, known) if known else assignment_by_priority(net, limits, tries=tries)
     if known and length_of(net, assignment) > bound:
         assignment = min(
@@ -75,10 +80,10 @@ def schedule(
     method: Literal["solver", "rule"] = "rule"
     if length_of(net, assignment) > bound and effort > 0:
         method = "solver"
-        better, bound = _solved(net, assignment, limits, effort)
-        assignment = better or assignment
+        assignment, bound = _solved(net, assignment, limits, COMPLETE * effort)
         if length_of(net, assignment) > bound:
-            assignment = _in_fixed_order(net, assignment, effort)
+            assignment, _ = _solved(net, assignment, limits, effort, by_parts=True)
+        if length_of(net, assignment) > bound:
             bound = max(bound, raised_bound(net, limits, length_of(net, assignment), PROOF * effort))
     slots = with_float(net, assignment)
     if method == "solver" and (fewest_moves or not known):
@@ -168,43 +173,22 @@ def _in_known_order(net: Network, known: Sequence[Slot]) -> Assignment:
     return assignment_of(net, with_float(net, assignment_of(net, known)))
 
 
-def _in_fixed_order(net: Network, assignment: Assignment, effort: float) -> Assignment:
-    """The shorter of an assignment and the best found with a fixed order at each machine.
-
-    A machine is a piece of equipment whose users are all at one place. Far fewer orders are left to search.
-    """
-    rank = {i: place for place, i in enumerate(net.order)}
-    needs: dict[int, set[str]] = {}
-    for name, count in net.equipment.items():
-        users = sorted((i for i in rank if net.activities[i].uses.get(name)), key=rank.__getitem__)
-        if count == 1 and len({net.activities[i].where for i in users}) == 1:
-            for earlier, later in pairwise(users):
-                needs.setdefault(later, set()).add(net.activities[earlier].id)
-    if not needs:
-        return assignment
-    ordered = [
-        replace(activity, needs=tuple(sorted({*activity.needs, *needs.get(i, ())})))
-        for i, activity in enumerate(net.activities)
-    ]
-    fixed = network(ordered, net.crew, net.equipment)
-    limits = bounds(fixed)
-    found = assignment_by_priority(fixed, limits)
-    if length_of(fixed, found) > limits.length:
-        found = _solved(fixed, found, limits, IN_ORDER * effort)[0] or found
-    return min(assignment, found, key=lambda one: length_of(net, one))
-
-
 def _solved(
-    net: Network, assignment: Assignment, limits: Bounds, effort: float
-) -> tuple[Assignment | None, int]:
-    """An assignment no longer than the one given, None if none was found, and the bound."""
+    net: Network, assignment: Assignment, limits: Bounds, effort: float, *, by_parts: bool = False
+) -> tuple[Assignment, int]:
+    """The best assignment found, no longer than the one given, and the bound.
+
+    With `by_parts` each search keeps most of the best assignment so far and solves the rest again: that finds
+    shorter assignments of many activities and raises no bound.
+    """
     cp_model = solver_module()
     unit = unit_of(net)
     made = _made(cp_model, net, limits, unit, length_of(net, assignment) // unit)
     _hint(made, net, assignment, unit)
     solver = cp_model.CpSolver()
     solver.parameters.random_seed = 1
-    solver.parameters.num_workers = 1
+    solver.parameters.num_workers = NEIGHBOURHOODS if by_parts else 1
+    solver.parameters.use_lns_only = by_parts
     solver.parameters.interleave_search = True
     # both take longer here than they save
     solver.parameters.symmetry_level = 0
@@ -212,10 +196,11 @@ def _solved(
     solver.parameters.max_deterministic_time = effort
     status = searched(solver, made.model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return None, limits.length
+        return assignment, limits.length
     proven = max(limits.length, unit * math.ceil(solver.best_objective_bound - 1e-6))
     starts = [unit * solver.value(one) for one in made.starts]
-    return (starts, _chosen(solver, made, net)), proven
+    found: Assignment = (starts, _chosen(solver, made, net))
+    return min(assignment, found, key=lambda one: length_of(net, one)), proven
 
 
 @dataclass
@@ -301,6 +286,7 @@ def _one_crew(made: _Model, net: Network, at_work: list[list[Any]]) -> None:
     for spans in at_work:
         made.model.add_no_overlap(spans)
     _same_people(made, net)
+    _checkers(made, net)
     _entries(made, net)
 
 
@@ -311,6 +297,14 @@ def _same_people(made: _Model, net: Network) -> None:
         for k in fewer:
             for p, does in made.by[k].items():
                 made.model.add_implication(does, made.by[i][p])
+
+
+def _checkers(made: _Model, net: Network) -> None:
+    """Nobody checks their own work."""
+    for i, checked in enumerate(net.checked):
+        for k in checked:
+            for p in made.by[i].keys() & made.by[k].keys():
+                made.model.add_bool_or([made.by[i][p].negated(), made.by[k][p].negated()])
 
 
 def _entries(made: _Model, net: Network) -> None:

@@ -17,6 +17,12 @@ from kb.scheduling.solver import searched, solver_module
 QUESTIONS = 6
 """Most lengths that are tried."""
 
+AT_ONCE = 4.0
+"""Limit of the question whether the schedule is the shortest, as a ratio of the effort for any other."""
+
+BUSY = 0.5
+"""How busy a group of people is, as a ratio of the length, before the proof looks at it."""
+
 FIRST_STEP = 4
 """How far above the bound the first length is, in units of time."""
 
@@ -45,8 +51,10 @@ def raised_bound(net: Network, limits: Bounds, length: int, effort: float) -> in
     unit = unit_of(net)
     bound, top, step = -(-limits.length // unit), length // unit, FIRST_STEP
     model = _Refutation(net, limits, unit)
+    if bound < top and model.refutes(top - 1, AT_ONCE * effort):
+        return length
     for _ in range(QUESTIONS):
-        if bound >= top:
+        if bound >= top - 1:
             break
         tried = min(bound + step, top) - 1
         if model.refutes(tried, effort):
@@ -61,7 +69,7 @@ class _Refutation:
 
     def __init__(self, net: Network, limits: Bounds, unit: int) -> None:
         self.net, self.limits, self.unit = net, limits, unit
-        self.loads = tuple(_loads(net))
+        self.loads = tuple(_telling(net, limits.length))
 
     def refutes(self, length: int, effort: float) -> bool:
         """Whether no schedule has at most this length, in units; not if the effort does not suffice."""
@@ -80,10 +88,8 @@ class _Refutation:
         for i, needs in enumerate(self.net.needs):
             for k in needs:
                 model.add(starts[i] >= starts[k] + lasting[k])
-        for capacity, load in self.loads:
-            users = [i for i, one in enumerate(load) if one and lasting[i]]
-            if sum(load[i] for i in users) > capacity:
-                _shared(model, [spans[i] for i in users], [load[i] for i in users], capacity)
+        for users, capacity, load in self.loads:
+            _shared(model, [spans[i] for i in users], [load[i] for i in users], capacity)
         solver = cp_model.CpSolver()
         _reason_hard(solver.parameters, effort)
         return bool(searched(solver, model) == cp_model.INFEASIBLE)
@@ -108,6 +114,24 @@ def _reason_hard(parameters: Any, effort: float) -> None:
     parameters.use_overload_checker_in_cumulative = True
     parameters.use_strong_propagation_in_disjunctive = True
     parameters.use_disjunctive_constraint_in_cumulative = True
+
+
+def _telling(net: Network, length: int) -> Iterator[tuple[list[int], int, list[int]]]:
+    """The loads that can refute a length, with the places of their users.
+
+    A load that another one implies says nothing, and one far below its capacity says little and takes time.
+    """
+    found: dict[tuple[tuple[int, ...], int], tuple[list[int], int, list[int]]] = {}
+    for capacity, load in _loads(net):
+        users = [i for i, one in enumerate(load) if one and net.least[i]]
+        if sum(load[i] for i in users) > capacity:
+            found.setdefault((tuple(load), capacity), (users, capacity, load))
+    single = [set(users) for users, capacity, _ in found.values() if capacity == 1]
+    for users, capacity, load in found.values():
+        busy = sum(load[i] * net.least[i] for i in users) >= BUSY * capacity * length
+        within = any(set(users) < other for other in single)
+        if not within if capacity == 1 else busy:
+            yield users, capacity, load
 
 
 def _loads(net: Network) -> Iterator[tuple[int, list[int]]]:

@@ -66,6 +66,8 @@ def setup_document(sheet: Sheet) -> PrintedDocument:
     }
     notes = {"machines": w.boxes, "first_offs": w.ranks}
     replaces = f", replaces {sheet.supersedes}" if sheet.supersedes else ""
+    built = w.built_on.format(sheet.built_on) if sheet.built_on else ""
+    approved = w.approved.format(", ".join(sheet.approved)) if sheet.approved else ""
     return PrintedDocument(
         form="sheet",
         kind=w.kind,
@@ -78,6 +80,7 @@ def setup_document(sheet: Sheet) -> PrintedDocument:
         notes=(
             f"revision {me.revision}, {me.status}, {sheet.dates[0]}",
             f"{sheet.dates[1]}, {me.sheet}, owner {me.owner}",
+            *filter(None, (built, approved)),
         ),
         code=sheet.code,
         digest=sheet.digest,
@@ -191,6 +194,8 @@ def _changed(sheet: Sheet) -> Iterator[Block]:
     yield Paragraph(words(bold(f"Revision {me.revision}:"), f" {me.why}"))
     if sheet.changed:
         yield Listed(tuple(words(one) for one in sheet.changed))
+    if sheet.own_values:
+        yield Paragraph(words(bold(labels("setup").own_values), f" {'; '.join(sheet.own_values)}."))
 
 
 def _waivers(sheet: Sheet) -> Iterator[Block]:

@@ -13,8 +13,12 @@ import os
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
-from kb.book.load import Book
+from kb.book.keys import steps
+from kb.book.load import Book, Spec
+from kb.book.records import SizeFormat
 from kb.book.records_floor import SheetCode, SheetCodes
+from kb.history.change_types import term
+from kb.history.log import cut
 from kb.sheet.content import NoSheet, content
 from kb.sheet.model import DRAFT, NOT_FOR_USE, CodeList, CodeRow, Content, Sheet, keys_of
 
@@ -141,6 +145,7 @@ def _issue(content: Content, book: Book, made: datetime.datetime, problems: Sequ
     known = next((i for i in reversed(range(len(past))) if past[i].digest == fingerprint), None)
     before = past if known is None else past[:known]
     unfit = (*_unfit(content, made.date()), *problems)
+    spec = book.of("size-format").get(one.format)
     return Sheet(
         content=content,
         code=signs,
@@ -155,7 +160,29 @@ def _issue(content: Content, book: Book, made: datetime.datetime, problems: Sequ
         unfit=unfit,
         made=made.strftime("%Y-%m-%d %H:%M"),
         good_until=_good_until(content, made.date()).isoformat(),
+        built_on=_built_on(spec) if spec else "",
+        own_values=_own_values(spec) if spec else (),
+        approved=tuple(
+            " ".join(filter(None, (each.role, each.name, each.day)))
+            for each in (spec.record.approved_by if spec else ())
+        ),
     )
+
+
+def _built_on(spec: Spec[SizeFormat]) -> str:
+    record = spec.record
+    standard = f"body standard {record.standard}" if record.standard else ""
+    base = f"base format {record.variant_of}" if record.variant_of else ""
+    return ", ".join(filter(None, (standard, base)))
+
+
+def _own_values(spec: Spec[SizeFormat]) -> tuple[str, ...]:
+    """The values in place of those of the standard in words; many are cut short."""
+    found = [
+        f"{term(spec.kind, steps(own.key), names={}).words} {own.text}, not {own.other}"
+        for own in spec.document.overrides
+    ]
+    return cut(found, _MANY)
 
 
 def now() -> datetime.datetime:

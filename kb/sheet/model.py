@@ -214,6 +214,9 @@ class Sheet:
         unfit: why it is not for use.
         made: when this copy was made.
         good_until: last day on which this copy may be used.
+        built_on: the body standard and the base format that give values, "" for a format in full.
+        own_values: each value of the format in place of that of the standard, with both.
+        approved: the approvals of this revision, each with role, name if it has one, and day.
     """
 
     content: Content
@@ -228,6 +231,9 @@ class Sheet:
     unfit: tuple[str, ...]
     made: str
     good_until: str
+    built_on: str = ""
+    own_values: tuple[str, ...] = ()
+    approved: tuple[str, ...] = ()
 
     @property
     def dates(self) -> tuple[str, str]:

@@ -10,10 +10,11 @@ from decimal import Decimal, InvalidOperation
 from typing import Any, NamedTuple
 
 from kb.book import conversion, schema, source
-from kb.book.compose import Written, as_yaml, composed, described, values_of
+from kb.book.compose import Written, as_yaml, composed, described, own_values, values_of
 from kb.book.finding import Finding, one_line
-from kb.book.load import Book
+from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity, QuantityFault, parse
+from kb.book.records import INHERITED
 from kb.table.grid import Grid, TableCell, TableFault
 from kb.table.mapping import TableColumn, TableMap, fitted
 
@@ -67,7 +68,8 @@ def drafts(book: Book, grid: Grid, table_map: TableMap, name: str) -> list[Impor
     """A draft for each row of a table, in its order.
 
     A cell that is no value of its key is written as it is, for `check` to refuse: the value of another format
-    never takes its place.
+    never takes its place. A draft is built on the standard of its body, if the book has one, and leaves out
+    what the standard gives.
 
     Args:
         book: the book that gets the drafts
@@ -80,14 +82,17 @@ def drafts(book: Book, grid: Grid, table_map: TableMap, name: str) -> list[Impor
     """
     table_map = fitted(table_map, grid)
     base: Mapping[str, Written] = {}
+    standards = list(book.of("body-standard").values())
     if table_map.like:
         spec = book.of("size-format").get(table_map.like)
         if spec is None:
             raise TableFault(f"like: format {one_line(table_map.like)} is not in the book, or has errors")
         note = f"from {table_map.like}, not in the table"
         base = {key: Written(one.yaml, note) for key, one in values_of(spec.record).items()}
+        standards = [one for one in standards if one.id == spec.record.standard]
     found = [
-        _draft(grid, table_map, base, number=number, cells=cells, name=name) for number, cells in grid.rows
+        _draft(grid, table_map, base, standards, number=number, cells=cells, name=name)
+        for number, cells in grid.rows
     ]
     known = book.ids("size-format")
     for one in found:
@@ -103,6 +108,7 @@ def _draft(
     grid: Grid,
     table_map: TableMap,
     base: Mapping[str, Written],
+    standards: Sequence[Spec],
     *,
     number: int,
     cells: Sequence[TableCell],
@@ -156,9 +162,21 @@ def _draft(
         "id": Written(made.ident),
         "status": Written("draft"),
     }
-    made.text = composed(_without_gaps(values))
-    _judged(made, values)
+    values = _without_gaps(values)
+    standard = _standard_of(values, standards)
+    if standard is not None:
+        doubts = {key: one for key, one in values.items() if one.note.startswith("doubt: ")}
+        values = {**own_values(values, standard.record), **doubts}
+    made.text = composed(values)
+    _judged(made, standard)
     return made
+
+
+def _standard_of(values: Mapping[str, Written], standards: Sequence[Spec]) -> Spec | None:
+    """The one body standard of the body that a row has; None if the book has none or several."""
+    body = values.get("body", Written("")).yaml
+    found = [one for one in standards if as_yaml(one.record.body, quoted=True) == body]
+    return found[0] if len(found) == 1 else None
 
 
 def _without_gaps(values: Mapping[str, Written]) -> dict[str, Written]:
@@ -276,7 +294,7 @@ def _safe(text: str) -> str:
     return json.dumps(one_line(text), ensure_ascii=False)
 
 
-def _judged(made: ImportedDraft, values: Mapping[str, Written]) -> None:
+def _judged(made: ImportedDraft, standard: Spec | None) -> None:
     """Put what the schema says of a draft beside its cells, and list what it lacks."""
     reading = source.read_text(made.text, f"{made.ident}.yaml")
     if reading.document is None:
@@ -284,7 +302,8 @@ def _judged(made: ImportedDraft, values: Mapping[str, Written]) -> None:
         made.text = ""
         return
     missing = []
-    for finding in schema.judge(reading.document).findings:
+    document = reading.document.upon(standard.document, INHERITED) if standard else reading.document
+    for finding in schema.judge(document).findings:
         if finding.name == "shape.missing-key":
             missing.append(finding.place.key)
         elif not _at_cell(made, finding):

@@ -8,7 +8,7 @@ from decimal import Decimal
 from pathlib import PurePosixPath
 
 from kb.book import conversion, keys
-from kb.book.compose import Written, described, leaves, values_of
+from kb.book.compose import BUILT_ON, Written, described, leaves, values_of
 from kb.book.finding import Place, one_line
 from kb.book.load import Book, Spec
 from kb.book.quantity import Quantity
@@ -44,14 +44,14 @@ def table_of(
 
 
 def with_places(spec: Spec[SizeFormat]) -> dict[str, Written]:
-    """The values of a format in full, with the place of each that a body standard gives or would give."""
+    """The values of a format in full, with the place of each that another file gives or would give."""
     document = spec.document
     found = values_of(spec.record)
     for key, one in found.items():
         if document.inherits(key):
             found[key] = one._replace(note=f"from {_in_book(spec.place(key))}")
     for own in document.overrides:
-        if own.key in found:
+        if own.key in found and not document.inherits(own.key):
             found[own.key] = found[own.key]._replace(note=f"in place of {_in_book(own.other_place)}")
     return found
 
@@ -72,7 +72,7 @@ def _row(record: SizeFormat) -> dict[str, Value]:
             lists.setdefault(key.rpartition("[")[0], []).append(str(value))
         elif isinstance(value, int):
             found[key] = Decimal(value)
-        elif isinstance(value, str) and value and key != "standard":
+        elif isinstance(value, str) and value and key not in BUILT_ON:
             found[key] = value
     return {**found, **{f"{key}[]": "; ".join(items) for key, items in lists.items()}}
 

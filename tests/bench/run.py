@@ -20,6 +20,9 @@ import tempfile
 import time
 from pathlib import Path
 
+from kb.book.compose import composed, values_of
+from kb.book.load import load
+
 HOUSE = Path(__file__).resolve().parents[2]
 BIN = Path(sys.executable).parent
 INSTALLED = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
@@ -38,11 +41,8 @@ def generated_book(folder: Path, count: int) -> Path:
     """The demo book with `count` formats made from ten of its released ones, no two alike."""
     book = folder / "book"
     shutil.copytree(HOUSE / "specs", book)
-    texts = [
-        path.read_text(encoding="utf-8")
-        for path in sorted((HOUSE / "specs/formats").glob("*.yaml"))
-        if "status: released" in path.read_text(encoding="utf-8")
-    ][:BASES]
+    demo = load(book, shown="").of("size-format").values()
+    texts = [composed(values_of(one.record)) for one in demo if one.record.status == "released"][:BASES]
     for path in (book / "formats").iterdir():
         path.unlink()
     shutil.rmtree(book / "weeks")  # they name formats of the demo book

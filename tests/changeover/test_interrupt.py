@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -65,9 +66,17 @@ def interrupted(arguments: tuple[str, ...], wait: float, here: Path) -> tuple[in
     [*((SEARCH, wait) for wait in (0.0, 0.7, 1.5, 4.0)), (MATRIX, 2.5), (WEEK, 0.1), (PUBLISH, 1.0)],
     ids=lambda one: f"{one:g} s" if isinstance(one, float) else one[0],
 )
-def test_ctrl_c_stops_a_search(demo: Book, tmp_path: Path, arguments: tuple[str, ...], wait: float) -> None:
+def test_ctrl_c_stops_a_search(
+    demo: Book,
+    tmp_path: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    arguments: tuple[str, ...],
+    wait: float,
+) -> None:
     """At any moment the command says that it stopped, in one line, exits with 130 and writes no file."""
-    book = (str(demo.root),) if arguments is PUBLISH else ("--book", str(demo.root))
+    root = tmp_path_factory.mktemp("book") / "specs"
+    shutil.copytree(demo.root, root, ignore=shutil.ignore_patterns("plans.json"))
+    book = (str(root),) if arguments is PUBLISH else ("--book", str(root))
     code, out, err, took = interrupted((*arguments, *book), wait, tmp_path)
     assert (code, out, err) == (130, "", "sizebook: stopped\n")
     assert took < LONGEST

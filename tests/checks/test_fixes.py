@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -13,10 +13,12 @@ import pytest
 
 from kb.book.finding import Finding
 from kb.book.load import Book, load
+from kb.book.quantity import parse
 from kb.book.records import Limit
-from kb.checks import check_book, one_format
+from kb.checks import check_book, fix_search, one_format
 from kb.checks.catalog import GEOMETRY, MECHANICS, RULES
 from kb.checks.fix import Fix, Search, fixes
+from kb.checks.fix_search import judged as judged_study
 from kb.checks.fix_search import with_values
 from kb.checks.judge import Verdict, judge_case, judge_route
 from kb.route.assemble import Assembled, assemble
@@ -174,7 +176,8 @@ def all_fixes(assembled: Assembled, limits: Mapping[str, Limit], name: str) -> t
     verdicts = judge_case(assembled.case, GEOMETRY, limits) + judge_route(assembled.study, MECHANICS, limits)
     verdict = next(one for one in verdicts if one.rule.name == name and not one.passed)
     search = Search(assembled, verdict, verdicts, limits)
-    return verdict, [search.fix(moved) for key in verdict.levers if (moved := search.moved((key,)))]
+    moves = (moved for key in verdict.levers if (moved := search.moved((key,))))
+    return verdict, [search.fix(search.inside(moved)) for moved in moves]
 
 
 @pytest.mark.parametrize("name", ["trim.allowance", "can.body-mass", "dome.reversal", "cup.draw-clearance"])
@@ -263,9 +266,82 @@ def test_a_gauge_is_offered_before_a_smaller_stand(make_book: MakeBook) -> None:
     root = make_book(["b211-330"], [("formats/b211-330.yaml", "gauge: 0.262", "gauge: 0.255")])
     finding = next(one for one in judged(root).findings if one.name == "dome.reversal")
     offered = [fix for text in finding.fixes if (fix := said(text)) is not None]
-    assert [fix.key for fix in offered] == ["stock.gauge", "dome.stand_diameter"]
+    assert [fix.key for fix in offered] == ["stock.gauge", "dome.depth"]
     assert not any(fix.breaks for fix in offered)
     assert offered[0].moves["coil"] > 0
+
+
+@pytest.mark.parametrize(("ident", "share"), [("b211-330", 0.94), ("b204-330", 0.94), ("b202-250", 0.86)])
+def test_a_smaller_stand_never_comes_before_a_number_without_a_tool(
+    ident: str, share: float, formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
+) -> None:
+    """In a format of each body whose dome is too weak no tool is offered before a number that needs none."""
+    whole = formats[ident]
+    study = with_values(whole.study, {"format.stock.gauge": share * float(whole.case.format.stock.gauge)})
+    thin = replace(whole, study=study)
+    verdicts = judge_case(thin.case, GEOMETRY, limits) + judge_route(thin.study, MECHANICS, limits)
+    weak = next(one for one in verdicts if one.rule.name == "dome.reversal" and not one.passed)
+    assert "format.dome.stand_diameter" in weak.levers
+    offered = fixes(thin, weak, verdicts, limits)
+    order = [(len(one.breaks), one.tool_sizes, round(max(one.metal, 0.0), 1)) for one in offered]
+    assert order
+    assert order == sorted(order)
+    assert not offered[0].tool_sizes
+
+
+def test_a_number_between_two_checks_goes_to_their_middle(
+    formats: Mapping[str, Assembled], limits: Mapping[str, Limit]
+) -> None:
+    """A blank that trim bounds below and another check above goes half-way; both ends are true."""
+    light = formats["b211-440-light"]
+    verdict, each = all_fixes(light, limits, "trim.allowance")
+    blank = next(one for one in each if "format.blank.diameter" in one.values)
+    (change,) = blank.edit.changes
+    assert change.window is not None
+    low, high = change.window
+    assert low is not None
+    assert high is not None
+    assert change.new == pytest.approx((low + high) / 2, abs=0.011)
+    assert f"passes from {low:.2f} to {high:.2f} mm" in blank.edit.text
+    before = failing(light, {}, limits)
+    for value, held in ((low, True), (high, True), (low - 0.05, False), (high + 0.05, False)):
+        now = failing(light, {"format.blank.diameter": value}, limits)
+        assert (verdict.rule.name not in now and now <= before) is held, value
+
+
+def failing(assembled: Assembled, values: Mapping[str, float], limits: Mapping[str, Limit]) -> set[str]:
+    """Names of the checks that fail with other numbers."""
+    return {
+        one.rule.name for one in judged_study(with_values(assembled.study, values), limits) if not one.passed
+    }
+
+
+@pytest.mark.parametrize("toleranced", [True, False])
+def test_a_number_with_one_end_goes_inside_it(
+    toleranced: bool,
+    formats: Mapping[str, Assembled],
+    limits: Mapping[str, Limit],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Where no check bounds the other side, the number is a quarter of its tolerance or one step inside."""
+    light = formats["b211-440-light"]
+    (verdict,) = [one for one in judged_study(light.study, limits) if one.rule.name == "trim.allowance"]
+    moved = Search(light, verdict, [verdict], limits).moved(("format.blank.diameter",))
+    assert moved is not None
+    written = fix_search.written_quantity(light, "format.blank.diameter")
+    assert written is not None
+    edge = 152.59
+    monkeypatch.setattr(fix_search, "_window", lambda *_: fix_search.Window(edge, None))
+    if not toleranced:
+        bare = parse("148.74 mm", "mm")
+        monkeypatch.setattr(fix_search, "written_quantity", lambda *_: bare)
+    else:
+        assert written.high - written.low == pytest.approx(0.06)
+        monkeypatch.setattr(fix_search, "INSIDE", 1.0)
+    found = fix_search.centred(light, moved, verdict, limits)
+    inside = found.values["format.blank.diameter"] - edge
+    assert inside == pytest.approx(0.03 if toleranced else 0.01)
+    assert found.same.passed
 
 
 def test_a_fix_goes_to_the_middle_of_its_window(make_book: MakeBook) -> None:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import math
+import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -10,6 +13,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
+from kb.book.compose import values_of
 from kb.book.load import Book, load
 from kb.checks import check_book
 from kb.checks.catalog import GEOMETRY, MECHANICS
@@ -17,10 +21,11 @@ from kb.checks.consistency.limits import yardstick
 from kb.checks.judge import judge_case, judge_route
 from kb.cli import main
 from kb.design.draft import draft
-from kb.design.lightest import Lighter, lightest
+from kb.design.lightest import CurvePoint, Lighter, lightest
 from kb.design.sizes import FreeSizes, free_sizes
 from kb.design.targets import NoDesign
 from kb.folders import shipped
+from kb.output.lightweight import as_json, as_text
 from kb.route.assemble import assemble
 from tests.conftest import TODAY, MakeBook
 
@@ -110,6 +115,23 @@ def test_a_draft_passes_its_check_and_no_size_is_lost(
         assert one.old in text
 
 
+def test_a_draft_of_a_short_format_is_short(
+    demo: Book, short_demo: Book, lighter: Lighter, tmp_path: Path
+) -> None:
+    """The draft of a format on a standard names it, and has the values and notes of the draft in full."""
+    root = Path(shutil.copytree(shipped("specs"), tmp_path / "specs"))
+    texts = draft(short_demo, lighter, "b211-330-thin"), draft(demo, lighter, "b211-330-full")
+    for name, text in zip(("thin", "full"), texts, strict=True):
+        (root / f"formats/b211-330-{name}.yaml").write_text(text, encoding="utf-8")
+    book = load(root, shown="")
+    assert book.findings == []
+    short, full = (book.of("size-format")[f"b211-330-{one}"].record for one in ("thin", "full"))
+    values, others = values_of(short), values_of(full)
+    assert {key for key in values if values[key] != others[key]} == {"id"}
+    assert (short.standard, full.standard) == ("211", "")
+    assert all(f"was {one.old}" in texts[0] for one in lighter.changes)
+
+
 def test_what_is_kept_keeps_its_size(demo: Book) -> None:
     """Without the punch, the gain is smaller and no size of the punch changes."""
     found = lightest(demo, ONE, keep=["punch", "cup", "redraw"])
@@ -157,6 +179,64 @@ def test_a_name_that_cannot_be_is_refused(demo: Book, lighter: Lighter, ident: s
     """Ids of a draft are small letters and digits with hyphens, and not taken."""
     with pytest.raises(NoDesign):
         draft(demo, lighter, ident)
+
+
+def test_a_limit_has_its_price_in_money_and_the_saving_its_sources(demo: Book, lighter: Lighter) -> None:
+    """Money is coil times the plant's price; the report gives the saving a year and every source."""
+    text = as_text(lighter)
+    metal = demo.plant.metal  # type: ignore[union-attr]
+    assert metal is not None
+    dearest = lighter.binding[0]
+    money = text.split("In money, EUR per 1000 cans")[1].split("Metal:")[0]
+    row = next(one for one in money.splitlines() if dearest.side.rule.name in one).split()
+    assert float(row[1]) == pytest.approx(dearest.percent * float(metal.coil[0].price), abs=6e-4)
+    assert lighter.metal is not None
+    before, after = ({one.key: one.low for one in side.rows} for side in lighter.metal)
+    saved = (lighter.before - lighter.after) * float(metal.coil[0].price)
+    assert before["coil-cost"] - after["coil-cost"] == pytest.approx(saved)
+    assert "metal a year, scrap credited" in text
+    assert all(one in text for one in lighter.metal[1].sources)
+
+
+def test_a_size_that_is_freed_is_warned_of(demo: Book) -> None:
+    """The dome may move if the user frees it; the report then says what no check knows of it."""
+    found = lightest(demo, ONE, free=["dome.depth"], starts=1)
+    assert "dome.depth" in {one.key for one in found.changes}
+    (warning,) = [one for one in found.warnings if "conveyors" in one]
+    assert f"Not checked: {warning}" in as_text(found)
+
+
+def test_the_report_says_why_not_lighter_and_who_owns_it(lighter: Lighter) -> None:
+    """Each limit that binds has its owner, or where it comes from; coil is given before and after."""
+    lines = as_text(lighter).splitlines()
+    assert lines[0].startswith(f"{ONE}: coil {lighter.before:.2f} → {lighter.after:.2f} kg per 1000 cans")
+    for one in lighter.binding:
+        owner = one.side.own.owner if one.side.own else one.side.against
+        assert owner
+        assert any(one.side.rule.name in line and line.endswith(owner) for line in lines)
+
+
+def test_the_curve_is_plotted(lighter: Lighter) -> None:
+    """The mark goes from left to right with the coil; a value without an answer has none."""
+    points = (
+        CurvePoint(0.7, "0.7 kN", 10.0, ("a",)),
+        CurvePoint(0.8, "0.8 kN", 12.0, ("b",)),
+        CurvePoint(0.9, "0.9 kN", math.nan, ()),
+    )
+    text = as_text(replace(lighter, against="axial_load", curve=points))
+    rows = [line for line in text.splitlines() if " kN  " in line and "per kN" not in line]
+    assert [row.count("|") for row in rows] == [2, 2, 0]
+    left, right = (row[row.index("|") + 1 : row.rindex("|")] for row in rows[:2])
+    assert (left.index("o"), right.index("o")) == (0, len(right) - 1)
+    assert "nothing passes every check" in rows[2]
+
+
+def test_a_book_without_prices_prints_no_money(lighter: Lighter) -> None:
+    """Without the plant's prices the report has neither money nor energy."""
+    plain = replace(lighter, metal=None)
+    text = as_text(plain)
+    assert not [word for word in ("EUR", "money", "Metal:", "energy", "scrap") if word in text]
+    assert json.loads(as_json(plain))["metal"] is None
 
 
 def test_the_command_writes_a_draft_once(make_book: MakeBook) -> None:

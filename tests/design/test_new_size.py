@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from kb.book import source
+from kb.book.compose import values_of
 from kb.book.load import Book, load
 from kb.checks import check_book
 from kb.cli import main
@@ -49,6 +51,22 @@ def test_a_new_size_needs_few_values_and_passes_its_check(small: NewSize, make_b
     record = book.of("size-format")["b211-250"].record
     assert record.title == "250 ml: 211 body, 202 end"
     assert (float(record.fill.contents), record.status, record.revision) == (250_000.0, "draft", 1)
+
+
+def test_a_new_size_is_built_on_the_standard(small: NewSize, short_demo: Book, tmp_path: Path) -> None:
+    """From a format on a standard comes a short draft with the same values, reasons and no override."""
+    found = new_size(short_demo, read_targets(asked(tmp_path, SMALL)))
+    root = Path(shutil.copytree(shipped("specs"), tmp_path / "specs"))
+    for name, text in (("b211-250", found.text), ("b211-251", small.text.replace("b211-250", "b211-251"))):
+        (root / f"formats/{name}.yaml").write_text(text, encoding="utf-8")
+    book = load(root, shown="")
+    assert book.findings == []
+    short, full = (book.of("size-format")[one] for one in ("b211-250", "b211-251"))
+    values, others = (values_of(one.record) for one in (short, full))
+    assert {key for key in values if values[key] != others[key]} == {"id"}
+    assert (short.record.standard, short.document.overrides) == ("211", [])
+    assert short.document.text.count("\n") < 60 < full.document.text.count("\n")
+    assert "step_height: 63.4 ±0.2 mm  # can.headspace " in found.text
 
 
 def test_a_new_size_is_not_on_the_edge(small: NewSize) -> None:
@@ -161,7 +179,7 @@ def test_the_schema_has_each_target_with_unit_and_band() -> None:
     folder = shipped("schema") / "design"
     properties = json.loads((folder / "targets.json").read_text(encoding="utf-8"))["properties"]
     of_format = json.loads((folder / "../size-format.json").read_text(encoding="utf-8"))["properties"]
-    left_out = {"revision", "status", "standard", "also_called", "approvals"}
+    left_out = {"revision", "status", "standard", "variant_of", "also_called", "approvals"}
     assert set(of_format) - left_out == set(properties) - {"like", "aim", "keep"}
     for name in set(of_format) & set(properties) - {"kind", "id"}:
         file, _, key = properties[name]["$ref"].partition("#/properties/")

@@ -8,9 +8,8 @@ from pathlib import Path
 import pytest
 
 from kb.book.finding import Finding
-from tests.conftest import judged, put
+from tests.conftest import demo_in_full, judged, put
 
-SPECS = Path(__file__).parents[2] / "specs"
 FORMAT = "formats/b211-330.yaml"
 
 
@@ -19,7 +18,9 @@ def book(tmp_path: Path) -> Path:
     """The demo book with one format, its floor and its changeover library."""
     root = tmp_path / "specs"
     shutil.copytree(
-        SPECS, root, ignore=shutil.ignore_patterns("weeks", "trials", "waivers.yaml", "sheet-codes.yaml")
+        demo_in_full(),
+        root,
+        ignore=shutil.ignore_patterns("weeks", "trials", "waivers.yaml", "sheet-codes.yaml"),
     )
     for file in (root / "formats").iterdir():
         if file.name != "b211-330.yaml":

@@ -72,6 +72,9 @@ def _other_people(activities: Sequence[Activity], slots: Mapping[str, Slot]) -> 
         for other in activity.same_people_as:
             if not nested(slots[activity.id].who, slots[other].who):
                 yield f"{activity.id} is not done by those of {other}"
+        for one in activity.not_by:
+            if set(slots[one].who) & set(slots[activity.id].who):
+                yield f"{activity.id} is done by one who did {one}"
         for one in activity.entry:
             if slots[one].end > slots[activity.id].start:
                 yield f"{activity.id} begins before {one} has opened the way"
@@ -142,7 +145,8 @@ class _Trial:
             self.best = min(self.best, max((slot.end for slot in self.slots.values()), default=0))
             return
         for activity in left:
-            if any(one not in self.slots for one in (*activity.needs, *activity.entry)):
+            before = (*activity.needs, *activity.entry, *activity.not_by)
+            if any(one not in self.slots for one in before):
                 continue
             for who in combinations([operator.id for operator in self.crew], activity.people):
                 slot = self._soonest(activity, who) if self._may(activity, who) else None
@@ -159,12 +163,15 @@ class _Trial:
             operator.id in who and skills <= operator.skills for operator in self.crew
         ):
             return False
+        if any(set(who) & set(self.slots[one].who) for one in activity.not_by):
+            return False
         placed = [self.slots[one.id].who for one in group if one.id in self.slots]
         return not activity.people or all(nested(who, one) for one in placed)
 
     def _soonest(self, activity: Activity, who: tuple[str, ...]) -> Slot | None:
         seconds = lasts(activity, who, self.slots)
-        after = max((self.slots[one].end for one in (*activity.needs, *activity.entry)), default=0)
+        before = (*activity.needs, *activity.entry, *activity.not_by)
+        after = max((self.slots[one].end for one in before), default=0)
         ends = (slot.end for slot in self.slots.values() if slot.end > after)
         for start in sorted({after, *ends}):
             now = [one for one in self.slots.values() if one.start < start + seconds and start < one.end]

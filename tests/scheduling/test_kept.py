@@ -8,6 +8,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -269,3 +270,50 @@ def test_two_at_once(cache: Path) -> None:
     assert found == [schedule(ACTIVITIES, CREW, MEANS)] * 4
     assert made()[1] == 0
     assert entry(cache)
+
+
+# --- the file of a book -----------------------------------------------------------------------
+
+
+def of_book(folder: Path, text: str | None = None) -> kept.BookPlans:
+    """The plans of a book with one schedule in its file, or with another text in it."""
+    path = folder / "plans.json"
+    plans = kept.BookPlans(path)
+    plans.add(ACTIVITIES, CREW, MEANS, replace(schedule(ACTIVITIES, CREW, MEANS), method="solver"))
+    plans.write()
+    if text is not None:
+        path.write_text(text, encoding="utf-8")
+    return kept.BookPlans(path)
+
+
+def test_a_plan_of_the_book_is_read_back(tmp_path: Path) -> None:
+    """Times, people and bound come back as they were written, and nothing is solved for them."""
+    first = schedule(ACTIVITIES, CREW, MEANS)
+    assert of_book(tmp_path).get(ACTIVITIES, CREW, MEANS) == replace(first, method="solver")
+    longer = (Activity("stop", 61, skill="press"), *ACTIVITIES[1:])
+    assert of_book(tmp_path).get(longer, CREW, MEANS) is None
+
+
+def test_a_plan_of_the_book_that_is_not_feasible_is_not_used(tmp_path: Path) -> None:
+    """A start moved by hand makes an entry useless: the work is scheduled again."""
+    text = (of_book(tmp_path).path).read_text(encoding="utf-8")
+    name, entry = next(iter(json.loads(text).items()))
+    entry["starts"] = [0 for _ in entry["starts"]]
+    assert of_book(tmp_path, json.dumps({name: entry})).get(ACTIVITIES, CREW, MEANS) is None
+
+
+def test_a_longer_plan_does_not_replace_a_shorter_one(tmp_path: Path) -> None:
+    """What is kept stays, where the other schedule is longer."""
+    plans = of_book(tmp_path)
+    before = plans.get(ACTIVITIES, CREW, MEANS)
+    assert before is not None
+    late = replace(before, length=before.length + 60, bound=0)
+    plans.add(ACTIVITIES, CREW, MEANS, late)
+    assert plans.get(ACTIVITIES, CREW, MEANS) == before
+
+
+@pytest.mark.parametrize("text", ["{", "[]", "<<<<<<< HEAD"])
+def test_a_broken_file_is_named(tmp_path: Path, text: str) -> None:
+    """A file that is not JSON, or half of a merge, is an error in one line and is not replaced."""
+    with pytest.raises(kept.BadPlans, match=r"plans\.json"):
+        of_book(tmp_path, text)

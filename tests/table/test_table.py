@@ -19,6 +19,7 @@ from kb.book.compose import composed, values_of
 from kb.book.load import Book, load
 from kb.book.quantity import Quantity
 from kb.cli import main
+from kb.folders import shipped
 from kb.table.drafts import ImportedDraft, drafts
 from kb.table.export import table_of
 from kb.table.grid import MOST_BYTES, MOST_ROWS, TableFault, as_csv, as_workbook, read_grid
@@ -153,6 +154,55 @@ def test_a_book_comes_back_from_its_table(kind: str, demo: Book, tmp_path: Path)
         for key, one in old.items():
             if isinstance(one, Quantity):
                 assert (new[key].low, new[key].high) == pytest.approx((one.low, one.high), rel=1e-12)
+
+
+def test_a_short_book_comes_back_on_its_standards(short_demo: Book, tmp_path: Path) -> None:
+    """Imported into a book with standards, each format is built on that of its body, with the same values."""
+    table = tmp_path / "all.csv"
+    table.write_text(as_csv(*table_of(short_demo)), encoding="utf-8")
+    root = Path(shutil.copytree(shipped("specs"), tmp_path / "book"))
+    shutil.rmtree(root / "formats")
+    assert run("import", table, "--book", root)[0] == 0
+    back = load(root, shown="specs").of("size-format")
+    for ident, spec in short_demo.of("size-format").items():
+        old, new = values_of(spec.record), values_of(back[ident].record)
+        assert {key for key in old if old[key] != new.get(key)} <= {"status"}, ident
+        assert back[ident].record.standard == spec.record.body
+        assert [one.key for one in back[ident].document.overrides if one.text == one.other] == []
+        assert len(back[ident].document.text.splitlines()) <= 60
+
+
+def test_a_row_takes_what_it_lacks_from_the_standard_of_its_body(tmp_path: Path) -> None:
+    """A table without tool columns gives whole drafts where the standard has the tools."""
+    root = Path(shutil.copytree(shipped("specs"), tmp_path / "book"))
+    full = load(root, shown="").of("size-format")["b204-330"]
+    own = {key for key, _ in keys.values(full.record) if not full.document.inherits(key)}
+    columns, (row,) = table_of(load(root, shown=""), ["b204-330"])
+    kept = [i for i, one in enumerate(columns) if one.split(" ")[0] in own or "." not in one]
+    table = tmp_path / "one.csv"
+    text = as_csv([columns[i] for i in kept], [[row[i] for i in kept]])
+    table.write_text(text.replace("b204-330,", "b204-331,"), encoding="utf-8")
+    code, out, _ = run("import", table, "--book", root)
+    assert (code, out.count("missing:")) == (0, 0), out
+    record = load(root, shown="").of("size-format")["b204-331"].record
+    assert (record.standard, record.dome) == ("204", full.record.dome)
+
+
+def test_a_doubt_stays_beside_its_value_on_a_standard(tmp_path: Path) -> None:
+    """A doubtful cell is written, even if the standard has the same value; `like` names the standard."""
+    root = Path(shutil.copytree(shipped("specs"), tmp_path / "book"))
+    (tmp_path / "map.yaml").write_text(
+        "like: b211-330\ncolumns:\n  id: Size\n  fill.contents: {column: Fill, unit: ml}\n"
+        "  dome.depth: {column: Depth, unit: cm, tolerance: ±0.10}\n",
+        encoding="utf-8",
+    )
+    table = tmp_path / "one.csv"
+    table.write_text("Size,Fill,Depth\nb211-300,300,10.60 ±0.10 mm\n", encoding="utf-8")
+    assert run("import", table, "--map", tmp_path / "map.yaml", "--book", root)[0] == 1
+    text = (root / "formats/b211-300.yaml").read_text(encoding="utf-8")
+    assert '\nstandard: "211"\n' in text
+    assert "  depth: 10.60 ±0.10 mm  # doubt: the cell has mm, its column cm" in text
+    assert "corner_radius: 1.60" not in text
 
 
 def test_a_flat_format_is_the_same_format(demo: Book, book: Path) -> None:

@@ -10,13 +10,13 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
 from difflib import get_close_matches
 from graphlib import CycleError, TopologicalSorter
-from itertools import pairwise, permutations
+from itertools import combinations, pairwise, permutations
 
 from kb.book.conversion import with_article
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.book.quantity import as_quantity
-from kb.book.records_floor import Changeover, Crew, Floor, PastChangeover, Phase, Step, Week
+from kb.book.records_floor import Changeover, Crew, Floor, Member, PastChangeover, Phase, Step, Week
 from kb.checks.consistency.fault import did_you_mean, fault, repeated
 from kb.checks.consistency.floor_index import Item, items
 from kb.checks.consistency.isolation import isolation_faults, moves_isolated, moving_faults, waits_for
@@ -123,6 +123,20 @@ def _needs(spec: Spec[Changeover], at: str, step: Step, steps: Mapping[str, Step
             message = f"{step.id} ({step.phase}) needs {need}, which comes later ({other.phase})"
             fix = "remove the need, or correct the phase of one of the two"
             yield fault(spec, key, "changeover.phase", message, fix)
+    for k, ident in enumerate(step.checks):
+        key, other = f"{at}.checks[{k}]", steps.get(ident)
+        if other is None:
+            message = f"step {ident} does not exist"
+            yield fault(spec, key, "changeover.unknown-step", message, did_you_mean(ident, steps))
+        elif ident not in step.needs or not step.people or _part(other) != _part(step):
+            message = f"{step.id} checks {ident}, and does not wait for it with a person in the same part"
+            fix = f"add {ident} to its needs, with both before, both during or both after the stop"
+            yield fault(spec, key, "changeover.checks", message, fix)
+
+
+def _part(step: Step) -> str:
+    """Before, during or after the stop."""
+    return step.phase if step.phase in OUTSIDE else "stop"
 
 
 def _uses(spec: Spec[Changeover], at: str, step: Step, equipment: Mapping[str, int]) -> Iterator[Finding]:
@@ -184,6 +198,7 @@ def _people(book: Book, spec: Spec[Changeover], library: Changeover) -> Iterator
                     yield fault(spec, key, "changeover.unknown-skill", f"skill {skill} does not exist", fix)
         mine = [one for one in asking if _done_by(book, crew, one)]
         yield from _lacking(spec, i, crew, mine)
+        yield from _own_check(spec, i, crew, mine)
         yield from _running(spec, i, crew, mine)
     for i, step in enumerate(library.steps):
         crews = [one for one in library.crews if _done_by(book, one, step)]
@@ -200,18 +215,37 @@ def _lacking(spec: Spec[Changeover], i: int, crew: Crew, asking: list[Step]) -> 
             fix = f"give {skill} to a member who is trained and authorised for it"
             yield fault(spec, f"crews[{i}].id", "changeover.no-skill", message, fix)
     for step in asking:
-        if set(step.skills) <= has and not _matched(crew, step):
+        if set(step.skills) <= has and not _matched(crew.members, step):
             message = f"{step.id} requires {' and '.join(step.skills)} of different people in {crew.id}"
             fix = "give one of these skills to another member who is trained and authorised for it"
             yield fault(spec, f"crews[{i}].id", "changeover.no-skill", message, fix)
 
 
-def _matched(crew: Crew, step: Step) -> bool:
-    """Whether a crew has another member for each skill of a step."""
+def _matched(members: Collection[Member], step: Step) -> bool:
+    """Whether there is another member for each skill of a step."""
     return any(
         all(skill in member.skills for skill, member in zip(step.skills, some, strict=True))
-        for some in permutations(crew.members, len(step.skills))
+        for some in permutations(members, len(step.skills))
     )
+
+
+def _own_check(spec: Spec[Changeover], i: int, crew: Crew, asking: list[Step]) -> Iterator[Finding]:
+    """Steps that check work which nobody other than the checkers can do."""
+    steps = {one.id: one for one in asking}
+    for step in asking:
+        checked = [steps[one] for one in step.checks if one in steps and _matched(crew.members, steps[one])]
+        ways = [some for some in combinations(crew.members, step.people) if _matched(some, step)]
+        left = [[one for one in crew.members if one not in some] for some in ways]
+        own = [
+            [one.id for one in checked if one.people > len(others) or not _matched(others, one)]
+            for others in left
+        ]
+        if own and all(own):
+            message = (
+                f"{step.id} checks {own[0][0]}, and nobody other than the checker in {crew.id} can do that"
+            )
+            fix = "give the skill of one of the two to another member who is trained and authorised for it"
+            yield fault(spec, f"crews[{i}].id", "changeover.own-check", message, fix)
 
 
 def _running(spec: Spec[Changeover], i: int, crew: Crew, asking: list[Step]) -> Iterator[Finding]:

@@ -50,6 +50,7 @@ IDENTITY = frozenset(
         "lines",
         "also_called",
         "standard",
+        "variant_of",
         "approvals",
     }
 )

@@ -11,6 +11,7 @@ from kb.book.finding import Finding
 from kb.book.load import FOLDERS, TOP_FILES, Book, Spec
 from kb.book.records import Line, SizeFormat
 from kb.checks.consistency.fault import fault
+from kb.checks.consistency.floor_keys import IDENTITY
 
 
 def review_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
@@ -24,12 +25,6 @@ def review_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
                 message = f"{name} passed its review date {one.review}; owner {one.owner}"
                 fix = "confirm or change the value, then set a new review date"
                 yield fault(spec, f"{group}.{name}.review", "limits.review", message, fix, severity="warning")
-
-
-_NAMES = frozenset(
-    ("id", "title", "also_called", "revision", "status", "effective", "owner", "why", "lines", "approvals")
-)
-"""Keys of a format that say which it is, and not what it is."""
 
 
 def format_faults(book: Book) -> Iterator[Finding]:
@@ -106,7 +101,7 @@ def _look_alikes(formats: list[Spec[SizeFormat]]) -> Iterator[Finding]:
 
 def _made_of(one: SizeFormat) -> tuple[object, ...]:
     """All values of a format but its names; another fill or pallet makes another format."""
-    return tuple(getattr(one, item.name) for item in fields(one) if item.name not in _NAMES)
+    return tuple(getattr(one, item.name) for item in fields(one) if item.name not in IDENTITY)
 
 
 def unused_faults(book: Book) -> Iterator[Finding]:
