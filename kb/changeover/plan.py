@@ -11,6 +11,7 @@ from collections.abc import Hashable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from difflib import get_close_matches
+from itertools import permutations
 from typing import Any, get_args
 
 from kb.book.load import Book
@@ -115,7 +116,7 @@ class Planner:
         self.effort = effort
         self.plans: BookPlans = like.plans if like else BookPlans(book.root / PLANS)
         self._tasks: dict[Hashable, dict[str, Task]] = like._tasks if like else {}
-        self._schedules: dict[Hashable, Schedule] = {}
+        self._schedules: dict[tuple[Part, Hashable], Schedule] = {}
         self._stops: dict[Hashable, tuple[bool, Schedule, Schedule | None]] = {}
         self._spreads: dict[Hashable, DurationStats] = {}
 
@@ -206,12 +207,15 @@ class Planner:
 
     def _schedule(self, difference: Difference, part: Part) -> Schedule:
         """What is done while the line runs."""
-        key = (part, _calls(difference))
+        key: tuple[Part, Hashable] = (part, _calls(difference))
         if key not in self._schedules:
-            works = beside_the_line(activities_of(self.tasks(difference), part=part))
-            means = {**self.equipment, RUNNING_CREW: len(self.operators) - self.crew.running}
-            self._schedules[key] = self._kept(works, means)
+            self._schedules[key] = self._kept(*self._beside(self.tasks(difference), part))
         return self._schedules[key]
+
+    def _beside(self, tasks: Mapping[str, Task], part: Part) -> tuple[Sequence[Activity], Mapping[str, int]]:
+        """What is done while the line runs, and with how many people and pieces."""
+        means = {**self.equipment, RUNNING_CREW: len(self.operators) - self.crew.running}
+        return beside_the_line(activities_of(tasks, part=part)), means
 
     def _kept(
         self, works: Sequence[Activity], means: Mapping[str, int], known: Sequence[Slot] = ()
@@ -231,6 +235,9 @@ class Planner:
                 works = activities_of(by_one_fitter(free) if rule else free, part="stop")
                 if found:
                     self.plans.add(works, self.operators, {**self.equipment, **rooms_of(free)}, found)
+        for (part, key), found in self._schedules.items():
+            beside, means = self._beside(self._tasks[key], part)
+            self.plans.add(beside, self.operators, means, found)
         self.plans.write()
 
     def _stop(self, difference: Difference) -> tuple[dict[str, Task], Schedule, Schedule | None]:
@@ -428,9 +435,17 @@ class Changeovers:
     def matrix(self) -> Matrix:
         """The stop of every ordered pair of the line's formats."""
         idents = tuple(self.on_line.formats())
-        pairs = [(old, new) for old in idents for new in idents if old != new]
-        stops = {pair: self.stop(*pair) for pair in pairs}
+        stops = {pair: self.stop(*pair) for pair in permutations(idents, 2)}
         return Matrix(self.on_line.line.id, self.planner.crew.id, idents, stops, self.planner.solved)
+
+    def keep(self) -> None:
+        """Plan every pair of the line's formats, and write the plans to the file of the book.
+
+        Raises:
+            BadPlans: if the file cannot be written.
+        """
+        self.solve(permutations(self.on_line.formats(), 2))
+        self.planner.keep()
 
     def beside(self, old: str, new: str) -> Beside:
         """How long a changeover takes before and after its stop.

@@ -197,9 +197,10 @@ def _matrix(book: Book, line: str, crew: str | None, output: str, search: float,
 
     _known_line(book, line)
     line_changes = Changeovers(book, line, crew or crew_of(book, line), effort=search * EFFORT)
+    if keep:
+        line_changes.keep()
     found = line_changes.matrix()
     if keep:
-        line_changes.planner.keep()
         notice(f"{PLANS} of the book written")
     if output == "json":
         io.write_stdout(matrix_json(found), for_program=True)
