@@ -6,6 +6,7 @@ ends, owners, numbers of the machines. The tools' dimensions are on the drawings
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import PurePosixPath
@@ -25,6 +26,9 @@ _SOURCES = {
     "pallet": "the pallet pattern",
 }
 
+MOST_DEEP, MOST_KEYS = 4, 100
+"""Steps of a path to a key of a format, and keys of a block, at most."""
+
 MOST_NAMED = 6
 """Ids that one fix names."""
 
@@ -43,21 +47,36 @@ def _is_missing_key(one: Finding) -> bool:
 def _missing_key(book: Book, properties: Mapping[str, Any], one: Finding) -> Finding:
     top, _, inner = one.place.key.partition(".")
     described = properties.get(top, {})
-    ranks = list(described.get("properties", {})) if inner else list(properties)
     name = inner or top
-    rank = ranks.index(name) if name in ranks else 0
     own = _OWN.get(one.place.key)
     fixes = one.fixes
     if own is not None:
         values = own(book, PurePosixPath(one.place.file).stem)
         fixes = (_add(name, values),)
+        if one.place.key == "body" and book.of("body-standard"):
+            fixes += (f"{_add('standard', _standards(book))}; it gives the body and its tools",)
     elif not inner and described.get("required"):
         keys = ", ".join(_with_value(book, top, key) for key in described["required"])
         fixes = (f"add `{top}:` with {keys}, from {_SOURCES.get(top, 'the drawings of the tools')}",)
     elif one.place.key == "effective":
         fixes = ("add `effective:` with the first day of this revision, as year-month-day in quotes",)
     message = one.message.partition("; an example is ")[0]
-    return replace(one, message=message, fixes=fixes, rank=rank)
+    return replace(one, message=message, fixes=fixes, rank=_rank(properties, one.place.key))
+
+
+def _rank(properties: Mapping[str, Any], key: str) -> int:
+    """The place of a key among all keys of the schema, in its order."""
+    rank, steps = 0, re.findall(r"[^.\[\]]+", key)
+    for depth in range(MOST_DEEP):
+        step = steps[depth] if depth < len(steps) else ""
+        if step.isdigit():
+            rank = rank * MOST_KEYS + int(step)
+            continue
+        names = list(properties)
+        rank = rank * MOST_KEYS + (names.index(step) + 1 if step in names else 0)
+        described = properties.get(step, {})
+        properties = described.get("items", described).get("properties", {})
+    return rank
 
 
 def _with_value(book: Book, group: str, key: str) -> str:
@@ -80,6 +99,10 @@ def _ids(kind: str, use: str = "") -> Callable[[Book, str], list[str]]:
         return sorted(one.id for one in specs if not use or getattr(one.record, "use", use) == use)
 
     return found
+
+
+def _standards(book: Book) -> list[str]:
+    return sorted(f'"{one}"' for one in book.of("body-standard"))
 
 
 def _machine_numbers(kind: str, key: str) -> Callable[[Book, str], list[str]]:

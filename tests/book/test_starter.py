@@ -46,7 +46,8 @@ def test_values_are_of_this_book(tmp_path: Path) -> None:
     assert "material (marsh-3104), gauge" in fixes["stock"][0]
     assert "across (12)" in fixes["blank"][0]
     assert "stages (14)" in fixes["neck"][0]
-    assert all(len(one) == 1 and one[0].startswith("add `") for one in fixes.values())
+    assert all(fix.startswith("add `") for one in fixes.values() for fix in one)
+    assert {key for key, one in fixes.items() if len(one) != 1} == {"body"}  # or the standard that gives it
 
 
 def test_nothing_is_of_another_plant(tmp_path: Path) -> None:
@@ -80,3 +81,24 @@ def test_a_book_without_ends_says_so(tmp_path: Path) -> None:
     book: Book = load(folder, shown="")
     (one,) = [each for each in book.findings if each.place.key == "end" and "formats/a" in each.place.file]
     assert one.fixes == ("add `end:`; this book has no value for it yet",)
+
+
+def test_a_file_on_a_standard_lists_what_is_missing_in_process_order(tmp_path: Path) -> None:
+    """What a standard does not give comes in the order of the schema, by block; `body` comes from it."""
+    new_book(tmp_path / "book")
+    (standard,) = load(tmp_path / "book", shown="").of("body-standard")
+    text = f'kind: size-format\nstandard: "{standard}"\n'
+    keys = [one.place.key for one in missing(tmp_path / "again", text)]
+    tops = list(dict.fromkeys(key.partition(".")[0] for key in keys))
+    schema = list(shipped_schemas().schema("size-format")["properties"])
+    assert tops == sorted(tops, key=schema.index)
+    assert "body" not in tops
+    assert {"stock.gauge", "blank.diameter", "ironing.rings[0].bore"} <= set(keys)
+
+
+def test_a_file_with_a_kind_only_is_offered_the_standard(tmp_path: Path) -> None:
+    """Without a body, the last fix names the standard of the book, which gives it with its tools."""
+    new_book(tmp_path / "book")
+    (standard,) = load(tmp_path / "book", shown="").of("body-standard")
+    fixes = {one.place.key: one.fixes for one in missing(tmp_path / "again", "kind: size-format\n")}
+    assert fixes["body"][-1] == f'add `standard: "{standard}"`; it gives the body and its tools'
