@@ -1,4 +1,4 @@
-"""What would shorten a stop most: a step done while the line runs, or done in half the time."""
+"""What would shorten a stop most: a step done while the line runs or in half the time, a person, a skill."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from kb.book.records_floor import Phase, Step
+from kb.book.records_floor import Crew, Phase, Step
 from kb.changeover.model import Plan, Task
 from kb.changeover.work import activities_of, part_of, planned_seconds
-from kb.scheduling.activities import Activity
+from kb.scheduling.activities import Activity, Operator
 from kb.scheduling.critical_path import in_same_order
 from kb.scheduling.plan import schedule
+from kb.workers import shared
 
 Way = Literal["external", "half"]
 
@@ -23,6 +24,9 @@ NEVER_HURRIED: frozenset[Phase] = frozenset({"isolate", "release", "verify", "fi
 
 EFFORT = 0.03
 """How much the solver may do for each lever, where the stop as planned is proven."""
+
+CREW_EFFORT = 0.1
+"""How much the solver may do for each crew."""
 
 TRIES = 1
 """Starting orders of the rule for each lever; the order of the plan is tried in any case."""
@@ -61,6 +65,76 @@ class Lever:
         """The lever in one line."""
         what = f"make {self.step.id} external" if self.way == "external" else f"halve {self.step.id}"
         return f"{what}: stop {self.stop / 60:.0f} -> {self.then / 60:.0f} min"
+
+
+@dataclass(frozen=True, slots=True)
+class CrewLever:
+    """What the stop would be with another person in the crew, or another skill.
+
+    Attributes:
+        words: the person, or who has been trained in what.
+        stop: the stop with the crew as it is, by the same search [s].
+        then: the stop with this crew [s], the same work and the same rules.
+        proven: whether both are the shortest there are.
+        a_year: stops of this kind that the weeks of the book have in a year.
+    """
+
+    words: str
+    stop: int
+    then: int
+    proven: bool
+    a_year: float
+
+    @property
+    def saved(self) -> int:
+        """By how much the stop is shorter [s]."""
+        return self.stop - self.then
+
+
+def crew_levers(
+    plan: Plan, crew: Crew, *, a_year: float = 0.0, effort: float = CREW_EFFORT
+) -> tuple[CrewLever, ...]:
+    """What another person or skill would save, solved again for each, on all cores.
+
+    Another person is a second one with the skills of a member. A skill is one that critical work takes. The
+    same search with the crew as it is goes first, so that a saving is the merit of the person or skill.
+
+    Args:
+        plan: the plan of the changeover
+        crew: the crew of the plan
+        a_year: stops of this kind in a year
+        effort: how much the solver may do for each
+    """
+    works = activities_of(plan.tasks, part="stop")
+    critical = {slot.id for slot in plan.stop.slots if slot.critical}
+    wanted = sorted(
+        {skill for one in works if one.id in critical for skill in (one.skill, *one.others) if skill}
+    )
+    crews = [("", plan.operators)]
+    crews += [
+        (f"another {one.title}", (*plan.operators, Operator(f"{one.id}-more", frozenset(one.skills))))
+        for one in crew.members
+    ]
+    for place, (one, operator) in enumerate(zip(crew.members, plan.operators, strict=True)):
+        for skill in wanted:
+            if skill not in operator.skills:
+                trained = Operator(operator.id, operator.skills | {skill})
+                others = (*plan.operators[:place], trained, *plan.operators[place + 1 :])
+                crews.append((f"{one.title} trained in {skill}", others))
+
+    def length(place: int) -> tuple[int, bool]:
+        then = schedule(
+            works, crews[place][1], plan.equipment, effort=effort, tries=TRIES, known=plan.stop.slots
+        )
+        return then.length, then.proven
+
+    (stop, exact), *lengths = shared(length, range(len(crews)))
+    found = [
+        CrewLever(words, stop, then, exact and proven, a_year)
+        for (words, _), (then, proven) in zip(crews[1:], lengths, strict=True)
+    ]
+    useful = [one for one in found if one.saved > 0]
+    return tuple(sorted(useful, key=lambda one: (-one.saved, one.words)))
 
 
 def may_be_external(step: Step) -> bool:

@@ -9,7 +9,7 @@ from kb.book.finding import one_line
 from kb.changeover.content import machine_notes
 from kb.changeover.documents import no_return
 from kb.changeover.jobs import critical_path, hands, listed, titles
-from kb.changeover.lever import Lever
+from kb.changeover.lever import CrewLever, Lever
 from kb.changeover.model import Plan
 from kb.changeover.plan import Matrix, PlannedChangeover
 from kb.changeover.sheet_model import ChangeSheet
@@ -21,6 +21,9 @@ from kb.scheduling.sequence import Order, PlacedBatch
 MOST_LEVERS = 5
 """Levers listed for each way."""
 
+MOST_CREWS = 8
+"""Persons and skills listed."""
+
 _WAYS = {"external": "done while the line runs", "half": "done in half the time"}
 
 
@@ -28,10 +31,26 @@ _WAYS = {"external": "done while the line runs", "half": "done in half the time"
 
 
 def change_text(
-    one: PlannedChangeover, sheet: ChangeSheet, levers: Sequence[Lever], *, searched_on: bool = False
+    one: PlannedChangeover,
+    sheet: ChangeSheet,
+    levers: Sequence[Lever],
+    *,
+    searched_on: bool = False,
+    crews: Sequence[CrewLever] | None = None,
 ) -> str:
-    """A changeover as text."""
-    return _lined(_change_lines(one, sheet, levers, searched_on))
+    """A changeover as text.
+
+    Args:
+        one: the changeover
+        sheet: its sheet
+        levers: ways to shorten the stop
+        searched_on: whether the plan is from a longer search than that of sheets
+        crews: what another person or skill would save; None where it was not searched
+    """
+    more = (
+        [] if crews is None else ["", "with another person or skill, each solved again", *_crew_levers(crews)]
+    )
+    return _lined([*_change_lines(one, sheet, levers, searched_on), *more])
 
 
 def _change_lines(
@@ -70,6 +89,19 @@ def _levers(levers: Sequence[Lever]) -> Iterator[str]:
         best = [lever for lever in levers if lever.way == way][:MOST_LEVERS]
         yield f"  {words}:" if best else f"  {words}: no single step shortens the stop"
         yield from (f"    {lever_words(lever)}" for lever in best)
+
+
+def _crew_levers(crews: Sequence[CrewLever]) -> Iterator[str]:
+    if not crews:
+        yield "  no other person or skill shortens the stop"
+    for one in crews[:MOST_CREWS]:
+        year = (
+            f", {minutes(round(one.saved * one.a_year))} min a year by the weeks of the book"
+            if one.a_year
+            else ""
+        )
+        proven = " (proven)" if one.proven else ""
+        yield f"  {one.words}: stop {minutes(one.stop)} -> {minutes(one.then)} min{year}{proven}"
 
 
 def _times(one: PlannedChangeover) -> Iterator[str]:

@@ -6,6 +6,7 @@ import datetime
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -18,6 +19,8 @@ from kb.scheduling.sequence import Batch, Order, OrderComparison, Stops, best_or
 
 FEWEST_RECORDS = 5
 """Fewest recorded changeovers from which a chance is given."""
+
+WEEKS_A_YEAR = 365.25 / 7
 
 SAMPLES = 4000
 """Weeks that are simulated for a chance."""
@@ -173,6 +176,16 @@ def too_short(order: Order, running: str, beside: Callable[[str, str], Beside]) 
 def other_crews(library: Changeover, week: Week) -> tuple[str, ...]:
     """Crews of the line of a week beside its own."""
     return tuple(one.id for one in library.crews if one.line == week.line and one.id != week.crew)
+
+
+def stops_a_year(book: Book, line: str, old: str, new: str) -> float:
+    """How often a line changes from one format to another in a year, by its weeks as they are planned."""
+    weeks: list[Week] = [one.record for one in book.of("week").values() if one.record.line == line]
+    found = 0
+    for week in weeks:
+        order = [week.running, *(run.format for run in week.runs)]
+        found += list(pairwise(order)).count((old, new))
+    return WEEKS_A_YEAR * found / len(weeks) if weeks else 0.0
 
 
 # --- in words ---------------------------------------------------------------------------------

@@ -50,6 +50,7 @@ class ChangeoverOptions(NamedTuple):
     to: Path | None
     output: str
     search: float
+    crews: bool
     as_of: datetime.date
 
 
@@ -127,6 +128,11 @@ def _time_of_day(_context: click.Context, _option: click.Parameter, text: str | 
     help="Search TIMES as long for a shorter stop. Text output only.",
 )
 @click.option(
+    "--crews",
+    is_flag=True,
+    help="Also list how much another person or skill would shorten the stop. It takes minutes.",
+)
+@click.option(
     "--keep",
     is_flag=True,
     help="Keep the plans found with --matrix in plans.json of the book. Sheets and site then use them.",
@@ -147,6 +153,7 @@ def changeover(
     output: str,
     matrix: bool,
     search: float,
+    crews: bool,
     keep: bool,
     folder: Path | None,
     as_of: datetime.date,
@@ -173,6 +180,8 @@ def changeover(
         raise Refusal("--matrix has text and JSON output only, no sheet and no cards")
     if stop is not None and document is None:
         raise Refusal("--at is for paper: add --pdf, --html or --cards")
+    if crews and (document or output == "json" or matrix):
+        raise Refusal("--crews is for the text of one changeover")
     if search > 1 and (document or (output == "json" and not matrix)):
         raise Refusal("--search is for text output: all copies of a sheet with one code have the same plan")
     require("schedule", "a changeover plan")
@@ -183,7 +192,7 @@ def changeover(
     if matrix or old is None or new is None:
         return _matrix(book, line, crew, output, search, keep=keep)
     options = ChangeoverOptions(
-        old, new, line, crew, document, kind or "sheet", stop, paper, to, output, search, as_of
+        old, new, line, crew, document, kind or "sheet", stop, paper, to, output, search, crews, as_of
     )
     return _one(book, options)
 
@@ -232,15 +241,16 @@ def _one(book: Book, options: ChangeoverOptions) -> int:
             io.write_stdout("".join(f"{safe(line)}\n" for line in (f"{error}:", *error.reasons)))
         return 1
     if options.document is None:
-        _summarise(one, sheet, options)
+        _summarise(book, one, sheet, options)
     else:
         _print(book, one, sheet, options)
     return int(bool(sheet.unfit))
 
 
-def _summarise(one: PlannedChangeover, sheet: ChangeSheet, options: ChangeoverOptions) -> None:
-    from kb.changeover.lever import levers, levers_in_order
+def _summarise(book: Book, one: PlannedChangeover, sheet: ChangeSheet, options: ChangeoverOptions) -> None:
+    from kb.changeover.lever import crew_levers, levers, levers_in_order
     from kb.changeover.text import change_text
+    from kb.changeover.week import stops_a_year
     from kb.output import io
     from kb.output.json_reports import change_json
 
@@ -249,7 +259,9 @@ def _summarise(one: PlannedChangeover, sheet: ChangeSheet, options: ChangeoverOp
     if options.output == "json":
         io.write_stdout(change_json(one, sheet, found), for_program=True)
     else:
-        io.write_stdout(change_text(one, sheet, found, searched_on=options.search > 1))
+        a_year = stops_a_year(book, options.line, options.old, options.new)
+        crews = crew_levers(one.plan, one.crew, a_year=a_year) if options.crews else None
+        io.write_stdout(change_text(one, sheet, found, searched_on=options.search > 1, crews=crews))
 
 
 def _print(book: Book, one: PlannedChangeover, sheet: ChangeSheet, options: ChangeoverOptions) -> None:

@@ -142,8 +142,8 @@ def test_a_task_takes_two_taps_and_one_screen(floor: Floor, task: Callable[[Floo
 @pytest.mark.parametrize(
     ("moment", "words"),
     [
-        ("2026-11-30T05:00:00", ["Now, until today 06:00:", "Next, starts today 12:07:"]),
-        ("2026-11-30T07:00:00", ["Changeover now; starts today 12:07:", "Next, starts 1 Dec 2026"]),
+        ("2026-11-30T05:00:00", ["Now, until today 06:00:", "Next, starts today 11:56:"]),
+        ("2026-11-30T07:00:00", ["Changeover now; starts today 11:56:", "Next, starts 1 Dec 2026"]),
         ("2026-11-30T13:00:00", ["Now, until 1 Dec 2026", "Next, starts 1 Dec 2026"]),
     ],
 )

@@ -187,9 +187,9 @@ def test_runs_of_one_format_count_as_one() -> None:
 
 
 def test_the_demo_week_says_what_it_leaves_out(demo: Book) -> None:
-    """Heron's week names unproven stops, the nights crew and each run that is too short."""
+    """Heron's week names unproven stops, the other crew, runs that are too short, chances, closed time."""
     plan = ordered(demo, demo.of("week")["heron-49"].record)
-    stops, crews, fit = left_out_words(plan)
+    stops, crews, fit, chances, closed = left_out_words(plan)
     assert plan.left_out.not_proven > 0
     assert stops.startswith(f"{plan.left_out.not_proven} of {plan.left_out.stops} stop times")
     assert crews.endswith("The stop times of heron-nights are not used.")
@@ -197,7 +197,10 @@ def test_the_demo_week_says_what_it_leaves_out(demo: Book) -> None:
     for one in plan.left_out.found:
         assert f"run {one.run} {one.format} lasts {minutes(one.lasts)} min" in fit
     text = week_text(plan)
-    for sentence in (stops, crews, fit, "for these stop times"):
+    assert plan.records >= 5
+    assert chances.startswith(f"Chances use the spread of {plan.records} recorded changeovers")
+    assert closed == "Lateness counts open time only."
+    for sentence in (stops, crews, fit, chances, closed, "for these stop times"):
         assert sentence in text
 
 
