@@ -174,5 +174,5 @@ def test_without_scripts_the_plan_is_text(chromium: Any, published: Path) -> Non
     visit = Visit(chromium, published, PATIENCE, java_script_enabled=False)
     visit.page.goto((published / "index.html").as_uri())
     shown = visit.page.locator("#heron ~ .sb-runs > li:visible .sb-when")
-    expect(shown).to_have_text(["Until 2026-11-30 06:00:", "From 2026-11-30 12:07:"])
+    expect(shown).to_have_text(["Until 2026-11-30 06:00:", "From 2026-11-30 11:56:"])
     visit.close()

@@ -42,10 +42,9 @@ def test_another_printer_is_solved_again(
     printer = next(one for one in changed[LABEL].crew.members if one.skills[0] == "printing")
     crew = (*plan.operators, Operator("more", frozenset(printer.skills)))
     alone = schedule(works, crew, plan.equipment, effort=0.02, tries=1, known=plan.stop.slots)
-    listed, none = {one.words: one.then for one in found}, found[0].stop if found else plan.stop.length
-    assert (
-        listed.get(f"another {printer.title}", found[0].stop if found else plan.stop.length) == alone.length
-    )
+    listed = {one.words: one.then for one in found}
+    today = found[0].stop if found else plan.stop.length
+    assert listed.get(f"another {printer.title}", today) == alone.length
 
 
 def test_no_lever_shortens_proof_or_locks(changed: Mapping[str, PlannedChangeover]) -> None:

@@ -15,7 +15,7 @@ from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.plan import Changeovers, PlannedChangeover, Planner, change, sheet_of
 from kb.changeover.text import change_text, lever_words, week_text
 from kb.changeover.times import minutes
-from kb.changeover.week import Beside, WeekPlan, left_out_words, ordered, too_short
+from kb.changeover.week import Beside, left_out_words, ordered, too_short
 from kb.checks.consistency.changeover import changeover_faults
 from kb.output.json_reports import change_json, week_json
 from kb.publish.changeover_pages import _lever
@@ -216,6 +216,6 @@ def test_an_order_is_proven_for_its_stop_times_only(demo: Book) -> None:
     plan = ordered(demo, demo.of("week")["plover-49"].record)
     for proven in (True, False):
         order = OrderComparison(plan.order.given, plan.order.best, proven, plan.order.method)
-        text = week_text(WeekPlan(plan.week, order, plan.left_out))
+        text = week_text(replace(plan, order=order))
         assert "for these stop times" in text
         assert ("proven: no order is better" in text) == proven
