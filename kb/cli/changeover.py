@@ -307,8 +307,8 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     """Compare the planned order of the runs of a week with the best order found.
 
     NAME is the id of a file in weeks/. An order is better if it is less late, then if less time is lost to
-    changeovers and waiting. The report gives the chance of each run to be on time, what each due time costs,
-    and the least time lost at more lateness. It also lists what the order does not include.
+    changeovers and waiting. The report gives the chance of each run to be on time and the price of each due
+    time. It shows the least time lost at more lateness, and lists what the order does not include.
 
     Exit codes: 0 compared, 2 could not run.
     """
