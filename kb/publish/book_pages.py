@@ -30,7 +30,8 @@ _TITLES = {"standards": "Body standards"}
 
 def _titled(kind: str, title: str) -> str:
     """A title that says what it is the title of."""
-    return title if kind in title.lower() else f"{kind.capitalize()}: {title}"
+    words = kind.replace("-", " ")
+    return title if words in title.lower() else f"{words.capitalize()}: {title}"
 
 
 def spec_pages(edition: Edition, kind: str) -> Iterator[tuple[str, str]]:
