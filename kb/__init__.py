@@ -103,7 +103,7 @@ def load(path: str | Path = ".") -> Book:
     """
     from pathlib import Path
 
-    from kb.book.load import books
+    from kb.book.selection import books
 
     return books([Path(path)])[0].load()
 

@@ -127,7 +127,7 @@ def test_stopped_by_the_reader(monkeypatch: pytest.MonkeyPatch) -> None:
     def stop(_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("kb.book.load.books", stop)
+    monkeypatch.setattr("kb.book.selection.books", stop)
     result = run("check")
     assert (result.exit_code, result.stderr) == (130, "sizebook: stopped\n")
 

@@ -24,7 +24,7 @@ def calibrate(*, folder: Path | None, write: bool, output: str) -> int:
 
     Exit codes: 0 listed or written, 2 could not run.
     """
-    from kb.book.load import books
+    from kb.book.selection import books
     from kb.cli.common import Refusal, notice
     from kb.errors import require
     from kb.output import calibration, io

@@ -169,7 +169,7 @@ def changeover(
     Exit codes: 0 planned; 1 the line cannot run B, a changed value has no part, or the sheet is NOT FOR
     USE; 2 could not run.
     """
-    from kb.book.load import books
+    from kb.book.selection import books
 
     if matrix == (new is not None) or (matrix and old is not None):
         raise Refusal("give two formats, A and B, or --matrix")
@@ -313,7 +313,7 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     Exit codes: 0 compared, 2 could not run.
     """
     require("schedule", "the order of a week")
-    from kb.book.load import books
+    from kb.book.selection import books
     from kb.changeover.text import week_text
     from kb.changeover.week import ordered
     from kb.output import io

@@ -75,7 +75,7 @@ def check(
 
     Exit codes: 0 no findings, 1 findings at or above --severity, 2 could not run.
     """
-    from kb.book.load import books
+    from kb.book.selection import books
     from kb.output import io
     from kb.output.document import CheckedBook, blocks, summary
 

@@ -33,7 +33,7 @@ def design(*, targets: Path, folder: Path | None, to: Path | None) -> int:
     Exit codes: 0 designed, 2 could not run or the targets conflict.
     """
     import kb
-    from kb.book.load import books
+    from kb.book.selection import books
     from kb.cli.common import Refusal, notice
     from kb.output import io
     from kb.output.lightweight import new_size_as_text

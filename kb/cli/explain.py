@@ -37,7 +37,7 @@ def explain(name: str | None, folder: Path | None) -> None:
 
     Exit codes: 0 explained, 2 could not run.
     """
-    from kb.book.load import around
+    from kb.book.selection import around
     from kb.output import explain as pages
     from kb.output import io
 
@@ -106,7 +106,7 @@ def _key_lines(entry: FieldEntry) -> list[str]:
 def _own_values(entry: FieldEntry, book: Book | None) -> Iterator[str]:
     """The formats that have a value under a key in place of that of their body standard."""
     from kb.book.finding import place_words
-    from kb.book.load import books
+    from kb.book.selection import books
     from kb.output.explain import part
 
     if book is None or entry.kind != "size-format" or not book.of("body-standard"):

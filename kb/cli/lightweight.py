@@ -63,7 +63,7 @@ def lightweight(
     Exit codes: 0 found, 2 could not run or nothing passes every check.
     """
     import kb
-    from kb.book.load import one_format
+    from kb.book.selection import one_format
     from kb.cli.common import Refusal, notice
     from kb.design.draft import draft
     from kb.output import io, lightweight

@@ -23,7 +23,7 @@ def limits(*, unconfirmed: bool, folder: Path | None) -> None:
     Exit codes: 0 listed, 2 could not run.
     """
     from kb.book.finding import place_words
-    from kb.book.load import books
+    from kb.book.selection import books
     from kb.cli.common import Refusal, notice, say
     from kb.output.text import limit_words
 

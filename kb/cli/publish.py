@@ -96,7 +96,7 @@ def publish(
     Exit codes: 0 built, 2 could not run.
     """
     require("publish", "the site")
-    from kb.book.load import books
+    from kb.book.selection import books
     from kb.publish.target import default_target
 
     if book is None and draft and Path(draft).exists():

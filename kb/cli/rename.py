@@ -31,7 +31,7 @@ def rename(*, kind: str, old: str, new: str, dry_run: bool, folder: Path | None)
     """
     from kb import rename as renames
     from kb.book.finding import place_words
-    from kb.book.load import books
+    from kb.book.selection import books
     from kb.cli.common import notice, say
 
     found = renames.renaming(books([folder] if folder else [])[0].load(), kind, old, new)

@@ -127,7 +127,7 @@ def _text_of(made: Review, output: str, as_of: datetime.date, severity: Severity
 
 
 def _code_owners(folder: Path | None) -> str:
-    from kb.book.load import books
+    from kb.book.selection import books
     from kb.checks.words import plural
     from kb.review.approvals import code_owners, top_of
 

@@ -65,7 +65,7 @@ def route(
     """
     import shutil
 
-    from kb.book.load import one_format
+    from kb.book.selection import one_format
     from kb.checks.by_station import NoRoute
     from kb.output import io, json_reports, route_text
 
@@ -113,7 +113,7 @@ def drawing(*, name: str, folder: Path | None, for_cad: bool, view: str | None, 
 
     Exit codes: 0 drawn, 2 could not run.
     """
-    from kb.book.load import one_format
+    from kb.book.selection import one_format
     from kb.drawing import VIEWS, draw, drawings
     from kb.output.io import write_atomic
     from kb.output.svg import svg

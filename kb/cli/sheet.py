@@ -27,7 +27,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from kb.blocks import Paper, PrintedDocument
-    from kb.book.load import Book, Selection
+    from kb.book.load import Book
+    from kb.book.selection import Selection
     from kb.checks.report import Report
     from kb.sheet.model import Sheet
 
@@ -237,7 +238,7 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
 
 
 def _selected(name: str | None, folder: Path | None) -> Selection:
-    from kb.book.load import books, one_format
+    from kb.book.selection import books, one_format
 
     if name is not None:
         return one_format(name, folder)[0]

@@ -37,7 +37,8 @@ def import_(*, table: Path, map_file: Path | None, dry_run: bool, replace: bool,
 
     Exit codes: 0 imported, 1 doubts or rows that were not imported, 2 could not run.
     """
-    from kb.book.load import FOLDERS, books
+    from kb.book.load import FOLDERS
+    from kb.book.selection import books
     from kb.cli.common import notice
     from kb.output import io
     from kb.output.table import import_as_text
@@ -106,7 +107,7 @@ def export(
     Exit codes: 0 written, 1 formats with errors are not in the table, 2 could not run.
     """
     from kb.book.compose import composed
-    from kb.book.load import books
+    from kb.book.selection import books
     from kb.cli.common import Refusal, notice, write_copy
     from kb.table.export import table_of, with_places
     from kb.table.grid import as_csv as csv_of

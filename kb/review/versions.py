@@ -9,7 +9,8 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path, PurePosixPath
 
 from kb.book.finding import one_line
-from kb.book.load import TOP_FILES, book_folder, books, shown_path
+from kb.book.load import TOP_FILES, book_folder
+from kb.book.selection import books, shown_path
 from kb.book.source import MOST_BYTES
 from kb.history.git import DEEPER, CannotRead, Repository, write_out
 from kb.history.versions import WORK_TREE, Side, Sides, Version

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from kb.book.load import SelectionError, around, books, one_format, shown_path
+from kb.book.selection import SelectionError, around, books, one_format, shown_path
 
 MakeBook = Callable[..., Path]
 
