@@ -74,9 +74,13 @@ def _validator_class() -> Any:
         if wanted and isinstance(items, list) and _second(items) is not None:
             yield ValidationError("repeated")
 
+    def form(validator: Any, wanted: Any, value: Any, schema: Any) -> Iterator[ValidationError]:
+        if "quantity" not in schema:  # such a pattern is for editors; the keyword says more
+            yield from Draft202012Validator.VALIDATORS["pattern"](validator, wanted, value, schema)
+
     return validators.extend(  # type: ignore[no-untyped-call]
         Draft202012Validator,
-        {"uniqueItems": unique},
+        {"uniqueItems": unique, "pattern": form},
         type_checker=Draft202012Validator.TYPE_CHECKER.redefine("integer", whole),
     )
 
