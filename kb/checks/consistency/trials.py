@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from kb.book import keys
+from kb.book.conversion import in_unit, numbers, reader_unit
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.book.records import Trial
+from kb.book.schema import shipped_schemas
 from kb.checks.consistency.fault import did_you_mean, fault
 from kb.route.assemble import assemble
 from kb.route.stations import DECLARED
@@ -64,6 +66,13 @@ def _measured_sizes(book: Book, spec: Spec[Trial]) -> Iterator[Finding]:
         elif written.canonical != one.canonical:
             message = f"{one.text} does not suit {key}, which is {written.text}"
             yield fault(spec, f"at.{key}", "trial.key", message, f"write it like {written.text}")
+        else:
+            band = shipped_schemas().band(assembled.specs[part].kind, rest)
+            if band and not band[0] <= one.low <= one.high <= band[1]:
+                unit = one.unit or one.canonical
+                ends = " to ".join(numbers([in_unit(end, one.canonical, unit) for end in band]))
+                message = f"{one.text} is not plausible for {key}; plausible: {ends} {reader_unit(unit)}"
+                yield fault(spec, f"at.{key}", "trial.key", message, "correct the number or the unit")
 
 
 def _factors(book: Book) -> Iterator[Finding]:
