@@ -82,7 +82,7 @@ def metal_use(case: Case, route: Route, year: CansAYear | None) -> MetalUse | No
     price = _coil_price(case.plant, case.stock.id)
     if price is not None:
         cost = coil * float(price.price)
-        rows.append(MetalRow("coil-cost", "coil per 1000 cans", cost, cost, metal.currency))
+        rows.append(MetalRow("coil-cost", "cost of coil per 1000 cans", cost, cost, metal.currency))
         sources.append(_source("coil", price, metal.currency))
         words = "metal per 1000 cans, no scrap credited"
         if metal.scrap is not None:
