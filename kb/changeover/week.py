@@ -22,6 +22,9 @@ FEWEST_RECORDS = 5
 
 WEEKS_A_YEAR = 365.25 / 7
 
+OTHERS = 0.1 * SEQUENCE_EFFORT
+"""Limit of the solver for each order that shows a price or a trade-off."""
+
 SAMPLES = 4000
 """Weeks that are simulated for a chance."""
 
@@ -215,9 +218,11 @@ def price_words(plan: WeekPlan) -> Iterator[str]:
     """What each due time costs, the dearest first, a sentence each."""
     for one in sorted(plan.prices, key=lambda price: (-price.late, -price.lost, price.run)):
         run = plan.week.runs[one.run - 1]
-        late = f"{one.late} min of lateness and " if one.late else ""
+        costs = [f"{one.late} min of lateness"] if one.late else []
+        costs += [f"{minutes(one.lost)} min"] if one.lost > 0 else []
+        saves = f", saves {minutes(-one.lost)} min" if one.lost < 0 else ""
         proof = "" if one.proven else " (best found, not proven)"
-        yield f"Run {one.run}, {run.format}: due {run.due} costs {late}{minutes(one.lost)} min{proof}."
+        yield f"Run {one.run}, {run.format}: due {run.due} costs {' and '.join(costs)}{saves}{proof}."
 
 
 def chance_words(chance: float | None) -> str:
@@ -302,7 +307,7 @@ def due_prices(week: Week, stops: Stops, found: OrderComparison) -> Iterator[Due
     batches = batches_of(week)
     for i, batch in enumerate(batches):
         free = [*batches[:i], replace(batch, due=None), *batches[i + 1 :]]
-        other = best_order(free, stops, running=week.running, frozen=week.frozen)
+        other = best_order(free, stops, running=week.running, frozen=week.frozen, effort=OTHERS)
         lost, late = found.best.lost - other.best.lost, found.best.lateness - other.best.lateness
         if (late, lost) > (0, 0):
             yield DuePrice(batch.number, lost, late, found.proven and other.proven)
@@ -322,7 +327,9 @@ def trade_offs(week: Week, stops: Stops, found: OrderComparison) -> Iterator[Tra
     points = [TradeOff(best.lateness, best.lost, found.proven)]
     for share in STEPS:
         allowed = best.lateness + round((most - best.lateness) * share)
-        other = best_order(batches, stops, running=week.running, frozen=week.frozen, allowed=allowed)
+        other = best_order(
+            batches, stops, running=week.running, frozen=week.frozen, allowed=allowed, effort=OTHERS
+        )
         points.append(TradeOff(other.best.lateness, other.best.lost, other.proven))
     least = math.inf
     for one in sorted(points, key=lambda point: (point.late, point.lost)):

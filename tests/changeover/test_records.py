@@ -17,7 +17,7 @@ from kb.changeover.durations import Clock, Past
 from kb.changeover.lever import levers
 from kb.changeover.plan import Changeovers, Matrix, PlannedChangeover, Stop
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.week import LeftOut, TooShort, WeekPlan, order_of_week
+from kb.changeover.week import DuePrice, LeftOut, TooShort, TradeOff, WeekPlan, open_time, order_of_week
 from kb.folders import shipped
 from kb.output.json_reports import (
     CHANGEOVER,
@@ -61,7 +61,17 @@ def records(
     week = demo.of("week")["plover-49"].record
     short = (TooShort(run=3, format="b204-330-200", lasts=600, after=2100, before=5820),)
     left = LeftOut(stops=42, not_proven=34, other_crews=("plover-nights",), given=short, found=short)
-    texts["week"] = week_json(WeekPlan(week, order_of_week(week, stops.seconds, effort=0), left))
+    plan = WeekPlan(
+        week=week,
+        open=open_time(week),
+        order=order_of_week(week, stops.seconds, effort=0),
+        prices=(DuePrice(run=2, lost=-600, late=5, proven=False),),
+        trade_offs=(TradeOff(late=0, lost=36000, proven=True),),
+        records=5,
+        chances={"given": {1: 0.5}, "found": {}},
+        left_out=left,
+    )
+    texts["week"] = week_json(plan)
     return {name: json.loads(text) for name, text in texts.items()}
 
 
