@@ -156,6 +156,13 @@ def _fill(demo: Book, root: Path) -> None:
         "lines: [heron]\nalso_called: [Old three thirty]\n"
         'approvals: [{role: quality, revision: 11, day: "2026-09-10", name: shift lead 2}]\n',
     )
+    put(
+        root,
+        "plant.yaml",
+        "  currency: EUR\n",
+        "  currency: EUR\n  cans:\n    - {format: b211-330, cans: 9000000, source: An order of the year.,"
+        ' owner: metal buying, date: "2026-11-02"}\n',
+    )
     (root / "standards").mkdir()
     (root / "standards/211.yaml").write_text(
         'kind: body-standard\nid: "211"\ntitle: 211 body\nowner: body tooling\n'

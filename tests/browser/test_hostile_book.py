@@ -48,6 +48,13 @@ NOT_SHOWN = {
     ("changeover", "past[].note"),
     ("changeover", "steps[].third"),
     ("plant", "about"),
+    ("plant", "metal.cans[].source"),
+    ("plant", "metal.coil[].source"),
+    ("plant", "metal.currency"),
+    ("plant", "metal.primary_energy.source"),
+    ("plant", "metal.recycled.source"),
+    ("plant", "metal.remelt_energy.source"),
+    ("plant", "metal.scrap.source"),
     ("waivers", "waivers[].at"),
 }
 """Free texts that no page shows."""
