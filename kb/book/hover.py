@@ -1,8 +1,8 @@
 """What an editor shows of a written quantity, and the pattern by which it marks a wrong unit.
 
 Editors know neither our keyword `quantity` nor its units. Each quantity of a schema therefore has a
-`markdownDescription` and a `pattern` too, both made from the keyword. `python -m kb.book.hover` writes them
-again after a change; a check of a book reads the keyword alone.
+`markdownDescription` and a `pattern` too, both made from the keyword. `schema/make.py` writes them again
+after a change; a check of a book reads the keyword alone.
 """
 
 from __future__ import annotations
@@ -10,11 +10,9 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 from kb.book.conversion import ANY, CANONICAL, in_unit, reader_unit, units_of_canonical
-from kb.folders import shipped
 
 _MADE = ("markdownDescription", "pattern")
 _TOLERANCE = {
@@ -105,18 +103,3 @@ def with_words(text: str) -> str:
     made = re.sub(r'^( *)"quantity": \{', above, text, flags=re.MULTILINE)
     assert not parts, "a keyword does not begin its line"
     return made
-
-
-def main() -> None:
-    """Write the words for editors into the schemas of the repository again."""
-    for path in _schemas():
-        path.write_text(with_words(path.read_text(encoding="utf-8")), encoding="utf-8")
-
-
-def _schemas() -> list[Path]:
-    folder = shipped("schema")
-    return sorted([*folder.glob("*.json"), *(folder / "design").glob("*.json")])
-
-
-if __name__ == "__main__":
-    main()

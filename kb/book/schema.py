@@ -46,7 +46,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from kb.book import conversion, keys, misreading
+from kb.book import conversion, misreading
 from kb.book.finding import Finding, one_line
 from kb.book.quantity import Quantity, QuantityFault, parse, understood, with_unit
 from kb.book.structure import (
@@ -98,16 +98,6 @@ class Schemas:
         if kind not in self._compiled:
             self._compiled[kind] = validators(self.schema(kind))
         return self._compiled[kind]
-
-    def band(self, kind: str, key: str) -> tuple[float, float] | None:
-        """The plausible ends of the quantity under a key, in its unit; None if it has none."""
-        part = self.schema(kind)
-        for step in keys.steps(key):
-            part = (
-                part.get("items", {}) if isinstance(step, int) else part.get("properties", {}).get(step, {})
-            )
-        ends = part.get("quantity", {}).get("band")
-        return (float(ends[0]), float(ends[1])) if ends else None
 
 
 @cache

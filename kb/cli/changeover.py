@@ -130,7 +130,7 @@ def _time_of_day(_context: click.Context, _option: click.Parameter, text: str | 
 @click.option(
     "--crews",
     is_flag=True,
-    help="Also list how much another person or skill would shorten the stop. It takes minutes.",
+    help="List what another person or skill would save, too. It takes minutes.",
 )
 @click.option(
     "--keep",

@@ -67,12 +67,22 @@ def _measured_sizes(book: Book, spec: Spec[Trial]) -> Iterator[Finding]:
             message = f"{one.text} does not suit {key}, which is {written.text}"
             yield fault(spec, f"at.{key}", "trial.key", message, f"write it like {written.text}")
         else:
-            band = shipped_schemas().band(assembled.specs[part].kind, rest)
+            band = _plausible(assembled.specs[part].kind, rest)
             if band and not band[0] <= one.low <= one.high <= band[1]:
                 unit = one.unit or one.canonical
                 ends = " to ".join(numbers([in_unit(end, one.canonical, unit) for end in band]))
                 message = f"{one.text} is not plausible for {key}; plausible: {ends} {reader_unit(unit)}"
                 yield fault(spec, f"at.{key}", "trial.key", message, "correct the number or the unit")
+
+
+def _plausible(kind: str, key: str) -> tuple[float, float] | None:
+    """The plausible ends of the quantity under a key, in its unit inside; None if its schema has none."""
+    part = shipped_schemas().schema(kind)
+    for step in keys.steps(key):
+        inner = part.get("items", {}) if isinstance(step, int) else part.get("properties", {}).get(step)
+        part = inner or {}
+    ends = part.get("quantity", {}).get("band")
+    return (float(ends[0]), float(ends[1])) if ends else None
 
 
 def _factors(book: Book) -> Iterator[Finding]:
