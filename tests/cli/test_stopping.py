@@ -85,7 +85,9 @@ def test_at_any_moment(step: int, place: Path) -> None:
 
 def test_a_fault_of_the_program_is_one_line(place: Path) -> None:
     """An exception that nothing expects is named a bug, with the way to its traceback; it is not hidden."""
-    script = "import kb.book.selection as a; a.books = lambda paths: 1 // 0; from kb.__main__ import main; main()"
+    script = (
+        "import kb.book.selection as a; a.books = lambda paths: 1 // 0; from kb.__main__ import main; main()"
+    )
     environment = {name: value for name, value in os.environ.items() if name != "SIZEBOOK_TRACEBACK"}
     for more, said in (
         ({}, b"sizebook: this is a bug of sizebook"),
