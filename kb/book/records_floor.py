@@ -398,6 +398,8 @@ class Changeover:
 
 # --- a week -----------------------------------------------------------------------------------
 
+WEEKS_A_YEAR = 365.25 / 7
+
 
 @dataclass(frozen=True, slots=True)
 class Run:

@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 
 from kb.book.load import Book
-from kb.book.records_floor import Changeover, Week
+from kb.book.records_floor import WEEKS_A_YEAR, Changeover, Week
 from kb.changeover.plan import Beside, Changeovers
 from kb.changeover.times import minutes
 from kb.scheduling.sequence import EFFORT as SEQUENCE_EFFORT
@@ -19,8 +19,6 @@ from kb.scheduling.sequence import Batch, Order, OrderComparison, Stops, best_or
 
 FEWEST_RECORDS = 5
 """Fewest recorded changeovers from which a chance is given."""
-
-WEEKS_A_YEAR = 365.25 / 7
 
 OTHERS = 0.1 * SEQUENCE_EFFORT
 """Limit of the solver for each order that shows a price or a trade-off."""

@@ -43,7 +43,7 @@ def as_text(lighter: Lighter) -> str:
         "",
         "Why not lighter: limits that bind, and the coil that a looser limit saves, kg per 1000 cans.",
     ]
-    lines += ["The last column but one checks the price of one unit: solved again, 0.2 % looser/tighter."]
+    lines += ["The price of one unit is checked: solved again with the limit 0.2 % looser, then tighter."]
     lines += _table(
         ("check", "limit", "for 1 %", "for one unit", "solved again", "owner"),
         [_bound(one) for one in lighter.binding],

@@ -11,10 +11,9 @@ from typing import NamedTuple
 from kb.book.load import Book
 from kb.book.quantity import as_quantity
 from kb.book.records import CoilPrice, MetalEnergy, MetalShare, Plant, ScrapPrice
+from kb.book.records_floor import WEEKS_A_YEAR
 from kb.route.case import Case
 from kb.route.stations import Route
-
-WEEKS_A_YEAR = 365.25 / 7
 
 
 class CansAYear(NamedTuple):
