@@ -288,7 +288,8 @@ class Step:
     is `downstream` clears machines: it is done if one that it moves is the first that changes, or after it.
     One that `proves` first-offs and names no items is done when a change can have moved one of them.
     The second and third of its people can each have a skill of their own. Nobody who did a step that it
-    `checks` does it too.
+    `checks` does it too. With `everyone` it takes the whole crew; outside the stop, all who do not run the
+    line.
     """
 
     id: str
@@ -300,6 +301,7 @@ class Step:
     because_of: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
     people: int = 1
+    everyone: bool = False
     skill: str = ""
     second: str = ""
     third: str = ""

@@ -28,6 +28,7 @@ from kb.changeover.work import (
     activities_of,
     beside_the_line,
     by_one_fitter,
+    by_whole_crew,
     rooms_of,
     tasks_of,
 )
@@ -177,7 +178,11 @@ class Planner:
             self._tasks[key] = tasks_of(
                 self.library.steps, difference, self.library.own_lock, float(self.library.arrival)
             )
-        return self._tasks[key]
+        return self._crewed(key)
+
+    def _crewed(self, key: Hashable) -> dict[str, Task]:
+        """Tasks that were found, with the people of this crew."""
+        return by_whole_crew(self._tasks[key], crew=len(self.operators), running=self.crew.running)
 
     def solve(self, differences: Iterable[Difference]) -> None:
         """Make or read all schedules of some differences, on all cores; one without a schedule has none."""
@@ -230,13 +235,13 @@ class Planner:
             BadPlans: if the file cannot be written.
         """
         for key, (one_fitter, stop, other) in self._stops.items():
-            free = self._tasks[key]
+            free = self._crewed(key)
             for rule, found in ((one_fitter, stop), (not one_fitter, other)):
                 works = activities_of(by_one_fitter(free) if rule else free, part="stop")
                 if found:
                     self.plans.add(works, self.operators, {**self.equipment, **rooms_of(free)}, found)
         for (part, key), found in self._schedules.items():
-            beside, means = self._beside(self._tasks[key], part)
+            beside, means = self._beside(self._crewed(key), part)
             self.plans.add(beside, self.operators, means, found)
         self.plans.write()
 

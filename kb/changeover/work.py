@@ -67,6 +67,26 @@ def tasks_of(
     }
 
 
+def by_whole_crew(tasks: Mapping[str, Task], *, crew: int, running: int) -> dict[str, Task]:
+    """The same tasks, those for everyone with their number of people.
+
+    Args:
+        tasks: the tasks.
+        crew: members of the crew.
+        running: how many of them run the line before and after the stop.
+    """
+
+    def people(step: Step) -> int:
+        return crew if part_of(step) == "stop" else crew - running
+
+    return {
+        ident: replace(task, step=replace(task.step, people=people(task.step)))
+        if task.step.everyone
+        else task
+        for ident, task in tasks.items()
+    }
+
+
 def by_one_fitter(tasks: Mapping[str, Task]) -> dict[str, Task]:
     """The same tasks, those with hands in a machine done by the fitter who isolates it, or with that fitter.
 

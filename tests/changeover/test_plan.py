@@ -155,3 +155,13 @@ def test_a_book_that_does_not_say_how(make_book: MakeBook) -> None:
     (folder / "changeover.yaml").unlink(missing_ok=True)
     with pytest.raises(NoPlan, match=r"^changeover\.yaml is missing or has errors"):
         Planner(load(folder, shown="book"), "heron-days")
+
+
+def test_a_briefing_takes_everyone_who_does_not_run_the_line(plans: dict[str, Plan], demo: Book) -> None:
+    library: Changeover = demo.only("changeover").record
+    running = {one.id: one.running for one in library.crews}
+    for name, plan in plans.items():
+        for slot in plan.before.slots:
+            if plan.tasks[slot.id].step.everyone:
+                assert len(slot.who) == len(plan.operators) - running[plan.crew], name
+    assert any(task.step.everyone for plan in plans.values() for task in plan.tasks.values())

@@ -264,6 +264,9 @@ def _too_many(spec: Spec[Changeover], at: str, step: Step, crews: list[Crew]) ->
             message = f"{step.id} has a skill of the {key} person, but {step.people} people"
             fix = f"set people to {count}, or remove the skill"
             yield fault(spec, f"{at}.{key}", "changeover.people", message, fix)
+    if step.everyone and step.people != 1:
+        message = f"{step.id} is for everyone, and has {step.people} people"
+        yield fault(spec, f"{at}.people", "changeover.people", message, "remove people, or everyone")
     if not step.people and step.skill:
         message = f"{step.id} has no people, but requires {step.skill}"
         yield fault(
