@@ -289,7 +289,7 @@ class Step:
     One that `proves` first-offs and names no items is done when a change can have moved one of them.
     The second and third of its people can each have a skill of their own. Nobody who did a step that it
     `checks` does it too. With `everyone` it takes the whole crew; outside the stop, all who do not run the
-    line.
+    line. Cans of the first `cans_from` machines of a group before it would do for it; a plan waits for all.
     """
 
     id: str
@@ -312,6 +312,7 @@ class Step:
     downstream: bool = False
     proves: tuple[str, ...] = ()
     checks: tuple[str, ...] = ()
+    cans_from: int = 0
 
     @property
     def skills(self) -> tuple[str, ...]:

@@ -1,15 +1,15 @@
-"""What would shorten a stop most: a step done while the line runs or in half the time, a person, a skill."""
+"""What would shorten a stop most: a step done while the line runs or in half the time, or other means."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from kb.book.records_floor import Crew, Phase, Step
+from kb.book.records_floor import Crew, Equipment, Phase, Step
 from kb.changeover.model import Plan, Task
 from kb.changeover.work import activities_of, part_of, planned_seconds
-from kb.scheduling.activities import Activity, Operator
+from kb.scheduling.activities import Activity, Operator, Schedule, Slot
 from kb.scheduling.critical_path import in_same_order
 from kb.scheduling.plan import schedule
 from kb.workers import shared
@@ -25,8 +25,8 @@ NEVER_HURRIED: frozenset[Phase] = frozenset({"isolate", "release", "verify", "fi
 EFFORT = 0.03
 """How much the solver may do for each lever, where the stop as planned is proven."""
 
-CREW_EFFORT = 0.1
-"""How much the solver may do for each crew."""
+MEANS_EFFORT = 0.1
+"""How much the solver may do for each of the other means."""
 
 TRIES = 1
 """Starting orders of the rule for each lever; the order of the plan is tried in any case."""
@@ -67,18 +67,32 @@ class Lever:
         return f"{what}: stop {self.stop / 60:.0f} -> {self.then / 60:.0f} min"
 
 
+Kind = Literal["person", "skill", "piece", "cans", "together"]
+
+CANS = "later proof on the cans of the first machines"
+"""The means in words."""
+
+CANS_CAUTION = (
+    "Not planned: hands may be in the other machines while the first ones run. "
+    "The plant decides whether that is allowed."
+)
+"""What is said beside a stop that goes on with the cans of the first machines."""
+
+
 @dataclass(frozen=True, slots=True)
-class CrewLever:
-    """What the stop would be with another person in the crew, or another skill.
+class MeansLever:
+    """What the stop would be with other means: a person, a skill, a piece, or cans of the first machines.
 
     Attributes:
-        words: the person, or who has been trained in what.
-        stop: the stop with the crew as it is, by the same search [s].
-        then: the stop with this crew [s], the same work and the same rules.
+        kind: which of them; `together` for the best of each.
+        words: the means in words.
+        stop: the stop with the means as they are, by the same search [s].
+        then: the stop with the other means [s], the same work and the same rules.
         proven: whether both are the shortest there are.
         a_year: stops of this kind that the weeks of the book have in a year.
     """
 
+    kind: Kind
     words: str
     stop: int
     then: int
@@ -91,50 +105,113 @@ class CrewLever:
         return self.stop - self.then
 
 
-def crew_levers(
-    plan: Plan, crew: Crew, *, a_year: float = 0.0, effort: float = CREW_EFFORT
-) -> tuple[CrewLever, ...]:
-    """What another person or skill would save, solved again for each, on all cores.
+@dataclass(frozen=True, slots=True)
+class _Means:
+    """The means of a stop, and how they differ from those of the plan."""
 
-    Another person is a second one with the skills of a member. A skill is one that critical work takes. The
-    same search with the crew as it is goes first, so that a saving is the merit of the person or skill.
+    kind: Kind
+    words: str
+    works: tuple[Activity, ...]
+    crew: tuple[Operator, ...]
+    equipment: Mapping[str, int]
+
+
+def means_levers(
+    plan: Plan, crew: Crew, pieces: Sequence[Equipment], *, a_year: float = 0.0, effort: float = MEANS_EFFORT
+) -> tuple[MeansLever, ...]:
+    """What other means would save, solved again for each, on all cores.
+
+    Another person is a second one with the skills of a member; a skill is one that critical work takes; a
+    piece is one more of what critical work uses. The same search with the means as they are goes first, so
+    that a saving is the merit of the means. The best of each kind are tried together at the end.
 
     Args:
         plan: the plan of the changeover
         crew: the crew of the plan
+        pieces: the shared pieces of the plant
         a_year: stops of this kind in a year
         effort: how much the solver may do for each
     """
     works = activities_of(plan.tasks, part="stop")
-    critical = {slot.id for slot in plan.stop.slots if slot.critical}
-    wanted = sorted(
-        {skill for one in works if one.id in critical for skill in (one.skill, *one.others) if skill}
-    )
-    crews = [("", plan.operators)]
-    crews += [
-        (f"another {one.title}", (*plan.operators, Operator(f"{one.id}-more", frozenset(one.skills))))
-        for one in crew.members
+    today = _Means("together", "", works, plan.operators, plan.equipment)
+    ways = [today, *_other_means(plan, crew, pieces, today)]
+
+    def solved(one: _Means, known: Sequence[Slot]) -> Schedule:
+        return schedule(one.works, one.crew, one.equipment, effort=effort, tries=TRIES, known=known)
+
+    first, *found = shared(lambda place: solved(ways[place], plan.stop.slots), range(len(ways)))
+    tried = list(zip(ways[1:], found, strict=True))
+    best = [
+        min((one for one in tried if one[0].kind == kind), key=lambda one: one[1].length, default=None)
+        for kind in ("person", "skill", "piece", "cans")
     ]
-    for place, (one, operator) in enumerate(zip(crew.members, plan.operators, strict=True)):
+    # cans of the first machines may save time only once somebody is there to prove them
+    some = [one for one in best if one and (one[0].kind == "cans" or one[1].length < first.length)]
+    if len(some) > 1:
+        together = _together([means for means, _ in some], today)
+        shortest = min((made for _, made in some), key=lambda made: made.length)
+        tried.append((together, solved(together, shortest.slots)))
+    useful = [
+        MeansLever(means.kind, means.words, first.length, then.length, first.proven and then.proven, a_year)
+        for means, then in tried
+        if then.length < first.length
+    ]
+    return tuple(sorted(useful, key=lambda one: (one.kind == "together", -one.saved, one.words)))
+
+
+def _other_means(plan: Plan, crew: Crew, pieces: Sequence[Equipment], today: _Means) -> Iterator[_Means]:
+    critical = {slot.id for slot in plan.stop.slots if slot.critical}
+    work = [one for one in today.works if one.id in critical]
+    wanted = sorted({skill for one in work for skill in (one.skill, *one.others) if skill})
+    for one in crew.members:
+        more = Operator(f"{one.id}-more", frozenset(one.skills))
+        yield replace(today, kind="person", words=f"another {one.title}", crew=(*today.crew, more))
+    for place, (one, operator) in enumerate(zip(crew.members, today.crew, strict=True)):
         for skill in wanted:
             if skill not in operator.skills:
                 trained = Operator(operator.id, operator.skills | {skill})
-                others = (*plan.operators[:place], trained, *plan.operators[place + 1 :])
-                crews.append((f"{one.title} trained in {skill}", others))
+                others = (*today.crew[:place], trained, *today.crew[place + 1 :])
+                yield replace(today, kind="skill", words=f"{one.title} trained in {skill}", crew=others)
+    used = {name for one in work for name in one.uses}
+    for piece in pieces:
+        if piece.id in used:
+            equipment = {**today.equipment, piece.id: piece.count + 1}
+            yield replace(today, kind="piece", words=f"one more: {piece.name}", equipment=equipment)
+    tasks = on_first_cans(plan.tasks)
+    if tasks != plan.tasks:
+        first = activities_of(tasks, part="stop")
+        yield replace(today, kind="cans", words=CANS, works=first)
 
-    def length(place: int) -> tuple[int, bool]:
-        then = schedule(
-            works, crews[place][1], plan.equipment, effort=effort, tries=TRIES, known=plan.stop.slots
-        )
-        return then.length, then.proven
 
-    (stop, exact), *lengths = shared(length, range(len(crews)))
-    found = [
-        CrewLever(words, stop, then, exact and proven, a_year)
-        for (words, _), (then, proven) in zip(crews[1:], lengths, strict=True)
-    ]
-    useful = [one for one in found if one.saved > 0]
-    return tuple(sorted(useful, key=lambda one: (-one.saved, one.words)))
+def _together(some: Sequence[_Means], today: _Means) -> _Means:
+    """Means with all that some others have beyond those of today."""
+    skills = {one.id: one.skills for one in today.crew}
+    equipment = dict(today.equipment)
+    works = today.works
+    for means in some:
+        for one in means.crew:
+            skills[one.id] = skills.get(one.id, frozenset()) | one.skills
+        equipment |= {name: max(equipment[name], count) for name, count in means.equipment.items()}
+        works = means.works if means.works != today.works else works
+    crew = tuple(Operator(ident, some_skills) for ident, some_skills in skills.items())
+    words = f"together: {'; '.join(one.words for one in some)}"
+    return _Means("together", words, works, crew, equipment)
+
+
+def on_first_cans(tasks: Mapping[str, Task]) -> dict[str, Task]:
+    """The same tasks, those that the library lets begin on cans of the first machines without the others.
+
+    No task goes: every machine is still proven before the line starts.
+    """
+
+    def enough(task: Task, need: str) -> bool:
+        number, first = tasks[need].number, task.step.cans_from
+        return not first or number is None or tasks[need].station == task.station or number <= first
+
+    return {
+        ident: replace(task, needs=tuple(need for need in task.needs if enough(task, need)))
+        for ident, task in tasks.items()
+    }
 
 
 def may_be_external(step: Step) -> bool:

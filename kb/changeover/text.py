@@ -9,7 +9,7 @@ from kb.book.finding import one_line
 from kb.changeover.content import machine_notes
 from kb.changeover.documents import no_return
 from kb.changeover.jobs import critical_path, hands, listed, titles
-from kb.changeover.lever import CrewLever, Lever
+from kb.changeover.lever import CANS, CANS_CAUTION, Lever, MeansLever
 from kb.changeover.model import Plan
 from kb.changeover.plan import Matrix, PlannedChangeover
 from kb.changeover.sheet_model import ChangeSheet
@@ -21,8 +21,8 @@ from kb.scheduling.sequence import Order, PlacedBatch
 MOST_LEVERS = 5
 """Levers listed for each way."""
 
-MOST_CREWS = 8
-"""Persons and skills listed."""
+MOST_MEANS = 8
+"""Other means listed, besides the best of each kind together."""
 
 _WAYS = {"external": "done while the line runs", "half": "done in half the time"}
 
@@ -36,7 +36,7 @@ def change_text(
     levers: Sequence[Lever],
     *,
     searched_on: bool = False,
-    crews: Sequence[CrewLever] | None = None,
+    means: Sequence[MeansLever] | None = None,
 ) -> str:
     """A changeover as text.
 
@@ -45,10 +45,12 @@ def change_text(
         sheet: its sheet
         levers: ways to shorten the stop
         searched_on: whether the plan is from a longer search than that of sheets
-        crews: what another person or skill would save; None where it was not searched
+        means: what other means would save; None where it was not searched
     """
     more = (
-        [] if crews is None else ["", "with another person or skill, each solved again", *_crew_levers(crews)]
+        []
+        if means is None
+        else ["", "with other people, skills or pieces, each solved again", *_means(means)]
     )
     return _lined([*_change_lines(one, sheet, levers, searched_on), *more])
 
@@ -91,10 +93,11 @@ def _levers(levers: Sequence[Lever]) -> Iterator[str]:
         yield from (f"    {lever_words(lever)}" for lever in best)
 
 
-def _crew_levers(crews: Sequence[CrewLever]) -> Iterator[str]:
-    if not crews:
-        yield "  no other person or skill shortens the stop"
-    for one in crews[:MOST_CREWS]:
+def _means(means: Sequence[MeansLever]) -> Iterator[str]:
+    if not means:
+        yield "  no other person, skill or piece shortens the stop"
+    together = [one for one in means if one.kind == "together"]
+    for one in (*[one for one in means if one.kind != "together"][:MOST_MEANS], *together):
         year = (
             f", {minutes(round(one.saved * one.a_year))} min a year by the weeks of the book"
             if one.a_year
@@ -102,6 +105,8 @@ def _crew_levers(crews: Sequence[CrewLever]) -> Iterator[str]:
         )
         proven = " (proven)" if one.proven else ""
         yield f"  {one.words}: stop {minutes(one.stop)} -> {minutes(one.then)} min{year}{proven}"
+        if CANS in one.words:
+            yield f"    {CANS_CAUTION}"
 
 
 def _times(one: PlannedChangeover) -> Iterator[str]:

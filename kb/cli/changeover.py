@@ -50,7 +50,7 @@ class ChangeoverOptions(NamedTuple):
     to: Path | None
     output: str
     search: float
-    crews: bool
+    levers: bool
     as_of: datetime.date
 
 
@@ -128,9 +128,9 @@ def _time_of_day(_context: click.Context, _option: click.Parameter, text: str | 
     help="Search TIMES as long for a shorter stop. Text output only.",
 )
 @click.option(
-    "--crews",
+    "--levers",
     is_flag=True,
-    help="List what another person or skill would save, too. It takes minutes.",
+    help="List what another person, skill or piece of equipment would save, too. It takes minutes.",
 )
 @click.option(
     "--keep",
@@ -153,7 +153,7 @@ def changeover(
     output: str,
     matrix: bool,
     search: float,
-    crews: bool,
+    levers: bool,
     keep: bool,
     folder: Path | None,
     as_of: datetime.date,
@@ -180,8 +180,8 @@ def changeover(
         raise Refusal("--matrix has text and JSON output only, no sheet and no cards")
     if stop is not None and document is None:
         raise Refusal("--at is for paper: add --pdf, --html or --cards")
-    if crews and (document or output == "json" or matrix):
-        raise Refusal("--crews is for the text of one changeover")
+    if levers and (document or output == "json" or matrix):
+        raise Refusal("--levers is for the text of one changeover")
     if search > 1 and (document or (output == "json" and not matrix)):
         raise Refusal("--search is for text output: all copies of a sheet with one code have the same plan")
     require("schedule", "a changeover plan")
@@ -192,7 +192,7 @@ def changeover(
     if matrix or old is None or new is None:
         return _matrix(book, line, crew, output, search, keep=keep)
     options = ChangeoverOptions(
-        old, new, line, crew, document, kind or "sheet", stop, paper, to, output, search, crews, as_of
+        old, new, line, crew, document, kind or "sheet", stop, paper, to, output, search, levers, as_of
     )
     return _one(book, options)
 
@@ -248,7 +248,7 @@ def _one(book: Book, options: ChangeoverOptions) -> int:
 
 
 def _summarise(book: Book, one: PlannedChangeover, sheet: ChangeSheet, options: ChangeoverOptions) -> None:
-    from kb.changeover.lever import crew_levers, levers, levers_in_order
+    from kb.changeover.lever import levers, levers_in_order, means_levers
     from kb.changeover.text import change_text
     from kb.changeover.week import stops_a_year
     from kb.output import io
@@ -260,8 +260,9 @@ def _summarise(book: Book, one: PlannedChangeover, sheet: ChangeSheet, options: 
         io.write_stdout(change_json(one, sheet, found), for_program=True)
     else:
         a_year = stops_a_year(book, options.line, options.old, options.new)
-        crews = crew_levers(one.plan, one.crew, a_year=a_year) if options.crews else None
-        io.write_stdout(change_text(one, sheet, found, searched_on=options.search > 1, crews=crews))
+        pieces = book.only("changeover").record.equipment  # type: ignore[union-attr]
+        means = means_levers(one.plan, one.crew, pieces, a_year=a_year) if options.levers else None
+        io.write_stdout(change_text(one, sheet, found, searched_on=options.search > 1, means=means))
 
 
 def _print(book: Book, one: PlannedChangeover, sheet: ChangeSheet, options: ChangeoverOptions) -> None:

@@ -158,6 +158,7 @@ def test_a_book_that_does_not_say_how(make_book: MakeBook) -> None:
 
 
 def test_a_briefing_takes_everyone_who_does_not_run_the_line(plans: dict[str, Plan], demo: Book) -> None:
+    """The whole crew hears the briefing, but for those who keep the line running."""
     library: Changeover = demo.only("changeover").record
     running = {one.id: one.running for one in library.crews}
     for name, plan in plans.items():
