@@ -6,6 +6,7 @@ value (`format.dome.depth`, `route.blank.pitch`) is explained in kb/checks/consi
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass
 from typing import Literal
 
@@ -403,14 +404,43 @@ class Changeover:
 
 WEEKS_A_YEAR = 365.25 / 7
 
+MOMENT = "%Y-%m-%d %H:%M"
+"""How a time of the week is written."""
+
 
 @dataclass(frozen=True, slots=True)
 class Run:
+    """A number of cans of one format, due at a time of its own or when the stock is used up."""
+
     format: FormatId
     cans: int
-    due: str
+    due: str = ""
     ready: str = ""
     rate: PerMinute | None = None
+    stock: int | None = None
+    demand: PerMinute | None = None
+
+    def due_at(self, start: str) -> str:
+        """When it is due, for a stock that is counted at the start of the week."""
+        if self.due or self.stock is None or not self.demand:
+            return self.due
+        used_up = datetime.timedelta(minutes=int(self.stock / float(self.demand)))
+        return f"{datetime.datetime.fromisoformat(start) + used_up:{MOMENT}}"
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """The hours of a crew on each day; past midnight where they end before they begin."""
+
+    crew: str
+    begins: str
+    ends: str
+
+    def has(self, clock: str) -> bool:
+        """Whether a time of day, such as 05:30, is in it."""
+        if self.begins < self.ends:
+            return self.begins <= clock < self.ends
+        return clock >= self.begins or clock < self.ends
 
 
 @dataclass(frozen=True, slots=True)
@@ -437,3 +467,5 @@ class Week:
     runs: tuple[Run, ...]
     frozen: int = 0
     closed: tuple[Closed, ...] = ()
+    shifts: tuple[Shift, ...] = ()
+    least_run: Second = 0.0

@@ -215,7 +215,8 @@ def _week_lines(plan: WeekPlan) -> Iterator[str]:
     for name, order in (("given", found.given), ("found", found.best)):
         yield from ("", f"as {name}: {minutes(order.lost)} min lost, {_late_words(order)}")
         rows = [_placed(plan, one, plan.chances.get(name, {})) for one in order.placed]
-        yield from _table([["run", "format", "stop", "begins", "ends", "due", "late", "on time"], *rows])
+        heads = ["run", "format", "stop", "crew", "begins", "ends", "due", "late", "on time"]
+        yield from _table([heads, *rows])
     yield from (
         "",
         f"saves {minutes(found.saved)} min; {proof_words(found)} (on time first, then least time lost)",
@@ -239,11 +240,12 @@ def _late_words(order: Order) -> str:
 
 def _placed(plan: WeekPlan, one: PlacedBatch, chances: Mapping[int, float]) -> list[str]:
     times = (plan.open.moment(one.start, begins=True), plan.open.moment(one.end))
-    due = plan.week.runs[one.batch.number - 1].due
+    due = plan.week.runs[one.batch.number - 1].due_at(plan.week.start)
     return [
         str(one.batch.number),
         one.batch.product,
         str(minutes(one.changeover)),
+        plan.crew_at(one) or "-",
         *(time.strftime("%m-%d %H:%M") for time in times),
         due[5:],
         str(one.late) if one.late else "-",

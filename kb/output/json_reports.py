@@ -351,6 +351,8 @@ def week_json(plan: WeekPlan) -> str:
         "given": _order(plan, "given", found.given),
         "found": _order(plan, "found", found.best),
         "closed": [_pick(one, "begins", "ends", "why") for one in week.closed],
+        "shifts": [_pick(one, "crew", "begins", "ends") for one in week.shifts],
+        "ramp_lost": plan.ramp,
         "prices": [_pick(one, "run", "lost", "late", "proven") for one in plan.prices],
         "trade_offs": [_pick(one, "late", "lost", "proven") for one in plan.trade_offs],
         "records": plan.records,
@@ -375,7 +377,8 @@ def _order(plan: WeekPlan, name: str, one: Order) -> Record:
         {
             "run": placed.batch.number,
             "format": placed.batch.product,
-            **_pick(placed, "changeover", "wait"),
+            "crew": plan.crew_at(placed) or None,
+            **_pick(placed, "changeover", "held", "wait"),
             "start": clock(placed.start, begins=True),
             "end": clock(placed.end),
             "minutes_late": placed.late,

@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import Any, TypeAlias
 
 from kb.blocks import PrintedDocument
-from kb.book.records_floor import Crew, Week
+from kb.book.records_floor import MOMENT, Crew, Week
 from kb.changeover.cards import change_picks, job_cards
 from kb.changeover.classes import LADDER
 from kb.changeover.documents import change_document, no_return
@@ -317,7 +317,7 @@ def _week(edition: Edition, week: Week, one: LineChanges, at: Mapping[tuple[str,
         why_not=found if isinstance(found, str) else "",
         compared=None if isinstance(found, str) else _compared(found.order),
         left_out=() if isinstance(found, str) else left_out_words(found),
-        orders=[] if isinstance(found, str) else list(_orders(edition, found, at)),
+        orders=[] if isinstance(found, str) else list(_orders(edition, found, titles, at)),
         frozen=frozen_words(week),
         prices=() if isinstance(found, str) else tuple(price_words(found)),
         trade_offs=()
@@ -336,7 +336,9 @@ def _compared(found: OrderComparison) -> dict[str, Any]:
     }
 
 
-def _orders(edition: Edition, plan: WeekPlan, at: Mapping[tuple[str, str], str]) -> Iterator[dict[str, Any]]:
+def _orders(
+    edition: Edition, plan: WeekPlan, titles: Mapping[str, str], at: Mapping[tuple[str, str], str]
+) -> Iterator[dict[str, Any]]:
     found = plan.order
     for ident, title, order in (("given", "As given", found.given), ("found", "As found", found.best)):
         yield {
@@ -345,7 +347,7 @@ def _orders(edition: Edition, plan: WeekPlan, at: Mapping[tuple[str, str], str])
             "lost": minutes(order.lost),
             "late": len(order.late),
             "lateness": order.lateness,
-            "rows": list(_runs(edition, plan, order, plan.chances.get(ident, {}), at)),
+            "rows": list(_runs(edition, plan, order, titles, at)),
         }
 
 
@@ -353,10 +355,11 @@ def _runs(
     edition: Edition,
     plan: WeekPlan,
     order: Order,
-    chances: Mapping[int, float],
+    titles: Mapping[str, str],
     at: Mapping[tuple[str, str], str],
 ) -> Iterator[dict[str, Any]]:
     week, before = plan.week, plan.week.running
+    chances = plan.chances.get("given" if order is plan.order.given else "found", {})
     for placed in order.placed:
         run = week.runs[placed.batch.number - 1]
         yield {
@@ -365,19 +368,17 @@ def _runs(
             "title": edition.title(run.format),
             "cans": f"{run.cans:,}".replace(",", "\u202f"),
             "changeover": minutes(placed.changeover),
-            "href": at.get((week.crew, f"{before}.{run.format}"), ""),
+            "href": at.get((plan.crew_at(placed), f"{before}.{run.format}"), ""),
             "start": plan.open.moment(placed.start, begins=True).strftime(MOMENT),
             "end": plan.open.moment(placed.end).strftime(MOMENT),
-            "due": run.due,
+            "due": run.due_at(week.start),
+            "crew": titles.get(plan.crew_at(placed), "") if week.shifts else "",
             "late": "{} h {} min late".format(*divmod(placed.late, 60)) if placed.late else "",
             "wait": minutes(placed.wait),
+            "held": minutes(placed.held),
             "chance": chance_words(chances.get(placed.batch.number)),
         }
         before = run.format
-
-
-MOMENT = "%Y-%m-%d %H:%M"
-"""How a time of the week is written."""
 
 
 # --- on the pages of formats ------------------------------------------------------------------

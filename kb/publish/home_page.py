@@ -38,7 +38,9 @@ def _shown_weeks(context: Context, line: str) -> list[Week]:
     """The weeks of a line that have not ended on the day of the edition; the last one if all have."""
     weeks = sorted(weeks_of(context.edition.book, line), key=lambda one: one.start)
     day = context.edition.day.isoformat()
-    return [one for one in weeks if max([one.start, *(run.due for run in one.runs)]) >= day] or weeks[-1:]
+    return [
+        one for one in weeks if max([one.start, *(run.due_at(one.start) for run in one.runs)]) >= day
+    ] or weeks[-1:]
 
 
 def _week(context: Context, week: Week, changes: LineChanges | None) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from kb.book.records_floor import Changeover, Week
 from kb.changeover.difference import OnLine
 from kb.changeover.model import Plan
 from kb.changeover.plan import Changeovers, Matrix, Planner, latest
-from kb.changeover.week import order_of_week
+from kb.changeover.week import WeekTimes, order_of_week
 from kb.changeover.work import activities_of, part_of
 from kb.scheduling.activities import NoPlan
 from tests.conftest import MakeBook, Shelf
@@ -143,7 +143,7 @@ def test_weeks_of_the_demo_plant(demo: Book, matrices: dict[str, Matrix]) -> Non
     """Each week has an order that is on time and loses less than the order given."""
     for spec in demo.of("week").values():
         week: Week = spec.record
-        found = order_of_week(week, matrices[week.line].seconds, effort=0.5)
+        found = order_of_week(week, WeekTimes(matrices[week.line].seconds), effort=0.5)
         assert found.best.lateness <= found.given.lateness
         assert found.saved > 0
         assert sorted(one.batch.number for one in found.best.placed) == list(range(1, len(week.runs) + 1))

@@ -17,7 +17,16 @@ from kb.changeover.durations import Clock, Past
 from kb.changeover.lever import levers
 from kb.changeover.plan import Changeovers, Matrix, PlannedChangeover, Stop
 from kb.changeover.sheet_model import ChangeSheet
-from kb.changeover.week import DuePrice, LeftOut, TooShort, TradeOff, WeekPlan, open_time, order_of_week
+from kb.changeover.week import (
+    DuePrice,
+    LeftOut,
+    TooShort,
+    TradeOff,
+    WeekPlan,
+    WeekTimes,
+    open_time,
+    order_of_week,
+)
 from kb.folders import shipped
 from kb.output.json_reports import (
     CHANGEOVER,
@@ -64,7 +73,7 @@ def records(
     plan = WeekPlan(
         week=week,
         open=open_time(week),
-        order=order_of_week(week, stops.seconds, effort=0),
+        order=order_of_week(week, WeekTimes(stops.seconds), effort=0),
         prices=(DuePrice(run=2, lost=-600, late=5, proven=False),),
         trade_offs=(TradeOff(late=0, lost=36000, proven=True),),
         records=5,

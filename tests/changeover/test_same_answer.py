@@ -87,7 +87,7 @@ def test_a_week_uses_the_stops_of_the_matrix(demo: Book, lines: Mapping[str, Lin
         if placed.batch.product != before:
             pair = lines["plover"].pairs[plan.week.crew][before, placed.batch.product]
             assert pair.plan is not None
-            assert placed.changeover == pair.plan.stop.length
+            assert placed.changeover == pair.plan.stop.length + plan.ramp
         before = placed.batch.product
     record = json.loads(week_json(plan))
     assert record["left_out"]["stops_not_proven"] == plan.left_out.not_proven
@@ -187,12 +187,16 @@ def test_runs_of_one_format_count_as_one() -> None:
 
 
 def test_the_demo_week_says_what_it_leaves_out(demo: Book) -> None:
-    """Heron's week names unproven stops, the other crew, runs that are too short, chances, closed time."""
+    """Heron's week names unproven stops, shifts, ramp-up, runs that are too short, chances, closed time."""
     plan = ordered(demo, demo.of("week")["heron-49"].record)
-    stops, crews, fit, chances, closed = left_out_words(plan)
+    stops, crews, ramp, fit, short, chances, closed = left_out_words(plan)
     assert plan.left_out.not_proven > 0
     assert stops.startswith(f"{plan.left_out.not_proven} of {plan.left_out.stops} stop times")
-    assert crews.endswith("The stop times of heron-nights are not used.")
+    assert crews.endswith("heron-days from 06:00 to 18:00, heron-nights from 18:00 to 06:00.")
+    assert ramp == "Every changeover counts 11 min more, for the output lost in the ramp-up."
+    assert short == "Run 9 b211-330-beacon lasts 209 min, less than the least run of 240 min."
+    used = {plan.crew_at(one) for one in plan.order.best.placed}
+    assert used == {"", "heron-days", "heron-nights"}
     assert plan.left_out.found
     for one in plan.left_out.found:
         assert f"run {one.run} {one.format} lasts {minutes(one.lasts)} min" in fit
@@ -200,7 +204,7 @@ def test_the_demo_week_says_what_it_leaves_out(demo: Book) -> None:
     assert plan.records >= 5
     assert chances.startswith(f"Chances use the spread of {plan.records} recorded changeovers")
     assert closed == "Lateness counts open time only."
-    for sentence in (stops, crews, fit, chances, closed, "for these stop times"):
+    for sentence in (stops, crews, ramp, fit, short, chances, closed, "for these stop times"):
         assert sentence in text
 
 

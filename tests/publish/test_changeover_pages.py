@@ -275,7 +275,7 @@ def test_pages_name_their_crew(site: Path, lines: dict[str, LineChanges], plans:
 
 def test_a_week_is_that_of_its_own_crew(book: Book) -> None:
     """A week planned for the second crew of a line has an order, and no links to pages of the first."""
-    week = replace(book.of("week")["heron-49"].record, crew="heron-nights")
+    week = replace(book.of("week")["heron-49"].record, crew="heron-nights", shifts=())
     plan = ordered(book, week)
     assert plan.order.best.lost > ordered(book, replace(week, crew="heron-days")).order.best.lost
     assert plan.left_out.other_crews == ("heron-days",)

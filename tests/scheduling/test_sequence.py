@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kb.scheduling.sequence import Batch, Stops, best_order
+from kb.scheduling.sequence import Batch, Period, Stops, best_order
 from kb.scheduling.solver import NoSolver
 
 
@@ -88,6 +88,70 @@ def test_batches_that_wait_or_stay_or_may_be_late(
     assert worth == min((max(0, late - allowed), lost) for late, lost in worths)
     assert all(one.start >= one.batch.ready for one in found.best.placed)
     assert found.proven
+
+
+def counted_by_hand(
+    batches: tuple[Batch, ...], stops: Stops, night: Stops, beside: dict[tuple[str, str], tuple[int, int]]
+) -> tuple[int, int]:
+    """Minutes late and seconds lost where every second half of 200 minutes is night, counted apart."""
+    clock = late = lost = 0
+    free, running = -(10**9), "a"
+    for batch in batches:
+        if batch.product != running:
+            before, after = beside[running, batch.product]
+            begin = max(clock, free + before)
+            stop = (night if begin % 12000 >= 6000 else stops)[running, batch.product]
+            start = max(begin + stop, batch.ready)
+            free = start + after
+        else:
+            start = max(clock, batch.ready)
+        lost += start - clock
+        clock = start + batch.seconds
+        running = batch.product
+        if batch.due is not None and clock > batch.due:
+            late += (clock - batch.due + 59) // 60
+    return late, lost
+
+
+@settings(max_examples=60)
+@given(weeks(), weeks(), st.integers(0, 200), st.integers(0, 200))
+def test_shifts_and_work_beside_the_setups(
+    case: tuple[tuple[Batch, ...], Stops, str],
+    other: tuple[tuple[Batch, ...], Stops, str],
+    before: int,
+    after: int,
+) -> None:
+    """With setups that depend on the shift, and work beside them, no order is better than a proven one."""
+    (batches, stops, _), (_, night, _) = case, other
+    beside = dict.fromkeys(stops, (60 * before, 60 * after))
+    shifts = [Period(begin, begin + 6000, night) for begin in range(6000, 10**6, 12000)]
+    found = best_order(batches, stops, running="a", shifts=shifts, beside=beside)
+    worths = [counted_by_hand(one, stops, night, beside) for one in permutations(batches)]
+    worth = found.best.lateness, found.best.lost
+    assert (found.given.lateness, found.given.lost) == counted_by_hand(batches, stops, night, beside)
+    assert worth >= min(worths)
+    assert worth == min(worths) or not found.proven
+    chained = len({one.product for one in (*batches, Batch(0, "a", 0, None))}) <= len(batches)
+    assert found.proven or chained  # a row of batches of one product may stay open
+
+
+def test_a_setup_takes_the_time_of_its_shift() -> None:
+    """A setup that begins in the night takes the night's time; the one before it takes the day's."""
+    batches = (Batch(1, "b", 5400, None), Batch(2, "c", 600, None))
+    day = {("a", "b"): 600, ("b", "c"): 600}
+    night = {("a", "b"): 1200, ("b", "c"): 1200}
+    found = best_order(batches, day, running="a", frozen=2, shifts=[Period(6000, 12000, night)])
+    assert [one.changeover for one in found.given.placed] == [600, 1200]
+
+
+def test_the_line_waits_for_the_work_beside_the_setups() -> None:
+    """A run of 10 min after which 20 min of preparation follow 5 min of after-work holds the line 15 min."""
+    batches = (Batch(1, "b", 600, None), Batch(2, "c", 600, None))
+    stops = {("a", "b"): 600, ("b", "c"): 600}
+    beside = {("a", "b"): (0, 300), ("b", "c"): (1200, 0)}
+    found = best_order(batches, stops, running="a", frozen=2, beside=beside)
+    assert [one.held for one in found.given.placed] == [0, 900]
+    assert found.given.lost == 600 + 900 + 600
 
 
 def test_no_batches() -> None:

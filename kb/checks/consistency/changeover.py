@@ -16,7 +16,7 @@ from kb.book.conversion import with_article
 from kb.book.finding import Finding
 from kb.book.load import Book, Spec
 from kb.book.quantity import as_quantity
-from kb.book.records_floor import Changeover, Crew, Floor, Member, PastChangeover, Phase, Step, Week
+from kb.book.records_floor import Changeover, Crew, Floor, Member, PastChangeover, Phase, Run, Step, Week
 from kb.checks.consistency.fault import did_you_mean, fault, repeated
 from kb.checks.consistency.floor_index import Item, items
 from kb.checks.consistency.isolation import isolation_faults, moves_isolated, moving_faults, waits_for
@@ -395,21 +395,49 @@ def week_faults(book: Book) -> Iterator[Finding]:
         week: Week = spec.record
         if crews is not None:
             yield from _crew_faults(spec, "crew", week.crew, week.line, crews)
+            for i, shift in enumerate(week.shifts):
+                yield from _crew_faults(spec, f"shifts[{i}].crew", shift.crew, week.line, crews)
+        yield from _shift_faults(spec, week)
         yield from _format_faults(book, spec, "running", week.running, week.line)
         for i, run in enumerate(week.runs):
             yield from _format_faults(book, spec, f"runs[{i}].format", run.format, week.line)
-            if run.due <= week.start:  # both year-month-day hour:minute, so text compares as time does
-                message = f"{run.format} is due {run.due}, and the week begins {week.start}"
-                yield fault(spec, f"runs[{i}].due", "changeover.due", message, "correct one of the two")
-            if run.ready >= run.due:
-                message = f"{run.format} is ready {run.ready} and due {run.due}"
-                yield fault(spec, f"runs[{i}].ready", "changeover.ready", message, "correct one of the two")
+            yield from _due_faults(spec, week, i, run)
         for i, one in enumerate(week.closed):
             before = week.closed[i - 1].ends if i else ""
             if not before <= one.begins < one.ends:
                 message = f"closed {one.begins} to {one.ends}" + (f", after {before}" if before else "")
                 fix = "write the times in order, each ending after it begins"
                 yield fault(spec, f"closed[{i}].begins", "changeover.closed", message, fix)
+
+
+def _due_faults(spec: Spec[Week], week: Week, i: int, run: Run) -> Iterator[Finding]:
+    by_stock = run.stock is not None and run.demand is not None
+    if bool(run.due) == by_stock or (run.stock is None) != (run.demand is None):
+        message = (
+            f"{run.format} has no due time"
+            if not (run.due or by_stock)
+            else f"{run.format} has two due times"
+        )
+        fix = "write due, or stock and demand"
+        yield fault(spec, f"runs[{i}].format", "changeover.due", message, fix)
+        return
+    due = run.due_at(week.start)
+    if run.due and due <= week.start:  # both year-month-day hour:minute, so text compares as time does
+        message = f"{run.format} is due {due}, and the week begins {week.start}"
+        yield fault(spec, f"runs[{i}].due", "changeover.due", message, "correct one of the two")
+    if run.ready >= due:
+        message = f"{run.format} is ready {run.ready} and due {due}"
+        yield fault(spec, f"runs[{i}].ready", "changeover.ready", message, "correct one of the two")
+
+
+def _shift_faults(spec: Spec[Week], week: Week) -> Iterator[Finding]:
+    """Shifts that overlap: two crews at the same hour."""
+    for i, one in enumerate(week.shifts):
+        for other in week.shifts[:i]:
+            if other.has(one.begins) or one.has(other.begins):
+                message = f"{one.crew} from {one.begins} and {other.crew} from {other.begins} overlap"
+                fix = "correct the hours: one crew at a time"
+                yield fault(spec, f"shifts[{i}].begins", "changeover.shift", message, fix)
 
 
 def past_faults(book: Book, spec: Spec, library: Changeover) -> Iterator[Finding]:
