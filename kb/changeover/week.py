@@ -95,7 +95,7 @@ class WeekTimes:
     ramp: int = 0
 
     def periods(self, week: Week) -> tuple[Period, ...]:
-        """The shifts of a week, in its open time, for as long as its runs can take."""
+        """The shifts with times of their own, in open time, for as long as the runs can take."""
         line = open_time(week)
         midnight = line.begin.replace(hour=0, minute=0)
         first = _seconds(line.begin, f"{midnight}") - DAY
@@ -106,7 +106,7 @@ class WeekTimes:
             batch.seconds + batch.ready + longest for batch in batches_of(week)
         )
         found = []
-        for shift in week.shifts:
+        for shift in (one for one in week.shifts if one.crew in self.shifts):
             begins, ends = (_of_day(clock) for clock in (shift.begins, shift.ends))
             lasts = (ends - begins) % DAY or DAY
             for day in range(first, last, DAY):

@@ -87,7 +87,8 @@ def test_a_week_uses_the_stops_of_the_matrix(demo: Book, lines: Mapping[str, Lin
         if placed.batch.product != before:
             pair = lines["plover"].pairs[plan.week.crew][before, placed.batch.product]
             assert pair.plan is not None
-            assert placed.changeover == pair.plan.stop.length + plan.ramp
+            stop = pair.plan.stop.length
+            assert placed.changeover == (stop + plan.ramp if stop else 0)
         before = placed.batch.product
     record = json.loads(week_json(plan))
     assert record["left_out"]["stops_not_proven"] == plan.left_out.not_proven
