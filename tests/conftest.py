@@ -11,9 +11,10 @@ import tempfile
 from collections.abc import Callable, Iterable, Mapping
 from functools import cache
 from pathlib import Path
-from typing import TypeAlias, TypeVar
+from typing import Any, TypeAlias, TypeVar
 
 import pytest
+import yaml
 from hypothesis import HealthCheck, settings
 
 from kb.book.compose import composed, values_of
@@ -96,6 +97,13 @@ LONG = {
 """Tests that are long by nature, by the beginning of their name, and why; each of them is marked `slow`."""
 
 
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Do not import a file whose tests are all long, if the run leaves them out."""
+    place = collection_path.relative_to(Path(__file__).parents[1]).as_posix()
+    left_out = config.getoption("-m") == "not slow" and place.startswith(tuple(LONG))
+    return True if left_out else None
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark what is long by nature, before the tests of this run are chosen by their marks."""
@@ -123,6 +131,12 @@ class Shelf(dict[str, Shelved]):
 def syntax_tree(path: Path) -> ast.Module:
     """The syntax of a module, read once for all tests."""
     return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
+def yaml_values(path: Path) -> Any:
+    """A YAML file as plain values, read once for all tests."""
+    return yaml.load(path.read_text(encoding="utf-8"), yaml.CSafeLoader)
 
 
 @cache
