@@ -106,12 +106,12 @@ def _key_lines(entry: FieldEntry) -> list[str]:
 def _own_values(entry: FieldEntry, book: Book | None) -> Iterator[str]:
     """The formats that have a value under a key in place of that of their body standard."""
     from kb.book.finding import place_words
-    from kb.book.selection import books
+    from kb.book.selection import one_book
     from kb.output.explain import part
 
     if book is None or entry.kind != "size-format" or not book.of("body-standard"):
         return
-    book = books([book.root])[0].load()
+    book = one_book(book.root).load()
     found = [
         f"{ident} has {one.text} ({place_words(one.place)}), not {one.other} ({place_words(one.other_place)})"
         for ident, spec in sorted(book.of("size-format").items())

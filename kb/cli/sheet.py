@@ -238,9 +238,6 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
 
 
 def _selected(name: str | None, folder: Path | None) -> Selection:
-    from kb.book.selection import books, one_format
+    from kb.book.selection import one_book, one_format
 
-    if name is not None:
-        return one_format(name, folder)[0]
-    (selected,) = books([folder] if folder else [])
-    return selected
+    return one_book(folder) if name is None else one_format(name, folder)[0]
