@@ -45,7 +45,8 @@ def explain(name: str | None, folder: Path | None) -> None:
         io.write_stdout("\n".join(pages.listing()) + "\n")
         return
     book = around(folder)
-    blocks = [pages.explained(one, book) for one in dict.fromkeys([name, *_checks_ending_in(name)])]
+    checks = [name, *(one for one in pages.known() if one.rpartition(".")[2] == name)]
+    blocks = [pages.explained(one, book) for one in dict.fromkeys(checks)]
     entries = list(_entries(name))
     if len(entries) > MOST_IN_FULL:
         wide = max(len(f"{one.kind}.{one.key}") for one in entries)
@@ -57,12 +58,6 @@ def explain(name: str | None, folder: Path | None) -> None:
     if not text:
         raise Refusal(_unknown(name))
     io.write_stdout(text + "\n")
-
-
-def _checks_ending_in(name: str) -> list[str]:
-    from kb.output.explain import known
-
-    return [one for one in known() if one.rpartition(".")[2] == name]
 
 
 def _entries(name: str) -> Iterator[FieldEntry]:

@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from kb.book.load import Book
     from kb.book.selection import Selection
     from kb.checks.report import Report
-    from kb.sheet.model import Sheet
 
 
 @click.command(
@@ -142,6 +141,7 @@ def _sheet(
     book: Book, report: Report, line: str | None, as_of: datetime.date, kind: str | None
 ) -> tuple[_Made, Renderers]:
     from kb.checks.consistency.floor import floor_faults
+    from kb.output.json_reports import sheet_json
     from kb.sheet.content import NoSheet, content
     from kb.sheet.documents import setup_document
     from kb.sheet.issue import issue
@@ -170,15 +170,9 @@ def _sheet(
     documents = setup_papers(made, kind) if kind else (setup_document(made),)
     if not documents:
         raise Refusal(f"{one.line} has no machine with a tool pack")
-    renderers = {**_renderers(*documents), "json": lambda _: _json(made)}
+    renderers = {**_renderers(*documents), "json": lambda _: sheet_json(made)}
     paper = f"-{kind}" if kind else ""
     return _Made(f"{ident}-{one.line}{paper}", lines, bool(made.unfit)), renderers
-
-
-def _json(sheet: Sheet) -> str:
-    from kb.output.json_reports import sheet_json  # loads no optional package
-
-    return sheet_json(sheet)
 
 
 def _renderers(*documents: PrintedDocument) -> Renderers:
