@@ -103,9 +103,9 @@ def load(path: str | Path = ".") -> Book:
     """
     from pathlib import Path
 
-    from kb.book.selection import books
+    from kb.book.selection import one_book
 
-    return books([Path(path)])[0].load()
+    return one_book(Path(path)).load()
 
 
 def check(

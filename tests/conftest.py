@@ -11,9 +11,10 @@ import tempfile
 from collections.abc import Callable, Iterable, Mapping
 from functools import cache
 from pathlib import Path
-from typing import TypeAlias, TypeVar
+from typing import Any, TypeAlias, TypeVar
 
 import pytest
+import yaml
 from hypothesis import HealthCheck, settings
 
 from kb.book.compose import composed, values_of
@@ -53,6 +54,9 @@ LONG = {
     "tests/changeover/test_sheet_faces.py": "PDFs",
     "tests/checks/test_check_book.py": "checks of whole books, on one core and on all",
     "tests/checks/test_fix_data.py::test_a_program_applies_each_fix": "a route for each fix",
+    "tests/checks/test_fixes.py::test_a_smaller_stand_never_comes_before_a_number_without_a_tool": (
+        "shells of many stands"
+    ),
     "tests/checks/test_fixes.py::test_every_fix_fixes_its_finding": "a route for each fix",
     "tests/cli/test_extras.py::test_a_missing_extra_is_named": "a process for each package of each command",
     "tests/cli/test_extras.py::test_the_core_needs_no_extra": "a process for each command",
@@ -96,6 +100,13 @@ LONG = {
 """Tests that are long by nature, by the beginning of their name, and why; each of them is marked `slow`."""
 
 
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Do not import a file whose tests are all long, if the run leaves them out."""
+    place = collection_path.relative_to(Path(__file__).parents[1]).as_posix()
+    left_out = config.getoption("-m") == "not slow" and place.startswith(tuple(LONG))
+    return True if left_out else None
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark what is long by nature, before the tests of this run are chosen by their marks."""
@@ -123,6 +134,12 @@ class Shelf(dict[str, Shelved]):
 def syntax_tree(path: Path) -> ast.Module:
     """The syntax of a module, read once for all tests."""
     return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
+def yaml_values(path: Path) -> Any:
+    """A YAML file as plain values, read once for all tests."""
+    return yaml.load(path.read_text(encoding="utf-8"), yaml.CSafeLoader)
 
 
 @cache

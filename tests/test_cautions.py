@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
-import yaml
+
+from tests.conftest import yaml_values
 
 ROOT = Path(__file__).parents[1]
 
@@ -48,7 +49,7 @@ class Warned(NamedTuple):
 
 
 def _records(name: str) -> dict[str, list[dict[str, object]]]:
-    found: dict[str, list[dict[str, object]]] = yaml.safe_load((ROOT / name).read_text(encoding="utf-8"))
+    found: dict[str, list[dict[str, object]]] = yaml_values(ROOT / name)
     return found
 
 

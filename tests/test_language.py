@@ -12,13 +12,13 @@ from typing import Any, NamedTuple
 
 import click
 import pytest
-import yaml
 
 from kb.checks.catalog import RULES
 from kb.cli import main
+from tests.conftest import yaml_values
 
 HOUSE = Path(__file__).resolve().parents[1]
-RULES_OF_LANGUAGE = yaml.safe_load((HOUSE / "tests/language.yaml").read_text(encoding="utf-8"))
+RULES_OF_LANGUAGE = yaml_values(HOUSE / "tests/language.yaml")
 LONGEST = RULES_OF_LANGUAGE["longest_sentence"]
 QUOTING = frozenset(RULES_OF_LANGUAGE["quoting"])
 
@@ -41,9 +41,7 @@ def texts() -> Iterator[Text]:
     read = (*(HOUSE / "site").glob("*.yaml"), *(HOUSE / "site/sheet").glob("*.yaml"))
     books = (path for path in (HOUSE / "specs").rglob("*.yaml") if path.name != "sheet-codes.yaml")
     for path in sorted((*read, *books)):  # recorded words of old sheets stay as they were printed
-        for part in strings(
-            yaml.safe_load(path.read_text(encoding="utf-8")), skip=("also_called", "see", "id", "history")
-        ):
+        for part in strings(yaml_values(path), skip=("also_called", "see", "id", "history")):
             yield Text(path.relative_to(HOUSE).as_posix(), part)
     yield from front_end()
     for path in sorted((*(HOUSE / "schema").rglob("*.json"), *(HOUSE / "site/schema").glob("*.json"))):

@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from kb.book import keys
 from kb.book.load import FOLDERS, load
 from kb.cli import main
-from kb.cli.rename import WORDS
+from kb.cli.files import RENAMED
 from kb.folders import shipped
 from kb.rename import KINDS, renaming
 
@@ -179,5 +179,5 @@ def test_a_file_with_errors_stops_a_rename(root: Path) -> None:
 
 def test_the_command_knows_every_kind_with_ids() -> None:
     """The words of the command are those of the kinds that have a folder."""
-    assert tuple(KINDS) == WORDS
+    assert tuple(KINDS) == RENAMED
     assert set(KINDS.values()) == set(FOLDERS)

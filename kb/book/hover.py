@@ -49,15 +49,11 @@ def unit_pattern(dimension: str) -> str:
         >>> bool(re.search(unit_pattern("length"), "620 kPa"))
         False
     """
-    units = (re.escape(unit).replace("/", "\\/") for unit in _spellings(dimension) if unit)
+    spelled = (*units_of_canonical(CANONICAL[dimension]), '"' if dimension == "length" else "")
+    units = (re.escape(unit).replace("/", "\\/") for unit in spelled if unit)
     named = "|".join(sorted(units, key=lambda unit: (-len(unit), unit)))
     words = f"|(?<![A-Za-zµμ°%\\/])(?:{named})(?![A-Za-z0-9µμ°%\\/])" if named else ""
     return rf"^(?:[\s\d.,()±/+-]|\bto\b|(?<=\d)[eE](?=[-+\d]){words})+$"
-
-
-def _spellings(dimension: str) -> tuple[str, ...]:
-    units = units_of_canonical(CANONICAL[dimension])
-    return (*units, '"') if dimension == "length" else units
 
 
 def quantities(schema: Any) -> Iterator[dict[str, Any]]:

@@ -259,35 +259,21 @@ def _maker(hint: Any) -> Make:
     if origin in {Union, UnionType}:
         return _maker(next(one for one in arguments if one is not NoneType))
     if origin is tuple:
-        return _list_maker(_maker(arguments[0]))
+        item = _maker(arguments[0])
+        return lambda node: tuple(item(one) for one in items(node))
     if origin is dict:
-        return _group_maker(_maker(arguments[1]))
+        each = _maker(arguments[1])
+        return lambda node: {name: each(one.node) for name, one in entries(node).items()}
     if is_dataclass(hint):
         return _band if hint is Band else _record_maker(hint)
     if origin is Annotated and not isinstance(arguments[-1], Reference):
-        return _number_maker(arguments[-1])
-    return _as_written
-
-
-def _as_written(node: Node) -> Any:
-    return tree.value(scalar(node))
-
-
-def _number_maker(unit: str) -> Make:
-    return lambda node: understood(scalar(node).text, unit)
+        return lambda node: understood(scalar(node).text, arguments[-1])
+    return lambda node: tree.value(scalar(node))
 
 
 def _band(node: Node) -> Band:
     found = understood(scalar(node).text, "mm")
     return Band(found.low, found.high, found)
-
-
-def _list_maker(item: Make) -> Make:
-    return lambda node: tuple(item(one) for one in items(node))
-
-
-def _group_maker(each: Make) -> Make:
-    return lambda node: {name: each(one.node) for name, one in entries(node).items()}
 
 
 def _record_maker(record: Any) -> Make:

@@ -56,6 +56,15 @@ def books(paths: Sequence[Path]) -> list[Selection]:
     ]
 
 
+def one_book(path: Path | None) -> Selection:
+    """The book of one path; by default the book around the current folder.
+
+    Raises:
+        SelectionError: as in `books`.
+    """
+    return books([] if path is None else [path])[0]
+
+
 def one_format(name: str, folder: Path | None) -> tuple[Selection, str]:
     """The book of one size format, of which only this one is selected, and the format's id.
 

@@ -40,7 +40,10 @@ def check_book(
         also: work to do on each format whose geometry closes; its answers are in the report
     """
     report = Report(findings=list(book.findings))
-    report.skipped += [_broken(file, stage) for file, stage in sorted(book.broken.items())]
+    report.skipped += [
+        Skipped(file, STAGES[STAGES.index(stage) + 1 :], f"it has errors in {stage}")
+        for file, stage in sorted(book.broken.items())
+    ]
     wanted = [ident for ident in sorted(book.of("size-format")) if formats is None or ident in formats]
     report.formats = tuple(wanted)
     desk = Desk(book, today)
@@ -78,10 +81,6 @@ def book_faults(book: Book, today: datetime.date) -> Iterator[Finding]:
     yield from (*review_faults(book, today), *format_faults(book), *unused_faults(book))
     yield from (*floor_faults(book), *changeover_faults(book), *answer_faults(book))
     yield from (*withdrawn_faults(book), *trial_faults(book))
-
-
-def _broken(file: str, stage: str) -> Skipped:
-    return Skipped(file, STAGES[STAGES.index(stage) + 1 :], f"it has errors in {stage}")
 
 
 def _take(outcome: FormatResult, desk: Desk, report: Report, listed: set[tuple[str, Place]]) -> None:

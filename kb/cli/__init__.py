@@ -9,19 +9,16 @@ from __future__ import annotations
 import click
 
 from kb.cli import (
-    calibrate,
     changeover,
     check,
     design,
     explain,
-    lightweight,
+    files,
     limits,
     publish,
-    rename,
     review,
     route,
     sheet,
-    table,
 )
 from kb.cli.common import Commands
 
@@ -52,13 +49,13 @@ for _command in (
     review.review,
     publish.publish,
     explain.explain,
-    calibrate.calibrate,
+    limits.calibrate,
     design.design,
-    lightweight.lightweight,
-    table.import_,
-    table.export,
-    rename.rename,
+    design.lightweight,
+    files.import_,
+    files.export,
+    files.rename,
     limits.limits,
-    check.new,
+    files.new,
 ):
     main.add_command(_command)

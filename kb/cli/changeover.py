@@ -169,7 +169,7 @@ def changeover(
     Exit codes: 0 planned; 1 the line cannot run B, a changed value has no part, or the sheet is NOT FOR
     USE; 2 could not run.
     """
-    from kb.book.selection import books
+    from kb.book.selection import one_book
 
     if matrix == (new is not None) or (matrix and old is not None):
         raise Refusal("give two formats, A and B, or --matrix")
@@ -187,8 +187,7 @@ def changeover(
     require("schedule", "a changeover plan")
     if document:
         require("sheet", "the job cards" if kind == "cards" else "a changeover sheet")
-    (found,) = books([folder] if folder else [])
-    book = found.load()
+    book = one_book(folder).load()
     if matrix or old is None or new is None:
         return _matrix(book, line, crew, output, search, keep=keep)
     options = ChangeoverOptions(
@@ -314,14 +313,13 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
     Exit codes: 0 compared, 2 could not run.
     """
     require("schedule", "the order of a week")
-    from kb.book.selection import books
+    from kb.book.selection import one_book
     from kb.changeover.text import week_text
     from kb.changeover.week import ordered
     from kb.output import io
     from kb.output.json_reports import week_json
 
-    (selected,) = books([folder] if folder else [])
-    book = selected.load()
+    book = one_book(folder).load()
     weeks = book.of("week")
     if name not in weeks:
         near = get_close_matches(name, weeks, n=1)

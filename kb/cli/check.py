@@ -1,4 +1,4 @@
-"""`sizebook new` and `sizebook check`."""
+"""`sizebook check`."""
 
 from __future__ import annotations
 
@@ -8,45 +8,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from kb.cli.common import checked, colour, from_severity, on_day, output_format, report, safe, to_file
+from kb.cli.common import checked, colour, from_severity, on_day, output_format, report, to_file
 
 if TYPE_CHECKING:
     import datetime
 
     from kb.book.finding import Severity
     from kb.output.document import CheckedBook
-
-
-@click.command(
-    short_help="Make a small book to start with.",
-    epilog='Example: sizebook new my-book --plant "Delta works" --line "Line 7"',
-)
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
-@click.option(
-    "--plant", metavar="NAME", default="New plant", show_default=True, help="Name the plant of the book NAME."
-)
-@click.option("--line", metavar="NAME", default="Line 1", show_default=True, help="Name its line NAME.")
-def new(folder: Path, plant: str, line: str) -> None:
-    """Make a small book that passes its check: two formats, and all that their sheets need.
-
-    DIR must be new or empty. Every limit and setting is marked as not confirmed by your plant, and
-    `sizebook limits --unconfirmed` lists them. The schemas are copied to DIR/.schema. A YAML editor then
-    shows the meaning of each key without a network.
-
-    Exit codes: 0 made, 2 could not run.
-    """
-    from kb import new as small
-    from kb.output import io
-
-    made = small.new_book(folder, small.NewPlant(plant, line))
-    shown = safe(str(folder))
-    specs = [one for one in made if not one.startswith(".")]
-    lines = [f"{shown}/{one}" for one in specs]
-    lines += [
-        "",
-        f"{len(specs)} files created. Next: read {shown}/README.md, then `sizebook check {shown}`",
-    ]
-    io.write_stdout("\n".join(lines) + "\n")
 
 
 @click.command(

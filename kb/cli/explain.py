@@ -45,7 +45,8 @@ def explain(name: str | None, folder: Path | None) -> None:
         io.write_stdout("\n".join(pages.listing()) + "\n")
         return
     book = around(folder)
-    blocks = [pages.explained(one, book) for one in dict.fromkeys([name, *_checks_ending_in(name)])]
+    checks = [name, *(one for one in pages.known() if one.rpartition(".")[2] == name)]
+    blocks = [pages.explained(one, book) for one in dict.fromkeys(checks)]
     entries = list(_entries(name))
     if len(entries) > MOST_IN_FULL:
         wide = max(len(f"{one.kind}.{one.key}") for one in entries)
@@ -57,12 +58,6 @@ def explain(name: str | None, folder: Path | None) -> None:
     if not text:
         raise Refusal(_unknown(name))
     io.write_stdout(text + "\n")
-
-
-def _checks_ending_in(name: str) -> list[str]:
-    from kb.output.explain import known
-
-    return [one for one in known() if one.rpartition(".")[2] == name]
 
 
 def _entries(name: str) -> Iterator[FieldEntry]:
@@ -106,12 +101,12 @@ def _key_lines(entry: FieldEntry) -> list[str]:
 def _own_values(entry: FieldEntry, book: Book | None) -> Iterator[str]:
     """The formats that have a value under a key in place of that of their body standard."""
     from kb.book.finding import place_words
-    from kb.book.selection import books
+    from kb.book.selection import one_book
     from kb.output.explain import part
 
     if book is None or entry.kind != "size-format" or not book.of("body-standard"):
         return
-    book = books([book.root])[0].load()
+    book = one_book(book.root).load()
     found = [
         f"{ident} has {one.text} ({place_words(one.place)}), not {one.other} ({place_words(one.other_place)})"
         for ident, spec in sorted(book.of("size-format").items())

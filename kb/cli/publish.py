@@ -96,7 +96,7 @@ def publish(
     Exit codes: 0 built, 2 could not run.
     """
     require("publish", "the site")
-    from kb.book.selection import books
+    from kb.book.selection import one_book
     from kb.publish.target import default_target
 
     if book is None and draft and Path(draft).exists():
@@ -104,7 +104,7 @@ def publish(
             f"--draft took {safe(draft)} as the label of the draft, and no book is given; "
             f"for the book write: sizebook publish {safe(draft)} --draft"
         )
-    selected = books([book] if book else [])[0]
+    selected = one_book(book)
     out = to or default_target(selected.root, draft is not None)
 
     def build() -> Edition:

@@ -127,12 +127,11 @@ def _text_of(made: Review, output: str, as_of: datetime.date, severity: Severity
 
 
 def _code_owners(folder: Path | None) -> str:
-    from kb.book.selection import books
+    from kb.book.selection import one_book
     from kb.checks.words import plural
     from kb.review.approvals import code_owners, top_of
 
-    (selected,) = books([folder] if folder else [])
-    book = selected.load()
+    book = one_book(folder).load()
     if book.broken:
         count = plural(len(book.broken), "file")
         raise Refusal(f"{count} of the book cannot be read or checked; `sizebook check` lists the findings")

@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from kb.book.load import Book
     from kb.book.selection import Selection
     from kb.checks.report import Report
-    from kb.sheet.model import Sheet
 
 
 @click.command(
@@ -142,6 +141,7 @@ def _sheet(
     book: Book, report: Report, line: str | None, as_of: datetime.date, kind: str | None
 ) -> tuple[_Made, Renderers]:
     from kb.checks.consistency.floor import floor_faults
+    from kb.output.json_reports import sheet_json
     from kb.sheet.content import NoSheet, content
     from kb.sheet.documents import setup_document
     from kb.sheet.issue import issue
@@ -170,15 +170,9 @@ def _sheet(
     documents = setup_papers(made, kind) if kind else (setup_document(made),)
     if not documents:
         raise Refusal(f"{one.line} has no machine with a tool pack")
-    renderers = {**_renderers(*documents), "json": lambda _: _json(made)}
+    renderers = {**_renderers(*documents), "json": lambda _: sheet_json(made)}
     paper = f"-{kind}" if kind else ""
     return _Made(f"{ident}-{one.line}{paper}", lines, bool(made.unfit)), renderers
-
-
-def _json(sheet: Sheet) -> str:
-    from kb.output.json_reports import sheet_json  # loads no optional package
-
-    return sheet_json(sheet)
 
 
 def _renderers(*documents: PrintedDocument) -> Renderers:
@@ -238,9 +232,6 @@ def _record(folder: Path | None, since: Path | None, as_of: datetime.date) -> in
 
 
 def _selected(name: str | None, folder: Path | None) -> Selection:
-    from kb.book.selection import books, one_format
+    from kb.book.selection import one_book, one_format
 
-    if name is not None:
-        return one_format(name, folder)[0]
-    (selected,) = books([folder] if folder else [])
-    return selected
+    return one_book(folder) if name is None else one_format(name, folder)[0]

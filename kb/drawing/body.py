@@ -280,7 +280,7 @@ def _dome_edge(draft: Draft, layout: DomeLayout) -> None:
         text_at=(corner[0] - px(4), corner[1] - px(34)),
         anchor="end",
     )
-    leg = outside([_leg(sizes.route.domed.shape)])[0]
+    leg = outside([next(one for one in sizes.route.domed.shape if isinstance(one, LineSegment))])[0]
     draft.angle(
         sizes.declared("format.dome.leg_angle", "leg angle"),
         leg.start,
@@ -290,10 +290,6 @@ def _dome_edge(draft: Draft, layout: DomeLayout) -> None:
         text_at=(leg.start[0] - px(30), -px(26)),
         anchor="end",
     )
-
-
-def _leg(part: Meridian) -> LineSegment:
-    return next(piece for piece in part if isinstance(piece, LineSegment))
 
 
 def _nose_and_chime(draft: Draft, foot: float) -> None:

@@ -8,7 +8,7 @@ from math import cos, radians, sin
 from typing import Literal, SupportsFloat, TypeAlias
 
 from kb.book.keys import at
-from kb.book.quantity import Quantity, as_quantity, format_in
+from kb.book.quantity import as_quantity, format_in
 from kb.drawing.marks import LINE, box, width
 from kb.drawing.model import (
     PAPER_PIXEL,
@@ -340,7 +340,15 @@ class Sizes:
         quantity = as_quantity(at(self.assembled.specs[part].record, inner))
         if self.route.case.at(key) != quantity.nominal:
             raise ValueError(f"the route was taken with another {key} than the {quantity.text} of the spec")
-        return Size(name, _as_written(quantity), quantity.nominal, _unit(quantity.unit), key, False, sign)
+        return Size(
+            name,
+            _typeset(quantity.text, quantity.unit),
+            quantity.nominal,
+            _unit(quantity.unit),
+            key,
+            False,
+            sign,
+        )
 
     def computed(self, key: str, value: SupportsFloat, name: str, sign: str = "", unit: str = "mm") -> Size:
         """A number of the route, rounded.
@@ -351,11 +359,6 @@ class Sizes:
         decimals = (3 if abs(number) < 1 else 2) if unit == "mm" else 1
         text = _typeset(format_in(number, unit, decimals), unit)
         return Size(name, text, number, _unit(unit), key, True, sign)
-
-
-def _as_written(quantity: Quantity) -> str:
-    """The text of a spec with the signs of print for those of a keyboard."""
-    return _typeset(quantity.text, quantity.unit)
 
 
 def _typeset(text: str, unit: str) -> str:

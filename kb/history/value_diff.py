@@ -127,16 +127,12 @@ def changed_file(match: Match, names: Names) -> ChangedFile | None:
     if spec is None or (old and new and old.document.texts == new.document.texts and not match.renamed):
         return None
     found = list(_compared(old, new, names)) if old and new and match.kind != _REGISTER else []
-    changes = tuple(
-        change for change, _ in sorted(found, key=lambda one: one[1]) if not _only_rewritten(change)
-    )
-    rewritten = tuple(
-        change for change, _ in sorted(found, key=lambda one: one[1]) if _only_rewritten(change)
-    )
+    ordered = [change for change, _ in sorted(found, key=lambda one: one[1])]
+    changes = tuple(one for one in ordered if one.kinds)
+    rewritten = tuple(one for one in ordered if not one.kinds)
     unmeaning = _register(old, new) if match.kind == _REGISTER else ()
     if old and new and match.kind != _REGISTER:
         unmeaning = tuple(_unmeaning(old, new, rewritten, bool(changes)))
-    kinds: dict[Kind, None] = {kind: None for change in changes for kind in change.kinds}
     return ChangedFile(
         kind=match.kind,
         id=spec.id,
@@ -144,15 +140,11 @@ def changed_file(match: Match, names: Names) -> ChangedFile | None:
         title=getattr(spec.record, "title", "") or match.kind.replace("-", " "),
         file=spec.document.file,
         states=tuple(_states(match)) or ("changed" if changes or match.kind == _REGISTER else SAME,),
-        kinds=tuple(kinds),
+        kinds=tuple(dict.fromkeys(kind for change in changes for kind in change.kinds)),
         changes=changes,
         rewritten=rewritten,
         unmeaning=unmeaning,
     )
-
-
-def _only_rewritten(change: ValueChange) -> bool:
-    return not change.kinds
 
 
 def _states(match: Match) -> Iterator[State]:

@@ -109,7 +109,7 @@ def _of_numbers(
     """Owners of the limits or settings that changed."""
     if spec.kind == "limits":
         for name, one in getattr(spec.record, group).items():
-            if _mentions(changes, name):
+            if any(f".{name}." in f".{change.key}." for change in changes):
                 yield one.owner, f"{kind} {name}"
 
 
@@ -119,10 +119,6 @@ def _of_waivers(spec: Spec, key: str, changes: Sequence[ValueChange]) -> Iterato
     for one in spec.record.waivers if spec.kind == "waivers" else ():
         if any(one.check in text and one.format in text for text in texts):
             yield getattr(one, key), f"waiver of {one.check} for {one.format}"
-
-
-def _mentions(changes: Sequence[ValueChange], name: str) -> bool:
-    return any(f".{name}." in f".{change.key}." for change in changes)
 
 
 def _of_limits(

@@ -14,7 +14,6 @@ from kb.checks.catalog import NAMES
 from kb.checks.names import approval_names
 from kb.checks.report import RANK, Report, Skipped
 from kb.checks.words import folder_of, plural, some
-from kb.history.change_types import Kind
 from kb.history.value_diff import ChangedFile, below, changed_files
 from kb.history.versions import Files, Side, Sides, matches, read_both
 from kb.review.approvals import approvals
@@ -95,7 +94,7 @@ def _compared(
         base=both.base.version,
         head=both.head.version,
         notes=both.notes,
-        kinds=_kinds(files),
+        kinds=tuple(dict.fromkeys(kind for file in files for kind in file.kinds)),
         files=files,
         touched=formats,
         thresholds=(*least.words(), *([THRESHOLD] if any(one.compared for one in on_lines) else [])),
@@ -185,11 +184,6 @@ def _by_file(reached: Reached) -> dict[str, list[str]]:
         for words in because:
             found.setdefault(words, []).append(ident)
     return found
-
-
-def _kinds(files: Sequence[ChangedFile]) -> tuple[Kind, ...]:
-    found: dict[Kind, None] = {kind: None for file in files for kind in file.kinds}
-    return tuple(found)
 
 
 def _faulty(files: Sequence[ChangedFile]) -> set[str]:

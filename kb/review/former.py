@@ -70,7 +70,10 @@ def former_fails(pairs: Pairs, reached: Reached, after: CheckedVersion) -> tuple
     for trial in trials:
         crossed = crossed_book(pairs, trial)
         for outcome in check_formats(crossed, names, worded=False):
-            passing = _passing(after.report.verdicts[outcome.ident])
+            here = after.report.verdicts[outcome.ident]
+            passing = {verdict_key(one) for one in here} - {
+                verdict_key(one) for one in here if not one.passed
+            }
             for verdict in outcome.verdicts:
                 if not verdict.passed and verdict_key(verdict) in passing:
                     worst, parts = failing.setdefault((outcome.ident, verdict_key(verdict)), (verdict, []))
@@ -78,25 +81,18 @@ def former_fails(pairs: Pairs, reached: Reached, after: CheckedVersion) -> tuple
                     if not worst.margin <= verdict.margin:
                         failing[outcome.ident, verdict_key(verdict)] = (verdict, parts)
     records = [
-        _former_fails(ident, verdict, parts or moved) for (ident, _), (verdict, parts) in failing.items()
+        FormerFails(
+            format=ident,
+            check=verdict.rule.name,
+            key=verdict.at,
+            what=verdict.said,
+            value=value_words(verdict),
+            limit=limit_words(verdict),
+            because=tuple(parts or moved),
+        )
+        for (ident, _), (verdict, parts) in failing.items()
     ]
     return tuple(sorted(records, key=lambda one: (one.format, one.check, one.key, one.what)))
-
-
-def _passing(verdicts: Sequence[Verdict]) -> set[VerdictKey]:
-    return {verdict_key(one) for one in verdicts} - {verdict_key(one) for one in verdicts if not one.passed}
-
-
-def _former_fails(ident: str, verdict: Verdict, parts: Sequence[FormerPart]) -> FormerFails:
-    return FormerFails(
-        format=ident,
-        check=verdict.rule.name,
-        key=verdict.at,
-        what=verdict.said,
-        value=value_words(verdict),
-        limit=limit_words(verdict),
-        because=tuple(parts),
-    )
 
 
 # --- the crossed book -------------------------------------------------------------------------

@@ -10,7 +10,7 @@ from pathlib import Path, PurePosixPath
 
 from kb.book.finding import one_line
 from kb.book.load import TOP_FILES, book_folder
-from kb.book.selection import books, shown_path
+from kb.book.selection import one_book, shown_path
 from kb.book.source import MOST_BYTES
 from kb.history.git import DEEPER, CannotRead, Repository, write_out
 from kb.history.versions import WORK_TREE, Side, Sides, Version
@@ -102,7 +102,7 @@ class _Opener:
         """One version."""
         if commit is not None:
             return self._revision(asked or "", commit)
-        (found,) = books([Path(asked)] if asked is not None else [self._book] if self._book else [])
+        found = one_book(self._book if asked is None else Path(asked))
         named = one_line(asked, 80) if asked is not None else WORK_TREE
         return Side(Version(named, "", found.shown), found.root)
 

@@ -410,7 +410,7 @@ def _used(review: Review) -> Iterator[str]:
         counts += [f"{line.came} came"] if line.came else []
         counts += [f"{line.went} went"] if line.went else []
         yield f"line {line.id}: {formats}; {', '.join(counts)}"
-    for group in _groups(review.sheets, _alike_sheets):
+    for group in _groups(review.sheets, lambda sheet: (sheet.line, _unrecorded(sheet))):
         if len(group) > MOST_ALIKE:
             codes = "; ".join(f"{sheet.format} {_codes(sheet)}" for sheet in group)
             yield f"{len(group)} sheets of line {group[0].line}{_unrecorded(group[0])}: {codes}"
@@ -423,10 +423,6 @@ def _used(review: Review) -> Iterator[str]:
             names = "; ".join(f"{word} {some(names)}" for word, names in sides if names)
             yield f"{one.id} shares {shared.what} with: {names}"
         yield from (f"{one.id} has a waiver: {waiver}" for waiver in one.waivers)
-
-
-def _alike_sheets(sheet: SheetMoved) -> Hashable:
-    return sheet.line, _unrecorded(sheet)
 
 
 def _codes(sheet: SheetMoved) -> str:

@@ -154,7 +154,7 @@ def _issue(content: Content, book: Book, made: datetime.datetime, problems: Sequ
         "If it differs, stop and get a new sheet.",
         changed=tuple(line for line in past[known].changed if line != one.why) if known is not None else (),
         issued=past[known].in_force if known is not None else "",
-        supersedes=_superseded(before),
+        supersedes=f"{before[-1].code} (rev {before[-1].revision})" if before else "",
         recorded=known is not None,
         mark=_mark(content, unfit, made.date()),
         unfit=unfit,
@@ -191,10 +191,6 @@ def now() -> datetime.datetime:
     if fixed.isdecimal():
         return datetime.datetime.fromtimestamp(int(fixed), tz=datetime.UTC).replace(tzinfo=None)
     return datetime.datetime.now()
-
-
-def _superseded(before: Sequence[SheetCode]) -> str:
-    return f"{before[-1].code} (rev {before[-1].revision})" if before else ""
 
 
 def _unfit(content: Content, day: datetime.date) -> list[str]:

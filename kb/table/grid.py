@@ -177,11 +177,8 @@ def _of_workbook(raw: bytes, sheet: str, shown: str) -> Iterator[Sequence[TableC
     except TableFault:
         raise
     except Exception as error:  # a damaged workbook raises any error of its damaged part
-        raise TableFault(f"{shown} cannot be read as a workbook: {_reason(error)}") from error
-
-
-def _reason(error: Exception) -> str:
-    return one_line(" ".join(str(error).split()) or type(error).__name__, 160)
+        reason = one_line(" ".join(str(error).split()) or type(error).__name__, 160)
+        raise TableFault(f"{shown} cannot be read as a workbook: {reason}") from error
 
 
 def _without_tail(cells: list[TableCell]) -> list[TableCell]:
@@ -228,14 +225,10 @@ def as_csv(columns: Sequence[str], rows: Sequence[Sequence[Value]]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(map(guarded, columns))
-    writer.writerows([_csv_cell(one) for one in row] for row in rows)
+    writer.writerows(
+        [f"{one:f}" if isinstance(one, Decimal) else guarded(one or "") for one in row] for row in rows
+    )
     return out.getvalue()
-
-
-def _csv_cell(value: Value) -> str:
-    if isinstance(value, Decimal):
-        return f"{value:f}"
-    return guarded(value or "")
 
 
 def guarded(text: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
-import yaml
+from tests.conftest import yaml_values
 
 
 class Claim(NamedTuple):
@@ -19,7 +19,7 @@ class Claim(NamedTuple):
 
 
 def _read(part: str) -> tuple[Claim, ...]:
-    table = yaml.safe_load(Path(__file__).with_suffix(".yaml").read_text(encoding="utf-8"))[part]
+    table = yaml_values(Path(__file__).with_suffix(".yaml"))[part]
     return tuple(
         Claim(file, quote, moved, result, {"+": 1, "-": -1}[sign])
         for file, quotes in table.items()

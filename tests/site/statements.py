@@ -9,9 +9,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
-import yaml
-
 from kb.folders import shipped
+from tests.conftest import yaml_values
 
 COMPARES = re.compile(
     r"\b(more|less|fewer|larger|smaller|higher|lower|thinner|thicker|longer|shorter|wider|narrower|deeper"
@@ -42,7 +41,7 @@ def texts() -> Iterator[Sentence]:
         for part in re.split(r"\n\s*\n|\n\s*[-|#]|\n\d+\. ", path.read_text(encoding="utf-8")):
             yield Sentence(f"site/docs/learn/{path.name}", plain(part.replace("\n> ", " ")))
     for name, of, inside in (("faults", "faults", _FAULT_KEYS), ("glossary", "terms", ("meaning",))):
-        read = yaml.safe_load((site / f"{name}.yaml").read_text(encoding="utf-8"))
+        read = yaml_values(site / f"{name}.yaml")
         for entry in read[of]:
             for key in inside:
                 yield from (Sentence(f"site/{name}.yaml", plain(one)) for one in _said(entry.get(key, "")))

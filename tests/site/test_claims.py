@@ -7,7 +7,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-import yaml
 
 from kb.book.records import Limit
 from kb.checks.catalog import RULES
@@ -16,6 +15,7 @@ from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.case import Case
 from kb.route.study import Study, pick
+from tests.conftest import yaml_values
 from tests.site.claims import CLAIMS, DOUBTFUL, Claim
 from tests.site.statements import comparing, plain, texts
 
@@ -25,9 +25,7 @@ STEP = 5e-4
 SHOWN = ("b211-330", "b211-355", "b204-250", "b202-200", "b211-500-206")
 """Formats of every body diameter, gauge and end on which each claim is tried."""
 
-NOT_CLAIMS: Mapping[str, list[str]] = yaml.safe_load(
-    (Path(__file__).parent / "not_claims.yaml").read_text(encoding="utf-8")
-)
+NOT_CLAIMS: Mapping[str, list[str]] = yaml_values(Path(__file__).parent / "not_claims.yaml")
 
 
 def resolved(key: str, case: Case) -> str:

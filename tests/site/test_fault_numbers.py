@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-import yaml
 
 from kb.book.load import Book
 from kb.folders import shipped
 from kb.sheet.content import content
+from tests.conftest import yaml_values
 
 NUMBERS = {
     "Compare the draw pad pressure at each cavity with the setup sheet.": "Draw pad pressure",
@@ -48,7 +48,7 @@ def sentences(found: Any) -> Iterator[str]:
 
 def test_every_sentence_that_names_the_sheet_is_known() -> None:
     """A new sentence that sends the fitter to the setup sheet says here which row it means."""
-    guide = yaml.safe_load((shipped("site") / "faults.yaml").read_text(encoding="utf-8"))
+    guide = yaml_values(shipped("site") / "faults.yaml")
     listed = {one for one in sentences(guide) if not one.startswith("Print")}
     assert listed == set(NUMBERS)
 

@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 from jsonschema import Draft202012Validator
 
 from kb.book.load import Book, Spec
@@ -24,6 +23,7 @@ from kb.publish.fields import field, kinds
 from kb.route import take
 from kb.route.assemble import Assembled
 from kb.route.station import iter_results
+from tests.conftest import yaml_values
 
 SITE = shipped("site")
 LEARN = SITE / "docs" / "learn"
@@ -50,7 +50,7 @@ PLACEHOLDER = re.compile(r"\{\{ ([a-z]+) ([^{}]+?) \}\}")
 
 def knowledge(name: str) -> dict[str, Any]:
     """A file of the site as plain values."""
-    content: dict[str, Any] = yaml.safe_load((SITE / f"{name}.yaml").read_text(encoding="utf-8"))
+    content: dict[str, Any] = yaml_values(SITE / f"{name}.yaml")
     return content
 
 

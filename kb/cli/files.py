@@ -1,4 +1,4 @@
-"""`sizebook import` and `sizebook export`."""
+"""The commands that write files of a book, or formats as a table: `new`, `import`, `export`, `rename`."""
 
 from __future__ import annotations
 
@@ -8,7 +8,42 @@ from pathlib import Path
 import click
 
 from kb.cli import complete
-from kb.cli.common import in_book, report, to_file
+from kb.cli.common import Refusal, in_book, notice, report, safe, say, to_file, write_copy
+
+RENAMED = ("format", "body-standard", "end", "material", "line", "week", "trial")
+"""Kinds of what has an id."""
+
+
+@click.command(
+    short_help="Make a small book to start with.",
+    epilog='Example: sizebook new my-book --plant "Delta works" --line "Line 7"',
+)
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option(
+    "--plant", metavar="NAME", default="New plant", show_default=True, help="Name the plant of the book NAME."
+)
+@click.option("--line", metavar="NAME", default="Line 1", show_default=True, help="Name its line NAME.")
+def new(folder: Path, plant: str, line: str) -> None:
+    """Make a small book that passes its check: two formats, and all that their sheets need.
+
+    DIR must be new or empty. Every limit and setting is marked as not confirmed by your plant, and
+    `sizebook limits --unconfirmed` lists them. The schemas are copied to DIR/.schema. A YAML editor then
+    shows the meaning of each key without a network.
+
+    Exit codes: 0 made, 2 could not run.
+    """
+    from kb import new as small
+    from kb.output import io
+
+    made = small.new_book(folder, small.NewPlant(plant, line))
+    shown = safe(str(folder))
+    specs = [one for one in made if not one.startswith(".")]
+    lines = [f"{shown}/{one}" for one in specs]
+    lines += [
+        "",
+        f"{len(specs)} files created. Next: read {shown}/README.md, then `sizebook check {shown}`",
+    ]
+    io.write_stdout("\n".join(lines) + "\n")
 
 
 @click.command(
@@ -38,8 +73,7 @@ def import_(*, table: Path, map_file: Path | None, dry_run: bool, replace: bool,
     Exit codes: 0 imported, 1 doubts or rows that were not imported, 2 could not run.
     """
     from kb.book.load import FOLDERS
-    from kb.book.selection import books
-    from kb.cli.common import notice
+    from kb.book.selection import one_book
     from kb.output import io
     from kb.output.table import import_as_text
     from kb.table.drafts import drafts
@@ -54,7 +88,7 @@ def import_(*, table: Path, map_file: Path | None, dry_run: bool, replace: bool,
         if found
         else read_grid(table)
     )
-    book = books([folder] if folder else [])[0].load()
+    book = one_book(folder).load()
     made = drafts(book, grid, found or map_of_columns(grid), table.name)
     formats = book.root / FOLDERS["size-format"]
     fates, left = [], 0
@@ -107,8 +141,7 @@ def export(
     Exit codes: 0 written, 1 formats with errors are not in the table, 2 could not run.
     """
     from kb.book.compose import composed
-    from kb.book.selection import books
-    from kb.cli.common import Refusal, notice, write_copy
+    from kb.book.selection import one_book
     from kb.table.export import table_of, with_places
     from kb.table.grid import as_csv as csv_of
     from kb.table.grid import as_workbook
@@ -117,7 +150,7 @@ def export(
         raise Refusal("give one of --csv, --xlsx and --flat")
     if as_xlsx and to is None:
         raise Refusal("a workbook needs a file: give --to FILE.xlsx")
-    book = books([folder] if folder else [])[0].load()
+    book = one_book(folder).load()
     for name in names:
         if name not in book.ids("size-format"):
             raise Refusal(f"format {name} is not in the book")
@@ -143,3 +176,40 @@ def export(
     if faulty:
         notice(f"{len(faulty)} formats with errors are not in the table: {', '.join(faulty[:12])}")
     return int(bool(faulty))
+
+
+@click.command(
+    short_help="Give a format, end, metal, line, week or trial another id.",
+    epilog="Example: sizebook rename format b211-330 b211-330-core --dry-run",
+)
+@click.argument("kind", metavar="KIND", type=click.Choice(RENAMED))
+@click.argument("old", metavar="OLD")
+@click.argument("new", metavar="NEW")
+@click.option("--dry-run", is_flag=True, help="List what would change and write no file.")
+@in_book
+def rename(*, kind: str, old: str, new: str, dry_run: bool, folder: Path | None) -> None:
+    """Give a format, end, metal, line, week or trial another id, in every file of the book.
+
+    KIND is format, end, material, line, week or body-standard. Formats, weeks, waivers, the register of
+    sheet codes and past changeovers follow. All files change, or none. Texts and comments that name OLD
+    stay as they are and are listed. Sheets print the new id, so their codes change: record them again.
+
+    Exit codes: 0 renamed, 2 could not run.
+    """
+    from kb import rename as renames
+    from kb.book.finding import place_words
+    from kb.book.selection import one_book
+
+    found = renames.renaming(one_book(folder).load(), kind, old, new)
+    for place in found.places:
+        say(f"{place_words(place)}: {place.key}: {old} becomes {new}")
+    for place in found.mentions:
+        say(f"{place_words(place)}: a text names {old}; it stays")
+    if not dry_run:
+        renames.rename(found)
+    files = len(found.contents) - 1
+    done = "would change" if dry_run else "changed"
+    again = (
+        "; record the sheet codes again: `sizebook sheet --record`" if kind != "week" and not dry_run else ""
+    )
+    notice(f"{len(found.places)} places in {files} files {done}{again}")
