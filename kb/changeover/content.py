@@ -7,7 +7,7 @@ import hashlib
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import fields, is_dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any, NamedTuple
 
 from kb.blocks import MISSING, Cell
@@ -222,9 +222,15 @@ def _as_json(value: Any) -> str:
 def _plain(value: Any) -> Any:
     if isinstance(value, tuple):
         return [_plain(one) for one in value]
-    if is_dataclass(value) and not isinstance(value, type):
-        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
-    return value
+    kind: Any = type(value)
+    keys = _keys(kind)
+    return {key: _plain(getattr(value, key)) for key in keys} if keys else value
+
+
+@cache
+def _keys(kind: Any) -> tuple[str, ...]:
+    """Keys of a record's class; none for all else."""
+    return tuple(one.name for one in fields(kind)) if is_dataclass(kind) else ()
 
 
 def change_code(fingerprint: str, *, draft: bool = False) -> str:

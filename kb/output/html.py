@@ -11,7 +11,7 @@ disk. site/fonts has the files, their licences, and the script that makes them.
 from __future__ import annotations
 
 import base64
-import io
+import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
@@ -25,6 +25,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from kb.blocks import MISSING, DocumentPart, Paper, PrintedDocument
+from kb.cache import cache_folder, digest, keep_entry, made_by, read_entry
 from kb.folders import shipped
 from kb.output.svg import picture_svg
 from kb.pictures import Picture
@@ -72,6 +73,9 @@ _STACKED = ("matrix", "grid", "locks", "plans")
 Part: TypeAlias = Callable[..., Markup]
 """Puts a piece into a page: its arguments are all that the piece shows, `caller` renders it."""
 
+Square: TypeAlias = Callable[[str], str]
+"""Markup of a square code from its squares, row by row: 1 is dark, 0 is light."""
+
 INCOMPLETE = (
     "NOT FOR USE: parts of this page did not load. Scripts are off, or a file of the site is missing. Open "
     "the PDF if it is linked above, get the printed sheet, or make it with the command: sizebook changeover "
@@ -90,6 +94,7 @@ def page(
     paper: Paper = "a4",
     shared: str | None = None,
     part: Part = whole,
+    square: Square | None = None,
     scripts: Sequence[str] = (),
     before: str = "",
     mark: str = "",
@@ -101,11 +106,12 @@ def page(
         paper: size of the paper; a card is half of it
         shared: address of the folder with `fonts.css` and `sheet.css`. Default: the page has both in it
         part: puts in the pieces that the page shares with others
+        square: draws the square codes. Default: as SVG
         scripts: addresses of the scripts with these pieces; until they run, the page says NOT FOR USE
         before: words before the title in the browser's tab
         mark: markup at the beginning of the page
     """
-    body, title = "".join(fragment(one, part) for one in documents), documents[0].tab
+    body, title = "".join(fragment(one, part, square) for one in documents), documents[0].tab
     first = f'<p class="incomplete" role="alert">{escape(INCOMPLETE)}</p>\n' if scripts else ""
     last = "".join(f'<script src="{escape(name)}"></script>\n' for name in scripts)
     rules = f"@page sheet {{ size: {paper}; }}\n@page card {{ size: {paper}; }}\n{_PAPER[paper]}"
@@ -123,18 +129,20 @@ def page(
     )
 
 
-def fragment(document: PrintedDocument, part: Part = whole) -> str:
+def fragment(document: PrintedDocument, part: Part = whole, square: Square | None = None) -> str:
     """A document as one `article`; every text of the book is text in it, never markup."""
-    body = _environment().get_template("document.html.jinja").render(doc=as_data(document), part=part)
+    data = as_data(document, square)
+    body = _environment().get_template("document.html.jinja").render(doc=data, part=part)
     return re.sub(r"\n\s*", "\n", body).strip() + "\n"
 
 
-def as_data(document: PrintedDocument) -> dict[str, Any]:
+def as_data(document: PrintedDocument, square: Square | None = None) -> dict[str, Any]:
     """A document as both templates read it: its tree, with pictures and square code as SVG."""
+    drawn = square or square_svg
     return {
         **tree(replace(document, parts=()), picture_svg),
         "parts": [_section(one) for one in document.parts],
-        "square": qr_svg(document.qr) if document.qr else "",
+        "square": drawn(square_code(document.qr)) if document.qr else "",
     }
 
 
@@ -167,13 +175,34 @@ def _shape(kind: Any) -> tuple[str, tuple[str, ...]]:
     return kind.__name__.lower(), keys
 
 
-def qr_svg(text: str) -> str:
+def square_code(text: str) -> str:
+    """The squares of a square code, row by row: 1 is dark, 0 is light; kept in the user's cache folder."""
+    folder, name = cache_folder("squares"), digest([*_square_maker(), text])
+    kept = read_entry(folder, name)
+    if isinstance(kept, str):
+        return kept
+    rows = segno.make(text, error="m", micro=False).matrix
+    made = "".join(str(one) for row in rows for one in row)
+    keep_entry(folder, name, made)
+    return made
+
+
+@cache
+def _square_maker() -> list[str]:
+    return made_by((), ("segno",))
+
+
+def square_svg(squares: str) -> str:
     """A square code as a drawing, dark on a transparent ground."""
-    drawn = io.BytesIO()
-    segno.make(text, error="m", micro=False).save(
-        drawn, kind="svg", xmldecl=False, svgns=True, border=2, omitsize=True
+    side, path, x, y = math.isqrt(len(squares)), "", 0, 0
+    for row in range(side):
+        for run in re.finditer("1+", squares[row * side : (row + 1) * side]):
+            path += f"m{run.start() - x} {row - y}h{len(run[0])}"
+            x, y = run.end(), row
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {side + 4} {side + 4}" class="segno">'
+        f'<path class="qrline" stroke="#000" d="M2 2.5{path.removeprefix("m0 0")}"/></svg>'
     )
-    return drawn.getvalue().decode("ascii").strip()
 
 
 def style() -> str:

@@ -71,13 +71,14 @@ def pages(edition: Edition) -> Rendered:
     context = Context(edition, setup_sheets(edition), plans, addresses(plans))
     yield "assets/book.js", book_script(edition, context.setups, plans)
     yield "assets/search.js", search_script(search_entries(context))
-    lines = [
-        partial(one.of_line, context, line)
+    crews = [
+        partial(one.of_crew, context, crew.id)
         for one in every_pages()
-        if one.of_line
-        for line in edition.changes
+        if one.of_crew
+        for line in edition.changes.values()
+        for crew in line.crews
     ]
-    made = [*lines, *(partial(one.render, context) for one in every_pages())]
+    made = [*crews, *(partial(one.render, context) for one in every_pages())]
     for found in shared(lambda place: list(made[place]()), range(len(made))):
         yield from found
 

@@ -20,7 +20,7 @@ from kb.changeover.week import WeekPlan, chance_words, frozen_words, left_out_wo
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, Planned, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.page import Context, Pages, Rendered, page
-from kb.publish.parts import Parts, joined
+from kb.publish.parts import Parts, joined, square_place
 from kb.publish.sheet_pages import papers
 from kb.scheduling.sequence import Order, OrderComparison
 from kb.sheet.model import Sheet
@@ -44,26 +44,28 @@ LEVERS = 5
 
 def changeover_pages(context: Context) -> Rendered:
     """The pages about the changeovers of all lines, and what the chooser looks up, by their paths."""
-    yield "changeovers/pairs.data.js", _data(context.edition, context.at)
-    yield "changeovers/index.md", _index(context.edition, context.at)
+    edition, at = context.edition, context.at
+    yield "changeovers/pairs.data.js", _data(edition, at)
+    yield "changeovers/index.md", _index(edition, at)
+    for line, one in edition.changes.items():
+        if one.crews:
+            yield f"changeovers/{line}.md", _matrices(edition, one, at)
+        for week in weeks_of(edition.book, line) if one.crews else ():
+            yield f"changeovers/week-{week.id}.md", _week(edition, week, one, at)
 
 
-def line_pages(context: Context, line: str) -> Rendered:
-    """Every page about the changeovers of a line by its path."""
-    edition, at, one = context.edition, context.at, context.edition.changes[line]
-    if not one.crews:
-        return
-    yield f"changeovers/{line}.md", _matrices(edition, one, at)
-    weeks = list(weeks_of(edition.book, line))
-    for week in weeks:
-        yield f"changeovers/week-{week.id}.md", _week(edition, week, one, at)
-    parts, scripts = Parts(), (f"{line}.parts.js", "../assets/js/parts.js")
+def crew_pages(context: Context, crew: str) -> Rendered:
+    """The plans of a crew, and the sheets of its changeovers with the pieces they share, by their paths."""
+    edition, at = context.edition, context.at
+    one = next(one for one in edition.changes.values() if crew in one.pairs)
+    parts, scripts = Parts(), (f"{crew}.parts.js", "../assets/js/parts.js")
+    weeks = weeks_of(edition.book, one.line)
     in_weeks = {(old.format, new.format) for week in weeks for old, new in pairwise(week.runs)}
     setups = {(sheet.content.identity.format, sheet.content.identity.line): sheet for sheet in context.setups}
-    for plan in context.plans[line]:
+    for plan in (each for each in context.plans[one.line] if each.crew.id == crew):
         yield f"changeovers/{plan.name}.md", _plan_page(edition, one, plan, at)
         for pair, sheet in zip(plan.pairs, plan.sheets, strict=True):
-            kinds = dict(_documents(sheet, setups.get((sheet.content.header.new.id, line))))
+            kinds = dict(_documents(sheet, setups.get((sheet.content.header.new.id, one.line))))
             planned = (pair.difference.old, pair.difference.new) in in_weeks
             for path, text in papers(
                 edition,
@@ -72,6 +74,7 @@ def line_pages(context: Context, line: str) -> Rendered:
                 _links(sheet, at[pair.crew, pair.anchor]),
                 pdf=kinds if edition.pdf and planned else (),
                 part=parts,
+                square=square_place,
                 scripts=scripts,
             ):
                 yield path, joined(text) if isinstance(text, str) else text
@@ -407,4 +410,4 @@ def changeovers_of(edition: Edition, ident: str, at: Mapping[tuple[str, str], st
     return found
 
 
-PAGES = (Pages("Changeovers", "changeovers/index.md", changeover_pages, of_line=line_pages),)
+PAGES = (Pages("Changeovers", "changeovers/index.md", changeover_pages, of_crew=crew_pages),)

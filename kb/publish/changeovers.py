@@ -19,6 +19,7 @@ from kb.scheduling.activities import NoPlan
 from kb.sheet.content import content as setup_content
 from kb.sheet.issue import issue
 from kb.sheet.model import Sheet
+from kb.workers import shared
 
 if TYPE_CHECKING:
     from kb.publish.edition import Edition
@@ -169,30 +170,38 @@ Plans: TypeAlias = Mapping[str, Sequence[Planned]]
 
 def changeover_plans(edition: Edition) -> Plans:
     """The plans that have a page; changeovers of one crew with the same work at the same times share one."""
-    return {line: list(_plans(edition, one)) for line, one in edition.changes.items()}
+    crews = [(one, crew) for one in edition.changes.values() for crew in one.crews]
+    made = shared(lambda place: _alike(edition, *crews[place]), range(len(crews)))
+    plans: dict[str, list[Planned]] = {line: [] for line in edition.changes}
+    for (one, crew), found in zip(crews, made, strict=True):
+        plans[one.line] += (
+            Planned(
+                f"{crew.id}.{i}", crew, [one.pairs[crew.id][names] for names in sheets], [*sheets.values()]
+            )
+            for i, sheets in enumerate(found, start=1)
+        )
+    return plans
 
 
-def _plans(edition: Edition, one: LineChanges) -> Iterator[Planned]:
+def _alike(edition: Edition, one: LineChanges, crew: Crew) -> list[dict[tuple[str, str], ChangeSheet]]:
+    """The sheets of a crew by old and new id, those of one plan together."""
     made = datetime.datetime.combine(edition.day, datetime.time())
     setups: dict[str, Sheet] = {}
-    for crew in one.crews:
-        found: dict[object, Planned] = {}
-        for names, pair in one.pairs[crew.id].items():
-            if not pair.has_page or pair.plan is None or pair.durations is None:
-                continue
-            for ident in names:
-                if ident not in setups:
-                    content = setup_content(edition.book, ident, one.line)
-                    setups[ident] = issue(content, edition.book, made=made, draft=edition.draft)
-            both = Setups(setups[names[0]], setups[names[1]])
-            said = change_content(edition.book, pair.plan, crew, pair.durations, both)
-            jobs = tuple(replace(job, sizes=()) for job in said.jobs)  # sizes are on the pair's own papers
-            key = (said.header.title, jobs, said.crew, said.dangers)
-            plan = found.setdefault(key, Planned(f"{crew.id}.{len(found) + 1}", crew, [], []))
-            problems = [f"{ident}: {words}" for ident in names for words in edition.formats[ident].errors]
-            plan.pairs.append(pair)
-            plan.sheets.append(change_sheet(said, both, made=made, problems=problems))
-        yield from found.values()
+    found: dict[object, dict[tuple[str, str], ChangeSheet]] = {}
+    for names, pair in one.pairs[crew.id].items():
+        if not pair.has_page or pair.plan is None or pair.durations is None:
+            continue
+        for ident in names:
+            if ident not in setups:
+                content = setup_content(edition.book, ident, one.line)
+                setups[ident] = issue(content, edition.book, made=made, draft=edition.draft)
+        both = Setups(setups[names[0]], setups[names[1]])
+        said = change_content(edition.book, pair.plan, crew, pair.durations, both)
+        jobs = tuple(replace(job, sizes=()) for job in said.jobs)  # sizes are on the pair's own papers
+        key = (said.header.title, jobs, said.crew, said.dangers)
+        problems = [f"{ident}: {words}" for ident in names for words in edition.formats[ident].errors]
+        found.setdefault(key, {})[names] = change_sheet(said, both, made=made, problems=problems)
+    return list(found.values())
 
 
 def addresses(plans: Plans) -> dict[tuple[str, str], str]:

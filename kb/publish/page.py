@@ -49,7 +49,7 @@ class Pages:
         title: in the navigation.
         path: of the page that the navigation leads to.
         render: makes the pages, and any files beside them.
-        of_line: makes those of one line; the pages of several lines are made at the same time.
+        of_crew: makes those of one crew by its id; the pages of several crews are made at the same time.
         under: title of the part of the navigation that they are in, "" for the top.
     """
 
@@ -57,7 +57,7 @@ class Pages:
     path: str
     render: Callable[[Context], Rendered]
     under: str = ""
-    of_line: Callable[[Context, str], Rendered] | None = None
+    of_crew: Callable[[Context, str], Rendered] | None = None
 
 
 @cache

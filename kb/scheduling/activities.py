@@ -262,10 +262,13 @@ def _able(
     activities: Sequence[Activity], crew: Sequence[Operator], partners: Sequence[Sequence[int]]
 ) -> tuple[frozenset[int], ...]:
     found = []
+    skilled: dict[frozenset[str], frozenset[int]] = {}
     for i, activity in enumerate(activities):
         together = [one for one in (activity, *(activities[k] for k in partners[i])) if one.people]
-        skills = {one.skill for one in together} - {""}
-        able = frozenset(place for place, operator in enumerate(crew) if skills <= operator.skills)
+        skills = frozenset(one.skill for one in together if one.skill)
+        if skills not in skilled:
+            skilled[skills] = frozenset(k for k, operator in enumerate(crew) if skills <= operator.skills)
+        able = skilled[skills]
         if together and not able:
             named = " and ".join(one.id for one in together)
             needed = " and ".join(sorted(skills))

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
@@ -46,37 +45,26 @@ def execution_order(net: Network, starts: Sequence[int], seconds: Sequence[int])
 
 
 def predecessors(net: Network, starts: Sequence[int], who: Sequence[tuple[str, ...]]) -> list[set[int]]:
-    """Predecessors of each activity: its needs, and what its operators and equipment do just before."""
+    """Predecessors of each activity: its needs, and what its operators and equipment do just before.
+
+    Equipment goes from activity to activity; each takes the pieces that have been free the longest.
+    """
     before = [set(needs) for needs in net.needs]
     seconds = net.durations(who)
     by_start = sorted(
         (i for i in range(len(net.activities)) if seconds[i]), key=lambda i: (starts[i], net.activities[i].id)
     )
-    for operator in net.crew:
-        for earlier, later in pairwise(i for i in by_start if operator.id in who[i]):
-            before[later].add(earlier)
-    for name in net.equipment:
-        _pass_on(net, name, by_start, [starts[i] + seconds[i] for i in range(len(seconds))], before)
-    return before
-
-
-def _pass_on(
-    net: Network,
-    name: str,
-    by_start: Sequence[int],
-    ends: Sequence[int],
-    before: list[set[int]],
-) -> None:
-    """Equipment goes from activity to activity; each takes the pieces that have been free the longest."""
-    free: list[tuple[int, int]] = [(0, -1)] * net.equipment[name]
+    last: dict[str, int] = {}
+    free = {name: [(0, -1)] * count for name, count in net.equipment.items()}
     for i in by_start:
-        wanted = net.activities[i].uses.get(name, 0)
-        if not wanted:
-            continue
-        free.sort()
-        taken, free = free[:wanted], free[wanted:]
-        before[i] |= {k for _, k in taken if k >= 0}
-        free += [(ends[i], i)] * wanted
+        before[i].update(last[one] for one in who[i] if one in last)
+        last.update(dict.fromkeys(who[i], i))
+        for name, wanted in net.activities[i].uses.items():
+            if wanted:
+                pieces = sorted(free[name])
+                before[i].update(k for _, k in pieces[:wanted] if k >= 0)
+                free[name] = pieces[wanted:] + [(starts[i] + seconds[i], i)] * wanted
+    return before
 
 
 def in_same_order(

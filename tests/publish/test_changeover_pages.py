@@ -25,7 +25,7 @@ from kb.folders import shipped
 from kb.output import html
 from kb.publish import changeovers
 from kb.publish.build import publish
-from kb.publish.changeover_pages import LETTERS, changeover_pages, line_pages
+from kb.publish.changeover_pages import LETTERS, changeover_pages, crew_pages
 from kb.publish.changeovers import LineChanges, Plans, addresses, all_changes, changeover_plans
 from kb.publish.edition import Edition, gather
 from kb.publish.page import Context
@@ -68,9 +68,9 @@ def pages(edition: Edition, plans: Plans) -> dict[str, str]:
 
 
 def pages_of(context: Context) -> dict[str, str]:
-    """The sources of all pages about changeovers, of each line and of all of them."""
-    of_lines = (line_pages(context, line) for line in context.edition.changes)
-    return {path: str(text) for made in (changeover_pages(context), *of_lines) for path, text in made}
+    """The sources of all pages about changeovers, of each crew and of all of them."""
+    of_crews = (crew_pages(context, crew) for one in context.edition.changes.values() for crew in one.pairs)
+    return {path: str(text) for made in (changeover_pages(context), *of_crews) for path, text in made}
 
 
 def context_of(edition: Edition, plans: Plans) -> Context:
@@ -78,9 +78,9 @@ def context_of(edition: Edition, plans: Plans) -> Context:
     return Context(edition, (), plans, addresses(plans))
 
 
-def parts_of(pages: dict[str, str], line: str) -> list[str]:
-    """The pieces that the sheets of a line share."""
-    return pieces(pages[f"changeovers/{line}.parts.js"])
+def parts_of(pages: dict[str, str], crew: str) -> list[str]:
+    """The pieces that the sheets of a crew share."""
+    return pieces(pages[f"changeovers/{crew}.parts.js"])
 
 
 def whole(page: str, parts: list[str]) -> str:
@@ -143,17 +143,17 @@ def test_the_sheet_is_the_one_of_the_command(
 ) -> None:
     """With its pieces put in, each sheet and its cards are those made for the pair alone, sign by sign."""
     made = datetime.datetime.combine(DAY, datetime.time())
+    parts = {crew: parts_of(pages, crew) for one in lines.values() for crew in one.pairs}
     for line, one in lines.items():
-        parts = parts_of(pages, line)
         for pair in list(one.every)[::17]:
             alone = change(book, pair.difference.old, pair.difference.new, line, pair.crew)
             sheet = sheet_of(book, alone, made=made)
-            scripts = (f"{line}.parts.js", "../assets/js/parts.js")
+            scripts = (f"{pair.crew}.parts.js", "../assets/js/parts.js")
             for kind, made_of in (("sheet", [change_document(sheet)]), ("cards", job_cards(sheet))):
                 site = pages[f"changeovers/{pair.name}.{kind}.html"]
                 assert sheet.code in site
                 own = WAY_BACK.sub("", site)
-                assert whole(own, parts).replace("\n\n", "\n") == whole(
+                assert whole(own, parts[pair.crew]).replace("\n\n", "\n") == whole(
                     html.page(*made_of, shared="../assets/sheet", scripts=scripts), []
                 )
             href = data_of(pages["changeovers/pairs.data.js"])
@@ -165,16 +165,15 @@ def test_the_sheet_is_the_one_of_the_command(
 
 
 def test_what_many_sheets_share_is_written_once(pages: dict[str, str], lines: dict[str, LineChanges]) -> None:
-    """No two pieces of a line are equal, every piece has its place, and a sheet's own page is thin."""
-    for line, one in lines.items():
-        parts = parts_of(pages, line)
-        assert len(set(parts)) == len(parts)
-        own = [
-            pages[f"changeovers/{pair.name}.{kind}.html"] for pair in one.every for kind in ("sheet", "cards")
-        ]
-        assert asked_for(own, pages[f"changeovers/{line}.parts.js"]) == set(range(len(parts)))
-        alone = [pages[f"changeovers/{pair.name}.sheet.html"] for pair in one.every]
-        assert max(len(text) for text in alone) < 12_000
+    """No two pieces of a crew are equal, every piece has its place, and a sheet's own page is thin."""
+    for one in lines.values():
+        for crew, pairs in one.pairs.items():
+            parts = parts_of(pages, crew)
+            assert len(set(parts)) == len(parts)
+            names = [f"changeovers/{pair.name}" for pair in pairs.values()]
+            own = [pages[f"{name}.{kind}.html"] for name in names for kind in ("sheet", "cards")]
+            assert asked_for(own, pages[f"changeovers/{crew}.parts.js"]) == set(range(len(parts)))
+            assert max(len(pages[f"{name}.sheet.html"]) for name in names) < 8_000
 
 
 def test_each_cell_of_a_matrix_has_minutes_and_a_letter_of_the_legend(

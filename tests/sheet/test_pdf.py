@@ -7,14 +7,16 @@ import io
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
+import segno
 from pypdf import PdfReader
 
 from kb.blocks import CautionNote, Cell, Paper
 from kb.book.load import Book
 from kb.folders import shipped
-from kb.output.html import qr_svg
+from kb.output.html import square_code, square_svg
 from kb.sheet.documents import SheetLine, lines_of
 from kb.sheet.issue import code_list, issue
 from kb.sheet.labels import always, labels
@@ -378,9 +380,16 @@ def test_a_failing_format_is_not_for_use_on_the_list(demo: Book) -> None:
     assert {row.format: row.unfit for row in codes.rows if row.unfit} == {RELEASED: "NOT FOR USE"}
 
 
-def test_the_square_code_is_drawn_whole() -> None:
-    """The drawing has no size of its own and names no outside address but that of SVG."""
-    drawn = qr_svg("B204-330/PLOVER CODE K7F-9X")
-    assert drawn.startswith("<svg")
-    assert re.findall(r"https?://[^\"]+", drawn) == ["http://www.w3.org/2000/svg"]
-    assert drawn == qr_svg("B204-330/PLOVER CODE K7F-9X")
+def test_the_square_code_is_drawn_whole(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """The drawing is that of the library, has no size of its own, and is the same when it is kept."""
+    monkeypatch.setenv("SIZEBOOK_CACHE", str(tmp_path))
+    for text in ("K7F-9X", "B204-330/PLOVER CODE K7F-9X", 40 * "B204-330 "):
+        drawn = square_svg(square_code(text))
+        expected = io.BytesIO()
+        made = segno.make(text, error="m", micro=False)
+        made.save(expected, kind="svg", xmldecl=False, svgns=True, border=2, omitsize=True)
+        assert drawn == expected.getvalue().decode("ascii").strip()
+        assert re.findall(r"https?://[^\"]+", drawn) == ["http://www.w3.org/2000/svg"]
+        with monkeypatch.context() as patched:
+            patched.setattr(segno, "make", None)
+            assert drawn == square_svg(square_code(text))
