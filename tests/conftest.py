@@ -55,7 +55,7 @@ LONG = {
     "tests/checks/test_check_book.py": "checks of whole books, on one core and on all",
     "tests/checks/test_fix_data.py::test_a_program_applies_each_fix": "a route for each fix",
     "tests/checks/test_fixes.py::test_a_smaller_stand_never_comes_before_a_number_without_a_tool": (
-        "shells of many stands"
+        "shells of many ironing steps"
     ),
     "tests/checks/test_fixes.py::test_every_fix_fixes_its_finding": "a route for each fix",
     "tests/cli/test_extras.py::test_a_missing_extra_is_named": "a process for each package of each command",
