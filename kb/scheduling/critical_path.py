@@ -38,6 +38,16 @@ def with_float(net: Network, assignment: Assignment) -> tuple[Slot, ...]:
     return tuple(sorted(slots, key=lambda slot: (slot.start, slot.end, slot.id)))
 
 
+def settled(net: Network, slots: tuple[Slot, ...]) -> tuple[Slot, ...]:
+    """The slots moved to the front until none moves; equipment of which there is more may allow a second move.
+
+    A schedule that is kept is read as one that does not move.
+    """
+    while (again := with_float(net, assignment_of(net, slots))) != slots:
+        slots = again
+    return slots
+
+
 def execution_order(net: Network, starts: Sequence[int], seconds: Sequence[int]) -> list[int]:
     """Places of the activities by start, each after all its predecessors."""
     rank = {i: place for place, i in enumerate(net.order)}

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from kb.scheduling.activities import Activity, Network, Operator, Schedule, Slot, network
 from kb.scheduling.bounds import Bounds, bounds
-from kb.scheduling.critical_path import Assignment, assignment_of, with_float
+from kb.scheduling.critical_path import Assignment, assignment_of, settled, with_float
 from kb.scheduling.heuristic import TRIES, assignment_by_priority, length_of
 from kb.scheduling.moves import fewer_moves
 from kb.scheduling.proof import raised_bound, unit_of
@@ -90,6 +90,7 @@ def schedule(
         slots = _few_handovers(net, slots, HANDOVERS * effort)
     if fewest_moves and effort > 0:
         slots = fewer_moves(net, slots)
+    slots = settled(net, slots)
     return Schedule(slots, max((slot.end for slot in slots), default=0), bound, method)
 
 

@@ -1,8 +1,8 @@
 from __future__ import annotations
 
 from kb.changeover.work import activities_of, tasks_of
-from kb.scheduling.activities import Activity, Operator, Slot
-from kb.scheduling.critical_path import idle, in_same_order
+from kb.scheduling.activities import Activity, Operator, Slot, network
+from kb.scheduling.critical_path import assignment_of, idle, in_same_order, settled, with_float
 from kb.scheduling.plan import schedule
 from tests.changeover import small
 
@@ -89,3 +89,18 @@ def test_who_has_no_work_waits_all_the_time() -> None:
     """A member without an activity is idle from the first start to the last end."""
     found = schedule((Activity("one", 60, skill="x"),), (Operator("x", frozenset("x")), B), {})
     assert idle(found, (B,)) == {"b": ((0, 60),)}
+
+
+def test_a_settled_schedule_does_not_move() -> None:
+    """Of three racks, those given back first go on; a second move to the front may find another one."""
+    activities = [
+        Activity("a", 2, people=0, uses={"rack": 2}),
+        Activity("b", 4, people=0, uses={"rack": 1}),
+        Activity("c", 4, needs=("a",), people=0, uses={"rack": 1}),
+    ]
+    net = network(activities, [], {"rack": 3})
+    moved = with_float(net, ([4, 1, 8], [()] * 3))
+    assert {slot.id: slot.start for slot in moved} == {"a": 0, "b": 0, "c": 4}
+    found = settled(net, moved)
+    assert {slot.id: slot.start for slot in found} == {"a": 0, "b": 0, "c": 2}
+    assert with_float(net, assignment_of(net, found)) == found
