@@ -215,7 +215,7 @@ def _week_lines(plan: WeekPlan) -> Iterator[str]:
     for name, order in (("given", found.given), ("found", found.best)):
         yield from ("", f"as {name}: {minutes(order.lost)} min lost, {_late_words(order)}")
         rows = [_placed(plan, one, plan.chances.get(name, {})) for one in order.placed]
-        heads = ["run", "format", "stop", "crew", "begins", "ends", "due", "late", "on time"]
+        heads = ["run", "format", "waits", "stop", "crew", "begins", "ends", "due", "late", "on time"]
         yield from _table([heads, *rows])
     yield from (
         "",
@@ -227,7 +227,7 @@ def _week_lines(plan: WeekPlan) -> Iterator[str]:
         yield from ("", "less time lost, more lateness")
         rows = [[str(one.late), str(minutes(one.lost))] for one in plan.trade_offs]
         yield from _table([["min late in all", "min lost"], *rows])
-    yield from ("", "not included", *(f"  {one}" for one in left_out_words(plan)))
+    yield from ("", "about the order found", *(f"  {one}" for one in left_out_words(plan)))
 
 
 def _late_words(order: Order) -> str:
@@ -244,6 +244,7 @@ def _placed(plan: WeekPlan, one: PlacedBatch, chances: Mapping[int, float]) -> l
     return [
         str(one.batch.number),
         one.batch.product,
+        str(minutes(one.held + one.wait)) if one.held + one.wait else "-",
         str(minutes(one.changeover)),
         plan.crew_at(one) or "-",
         *(time.strftime("%m-%d %H:%M") for time in times),

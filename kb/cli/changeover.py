@@ -308,7 +308,7 @@ def week(*, name: str, output: str, folder: Path | None) -> int:
 
     NAME is the id of a file in weeks/. An order is better if it is less late, then if less time is lost to
     changeovers and waiting. The report gives the chance of each run to be on time and the price of each due
-    time. It shows the least time lost at more lateness, and lists what the order does not include.
+    time. It shows the least time lost at more lateness, and what the order counts.
 
     Exit codes: 0 compared, 2 could not run.
     """

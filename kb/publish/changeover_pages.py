@@ -375,7 +375,7 @@ def _runs(
             "start": plan.open.moment(placed.start, begins=True).strftime(MOMENT),
             "end": plan.open.moment(placed.end).strftime(MOMENT),
             "due": run.due_at(week.start),
-            "crew": titles.get(plan.crew_at(placed), "") if week.shifts else "",
+            "crew": titles.get(plan.crew_at(placed), ""),
             "late": "{} h {} min late".format(*divmod(placed.late, 60)) if placed.late else "",
             "wait": minutes(placed.wait),
             "held": minutes(placed.held),

@@ -39,7 +39,7 @@ def with_float(net: Network, assignment: Assignment) -> tuple[Slot, ...]:
 
 
 def settled(net: Network, slots: tuple[Slot, ...]) -> tuple[Slot, ...]:
-    """The slots moved to the front until none moves; equipment of which there is more may allow a second move.
+    """The slots moved to the front until none moves; with several pieces of a kind one pass may not do.
 
     A schedule that is kept is read as one that does not move.
     """

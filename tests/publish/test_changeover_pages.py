@@ -251,7 +251,7 @@ def test_the_weeks_show_both_orders(site: Path, lines: dict[str, LineChanges]) -
             text = (site / f"changeovers/week-{ident}.html").read_text(encoding="utf-8")
             assert f"As given: {(given.lost + 30) // 60} min lost" in text
             assert f"As found: {(best.lost + 30) // 60} min lost" in text
-            assert "Not included in the order found:" in text
+            assert "About the order found:" in text
             plain = unescape(text)
             assert all(sentence in plain for sentence in left_out_words(plan))
             assert f"by crew {titles[plan.week.crew]} ({plan.week.crew})" in plain
