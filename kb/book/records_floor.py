@@ -289,8 +289,8 @@ class Step:
     is `downstream` clears machines: it is done if one that it moves is the first that changes, or after it.
     One that `proves` first-offs and names no items is done when a change can have moved one of them.
     The second and third of its people can each have a skill of their own. Nobody who did a step that it
-    `checks` does it too. With `everyone` it takes the whole crew; outside the stop, all who do not run the
-    line. Cans of the first `cans_from` machines of a group before it would do for it; a plan waits for all.
+    `checks` does it too. With `everyone` it takes the whole crew; while the line runs, at the line.
+    Cans of the first `cans_from` machines of a group before it would do for it; a plan waits for all.
     """
 
     id: str

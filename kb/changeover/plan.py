@@ -182,7 +182,7 @@ class Planner:
 
     def _crewed(self, key: Hashable) -> dict[str, Task]:
         """Tasks that were found, with the people of this crew."""
-        return by_whole_crew(self._tasks[key], crew=len(self.operators), running=self.crew.running)
+        return by_whole_crew(self._tasks[key], len(self.operators))
 
     def solve(self, differences: Iterable[Difference]) -> None:
         """Make or read all schedules of some differences, on all cores; one without a schedule has none."""
@@ -219,8 +219,8 @@ class Planner:
 
     def _beside(self, tasks: Mapping[str, Task], part: Part) -> tuple[Sequence[Activity], Mapping[str, int]]:
         """What is done while the line runs, and with how many people and pieces."""
-        means = {**self.equipment, RUNNING_CREW: len(self.operators) - self.crew.running}
-        return beside_the_line(activities_of(tasks, part=part)), means
+        free = len(self.operators) - self.crew.running
+        return beside_the_line(tasks, part, free), {**self.equipment, RUNNING_CREW: free}
 
     def _kept(
         self, works: Sequence[Activity], means: Mapping[str, int], known: Sequence[Slot] = ()

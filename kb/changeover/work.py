@@ -67,22 +67,10 @@ def tasks_of(
     }
 
 
-def by_whole_crew(tasks: Mapping[str, Task], *, crew: int, running: int) -> dict[str, Task]:
-    """The same tasks, those for everyone with their number of people.
-
-    Args:
-        tasks: the tasks.
-        crew: members of the crew.
-        running: how many of them run the line before and after the stop.
-    """
-
-    def people(step: Step) -> int:
-        return crew if part_of(step) == "stop" else crew - running
-
+def by_whole_crew(tasks: Mapping[str, Task], crew: int) -> dict[str, Task]:
+    """The same tasks, those for everyone with all members of the crew."""
     return {
-        ident: replace(task, step=replace(task.step, people=people(task.step)))
-        if task.step.everyone
-        else task
+        ident: replace(task, step=replace(task.step, people=crew)) if task.step.everyone else task
         for ident, task in tasks.items()
     }
 
@@ -414,6 +402,14 @@ RUNNING_CREW = "members who do not run the line"
 """Under which name they are counted with the equipment; no piece of it has such an id."""
 
 
-def beside_the_line(activities: Sequence[Activity]) -> tuple[Activity, ...]:
-    """Activities done while the line runs: each takes its people from those who do not run it."""
-    return tuple(replace(one, uses={**one.uses, RUNNING_CREW: one.people}) for one in activities)
+def beside_the_line(tasks: Mapping[str, Task], part: Part, free: int) -> tuple[Activity, ...]:
+    """Activities done while the line runs: each takes its people from the `free`, who do not run it.
+
+    One for everyone is done at the line: those who run it take part there.
+    """
+
+    def taken(one: Activity) -> int:
+        return min(one.people, free) if tasks[one.id].step.everyone else one.people
+
+    activities = activities_of(tasks, part=part)
+    return tuple(replace(one, uses={**one.uses, RUNNING_CREW: taken(one)}) for one in activities)

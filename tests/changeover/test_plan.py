@@ -157,12 +157,14 @@ def test_a_book_that_does_not_say_how(make_book: MakeBook) -> None:
         Planner(load(folder, shown="book"), "heron-days")
 
 
-def test_a_briefing_takes_everyone_who_does_not_run_the_line(plans: dict[str, Plan], demo: Book) -> None:
-    """The whole crew hears the briefing, but for those who keep the line running."""
-    library: Changeover = demo.only("changeover").record
-    running = {one.id: one.running for one in library.crews}
+def test_a_briefing_takes_the_whole_crew(plans: dict[str, Plan]) -> None:
+    """Everyone hears the briefing, those who run the line too; nobody prepares anything meanwhile."""
+    count = 0
     for name, plan in plans.items():
         for slot in plan.before.slots:
             if plan.tasks[slot.id].step.everyone:
-                assert len(slot.who) == len(plan.operators) - running[plan.crew], name
-    assert any(task.step.everyone for plan in plans.values() for task in plan.tasks.values())
+                count += 1
+                assert set(slot.who) == {one.id for one in plan.operators}, name
+                others = (one for one in plan.before.slots if one.who and one.id != slot.id)
+                assert all(one.end <= slot.start or slot.end <= one.start for one in others), name
+    assert count
