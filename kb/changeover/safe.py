@@ -84,9 +84,10 @@ def _skilled(wanted: Sequence[str], people: Sequence[Collection[str]]) -> bool:
 
 
 def _run_line(plan: Plan, rows: Sequence[_Done]) -> Iterator[str]:
-    """While the line runs, enough members are free to run it."""
-    for moment in {one.slot.start for one in rows}:
-        busy = {who for one in rows if one.slot.start <= moment < one.slot.end for who in one.slot.who}
+    """While the line runs, enough members are free to run it; what everyone does is done at the line."""
+    apart = [one for one in rows if not plan.tasks[one.slot.id].step.everyone]
+    for moment in {one.slot.start for one in apart}:
+        busy = {who for one in apart if one.slot.start <= moment < one.slot.end for who in one.slot.who}
         if len(busy) > len(plan.operators) - plan.running:
             yield f"{len(busy)} members prepare or clean up at {moment}, and {plan.running} run the line"
 

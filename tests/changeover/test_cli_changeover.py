@@ -269,7 +269,8 @@ def test_a_week_holds_two_orders_side_by_side(sizebook: Run, demo: Book) -> None
     week = demo.of("week")["heron-49"].record
     for order in (record["given"], record["found"]):
         assert sorted(one["run"] for one in order["runs"]) == list(range(1, len(week.runs) + 1))
-        assert sum(one["changeover"] for one in order["runs"]) == order["lost"]
+        lost = (one[part] for one in order["runs"] for part in ("held", "changeover", "wait"))
+        assert sum(lost) == order["lost"]
     assert record["saved"] == record["given"]["lost"] - record["found"]["lost"]
     worth = [(one["minutes_late"], one["lost"]) for one in (record["given"], record["found"])]
     assert worth[1] <= worth[0]
