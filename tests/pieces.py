@@ -8,10 +8,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from kb.output.html import square_svg
-
 _PLACES = re.compile(r'<template data-parts="([\d ]+)"></template>')
-_SQUARES = re.compile(r'<template data-square="([\da-f]+)"></template>')
 _SCRIPT = re.compile(r'<script src="([^"]+\.parts\.js)"')
 
 
@@ -50,9 +47,8 @@ def asked_for(pages: list[str], script: str) -> set[int]:
 
 
 def whole(page: str, parts: list[str]) -> str:
-    """A page with its pieces and square codes put in."""
-    drawn = _SQUARES.sub(lambda found: square_svg(f"{int(found[1], 16):b}"), page)
-    return _PLACES.sub(lambda found: "".join(parts[int(one)] for one in found[1].split()), drawn)
+    """A page with its pieces put in."""
+    return _PLACES.sub(lambda found: "".join(parts[int(one)] for one in found[1].split()), page)
 
 
 @lru_cache(maxsize=4)

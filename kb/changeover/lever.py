@@ -201,12 +201,14 @@ def _together(some: Sequence[_Means], today: _Means) -> _Means:
 def on_first_cans(tasks: Mapping[str, Task]) -> dict[str, Task]:
     """The same tasks, those that the library lets begin on cans of the first machines without the others.
 
-    No task goes: every machine is still proven before the line starts.
+    No task goes: every machine is still proven before the line starts. A task still waits for each machine
+    that it moves.
     """
 
     def enough(task: Task, need: str) -> bool:
-        number, first = tasks[need].number, task.step.cans_from
-        return not first or number is None or tasks[need].station == task.station or number <= first
+        other, first = tasks[need], task.step.cans_from
+        moved = other.station == task.station or other.step.machine in task.step.machines
+        return not first or other.number is None or moved or other.number <= first
 
     return {
         ident: replace(task, needs=tuple(need for need in task.needs if enough(task, need)))

@@ -14,7 +14,7 @@ from kb.changeover.model import Plan
 from kb.changeover.plan import Matrix, PlannedChangeover
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.times import Moment, minutes
-from kb.changeover.week import WeekPlan, chance_words, frozen_words, left_out_words, price_words, proof_words
+from kb.changeover.week import WeekPlan, chance_words, frozen_words, notes_on_order, price_words, proof_words
 from kb.scheduling.activities import Slot
 from kb.scheduling.sequence import Order, PlacedBatch
 
@@ -227,7 +227,7 @@ def _week_lines(plan: WeekPlan) -> Iterator[str]:
         yield from ("", "less time lost, more lateness")
         rows = [[str(one.late), str(minutes(one.lost))] for one in plan.trade_offs]
         yield from _table([["min late in all", "min lost"], *rows])
-    yield from ("", "about the order found", *(f"  {one}" for one in left_out_words(plan)))
+    yield from ("", "about the order found", *(f"  {one}" for one in notes_on_order(plan)))
 
 
 def _late_words(order: Order) -> str:

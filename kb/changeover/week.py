@@ -118,8 +118,8 @@ class WeekTimes:
 
 def _of_day(clock: str) -> int:
     """A time of day, such as 18:00, from midnight [s]."""
-    hours, minutes_ = clock.split(":")
-    return 60 * (60 * int(hours) + int(minutes_))
+    hours, rest = clock.split(":")
+    return 60 * (60 * int(hours) + int(rest))
 
 
 def ramp_lost(ramp: Sequence[RampStep]) -> int:
@@ -316,8 +316,8 @@ def chance_words(chance: float | None) -> str:
     return "below 1 %" if percent < 1 else "above 99 %" if percent > 99 else f"{percent} %"
 
 
-def left_out_words(plan: WeekPlan) -> tuple[str, ...]:
-    """What the order found does not count, one sentence or two each."""
+def notes_on_order(plan: WeekPlan) -> tuple[str, ...]:
+    """What the order found counts and does not count, one sentence or two each."""
     left, week = plan.left_out, plan.week
     stops = (
         f"{left.not_proven} of {left.stops} stop times are the best found, not proven shortest."
@@ -502,11 +502,11 @@ def ordered(book: Book, week: Week, *, like: Changeovers | None = None) -> WeekP
     formats = sorted({week.running, *(run.format for run in week.runs)})
     pairs = list(permutations(formats, 2))
     ramp = ramp_lost(line.planner.library.ramp)
-    possible = {pair: stop for pair in pairs if not (stop := line.stop(*pair)).why_not}
+    beside = {pair: line.beside(*pair) for pair in pairs if not line.stop(*pair).why_not}
     times = WeekTimes(
         stops=_seconds_of(line, pairs, ramp),
         shifts={crew: _seconds_of(one, pairs, ramp) for crew, one in others.items()},
-        beside={pair: (one.before, one.after) for pair in possible if (one := line.beside(*pair))},
+        beside={pair: (work.before, work.after) for pair, work in beside.items()},
         ramp=ramp,
     )
     found = order_of_week(week, times)

@@ -11,7 +11,7 @@ disk. site/fonts has the files, their licences, and the script that makes them.
 from __future__ import annotations
 
 import base64
-import math
+import io
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
@@ -25,7 +25,6 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from kb.blocks import MISSING, DocumentPart, Paper, PrintedDocument
-from kb.cache import cache_folder, digest, keep_entry, made_by, read_entry
 from kb.folders import shipped
 from kb.output.svg import picture_svg
 from kb.pictures import Picture
@@ -74,7 +73,10 @@ Part: TypeAlias = Callable[..., Markup]
 """Puts a piece into a page: its arguments are all that the piece shows, `caller` renders it."""
 
 Square: TypeAlias = Callable[[str], str]
-"""Markup of a square code from its squares, row by row: 1 is dark, 0 is light."""
+"""Markup of the square code of a text."""
+
+PIXELS = 8
+"""Pixels along a side of each square of an image."""
 
 INCOMPLETE = (
     "NOT FOR USE: parts of this page did not load. Scripts are off, or a file of the site is missing. Open "
@@ -142,7 +144,7 @@ def as_data(document: PrintedDocument, square: Square | None = None) -> dict[str
     return {
         **tree(replace(document, parts=()), picture_svg),
         "parts": [_section(one) for one in document.parts],
-        "square": drawn(square_code(document.qr)) if document.qr else "",
+        "square": drawn(document.qr) if document.qr else "",
     }
 
 
@@ -175,34 +177,21 @@ def _shape(kind: Any) -> tuple[str, tuple[str, ...]]:
     return kind.__name__.lower(), keys
 
 
-def square_code(text: str) -> str:
-    """The squares of a square code, row by row: 1 is dark, 0 is light; kept in the user's cache folder."""
-    folder, name = cache_folder("squares"), digest([*_square_maker(), text])
-    kept = read_entry(folder, name)
-    if isinstance(kept, str):
-        return kept
-    rows = segno.make(text, error="m", micro=False).matrix
-    made = "".join(str(one) for row in rows for one in row)
-    keep_entry(folder, name, made)
-    return made
+@lru_cache
+def _square(text: str) -> segno.QRCode:
+    return segno.make(text, error="m", micro=False)
 
 
-@cache
-def _square_maker() -> list[str]:
-    return made_by((), ("segno",))
-
-
-def square_svg(squares: str) -> str:
+def square_svg(text: str) -> str:
     """A square code as a drawing, dark on a transparent ground."""
-    side, path, x, y = math.isqrt(len(squares)), "", 0, 0
-    for row in range(side):
-        for run in re.finditer("1+", squares[row * side : (row + 1) * side]):
-            path += f"m{run.start() - x} {row - y}h{len(run[0])}"
-            x, y = run.end(), row
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {side + 4} {side + 4}" class="segno">'
-        f'<path class="qrline" stroke="#000" d="M2 2.5{path.removeprefix("m0 0")}"/></svg>'
-    )
+    drawn = io.BytesIO()
+    _square(text).save(drawn, kind="svg", xmldecl=False, svgns=True, border=2, omitsize=True)
+    return drawn.getvalue().decode("ascii").strip()
+
+
+def square_image(text: str) -> str:
+    """A square code as an image, a quarter of the drawing in length."""
+    return f'<img class="segno" alt="" src="{_square(text).png_data_uri(scale=PIXELS, border=2)}">'
 
 
 def style() -> str:

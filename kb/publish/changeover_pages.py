@@ -16,13 +16,14 @@ from kb.changeover.documents import change_document, no_return
 from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job, MachineNote
 from kb.changeover.times import minutes
-from kb.changeover.week import WeekPlan, chance_words, frozen_words, left_out_words, price_words, proof_words
+from kb.changeover.week import WeekPlan, chance_words, frozen_words, notes_on_order, price_words, proof_words
+from kb.output.html import square_image
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, Planned, weeks_of
 from kb.publish.edition import Edition
 from kb.publish.page import Context, Pages, Rendered, page
-from kb.publish.parts import Parts, joined, square_place
+from kb.publish.parts import Parts, joined
 from kb.publish.sheet_pages import papers
-from kb.scheduling.sequence import Order, OrderComparison
+from kb.scheduling.sequence import OrderComparison
 from kb.sheet.model import Sheet
 
 LETTERS = {
@@ -74,7 +75,7 @@ def crew_pages(context: Context, crew: str) -> Rendered:
                 _links(sheet, at[pair.crew, pair.anchor]),
                 pdf=kinds if edition.pdf and planned else (),
                 part=parts,
-                square=square_place,
+                square=square_image,
                 scripts=scripts,
             ):
                 yield path, joined(text) if isinstance(text, str) else text
@@ -319,7 +320,7 @@ def _week(edition: Edition, week: Week, one: LineChanges, at: Mapping[tuple[str,
         running=edition.title(week.running),
         why_not=found if isinstance(found, str) else "",
         compared=None if isinstance(found, str) else _compared(found.order),
-        left_out=() if isinstance(found, str) else left_out_words(found),
+        left_out=() if isinstance(found, str) else notes_on_order(found),
         orders=[] if isinstance(found, str) else list(_orders(edition, found, titles, at)),
         frozen=frozen_words(week),
         prices=() if isinstance(found, str) else tuple(price_words(found)),
@@ -350,19 +351,20 @@ def _orders(
             "lost": minutes(order.lost),
             "late": len(order.late),
             "lateness": order.lateness,
-            "rows": list(_runs(edition, plan, order, titles, at)),
+            "rows": list(_runs(edition, plan, ident, titles, at)),
         }
 
 
 def _runs(
     edition: Edition,
     plan: WeekPlan,
-    order: Order,
+    ident: str,
     titles: Mapping[str, str],
     at: Mapping[tuple[str, str], str],
 ) -> Iterator[dict[str, Any]]:
     week, before = plan.week, plan.week.running
-    chances = plan.chances.get("given" if order is plan.order.given else "found", {})
+    chances = plan.chances.get(ident, {})
+    order = plan.order.given if ident == "given" else plan.order.best
     for placed in order.placed:
         run = week.runs[placed.batch.number - 1]
         yield {

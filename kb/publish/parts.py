@@ -64,11 +64,6 @@ class Parts:
         return f'window.sizebookParts = {{"markup":{_lines(markup)},"parts":{_lines(parts)}}};\n'
 
 
-def square_place(squares: str) -> str:
-    """The place of a square code, which the script draws: its squares as one hexadecimal number."""
-    return f'<template data-square="{int(squares, 2):x}"></template>'
-
-
 def joined(page: str) -> str:
     """A page in which places that follow each other are one."""
     return _PLACES.sub(" ", page)

@@ -107,7 +107,7 @@ def test_a_sheet_is_dark_on_a_dark_screen_only(visit: Visit) -> None:
     visit.go("sheets/b211-330-heron.html")
     look = "name => getComputedStyle(document.querySelector(name)).backgroundColor"
     assert visit.page.evaluate(look, ".sheet") == "rgb(0, 0, 0)"
-    assert visit.page.evaluate(look, ".codes > svg") == "rgb(255, 255, 255)"
+    assert visit.page.evaluate(look, ".codes > .segno") == "rgb(255, 255, 255)"
     visit.page.emulate_media(media="print", color_scheme="dark")
     assert visit.page.evaluate(look, ".sheet") == "rgb(255, 255, 255)"
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from kb.book.load import Book
-from kb.book.records_floor import Equipment
+from kb.book.records_floor import Equipment, Motion
 from kb.changeover.lever import MeansLever, means_levers, on_first_cans
 from kb.changeover.plan import PlannedChangeover
 from kb.changeover.sheet_model import ChangeSheet
@@ -50,6 +50,15 @@ def test_first_cans_drop_no_task(changed: Mapping[str, PlannedChangeover]) -> No
     for ident, task in found.items():
         lost = set(tasks[ident].needs) - set(task.needs)
         assert all(tasks[one].station != task.station for one in lost)
+
+
+def test_first_cans_do_not_run_machines_that_hands_are_in(changed: Mapping[str, PlannedChangeover]) -> None:
+    """A task that moves the trimmers waits for every one of them, whatever the library says of its cans."""
+    tasks = dict(changed[METAL].plan.tasks)
+    jog = tasks["jog-necker@necker"]
+    moves = Motion((*jog.step.machines, "trimmer"), "power")
+    tasks[jog.id] = replace(jog, step=replace(jog.step, moves=moves))
+    assert on_first_cans(tasks)[jog.id].needs == jog.needs
 
 
 def test_the_first_cans_save_time_in_a_long_stop(changed: Mapping[str, PlannedChangeover]) -> None:

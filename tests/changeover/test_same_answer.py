@@ -15,7 +15,7 @@ from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.plan import Changeovers, PlannedChangeover, Planner, change, sheet_of
 from kb.changeover.text import change_text, lever_words, week_text
 from kb.changeover.times import minutes
-from kb.changeover.week import Beside, left_out_words, ordered, too_short
+from kb.changeover.week import Beside, notes_on_order, ordered, too_short
 from kb.checks.consistency.changeover import changeover_faults
 from kb.output.json_reports import change_json, week_json
 from kb.publish.changeover_pages import _lever
@@ -190,7 +190,7 @@ def test_runs_of_one_format_count_as_one() -> None:
 def test_the_demo_week_says_what_it_leaves_out(demo: Book) -> None:
     """Heron's week names unproven stops, shifts, ramp-up, runs that are too short, chances, closed time."""
     plan = ordered(demo, demo.of("week")["heron-49"].record)
-    stops, crews, ramp, fit, short, chances, closed = left_out_words(plan)
+    stops, crews, ramp, fit, short, chances, closed = notes_on_order(plan)
     assert plan.left_out.not_proven > 0
     assert stops.startswith(f"{plan.left_out.not_proven} of {plan.left_out.stops} stop times")
     assert crews.endswith("heron-days from 06:00 to 18:00, heron-nights from 18:00 to 06:00.")

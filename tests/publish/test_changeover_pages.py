@@ -20,7 +20,7 @@ from kb.changeover.documents import change_document
 from kb.changeover.lever import levers_in_order
 from kb.changeover.plan import change, sheet_of
 from kb.changeover.sheet_model import ChangeSheet, Job
-from kb.changeover.week import left_out_words, ordered
+from kb.changeover.week import notes_on_order, ordered
 from kb.folders import shipped
 from kb.output import html
 from kb.publish import changeovers
@@ -253,7 +253,7 @@ def test_the_weeks_show_both_orders(site: Path, lines: dict[str, LineChanges]) -
             assert f"As found: {(best.lost + 30) // 60} min lost" in text
             assert "About the order found:" in text
             plain = unescape(text)
-            assert all(sentence in plain for sentence in left_out_words(plan))
+            assert all(sentence in plain for sentence in notes_on_order(plan))
             assert f"by crew {titles[plan.week.crew]} ({plan.week.crew})" in plain
 
 
