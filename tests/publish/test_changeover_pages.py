@@ -153,9 +153,10 @@ def test_the_sheet_is_the_one_of_the_command(
                 site = pages[f"changeovers/{pair.name}.{kind}.html"]
                 assert sheet.code in site
                 own = WAY_BACK.sub("", site)
-                assert whole(own, parts[pair.crew]).replace("\n\n", "\n") == whole(
-                    html.page(*made_of, shared="../assets/sheet", scripts=scripts), []
+                page = html.page(
+                    *made_of, shared="../assets/sheet", scripts=scripts, square=html.square_image
                 )
+                assert whole(own, parts[pair.crew]).replace("\n\n", "\n") == whole(page, [])
             href = data_of(pages["changeovers/pairs.data.js"])
             assert any(
                 one["minutes"] == alone.durations.planned
