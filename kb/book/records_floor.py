@@ -290,7 +290,7 @@ class Step:
     One that `proves` first-offs and names no items is done when a change can have moved one of them.
     The second and third of its people can each have a skill of their own. Nobody who did a step that it
     `checks` does it too. With `everyone` it takes the whole crew; while the line runs, at the line.
-    Cans of the first `cans_from` machines of a group before it would do for it; a plan waits for all.
+    Cans of the first `cans_from` machines of a group are enough for it; a plan waits for all.
     """
 
     id: str

@@ -53,7 +53,7 @@ def test_first_cans_drop_no_task(changed: Mapping[str, PlannedChangeover]) -> No
 
 
 def test_first_cans_do_not_run_machines_that_hands_are_in(changed: Mapping[str, PlannedChangeover]) -> None:
-    """A task that moves the trimmers waits for every one of them, though the cans of two would do."""
+    """A task that moves the trimmers waits for every one of them, though the cans of two are enough."""
     tasks = dict(changed[METAL].plan.tasks)
     jog = tasks["jog-necker@necker"]
     moves = Motion((*jog.step.machines, "trimmer"), "power")
