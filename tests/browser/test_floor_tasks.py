@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +18,7 @@ playwright = pytest.importorskip("playwright.sync_api", reason="Playwright is no
 expect = playwright.expect
 
 MOST_TAPS = 2
+SHOWN_RUNS = "#heron ~ .sb-runs > li:visible .sb-when"
 RESULT = ".md-search-result__link"
 
 ISSUED = """format => sizebookKit.book().then(({ sheets }) => sheets.findLast(one =>
@@ -139,23 +142,40 @@ def test_a_task_takes_two_taps_and_one_screen(floor: Floor, task: Callable[[Floo
     task(floor)
 
 
-@pytest.mark.parametrize(
-    ("moment", "words"),
-    [
-        ("2026-11-30T05:00:00", ["Now, until today 06:00:", "Next, starts today 11:56:"]),
-        ("2026-11-30T07:00:00", ["Changeover now; starts today 11:56:", "Next, starts 1 Dec 2026"]),
-        ("2026-11-30T13:00:00", ["Now, until 1 Dec 2026", "Next, starts 1 Dec 2026"]),
-    ],
-)
-def test_a_card_says_what_runs_now_and_next(
-    chromium: Any, published: Path, moment: str, words: list[str]
-) -> None:
+def clock(shown: str, today: str) -> str:
+    """A moment of the order as a card shows it to a reader of that day."""
+    day, hour = shown.split(" ")
+    return f"today {hour}" if day == today else f"{int(day[-2:])} Dec 2026 {hour}"
+
+
+def order_of(chromium: Any, published: Path) -> list[tuple[str, str]]:
+    """The first and last minute of each run, as the page of the week lists them; first the run before it."""
+    visit = Visit(chromium, published, PATIENCE, java_script_enabled=False)
+    visit.page.goto((published / "changeovers" / "week-heron-49.html").as_uri())
+    began = re.search(r"from (\S+ \d\d:\d\d);", visit.page.locator("article").inner_text())
+    assert began is not None
+    rows = visit.page.locator("table").first
+    starts, ends = (rows.locator(f"td[data-head={head}]").all_inner_texts() for head in ("starts", "ends"))
+    visit.close()
+    return [("", began[1]), *zip(starts, ends, strict=True)]
+
+
+@pytest.mark.parametrize("run", [0, 1])
+@pytest.mark.parametrize("running", [True, False])
+def test_a_card_says_what_runs_now_and_next(chromium: Any, published: Path, run: int, running: bool) -> None:
     """Now and next are those of the published order at the reader's clock."""
+    order = order_of(chromium, published)
+    stop, start, later = order[run][1], order[run + 1][0], order[run + 2][0]
+    moment = datetime.fromisoformat(stop) + timedelta(minutes=-60 if running else 60)
+    today = moment.date().isoformat()
     visit = Visit(chromium, published, PATIENCE)
-    visit.page.add_init_script(CLOCK.replace("TODAY", moment))
+    visit.page.add_init_script(CLOCK.replace("TODAY", moment.isoformat()))
     visit.go("index.html")
-    shown = visit.page.locator("#heron ~ .sb-runs > li:visible .sb-when")
-    expect(shown).to_contain_text(words)
+    expect(visit.page.locator(SHOWN_RUNS)).to_have_text(
+        [f"Now, until {clock(stop, today)}:", f"Next, starts {clock(start, today)}:"]
+        if running
+        else [f"Changeover now; starts {clock(start, today)}:", f"Next, starts {clock(later, today)}:"]
+    )
     visit.close()
 
 
@@ -173,6 +193,6 @@ def test_without_scripts_the_plan_is_text(chromium: Any, published: Path) -> Non
     """A browser without scripts shows what the week starts with and the first change, with their times."""
     visit = Visit(chromium, published, PATIENCE, java_script_enabled=False)
     visit.page.goto((published / "index.html").as_uri())
-    shown = visit.page.locator("#heron ~ .sb-runs > li:visible .sb-when")
-    expect(shown).to_have_text(["Until 2026-11-30 06:00:", "From 2026-11-30 11:56:"])
+    first, second = order_of(chromium, published)[:2]
+    expect(visit.page.locator(SHOWN_RUNS)).to_have_text([f"Until {first[1]}:", f"From {second[0]}:"])
     visit.close()

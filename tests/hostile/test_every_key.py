@@ -108,6 +108,10 @@ MAY_BE_ZERO = frozenset(
         "decimals",
         "people",
         "earing",
+        "one_fitter",
+        "arrival",
+        "readings",
+        "leg_angle",
     }
 )
 
