@@ -18,6 +18,7 @@ from kb.book import keys, schema, source
 from kb.book.finding import Finding, Place, Span
 from kb.book.records import (
     INHERITED,
+    KNOWN_MACHINES,
     SAME_IN_VARIANTS,
     End,
     Limits,
@@ -79,7 +80,12 @@ class Spec(Generic[R_co]):
     @property
     def references(self) -> Iterator[tuple[str, str, str]]:
         """Every id of another file in it: its key, the kind of the file, the id."""
-        return keys.references(self.record)
+        return (one for one in keys.references(self.record) if one[1] in FOLDERS)
+
+    @property
+    def machine_kinds(self) -> Iterator[tuple[str, str]]:
+        """Every kind of machine that it names: its key, the kind."""
+        return ((key, name) for key, kind, name in keys.references(self.record) if kind == "machine")
 
     def place(self, key: str) -> Place:
         return self.document.place(key)
@@ -157,6 +163,13 @@ class Book:
     def ids(self, kind: str) -> set[str]:
         """Ids of all files of a kind, those with faults and those not selected too."""
         return {*self.of(kind), *self.faulty(kind), *(ident for of, ident in self.unread if of == kind)}
+
+    @property
+    def machine_kinds(self) -> tuple[str, ...]:
+        """The kinds of machine that a line can have: those that are known, and those of floor.yaml."""
+        floor = self.only("floor")
+        own = [one.machine for one in floor.record.machines] if floor else []
+        return tuple(dict.fromkeys((*KNOWN_MACHINES, *own)))
 
     @property
     def plant(self) -> Plant | None:
@@ -413,6 +426,10 @@ def _reference_faults(book: Book, spec: Spec) -> Iterator[Finding]:
         if kind in book.closed:
             continue
         yield _unknown(spec.place(key), kind, ident, sorted(book.of(kind)))
+    if not any(Path(file).name == TOP_FILES["floor"] for file in book.broken):
+        for key, kind in spec.machine_kinds:
+            if kind not in book.machine_kinds:
+                yield _unknown(spec.place(key), "kind of machine", kind, book.machine_kinds)
     plant = book.plant
     if plant is not None:
         yield from _owner_faults(spec, plant)

@@ -34,7 +34,7 @@ AnyUnit: TypeAlias = Annotated[Quantity, conversion.ANY]
 
 
 class Reference(NamedTuple):
-    """Note on a field that holds the id of another file: the kind of that file."""
+    """Note on a field that holds the id of another file, or a kind of machine: the kind of that file."""
 
     kind: str
 
@@ -44,6 +44,22 @@ EndId: TypeAlias = Annotated[str, Reference("end")]
 MaterialId: TypeAlias = Annotated[str, Reference("material")]
 LineId: TypeAlias = Annotated[str, Reference("line")]
 StandardId: TypeAlias = Annotated[str, Reference("body-standard")]
+MachineKind: TypeAlias = Annotated[str, Reference("machine")]
+
+KNOWN_MACHINES = (
+    "cupper",
+    "bodymaker",
+    "trimmer",
+    "washer",
+    "printer",
+    "sprayer",
+    "oven",
+    "necker",
+    "flanger",
+    "tester",
+    "palletizer",
+)
+"""Kinds of machine that a line file can have without floor.yaml; floor.yaml lists others."""
 
 Status = Literal["draft", "trial", "released", "withdrawn"]
 
@@ -344,21 +360,6 @@ class End:
     chuck_wall_angle: Deg
     chuck_diameter: Mm
     rated_pressure: MPa
-
-
-MachineKind = Literal[
-    "cupper",
-    "bodymaker",
-    "trimmer",
-    "washer",
-    "printer",
-    "sprayer",
-    "oven",
-    "necker",
-    "flanger",
-    "tester",
-    "palletizer",
-]
 
 
 @dataclass(frozen=True, slots=True)

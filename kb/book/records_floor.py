@@ -110,7 +110,7 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class MachineFloor:
-    machine: MachineKind
+    machine: str
     cautions: tuple[Caution, ...] = ()
     parts: tuple[ChangePart, ...] = ()
     settings: tuple[MachineSetting, ...] = ()

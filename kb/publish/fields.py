@@ -300,7 +300,8 @@ def _meaning(entry: FieldEntry) -> str:
     if entry.choices:
         words.append(f"One of: {', '.join(map(_code, entry.choices))}.")
     if entry.reference:
-        words.append(escaped(f"Names a spec of kind {entry.reference}."))
+        what = "kind of machine" if entry.reference == "machine" else f"spec of kind {entry.reference}"
+        words.append(escaped(f"Names a {what}."))
     if entry.needed_by:
         words.append(escaped(f"Needed by: {', '.join(entry.needed_by)}; others may leave it out."))
     elif not entry.required:

@@ -319,10 +319,10 @@ def test_examples_of_ids_codes_and_days_are_well_formed() -> None:
 
 
 def test_references_name_kinds_of_spec() -> None:
-    """A key that names another spec says of which kind, and is an id."""
+    """A key that names another spec, or a kind of machine, says so, and is an id."""
     found = {part["reference"] for _, part, _ in EXAMPLES if "reference" in part}
-    assert found == {"material", "line", "end", "size-format", "body-standard"}
-    assert found <= set(KINDS)
+    assert found == {"material", "line", "end", "size-format", "body-standard", "machine"}
+    assert found <= {*KINDS, "machine"}
     assert all(part.get("slug") for _, part, _ in EXAMPLES if "reference" in part)
 
 
@@ -380,6 +380,7 @@ def test_quantities_of_a_good_file_are_plausible(name: str) -> None:
 def test_the_good_book_refers_only_to_itself() -> None:
     """Materials, ends, lines and formats that are named exist, and owners are the plant's."""
     ids = {(spec["kind"], spec["id"]) for spec in BOOK.values() if "id" in spec}
+    ids |= {("machine", kind) for kind in records.KNOWN_MACHINES}
     owners = set(BOOK["plant.yaml"]["owners"])
     for name, spec in BOOK.items():
         for part, value in _parts(SCHEMAS[spec["kind"]], spec):
