@@ -107,12 +107,31 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     return True if left_out else None
 
 
+SPREAD = ("tests/hostile/test_every_key.py",)
+"""Files of long tests that share next to nothing: every worker takes some."""
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark what is long by nature, before the tests of this run are chosen by their marks."""
     for item in items:
         if item.nodeid.startswith(tuple(LONG)):
             item.add_marker(pytest.mark.slow)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """In a full run a file is one worker's, so that what its tests share is made once."""
+    if config.getvalue("dist") != "load":
+        return None
+    from xdist.scheduler import LoadScopeScheduling  # noqa: PLC0415 - there only where tests run in parallel
+
+    class ByFile(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            file = nodeid.partition("::")[0]
+            return nodeid if file in SPREAD else file
+
+    return ByFile(config, log)
 
 
 Edit: TypeAlias = tuple[str, str, str]

@@ -75,7 +75,7 @@ Part: TypeAlias = Callable[..., Markup]
 Square: TypeAlias = Callable[[str], str]
 """Markup of the square code of a text."""
 
-PIXELS = 8
+PIXELS = 4
 """Pixels along a side of each square of an image."""
 
 INCOMPLETE = (

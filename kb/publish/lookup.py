@@ -40,12 +40,19 @@ def book_script(edition: Edition, setups: Sequence[Sheet], plans: Plans) -> str:
         plans: its plans of changeovers
     """
     plant, at = edition.book.plant, addresses(plans)
-    formats = [{**row(one), "compare": _compared(one)} for one in edition.formats.values()]
+    compared = {one.record.id: _compared(one) for one in edition.formats.values()}
+    rows = list(dict.fromkeys(one for found in compared.values() for one in found))
+    at_row = {one: i for i, one in enumerate(rows)}
+    formats = [
+        {**row(one), "compare": [[at_row[name], *cell] for name, cell in compared[one.record.id].items()]}
+        for one in edition.formats.values()
+    ]
     data = {
         "title": plant.title if plant else "",
         "built": edition.day.isoformat(),
         "formats": formats,
-        "terms": terms_for(entry[1] for one in formats for entry in one["compare"]),
+        "rows": rows,
+        "terms": terms_for(words for _, words, _ in rows),
         "sheets": [
             *_setup_codes(edition, setups),
             *_plans_codes(setups),
@@ -154,22 +161,16 @@ def _silhouette(route: Route) -> dict[str, Any]:
     return {"d": shape.path, "w": shape.width, "h": shape.height}
 
 
-def _compared(one: FormatEdition) -> list[list[Any]]:
-    """Group, words, text, number and unit of what two formats are compared by."""
+def _compared(one: FormatEdition) -> dict[tuple[str, str, str], tuple[str, float]]:
+    """What two formats are compared by: text and number of each group, words and unit."""
     if one.routed is None:
-        return []
-    return [
-        [
-            part.title,
-            entry.words,
-            row_figures(entry)[0],
-            _plain(entry),
-            unit_sign(entry.show),
-        ]
+        return {}
+    return {
+        (part.title, entry.words, unit_sign(entry.show)): (row_figures(entry)[0], _plain(entry))
         for part in one.routed.report.sections
         for entry in part.rows
         if entry.key
-    ]
+    }
 
 
 def _plain(entry: Any) -> float:

@@ -106,7 +106,8 @@ def _numbers(results: Results, record: Any) -> list[list[str]]:
 
 
 def _pairs(r: Any, z: Any) -> list[Point]:
-    return [[round(float(a), 4), round(float(b), 4)] for a, b in zip(r, z, strict=True)]
+    """Points to a thousandth of a millimetre, which no screen shows."""
+    return [[round(float(a), 3), round(float(b), 3)] for a, b in zip(r, z, strict=True)]
 
 
 def _metal(shape: Meridian) -> dict[str, Any]:
@@ -125,8 +126,7 @@ def _disc(route: Route) -> dict[str, Any]:
 
 
 def _box(role: str, r0: float, r1: float, z0: float, z1: float) -> dict[str, Any]:
-    corners = [[r0, z0], [r1, z0], [r1, z1], [r0, z1]]
-    return {"role": role, "outline": [[round(float(a), 4), round(float(b), 4)] for a, b in corners]}
+    return {"role": role, "outline": _pairs((r0, r1, r1, r0), (z0, z0, z1, z1))}
 
 
 def _cup_tools(route: Route) -> list[dict[str, Any]]:
@@ -173,7 +173,7 @@ def _ring(route: Route, index: int, height: float) -> dict[str, Any]:
         [bore + 12.0, height - land - 4.0],
         [bore + 0.6, height - land - 4.0],
     ]
-    return {"role": "ring", "outline": [[round(a, 4), round(b, 4)] for a, b in outline]}
+    return {"role": "ring", "outline": _pairs(*zip(*outline, strict=True))}
 
 
 def _domer(route: Route) -> dict[str, Any]:

@@ -64,9 +64,9 @@ def _book() -> dict[str, Any]:
             "diameter": f"{diameter:.2f}", "height": f"{height:.2f}", "mass": mass, "lines": [line],
             "walls": "", "silhouette": _silhouette(diameter, height), "href": f"formats/{ident}.html",
             "compare": [
-                ["Metal", "gauge", f"{gauge:.3f}", gauge, "mm"],
-                ["Flange", "finished height", f"{height:.2f}", height, "mm"],
-                ["Flange", "end", end, None, ""],
+                [0, f"{gauge:.3f}", gauge],
+                [1, f"{height:.2f}", height],
+                [2, end, None],
             ],
         }
         for ident, title, status, contents, diameter, height, end, gauge, mass, line in FORMATS
@@ -79,7 +79,9 @@ def _book() -> dict[str, Any]:
         }
         for line, format_, code, since, state, changed in SHEETS
     ]  # fmt: skip
-    return {"title": "Small works", "built": BUILT, "formats": formats, "sheets": [*sheets, *other_sheets()]}
+    rows = [["Metal", "gauge", "mm"], ["Flange", "finished height", "mm"], ["Flange", "end", ""]]
+    every = [*sheets, *other_sheets()]
+    return {"title": "Small works", "built": BUILT, "formats": formats, "rows": rows, "sheets": every}
 
 
 def other_sheets() -> Iterator[dict[str, Any]]:
@@ -189,7 +191,7 @@ def _format_page(title: str, status: str) -> str:
 ## Sizes
 
 <table class="sb-table"><thead><tr><th>size</th>\n<th>value</th>\n<th>margin</th></tr></thead>
-<tbody><tr><th scope="row">punch, wall</th>\n<td class="sb-number">65.840 mm</td>
+<tbody><tr><th scope="row">punch, wall</th>\n<td class="n">65.840 mm</td>
 <td><span class="sb-margin" style="--m: 0.34">34 %</span></td></tr></tbody></table>
 
 <figure class="sb-drawing"><svg class="dw" viewBox="0 0 358 100" role="img" aria-label="can">

@@ -8,9 +8,9 @@
   const DASHES = ['', '7 4', '2 3', '10 3 2 3'];
   const MARGIN = 6;
 
-  for (const place of places('compare')) book().then((found) => start(place, found?.formats ?? [], found?.terms));
+  for (const place of places('compare')) book().then((found) => start(place, found?.formats ?? [], found?.rows, found?.terms));
 
-  function start(place, formats, terms) {
+  function start(place, formats, names, terms) {
     const out = make('div', { class: 'sb-compare' });
     const said = make('p', { class: 'sb-quiet', role: 'status' });
     let onlyDifferent = false;
@@ -70,13 +70,13 @@
     function table(chosen) {
       const head = make('tr', {}, make('td', {}, make('span', { class: 'sb-quiet' }, 'Value')),
         chosen.map((one) => make('th', { scope: 'col' }, make('a', { href: link(one.href) }, one.title))));
-      const bodies = grouped(chosen).map(([group, rows]) => {
+      const bodies = grouped(chosen, names).map(([group, rows]) => {
         const kept = rows.filter((row) => row.differs || !onlyDifferent);
         return kept.length && make('tbody', { 'data-group': group },
           make('tr', { class: 'sb-group' }, make('th', { colspan: chosen.length + 1, scope: 'rowgroup' }, group)),
           kept.map(rowOf));
       }).filter(Boolean);
-      const different = grouped(chosen).flatMap(([, rows]) => rows).filter((row) => row.differs).length;
+      const different = grouped(chosen, names).flatMap(([, rows]) => rows).filter((row) => row.differs).length;
       const key = make('p', { class: 'sb-compare__key' }, make('b', {}, '≠'),
         ` marks the ${different} values that differ; below them, how far each is from the first format.`);
       const all = make('table', { class: 'sb-table sb-compare__table' }, make('thead', {}, head), bodies);
@@ -106,17 +106,18 @@
         make('th', { scope: 'row' }, make('div', { class: 'sb-compare__label' },
           make('span', { class: 'sb-sign', 'aria-label': row.differs ? 'differs' : null, role: row.differs ? 'img' : null }, row.differs ? '≠' : ''),
           make('span', {}, term(row.label, terms)))),
-        row.cells.map((cell, i) => make('td', { class: 'sb-number' },
+        row.cells.map((cell, i) => make('td', { class: 'n' },
           cell ? [cell.text, cell.unit && ' ', cell.unit && make('span', { class: 'sb-unit' }, cell.unit)] : '–',
           row.differs && i > 0 && make('span', { class: 'sb-apart' }, apart(row.cells[0], cell)))));
     }
   }
 
   /** Values of several formats in groups, as [group, [{label, cells, differs}]]; a value that one lacks is null. */
-  function grouped(chosen) {
+  function grouped(chosen, names) {
     const groups = new Map();
     chosen.forEach((one, i) => {
-      for (const [group, label, text, number, unit] of one.compare) {
+      for (const [at, text, number] of one.compare) {
+        const [group, label, unit] = names[at];
         if (!groups.has(group)) groups.set(group, new Map());
         const rows = groups.get(group);
         if (!rows.has(label)) rows.set(label, { label, cells: chosen.map(() => null) });

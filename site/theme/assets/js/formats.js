@@ -44,7 +44,7 @@
     heads.forEach((head, column) => {
       if (!head.dataset.type) return;
       const number = head.dataset.type === 'number';
-      if (number) [head, ...rows.map((row) => row.element.cells[column])].forEach((cell) => cell?.classList.add('sb-number'));
+      if (number) [head, ...rows.map((row) => row.element.cells[column])].forEach((cell) => cell?.classList.add('n'));
       const label = head.textContent.trim();
       const termLink = head.querySelector('.sb-term');
       const [, words, unit] = label.match(/^(.*?)(?:,? \[?(\w+)\]?)?$/s);

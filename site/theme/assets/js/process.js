@@ -170,7 +170,7 @@
       say.textContent = station.say;
       said.textContent = `${station.name}, station ${now + 1} of ${stations.length}. ${station.say}`;
       body.replaceChildren(...station.numbers.map(([words, value, unit]) => make('tr', {},
-        make('th', { scope: 'row' }, term(words, terms)), make('td', { class: 'sb-number' }, String(value)), make('td', { class: 'sb-unit' }, unit))));
+        make('th', { scope: 'row' }, term(words, terms)), make('td', { class: 'n' }, String(value)), make('td', { class: 'sb-unit' }, unit))));
       slider.value = now + 1;
       slider.setAttribute('aria-valuetext', `${now + 1}, ${station.name}`);
       back.disabled = now === 0;
