@@ -265,12 +265,16 @@ def _drivers(study: Study) -> Iterator[tuple[str, tuple[tuple[str, float], ...]]
 # --- the sections -----------------------------------------------------------------------------
 
 
+def section_of(verdict: Verdict) -> str:
+    """The section that shows a verdict, with its list position, such as `ironed[1]`."""
+    if verdict.result:
+        return verdict.result.split(".")[0]
+    return "shape" if verdict.rule.reads == "case" else _SECTION_OF[verdict.rule.station]
+
+
 def _station_of(row: ResultRow) -> str:
-    """First part of a row's key with its list position, such as `ironed[1]`."""
-    if row.key:
-        return row.key.split(".")[0]
-    rule = row.verdicts[0].rule
-    return "shape" if rule.reads == "case" else _SECTION_OF[rule.station]
+    """The section of a row."""
+    return row.key.split(".")[0] if row.key else section_of(row.verdicts[0])
 
 
 def _sections(rows: Sequence[tuple[str, ResultRow]], assembled: Assembled) -> Iterator[Section]:

@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from kb.book.finding import place_words
 from kb.book.quantity import as_quantity
-from kb.checks.by_station import ResultRow, Section, row_figures, stage_figures
+from kb.checks.by_station import ResultRow, Section, row_figures, section_of, stage_figures
 from kb.checks.judge import Verdict
 from kb.checks.words import number, value_and_limit
 from kb.output.svg import picture_svg
@@ -63,7 +63,7 @@ def format_page(edition: Edition, one: FormatEdition, at: Mapping[tuple[str, str
         routed=routed is not None,
         estimate=ESTIMATE,
         can=pictures.get("can"),
-        tightest=tightest(one.tightest[:TIGHTEST], station_of(routed)) if routed else [],
+        tightest=tightest(one.tightest[:TIGHTEST]) if routed else [],
         stations=list(stations(one, routed, pictures)) if routed else [],
         facts=facts(edition, one, routed.route) if routed else [],
         zones=_zones(routed) if routed else [],
@@ -185,24 +185,15 @@ def _nearness(verdict: Verdict) -> tuple[bool, float]:
     return not verdict.has_margin, round(verdict.margin, 9)
 
 
-def station_of(routed: Routed) -> dict[int, str]:
-    """The station at which each verdict is shown, by the verdict's identity."""
-    homes = {results.key: station.id for station in SHOWN for results in station.results}
-    return {
-        id(verdict): homes[_first(part)]
-        for part in routed.report.sections
-        for row in part.rows
-        for verdict in row.verdicts
-    }
-
-
-def tightest(verdicts: Sequence[Verdict], homes: Mapping[int, str]) -> list[dict[str, Any]]:
+def tightest(verdicts: Sequence[Verdict]) -> list[dict[str, Any]]:
     """The verdicts nearest to their limits, each with the station that shows its values."""
-    titles = {station.id: station.title for station in SHOWN}
-    return [
-        judged(verdict, station=homes.get(id(verdict), ""), at=titles.get(homes.get(id(verdict), ""), ""))
-        for verdict in verdicts
-    ]
+    stations = {results.key: station for station in SHOWN for results in station.results}
+    found = []
+    for verdict in verdicts:
+        station = stations.get(section_of(verdict).partition("[")[0])
+        at = {"station": station.id, "at": station.title} if station else {"station": "", "at": ""}
+        found.append(judged(verdict, **at))
+    return found
 
 
 def _first(part: Section) -> str:
