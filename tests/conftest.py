@@ -121,7 +121,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
-    """In a full run a file is one worker's, so that what its tests share is made once."""
+    """In a full run one worker runs all tests of a file, so that what they share is made once."""
     if config.getvalue("dist") != "load":
         return None
     from xdist.scheduler import LoadScopeScheduling  # noqa: PLC0415 - there only where tests run in parallel

@@ -426,13 +426,26 @@ def _reference_faults(book: Book, spec: Spec) -> Iterator[Finding]:
         if kind in book.closed:
             continue
         yield _unknown(spec.place(key), kind, ident, sorted(book.of(kind)))
-    if not any(Path(file).name == TOP_FILES["floor"] for file in book.broken):
-        for key, kind in spec.machine_kinds:
-            if kind not in book.machine_kinds:
-                yield _unknown(spec.place(key), "kind of machine", kind, book.machine_kinds)
+    yield from _machine_faults(book, spec)
     plant = book.plant
     if plant is not None:
         yield from _owner_faults(spec, plant)
+
+
+def _machine_faults(book: Book, spec: Spec) -> Iterator[Finding]:
+    """Kinds of machine that no file lists, and those of floor.yaml that no line has."""
+    if TOP_FILES["floor"] not in {Path(file).name for file in book.broken}:
+        for key, kind in spec.machine_kinds:
+            if kind not in book.machine_kinds:
+                found = _unknown(spec.place(key), "kind of machine", kind, book.machine_kinds)
+                yield replace(found, fixes=(*found.fixes, "or list it under machines in floor.yaml"))
+    if spec.kind == "floor" and not book.faulty("line") and "line" not in book.closed:
+        on_lines = [machine.kind for line in book.of("line").values() for machine in line.record.machines]
+        known = tuple(dict.fromkeys((*KNOWN_MACHINES, *on_lines)))
+        for i, one in enumerate(spec.record.machines):
+            if one.machine not in known:
+                place = spec.place(f"machines[{i}].machine")
+                yield _unknown(place, "kind of machine", one.machine, known)
 
 
 def _unknown(place: Place, kind: str, ident: str, known: Sequence[str]) -> Finding:

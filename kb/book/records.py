@@ -34,7 +34,7 @@ AnyUnit: TypeAlias = Annotated[Quantity, conversion.ANY]
 
 
 class Reference(NamedTuple):
-    """Note on a field that holds the id of another file, or a kind of machine: the kind of that file."""
+    """Note on a field that names something of another file: the kind of that file, or `machine`."""
 
     kind: str
 

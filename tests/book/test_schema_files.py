@@ -399,6 +399,12 @@ NEEDS = {
 }
 
 
+def test_a_line_file_says_which_machines_are_known() -> None:
+    """An editor shows the known kinds of machine, since a plant can have others."""
+    kind = SCHEMAS["line"]["properties"]["machines"]["items"]["properties"]["kind"]
+    assert f"{', '.join(records.KNOWN_MACHINES)}, or one listed in floor.yaml" in kind["description"]
+
+
 @pytest.mark.parametrize(
     ("kind", "key"), [(kind, key) for kind, keys in NEEDS.items() for key in sorted(keys)]
 )

@@ -67,11 +67,12 @@ def test_the_book_is_without_faults(book: Book) -> None:
     ("left_out", "name"),
     [
         ("specs/floor.yaml", "book.unknown-id"),
+        ("specs/lines/heron.yaml", "book.unknown-id"),
         ("specs/changeover.yaml", "changeover.no-step"),
     ],
 )
 def test_a_diff_left_out_is_reported(tmp_path: Path, left_out: str, name: str) -> None:
-    """Without the kind in floor.yaml, or without its steps, the check says so."""
+    """Without the kind in floor.yaml, the machine on a line or the steps, the check says so."""
     assert name in names(followed(tmp_path, left_out))
 
 
