@@ -14,7 +14,15 @@ from kb.changeover.model import Plan
 from kb.changeover.plan import Matrix, PlannedChangeover
 from kb.changeover.sheet_model import ChangeSheet
 from kb.changeover.times import Moment, minutes
-from kb.changeover.week import WeekPlan, chance_words, frozen_words, notes_on_order, price_words, proof_words
+from kb.changeover.week import (
+    WeekPlan,
+    chance_words,
+    frozen_words,
+    notes_on_order,
+    price_words,
+    proof_words,
+    saved_minutes,
+)
 from kb.scheduling.activities import Slot
 from kb.scheduling.sequence import Order, PlacedBatch
 
@@ -219,7 +227,7 @@ def _week_lines(plan: WeekPlan) -> Iterator[str]:
         yield from _table([heads, *rows])
     yield from (
         "",
-        f"saves {minutes(found.saved)} min; {proof_words(found)} (on time first, then least time lost)",
+        f"saves {saved_minutes(found)} min; {proof_words(found)} (on time first, then least time lost)",
     )
     if plan.prices:
         yield from ("", "due times that cost time", *(f"  {one}" for one in price_words(plan)))

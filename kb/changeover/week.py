@@ -276,6 +276,11 @@ def stops_a_year(book: Book, line: str, old: str, new: str) -> float:
 # --- in words ---------------------------------------------------------------------------------
 
 
+def saved_minutes(found: OrderComparison) -> int:
+    """What the order found saves: the difference of the two losses, as both are shown [min]."""
+    return minutes(found.given.lost) - minutes(found.best.lost)
+
+
 def proof_words(found: OrderComparison) -> str:
     """How good the order found is, and for what."""
     return (

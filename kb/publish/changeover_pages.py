@@ -16,7 +16,15 @@ from kb.changeover.documents import change_document, no_return
 from kb.changeover.lever import Lever, levers_in_order
 from kb.changeover.sheet_model import ChangeContent, ChangeSheet, Job, MachineNote
 from kb.changeover.times import minutes
-from kb.changeover.week import WeekPlan, chance_words, frozen_words, notes_on_order, price_words, proof_words
+from kb.changeover.week import (
+    WeekPlan,
+    chance_words,
+    frozen_words,
+    notes_on_order,
+    price_words,
+    proof_words,
+    saved_minutes,
+)
 from kb.output.html import square_image
 from kb.publish.changeovers import MOST_PAIRS, LineChanges, Pair, Pairs, Planned, weeks_of
 from kb.publish.edition import Edition
@@ -331,7 +339,7 @@ def _week(edition: Edition, week: Week, one: LineChanges, at: Mapping[tuple[str,
 
 
 def _compared(found: OrderComparison) -> dict[str, Any]:
-    saved = minutes(found.saved)
+    saved = saved_minutes(found)
     return {
         "same": found.given == found.best,
         "saved": saved,
