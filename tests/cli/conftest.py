@@ -47,9 +47,11 @@ runs:
 TARGETS = """\
 kind: design-targets
 like: b211-330
-id: b211-300
-fill: {contents: 300 ml}
+id: b211-331
+fill: {contents: 331 ml}
+keep: [punch, ironing, cup, redraw, dome, blank]
 """
+"""Targets near a format of the book, with few sizes to search."""
 
 
 @pytest.fixture

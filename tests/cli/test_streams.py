@@ -21,7 +21,7 @@ STREAMS: Mapping[str, str] = {
 }
 QUICK = ("output closed", "all closed")
 
-KEPT = ("punch", "cup", "redraw", "trim")
+KEPT = ("punch", "cup", "redraw", "trim", "ironing")
 """Blocks that a search for less metal keeps here: how it ends is the same, and it ends sooner."""
 
 
